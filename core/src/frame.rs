@@ -1,0 +1,258 @@
+//! The whole contract with a board: one [`RawFrame`] in, one [`Outputs`] out, each scan.
+//!
+//! A frame is raw: converter counts, switch levels, serial bytes. Judging them is the work of [`crate::sense`].
+
+use crate::talk::Command;
+
+/// Analog inputs, 4-20 mA unless said otherwise, in the order of [`RawFrame::analog`].
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum Analog {
+    /// Vessel pressure, absolute, 0-35 bar.
+    Pt1,
+    /// Low-side hose pressure, absolute, 0-35 bar.
+    Pt2,
+    /// High-side hose pressure, absolute, 0-35 bar.
+    Pt3,
+    /// Vacuum gauge, absolute, 0-100 mbar.
+    Pt4,
+    /// Vessel wall temperature, -40 to 160 degC.
+    Tt1,
+    /// Compressor discharge temperature, -40 to 160 degC.
+    Tt2,
+    /// Heater skin temperature, -40 to 160 degC.
+    Tt3,
+    /// Ambient temperature, -40 to 160 degC.
+    Tt4,
+    /// Cabinet gas, 0-100 % LFL.
+    At2,
+    /// Compressor motor current, 0-20 A.
+    It1,
+    /// Cabinet fan speed, 0-6000 rpm.
+    St1,
+    /// Supply voltage, 0-40 V.
+    Et1,
+    /// Valve-rail voltage, 0-40 V.
+    Et2,
+}
+
+/// How many analog inputs there are.
+pub const ANALOG_COUNT: usize = 13;
+
+/// Converter counts for a loop current: 65 535 counts stand for 24 mA, so 4 mA is 10 923 and 20 mA is 54 613.
+pub const COUNTS_AT_24_MA: u32 = 65_535;
+
+/// One conversion of a bridge (scale) converter.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct ScaleSample {
+    /// Signed converter code; the rails are -8 388 608 and 8 388 607 (24 bit).
+    pub code: i32,
+    /// Counts up by one with every new conversion, wrapping: tells a frozen converter from a still load.
+    pub sequence: u8,
+}
+
+/// The three scales, in the order of [`RawFrame::scales`].
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[repr(u8)]
+pub enum Scale {
+    /// Vessel, 25 kg class.
+    Wt1,
+    /// Used-oil bottle, 2 kg class.
+    Wt2,
+    /// New-oil bottle, 2 kg class.
+    Wt3,
+}
+
+/// Switch levels as wired, one bit each; `true` is a closed contact (current flows).
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Switches(pub u16);
+
+impl Switches {
+    /// LS-1 used-oil bottle: closed while not full.
+    pub const LS1_NOT_FULL: u16 = 1 << 0;
+    /// LS-2 separator: closed while the level is below high.
+    pub const LS2_NOT_HIGH: u16 = 1 << 1;
+    /// PSH-1 discharge pressure: closed while below its set point.
+    pub const PSH1_HEALTHY: u16 = 1 << 2;
+    /// FSL-1 cabinet air flow: closed while flow is proven.
+    pub const FSL1_FLOW: u16 = 1 << 3;
+    /// ZS-1 service door: closed while the door is shut.
+    pub const ZS1_DOOR_SHUT: u16 = 1 << 4;
+    /// ZS-2 couplers: closed while both are on the vehicle.
+    pub const ZS2_COUPLED: u16 = 1 << 5;
+    /// HS-1 emergency stop, channel A: closed while released.
+    pub const HS1_A_RELEASED: u16 = 1 << 6;
+    /// HS-1 emergency stop, channel B: closed while released.
+    pub const HS1_B_RELEASED: u16 = 1 << 7;
+    /// Every contact of a healthy, coupled station at rest with its fan running.
+    pub const ALL: u16 = 0xFF;
+
+    /// Whether the contact `mask` is closed.
+    #[inline]
+    pub const fn closed(self, mask: u16) -> bool {
+        self.0 & mask == mask
+    }
+}
+
+/// Bytes on a serial line in one scan; a longer burst arrives over several scans.
+pub type SerialChunk = heapless::Vec<u8, 32>;
+
+/// Everything a board tells the controller, once a scan.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct RawFrame {
+    /// Loop currents in counts, indexed by [`Analog`].
+    pub analog: [u16; ANALOG_COUNT],
+    /// Scale conversions, indexed by [`Scale`].
+    pub scales: [ScaleSample; 3],
+    /// Switch levels.
+    pub switches: Switches,
+    /// Bytes received from the gas identifier since the last scan.
+    pub identifier: SerialChunk,
+    /// What the operator did since the last scan; at most one act a scan.
+    pub command: Option<Command>,
+}
+
+/// One actuator of the station, by its tag.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum Actuator {
+    /// Low-side service valve.
+    Xv1,
+    /// High-side service valve.
+    Xv2,
+    /// Recovery inlet: manifold to oil separator.
+    Xv3,
+    /// Compressor discharge and condenser to vessel.
+    Xv4,
+    /// Liquid charge.
+    Xv5,
+    /// Manifold to vacuum pump.
+    Xv6,
+    /// Non-condensable purge of the vessel.
+    Xv7,
+    /// Used-oil drain.
+    Xv8,
+    /// New-oil injection.
+    Xv9,
+    /// Vessel liquid isolation, in series with XV-5.
+    Xv10,
+    /// Recovery compressor.
+    C1,
+    /// Vacuum pump.
+    P1,
+    /// Vessel heater.
+    H1,
+    /// Cabinet fan.
+    K1,
+}
+
+/// How many actuators there are.
+pub const ACTUATOR_COUNT: usize = 14;
+
+impl Actuator {
+    /// Every actuator, in bit order.
+    pub const ALL: [Self; ACTUATOR_COUNT] = [
+        Self::Xv1, Self::Xv2, Self::Xv3, Self::Xv4, Self::Xv5, Self::Xv6, Self::Xv7, Self::Xv8, Self::Xv9,
+        Self::Xv10, Self::C1, Self::P1, Self::H1, Self::K1,
+    ];
+    /// The ISA-5.1 style tag.
+    pub const fn tag(self) -> &'static str {
+        match self {
+            Self::Xv1 => "XV-1", Self::Xv2 => "XV-2", Self::Xv3 => "XV-3", Self::Xv4 => "XV-4", Self::Xv5 => "XV-5",
+            Self::Xv6 => "XV-6", Self::Xv7 => "XV-7", Self::Xv8 => "XV-8", Self::Xv9 => "XV-9", Self::Xv10 => "XV-10",
+            Self::C1 => "C-1", Self::P1 => "P-1", Self::H1 => "H-1", Self::K1 => "K-1",
+        }
+    }
+}
+
+/// A set of actuators, one bit each.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Actuators(pub u16);
+
+impl Actuators {
+    /// No actuator.
+    pub const NONE: Self = Self(0);
+    /// Every actuator.
+    pub const ALL: Self = Self((1 << ACTUATOR_COUNT) - 1);
+    /// XV-1 to XV-10.
+    pub const VALVES: Self = Self((1 << 10) - 1);
+    /// The safe state: all off but the fan.
+    pub const SAFE: Self = Self::of(&[Actuator::K1]);
+
+    /// The set of the listed actuators.
+    pub const fn of(list: &[Actuator]) -> Self {
+        let (mut bits, mut rest) = (0, list);
+        while let [first, tail @ ..] = rest {
+            bits |= 1 << *first as u16;
+            rest = tail;
+        }
+        Self(bits)
+    }
+    /// Whether `one` is in the set.
+    #[inline]
+    pub const fn has(self, one: Actuator) -> bool {
+        self.0 & (1 << one as u16) != 0
+    }
+    /// With `one` added.
+    #[inline]
+    pub const fn with(self, one: Actuator) -> Self {
+        Self(self.0 | 1 << one as u16)
+    }
+    /// In either.
+    #[inline]
+    pub const fn or(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+    /// In both.
+    #[inline]
+    pub const fn and(self, other: Self) -> Self {
+        Self(self.0 & other.0)
+    }
+    /// In `self` and not in `other`.
+    #[inline]
+    pub const fn without(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+    /// Whether the set is empty.
+    #[inline]
+    pub const fn is_empty(self) -> bool {
+        self.0 == 0
+    }
+}
+
+/// Indicator lamp colours after IEC 60073: red danger, yellow abnormal, blue act now, green normal, white neutral.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Lamp {
+    /// Ready, nothing runs.
+    #[default]
+    White,
+    /// A phase runs as it should.
+    Green,
+    /// The operator must act for the job to go on.
+    Blue,
+    /// Something is abnormal; the job is held or refused.
+    Yellow,
+    /// A latched trip.
+    Red,
+}
+
+/// Everything the controller tells a board, once a scan. A board that misses an `Outputs` for 0.5 s must drop to the safe state by hardware.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Outputs {
+    /// Energised actuators.
+    pub on: Actuators,
+    /// Indicator lamp.
+    pub lamp: Lamp,
+    /// Sounder.
+    pub buzzer: bool,
+    /// Bytes to send to the gas identifier.
+    pub identifier: SerialChunk,
+}

@@ -1,0 +1,19 @@
+//! The controller of a refrigerant service station.
+//!
+//! `no_std`, no heap, no floats, no `unsafe`, no hidden clock: time and inputs are arguments, so that the same bits run on
+//! host and microcontroller and every run can be replayed. Simulator-tested, uncertified design: see the README's cautions.
+//!
+//! Read in the order of the data: [`frame`] in, [`sense`] judges, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
+//! and gates, [`frame`] out; [`station`] holds them together and [`talk`] speaks with the operator.
+#![no_std]
+#![forbid(unsafe_code)]
+
+pub mod drive;
+pub mod fluid;
+pub mod frame;
+pub mod interlock;
+pub mod job;
+pub mod sense;
+pub mod station;
+pub mod talk;
+pub mod units;

@@ -1,0 +1,12 @@
+//! Plant, instruments, scenarios and reports around the controller core.
+//!
+//! Data flows one way: `scenario` describes, `plant` moves the gas, `instrument` turns truth into frames, the core answers,
+//! `run` joins them, `report` tells. The plant knows nothing of the controller.
+
+pub mod cli;
+pub mod fluid;
+pub mod instrument;
+pub mod plant;
+pub mod report;
+pub mod run;
+pub mod scenario;

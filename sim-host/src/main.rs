@@ -1,0 +1,3 @@
+//! The `valvewright` command.
+
+fn main() {}

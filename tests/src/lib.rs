@@ -1,0 +1,1 @@
+//! Shared helpers of the test suites: where the reference data lies and how it is read.
