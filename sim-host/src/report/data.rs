@@ -406,13 +406,13 @@ impl Trace {
         let Some(track) = self.actuators.get_mut(index) else {
             return;
         };
-        match track.on.last_mut() {
-            Some(last) if last.end_s == f64::INFINITY => {
-                if !on {
-                    last.end_s = t_s;
-                }
-            }
-            _ if on => track.on.push(Interval {
+        let open = track
+            .on
+            .last_mut()
+            .filter(|span| span.end_s == f64::INFINITY);
+        match (open, on) {
+            (Some(span), false) => span.end_s = t_s,
+            (None, true) => track.on.push(Interval {
                 start_s: t_s,
                 end_s: f64::INFINITY,
             }),
