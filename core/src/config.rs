@@ -6,7 +6,6 @@ use crate::units::*;
 
 /// What an engineer sets for a machine of theirs. Default sizes are those of a small workshop station, our own choice.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct StationConfig {
     /// The refrigerant this station is for.
     pub refrigerant: Refrigerant,
@@ -48,7 +47,7 @@ impl StationConfig {
         Self {
             refrigerant,
             scan: Millis(50),
-            sense: SenseConfig::reference(),
+            sense: SenseConfig::DEFAULT,
             vessel: Microlitre(12_500_000),
             vessel_rated: Milligram(10_000_000),
             vessel_heel: Milligram(1_000_000),

@@ -7,12 +7,11 @@ use crate::air::AirProof;
 use crate::config::StationConfig;
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::fluid;
 use crate::frame::{Actuator, Actuators, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
 use crate::job::flow::{Job, JobState, View};
 use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind};
-use crate::sense::{Readings, Sense};
+use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Command, Notice, Notices, Refusal};
 use crate::units::*;
 
@@ -54,7 +53,7 @@ impl Station {
             cfg,
             sense,
             interlocks: Interlocks::new(),
-            drive: Drive::default(),
+            drive: Drive::new(),
             effects: Effects::default(),
             air: AirProof::Idle,
             job: Job::default(),
@@ -116,7 +115,7 @@ impl Station {
         self.last = Some(now);
         let scan_late = self.lateness(dt);
         self.readings = self.sense.read(now, frame, &self.cfg.sense);
-        self.connection();
+        self.watch_couplers();
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
         let before = self.air.clone();
@@ -134,7 +133,13 @@ impl Station {
         let on = gate(ordered, &self.inhibits);
         self.on = on;
         self.rest(dt);
-        let identifier = sample.map_or_else(SerialChunk::new, |id| self.sense.expect_sample(id));
+        let identifier = match sample {
+            Some(id) => {
+                self.sense.expect_sample(id);
+                identifier::request(id)
+            }
+            None => SerialChunk::new(),
+        };
         Outputs { on, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
     }
 
@@ -151,7 +156,7 @@ impl Station {
     }
 
     /// Facts of a connection end when the couplers move.
-    fn connection(&mut self) {
+    fn watch_couplers(&mut self) {
         let coupled = self.readings.switches.closed(Switches::ZS2_COUPLED);
         if self.coupled.is_some_and(|was| was != coupled) {
             self.link = Connection::default();
@@ -233,7 +238,7 @@ impl Station {
 
     /// The first latched row that must be reset before anything starts or resumes.
     fn standing_trip(&self) -> Option<RowId> {
-        self.interlocks.latched().without(RowSet::of(&[RowId::I02])).first()
+        self.interlocks.latched().without(RowSet::one(RowId::I02)).iter().next()
     }
 
     fn facts(&self, scan_late: bool) -> Facts {
@@ -257,11 +262,11 @@ impl Station {
 
     /// Says what tripped and what cleared; a latched trip holds the job.
     fn announce(&mut self) {
-        let reading = self.interlocks.first_out().map_or(0, |f| f.reading);
-        for row in self.interlocks.newly_tripped() {
+        let reading = self.interlocks.first_out().map_or(0, |f| f.value);
+        for row in self.interlocks.newly_tripped().iter() {
             self.notices.push(Notice::Tripped(row, reading));
         }
-        for row in self.interlocks.newly_cleared() {
+        for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));
         }
         if self.standing_trip().is_some() && self.job.state() == JobState::Running {
@@ -330,7 +335,7 @@ impl Station {
 pub fn fill_limit(cfg: &StationConfig, wall: CentiKelvin) -> Milligram {
     let warmest = wall.or_more(RATED_AT);
     // microgram per millilitre x microlitre x 0.8
-    let density = i64::from(fluid::liquid_density(cfg.refrigerant, warmest));
+    let density = i64::from(cfg.refrigerant.liquid_density(warmest));
     let mg = i64::from(cfg.vessel.0).saturating_mul(density).saturating_mul(8) / 10_000_000;
     Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(cfg.vessel_rated)
 }

@@ -4,7 +4,7 @@
 
 use crate::interlock::RowId;
 use crate::job::order::Field;
-use crate::job::{GasVerdict, GiveUp, LeakResult, Outcome, PhaseKind, WorkOrder};
+use crate::job::{GasVerdict, LeakResult, Outcome, PhaseKind, WorkOrder};
 use crate::units::*;
 
 /// An act of the operator.
@@ -148,20 +148,25 @@ pub const NOTICE_DEPTH: usize = 16;
 /// The queue of notices; a full queue counts what it drops, trips are kept as states elsewhere and never lost with it.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Notices {
-    queue: heapless::Deque<Notice, NOTICE_DEPTH>,
+    ring: [Option<Notice>; NOTICE_DEPTH],
+    first: usize,
     lost: u32,
 }
 
 impl Notices {
     /// Adds one.
     pub fn push(&mut self, notice: Notice) {
-        if self.queue.push_back(notice).is_err() {
-            self.lost = self.lost.saturating_add(1);
+        let (early, late) = self.ring.split_at_mut_checked(self.first).unwrap_or((&mut [], &mut []));
+        match late.iter_mut().chain(early).find(|slot| slot.is_none()) {
+            Some(slot) => *slot = Some(notice),
+            None => self.lost = self.lost.saturating_add(1),
         }
     }
     /// Takes the oldest.
     pub fn take(&mut self) -> Option<Notice> {
-        self.queue.pop_front()
+        let notice = self.ring.get_mut(self.first)?.take()?;
+        self.first = (self.first + 1) % NOTICE_DEPTH;
+        Some(notice)
     }
     /// How many were dropped because nobody took them.
     pub const fn lost(&self) -> u32 {

@@ -5,7 +5,6 @@
 //! the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04). Given up when no remedy brings flow back.
 
 use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Sides, Status, failed};
-use crate::fluid;
 use crate::frame::{Actuator, Actuators};
 use crate::talk::{Notice, Question};
 use crate::units::*;
@@ -63,12 +62,12 @@ enum Step {
 /// vehicle stands below the hose's own saturation pressure.
 pub fn hose_content(c: &Ctx<'_>) -> Milligram {
     let t = c.ambient();
-    let saturation = fluid::p_sat(c.cfg.refrigerant, t);
+    let saturation = c.cfg.refrigerant.p_sat(t);
     let part = |p: Option<AbsPa>, volume: Microlitre| {
         let p = p.unwrap_or(saturation);
         // 1.5 % below saturation counts as vapour: transmitters of the 0.1 % class can tell that apart from equal.
         let boiling = i64::from(p.0) * 1000 < i64::from(saturation.0) * 985;
-        let micrograms_per_ml = if boiling { fluid::gas_density(c.cfg.refrigerant, p, t) } else { fluid::liquid_density(c.cfg.refrigerant, t) };
+        let micrograms_per_ml = if boiling { c.cfg.refrigerant.gas_density(p, t) } else { c.cfg.refrigerant.liquid_density(t) };
         i64::from(volume.0).saturating_mul(i64::from(micrograms_per_ml)) / 1_000_000
     };
     let low = part(c.r.pt2.usable(), c.cfg.hose);
@@ -136,7 +135,7 @@ impl Charge {
         if mass < c.order.charge.plus(c.cfg.vessel_heel) {
             return failed(GiveUp::VesselLow);
         }
-        let (Some(p), saturation) = (c.r.pt1.usable(), fluid::p_sat(c.cfg.refrigerant, c.ambient())) else {
+        let (Some(p), saturation) = (c.r.pt1.usable(), c.cfg.refrigerant.p_sat(c.ambient())) else {
             return failed(GiveUp::ReadingBad);
         };
         if p < saturation.plus(HEAD_START) {
@@ -202,7 +201,7 @@ impl Charge {
     /// Warms until the vessel stands well above the pressure it must overcome.
     fn warm(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
         c.want = Actuators::of(&[Actuator::H1, Actuator::K1]);
-        let saturation = fluid::p_sat(c.cfg.refrigerant, c.ambient());
+        let saturation = c.cfg.refrigerant.p_sat(c.ambient());
         let against = c.r.service_pressure().unwrap_or(saturation);
         let (Some(p), against) = (c.r.pt1.usable(), if c.ledger.charge_begun { against } else { saturation }) else {
             return failed(GiveUp::ReadingBad);

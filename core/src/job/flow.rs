@@ -183,7 +183,7 @@ impl Job {
         self.record(kind, outcome, say);
         self.phase = None;
         self.question = None;
-        let has = |k| self.order.as_ref().is_some_and(|o| o.phases.has(k));
+        let phases = self.order.as_ref().map_or(super::PhaseSet::default(), |o| o.phases);
         match outcome {
             Outcome::Done | Outcome::Skipped(_) => {
                 if kind == PhaseKind::Evacuate {
@@ -191,17 +191,17 @@ impl Job {
                 }
                 self.next_phase(Some(kind), say);
             }
-            Outcome::Failed(GiveUp::StillWet) if has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS => {
+            Outcome::Failed(GiveUp::StillWet) if phases.has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS => {
                 say.push(Notice::DryingAgain);
                 self.begin(PhaseKind::Evacuate, say);
             }
             Outcome::Failed(_) | Outcome::Aborted => {
                 self.all_well = false;
-                if kind < PhaseKind::Charge && has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight {
+                if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight {
                     self.lasted = Millis(0);
                     self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
                 }
-                if self.ledger.charge_begun && has(PhaseKind::ClearHoses) && kind < PhaseKind::ClearHoses {
+                if self.ledger.charge_begun && phases.has(PhaseKind::ClearHoses) && kind < PhaseKind::ClearHoses {
                     self.begin(PhaseKind::ClearHoses, say);
                 } else {
                     self.end(false, say);

@@ -99,9 +99,8 @@ impl LeakCheck {
 /// Straight means that each third keeps at least three quarters of the one before; anything that bends more is still
 /// drying. A bend that has ended in a straight rise above the limit (the last two thirds alike) is a leak that began wet.
 pub const fn shape(q1: i32, q2: i32, q3: i32, limit: i32) -> LeakVerdict {
-    let keeps = |later: i32, earlier: i32| (later as i64) * 4 >= (earlier as i64) * 3;
     if q3 > limit {
-        if keeps(q3, q2) { LeakVerdict::Leak } else { LeakVerdict::Moisture }
+        if (q3 as i64) * 4 >= (q2 as i64) * 3 { LeakVerdict::Leak } else { LeakVerdict::Moisture }
     } else if q1 > limit || q2 > limit {
         LeakVerdict::Moisture
     } else {

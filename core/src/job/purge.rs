@@ -4,7 +4,6 @@
 //! like 19 kPa of air. Done when the excess is below its lower limit. Given up at the loss limit or after too many pulses.
 
 use super::{Ctx, DONE, GiveUp, Outcome, Status, failed, skipped};
-use crate::fluid;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::Notice;
@@ -43,7 +42,7 @@ enum Step {
 /// Vessel pressure above saturation at the wall temperature, if both can be read.
 pub fn excess(c: &Ctx<'_>) -> Option<AbsPa> {
     let (p, t) = (c.r.pt1.usable()?, c.r.tt1.usable()?);
-    Some(p.minus(fluid::p_sat(c.cfg.refrigerant, t)))
+    Some(p.minus(c.cfg.refrigerant.p_sat(t)))
 }
 
 /// Wall and ambient agree within 2 K: the vessel's temperature is known (I06 permissive).

@@ -4,7 +4,6 @@
 //! circuit still cold from flashing; it catches an empty side or a gauge gone wrong, no more (own choice).
 
 use super::{Ctx, DONE, GiveUp, Status, failed};
-use crate::fluid;
 use crate::talk::Notice;
 use crate::units::*;
 
@@ -22,7 +21,7 @@ impl Verify {
         }
         let (Some(low), Some(high)) = (c.r.pt2.usable(), c.r.pt3.usable()) else { return failed(GiveUp::ReadingBad) };
         c.tell(Notice::StaticPressure(low, high));
-        let saturation = i64::from(fluid::p_sat(c.cfg.refrigerant, c.ambient()).0);
+        let saturation = i64::from(c.cfg.refrigerant.p_sat(c.ambient()).0);
         let fits = |p: AbsPa| {
             let p = i64::from(p.0) * 10;
             p >= saturation * 4 && p <= saturation * 15
