@@ -5,8 +5,10 @@
 //! [`table`] holds the rows; here is only how rows are evaluated. What each input does is in [`causes`].
 
 mod causes;
+mod checks;
 mod rows;
 pub mod table;
+mod terms;
 
 use crate::frame::Actuators;
 use crate::sense::Readings;

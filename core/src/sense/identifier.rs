@@ -9,10 +9,10 @@
 //! | report, device to station | kind 0x81, sample id u16, R-134a, R-1234yf, other, hydrocarbon, air (u16 each, parts per thousand), flags u8, CRC u16 |
 //!
 //! The CRC is CRC-16/IBM-3740, also called CCITT-FALSE (polynomial 0x1021, start 0xFFFF, nothing reflected, check value
-//! 0x29B1), over everything before it. The COBS decoder is our own: it must take single bytes in any split, hold its state
-//! in a value that can be compared and hashed, and never panic.
+//! 0x29B1), over everything before it.
 
 use super::GasReport;
+use super::cobs::{self, Deframer, LONGEST, Unframed};
 use crate::frame::SerialChunk;
 use crate::units::Permille;
 use crc::{CRC_16_IBM_3740, Crc, NoTable};
@@ -21,8 +21,6 @@ use crc::{CRC_16_IBM_3740, Crc, NoTable};
 const CRC: Crc<u16, NoTable> = Crc::<u16, NoTable>::new(&CRC_16_IBM_3740);
 const REQUEST: u8 = 0x01;
 const REPORT: u8 = 0x81;
-/// Longest frame before stuffing.
-const LONGEST: usize = 16;
 /// How far the four shares of the refrigerant part may miss a thousand, each being rounded.
 const SUM_TOLERANCE: u16 = 3;
 /// Air share from which a sample may have no refrigerant part at all.
@@ -66,97 +64,26 @@ pub enum Reject {
 /// How many reasons there are.
 pub const REJECT_COUNT: usize = 8;
 
-/// Takes bytes in any split and gives whole frames, unstuffed.
-#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
-struct Deframer {
-    frame: heapless::Vec<u8, LONGEST>,
-    /// Bytes of the running block still to come.
-    left: u8,
-    /// A zero is owed before the next block.
-    owed: bool,
-    /// Anything since the last delimiter.
-    begun: bool,
-    spoilt: bool,
-}
-
-enum Unframed {
-    Nothing,
-    Frame(heapless::Vec<u8, LONGEST>),
-    Spoilt,
-}
-
-impl Deframer {
-    const fn new() -> Self {
-        Self {
-            frame: heapless::Vec::new(),
-            left: 0,
-            owed: false,
-            begun: false,
-            spoilt: false,
-        }
-    }
-
-    fn feed(&mut self, byte: u8) -> Unframed {
-        if byte == 0 {
-            let done = core::mem::take(self);
-            return match (done.begun, done.spoilt || done.left > 0) {
-                (false, _) => Unframed::Nothing,
-                (true, true) => Unframed::Spoilt,
-                (true, false) => Unframed::Frame(done.frame),
-            };
-        }
-        self.begun = true;
-        if self.left > 0 {
-            self.left = self.left.saturating_sub(1);
-            self.keep(byte);
-        } else {
-            if self.owed {
-                self.keep(0);
-            }
-            self.left = byte.saturating_sub(1);
-            self.owed = byte < 0xFF;
-        }
-        Unframed::Nothing
-    }
-
-    fn keep(&mut self, byte: u8) {
-        if self.frame.push(byte).is_err() {
-            self.spoilt = true;
-        }
-    }
+/// The check of a frame body.
+pub fn crc(body: &[u8]) -> u16 {
+    CRC.checksum(body)
 }
 
 /// Appends the CRC, stuffs, and delimits. Frames of ours are 16 bytes at most and take 19 on the line.
 fn enframe(body: &[u8]) -> SerialChunk {
-    let crc = CRC.checksum(body).to_le_bytes();
-    let mut out = SerialChunk::new();
-    let mut block = heapless::Vec::<u8, LONGEST>::new();
-    // Pushes cannot fail for bodies of 14 bytes or less, the only ones there are; a longer one would leave a frame that
-    // its CRC refuses.
-    let _ = out.push(0);
-    for byte in body.iter().chain(&crc).copied() {
-        if byte == 0 {
-            flush(&mut out, &mut block);
-        } else {
-            let _ = block.push(byte);
-        }
-    }
-    flush(&mut out, &mut block);
-    let _ = out.push(0);
-    out
-}
-
-fn flush(out: &mut SerialChunk, block: &mut heapless::Vec<u8, LONGEST>) {
-    let _ = out.push((block.len() as u8).saturating_add(1));
-    let _ = out.extend_from_slice(block);
-    block.clear();
+    let mut frame = heapless::Vec::<u8, LONGEST>::new();
+    // These cannot fail for bodies of 14 bytes or less, the only ones there are; a longer one would go out cut, and its
+    // CRC would refuse it.
+    let _ = frame.extend_from_slice(body);
+    let _ = frame.extend_from_slice(&crc(body).to_le_bytes());
+    cobs::stuff(&frame)
 }
 
 /// Splits off and tests the CRC.
 fn checked(frame: &[u8]) -> Result<&[u8], Reject> {
     match frame {
         [body @ .., low, high] if !body.is_empty() => {
-            if CRC.checksum(body) == u16::from_le_bytes([*low, *high]) {
+            if crc(body) == u16::from_le_bytes([*low, *high]) {
                 Ok(body)
             } else {
                 Err(Reject::Crc)
