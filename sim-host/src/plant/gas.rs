@@ -69,6 +69,5 @@ pub fn pool_state(energy: f64) -> PoolState {
 
 /// Saturation pressure of water at `t` K, Pa: liquid line, or the ice line.
 pub fn p_sat_water(t: f64, ice: bool) -> f64 {
-    let _ = ice;
-    crate::fluid::water::p_sat(t)
+    crate::fluid::water::p_w_sat(t, ice)
 }

@@ -1,1 +1,15 @@
-//! To be written.
+//! Scenario files: what is described, how it is read, and what is said when it cannot be.
+//!
+//! A file is read by [`parse::read`] into a [`model::Scenario`], plain data in SI; what went wrong comes back as a list of
+//! [`diagnostic::Diagnostic`]. [`expect::judge`] holds a result against what the file expects.
+
+pub mod diagnostic;
+pub mod expect;
+pub mod model;
+pub mod parse;
+mod parse_order;
+pub mod quantity;
+pub mod reader;
+pub mod shipped;
+
+pub use model::Scenario;

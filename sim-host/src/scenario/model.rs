@@ -1,0 +1,382 @@
+//! What a scenario describes, as plain data in SI: the site, the station, the vehicle, the order, the operator, the expectations.
+
+use serde::Serialize;
+use valvewright_core::fluid::Refrigerant;
+
+use super::expect::Expect;
+
+/// One job on one vehicle.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Scenario {
+    /// Short name: letters, digits, `_` and `-`; results go to a folder of this name.
+    pub name: String,
+    /// One line for lists.
+    pub title: String,
+    /// What is told, in a few sentences.
+    pub summary: String,
+    /// Seed of everything random.
+    pub seed: u64,
+    /// Simulated time after which the run is given up, s (60 to 86 400).
+    pub time_limit: f64,
+    /// Where it happens.
+    pub site: Site,
+    /// The service station.
+    pub station: Station,
+    /// The vehicle.
+    pub vehicle: Vehicle,
+    /// What is ordered.
+    pub order: Order,
+    /// Who serves the station.
+    pub operator: Operator,
+    /// What shall come of it.
+    pub expect: Expect,
+}
+
+/// The workshop.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Site {
+    /// Air temperature, K.
+    pub ambient: f64,
+    /// Air pressure, Pa.
+    pub barometer: f64,
+    /// Relative humidity, 0 to 1.
+    pub humidity: f64,
+}
+
+/// The service station at the start of the job.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Station {
+    /// The refrigerant it is built and filled for.
+    pub refrigerant: Refrigerant,
+    /// Refrigerant in the vessel, kg.
+    pub vessel_content: f64,
+    /// Air in the vessel, kg.
+    pub vessel_air: f64,
+    /// Temperature of vessel and station, K; the ambient's where the file says nothing.
+    pub temperature: f64,
+    /// Kind of oil in the new-oil bottle.
+    pub new_oil: OilKind,
+    /// Oil in the new-oil bottle, m3.
+    pub new_oil_amount: f64,
+    /// Period of the controller's scan, s (0.01 to 0.1).
+    pub scan: f64,
+    /// Network file of the plant; the shipped workshop station where absent.
+    pub network: Option<String>,
+}
+
+/// The vehicle's circuit and what is in it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Vehicle {
+    /// What it is, for readers.
+    pub label: String,
+    /// Refrigerant on its under-bonnet label.
+    pub refrigerant: Refrigerant,
+    /// Charge on that label, kg.
+    pub charge_label: f64,
+    /// Refrigerant in the circuit now, all kinds together, kg.
+    pub content: f64,
+    /// What that refrigerant really is.
+    pub gas: GasMix,
+    /// Air in the circuit, kg.
+    pub air: f64,
+    /// Liquid water in the circuit, kg.
+    pub water: f64,
+    /// Inner volumes of the circuit.
+    pub volumes: Volumes,
+    /// Kind of oil in its compressor.
+    pub oil: OilKind,
+    /// Oil in the circuit, m3.
+    pub oil_amount: f64,
+    /// Diameter of a leak hole, m; 0 is tight.
+    pub leak: f64,
+    /// Where the leak is.
+    pub leak_side: Side,
+    /// Its compressor is driven by high voltage.
+    pub high_voltage: bool,
+    /// Air temperature about the circuit, K; the ambient's where the file says nothing.
+    pub engine_bay: f64,
+}
+
+/// Inner volumes of a vehicle's circuit, m3.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Volumes {
+    /// Condenser, liquid line and discharge line.
+    pub high_side: f64,
+    /// Evaporator and suction line.
+    pub low_side: f64,
+    /// Accumulator or receiver on the low side.
+    pub accumulator: f64,
+}
+
+impl Volumes {
+    /// All of them, m3.
+    pub fn total(&self) -> f64 {
+        self.high_side + self.low_side + self.accumulator
+    }
+}
+
+/// Mass shares of what is in the circuit, without air; they sum to 1.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct GasMix {
+    /// R-1234yf.
+    pub r1234yf: f64,
+    /// R-134a.
+    pub r134a: f64,
+    /// Hydrocarbons (propane, butane).
+    pub hydrocarbon: f64,
+    /// Any other refrigerant.
+    pub other: f64,
+}
+
+impl GasMix {
+    /// One refrigerant alone.
+    pub const fn pure(refrigerant: Refrigerant) -> Self {
+        let none = Self {
+            r1234yf: 0.0,
+            r134a: 0.0,
+            hydrocarbon: 0.0,
+            other: 0.0,
+        };
+        match refrigerant {
+            Refrigerant::R1234yf => Self {
+                r1234yf: 1.0,
+                ..none
+            },
+            Refrigerant::R134a => Self { r134a: 1.0, ..none },
+        }
+    }
+}
+
+/// Compressor oils.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+pub enum OilKind {
+    /// Polyalkylene glycol, ISO VG 46.
+    #[serde(rename = "PAG 46")]
+    Pag46,
+    /// Polyalkylene glycol, ISO VG 100.
+    #[serde(rename = "PAG 100")]
+    Pag100,
+    /// Polyol ester, ISO VG 68; insulates, for compressors driven by high voltage.
+    #[serde(rename = "POE 68")]
+    Poe68,
+}
+
+impl OilKind {
+    /// Words of scenario files, in the order of [`OilKind::ALL`].
+    pub const WORDS: [&'static str; 3] = ["PAG 46", "PAG 100", "POE 68"];
+    /// Every kind.
+    pub const ALL: [Self; 3] = [Self::Pag46, Self::Pag100, Self::Poe68];
+}
+
+/// A side of the circuit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Side {
+    /// Low side.
+    Low,
+    /// High side.
+    High,
+}
+
+/// Service couplers used.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Sides {
+    /// Both couplers.
+    Both,
+    /// The low side alone.
+    Low,
+    /// The high side alone.
+    High,
+}
+
+/// A phase of a work order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Phase {
+    /// Identify the gas.
+    Identify,
+    /// Recover the refrigerant.
+    Recover,
+    /// Let the oil settle, drain and measure it.
+    DrainOil,
+    /// Evacuate the circuit.
+    Evacuate,
+    /// Leak check by vacuum decay.
+    LeakCheck,
+    /// Inject new oil.
+    InjectOil,
+    /// Charge to the gram.
+    Charge,
+    /// Check what was charged.
+    Verify,
+    /// Empty the service hoses.
+    ClearHoses,
+}
+
+impl Phase {
+    /// Every phase in the order in which a whole job runs them.
+    pub const ALL: [Self; 9] = [
+        Self::Identify,
+        Self::Recover,
+        Self::DrainOil,
+        Self::Evacuate,
+        Self::LeakCheck,
+        Self::InjectOil,
+        Self::Charge,
+        Self::Verify,
+        Self::ClearHoses,
+    ];
+    /// Words of scenario files, in the order of [`Phase::ALL`].
+    pub const WORDS: [&'static str; 9] = [
+        "identify",
+        "recover",
+        "drain_oil",
+        "evacuate",
+        "leak_check",
+        "inject_oil",
+        "charge",
+        "verify",
+        "clear_hoses",
+    ];
+
+    /// The word used in files and results.
+    pub fn word(self) -> &'static str {
+        Self::WORDS[self as usize]
+    }
+}
+
+/// The work order.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Order {
+    /// Phases in the order in which they run.
+    pub phases: Vec<Phase>,
+    /// Refrigerant to charge, kg; 0 when the order does not charge.
+    pub charge: f64,
+    /// Shortest evacuation, s.
+    pub evacuate_time: f64,
+    /// Pressure to be reached in evacuation, Pa absolute.
+    pub evacuate_depth: f64,
+    /// Length of the vacuum hold of the leak check, s.
+    pub leak_hold: f64,
+    /// New oil to inject, m3. 0 leaves the injection out.
+    pub inject_oil: f64,
+    /// Couplers used.
+    pub sides: Sides,
+}
+
+impl Order {
+    /// Whether the phase is ordered.
+    pub fn has(&self, phase: Phase) -> bool {
+        self.phases.contains(&phase)
+    }
+}
+
+/// What the operator can do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Act {
+    /// Yes to the open question.
+    Confirm,
+    /// No to the open question.
+    Decline,
+    /// Hold the running phase.
+    Pause,
+    /// Go on.
+    Resume,
+    /// End the order.
+    Abort,
+    /// Press the reset button.
+    Reset,
+    /// Press the emergency stop (HS-1).
+    EmergencyStop,
+    /// Release the emergency stop.
+    ReleaseStop,
+    /// Open the service door (ZS-1).
+    OpenDoor,
+    /// Shut it.
+    ShutDoor,
+    /// Take the couplers off the vehicle (ZS-2).
+    Uncouple,
+    /// Put them on.
+    Couple,
+}
+
+impl Act {
+    /// Every act.
+    pub const ALL: [Self; 12] = [
+        Self::Confirm,
+        Self::Decline,
+        Self::Pause,
+        Self::Resume,
+        Self::Abort,
+        Self::Reset,
+        Self::EmergencyStop,
+        Self::ReleaseStop,
+        Self::OpenDoor,
+        Self::ShutDoor,
+        Self::Uncouple,
+        Self::Couple,
+    ];
+    /// Words of scenario files, in the order of [`Act::ALL`].
+    pub const WORDS: [&'static str; 12] = [
+        "confirm",
+        "decline",
+        "pause",
+        "resume",
+        "abort",
+        "reset",
+        "emergency_stop",
+        "release_stop",
+        "open_door",
+        "shut_door",
+        "uncouple",
+        "couple",
+    ];
+}
+
+/// When the operator acts.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Trigger {
+    /// At this simulated time, s.
+    At(f64),
+    /// When a phase begins.
+    PhaseStart(Phase),
+    /// When a notice of this id is given.
+    Notice(String),
+}
+
+/// One thing the operator does.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct PlannedAct {
+    /// What sets it off; each planned act is done once.
+    pub when: Trigger,
+    /// Delay after that, s.
+    pub after: f64,
+    /// The act.
+    pub act: Act,
+}
+
+/// How questions of the station are answered that no planned act answers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Answers {
+    /// Yes.
+    Confirm,
+    /// No.
+    Decline,
+    /// Not at all.
+    None,
+}
+
+/// The operator.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Operator {
+    /// How questions are answered as a rule.
+    pub answers: Answers,
+    /// How long an answer takes, s.
+    pub delay: f64,
+    /// What is done beside that.
+    pub acts: Vec<PlannedAct>,
+}
