@@ -3,17 +3,14 @@
 use super::table::{FAR, Fluid, LANES, ND, NY, extend_p};
 use super::{Phase, State};
 
-/// Reference temperature of the reciprocal-temperature variable, K.
-const T_REF: f64 = 300.0;
-/// Centre and half width of that variable; the generator's X_MID and X_HALF.
-const X_MID: f64 = 1.2;
-const X_HALF: f64 = 0.55;
 /// Density below which the entropy of the gas no longer grows, kg/m3: some 1e-5 Pa.
 const RHO_FLOOR: f64 = 1e-9;
 
 /// Bulk values of one phase before the common parts are filled in.
 struct Bulk {
     p: f64,
+    /// p / rho.
+    pv: f64,
     u: f64,
     s: f64,
     cv: f64,
@@ -30,22 +27,22 @@ impl Fluid {
     pub fn at(&self, rho: f64, t: f64) -> State {
         let tc = self.clamp_t(t);
         let rho = if rho > 0.0 { rho.min(1e5) } else { 0.0 };
-        let (v, d) = self.lanes(tc);
+        let (k, x) = self.interval(tc);
+        let block = self.sat_block(k);
+        let v = block.values(x);
         let state = if rho < v[2] {
-            self.vapour(rho, tc, &v)
-        } else if rho <= v[1] {
-            two_phase(rho, tc, &v, &d)
+            self.vapour(rho, tc, &v, (k, x))
         } else {
-            self.liquid(rho, tc, &v, &d)
+            let d = block.slopes(x).map(|d| d * self.inv_step);
+            if rho <= v[1] { two_phase(rho, tc, &v, &d) } else { self.liquid(rho, tc, &v, &d) }
         };
         if t == tc { state } else { outside(state, t) }
     }
 
     #[inline(always)]
-    fn vapour(&self, rho: f64, t: f64, v: &[f64; LANES]) -> State {
-        let b = self.gas(rho, t, v[7]);
-        // p / rho without a division by a vanishing density.
-        let h = b.u + if rho > RHO_FLOOR { b.p / rho } else { self.r * t };
+    fn vapour(&self, rho: f64, t: f64, v: &[f64; LANES], at: (usize, f64)) -> State {
+        let b = self.gas(rho, t, at);
+        let h = b.u + b.pv;
         State {
             phase: Phase::Vapour,
             rho,
@@ -67,61 +64,42 @@ impl Fluid {
         }
     }
 
-    /// Vapour polynomial at any density up to saturation; `s0` is the ideal-gas entropy at 1 kg/m3.
+    /// The gas at any density up to saturation, from its Helmholtz energy R T sum a_i(T) d^i beside the ideal part.
     #[inline(always)]
-    fn gas(&self, rho: f64, t: f64, s0: f64) -> Bulk {
-        let tau = T_REF / t;
-        let x = (tau - X_MID) * (1.0 / X_HALF);
-        let (mut a, mut a1, mut a2) = ([0.0; ND], [0.0; ND], [0.0; ND]);
-        for row in self.c.iter().rev() {
-            for i in 0..ND {
-                a2[i] = a2[i] * x + a1[i];
-                a1[i] = a1[i] * x + a[i];
-                a[i] = a[i] * x + row[i];
-            }
-        }
-        let k1 = tau * (1.0 / X_HALF);
-        let k2 = 2.0 * k1 * k1;
+    fn gas(&self, rho: f64, t: f64, (k, x): (usize, f64)) -> Bulk {
+        let block = self.gas_block(k);
+        let (a, a_t, a_tt) = (block.values(x), block.slopes(x), block.bends(x));
         let d = rho * self.inv_rho_s;
         let d2 = d * d;
-        let dn = [d, d2, d2 * d, d2 * d2, d2 * d2 * d, d2 * d2 * d2];
+        let d4 = d2 * d2;
+        let dn = [1.0, d, d2, d2 * d, d4, d4 * d];
+        // Sums carry one power of density less than the energy, so that nothing is divided by a vanishing density.
         let (mut s_a, mut s_ia, mut s_iia, mut s_t, mut s_it, mut s_tt) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
         for i in 0..ND {
             let n = (i + 1) as f64;
-            let (ai, ti) = (a[i] * dn[i], a1[i] * dn[i]);
+            let (ai, ti) = (a[i] * dn[i], a_t[i] * dn[i]);
             s_a += ai;
             s_ia += n * ai;
             s_iia += n * (n + 1.0) * ai;
             s_t += ti;
             s_it += n * ti;
-            s_tt += a2[i] * dn[i];
+            s_tt += a_tt[i] * dn[i];
         }
-        // du/drho sums i*t/rho: one power of density less, right down to zero.
-        let du_first = if rho > RHO_FLOOR { s_it * k1 / rho } else { a1[0] * k1 * self.inv_rho_s };
-        let (s_t, s_it, s_tt) = (s_t * k1, s_it * k1, s_tt * k2);
-        let rt = self.r * t;
-        let (u0, cv0) = self.ideal(t);
+        let (r, per_k) = (self.r, self.inv_step);
+        let rt = r * t;
+        let slope = t * per_k * d;
+        let (t_t, t_it, t_tt) = (s_t * slope, s_it * slope, s_tt * slope * t * per_k);
+        let z = 1.0 + d * s_ia;
         Bulk {
-            p: rho * rt * (1.0 + s_ia),
-            u: u0 + rt * s_t,
-            s: s0 + self.r * (s_t - s_a - rho.max(RHO_FLOOR).ln()),
-            cv: cv0 - self.r * s_tt,
-            dp_dt: rho * self.r * (1.0 + s_ia - s_it),
-            dp_drho: rt * (1.0 + s_iia),
-            du_drho: rt * du_first,
+            p: rho * rt * z,
+            pv: rt * z,
+            u: a[ND] - rt * t_t,
+            s: a[ND + 1] - r * (d * s_a + t_t + rho.max(RHO_FLOOR).ln()),
+            cv: a_t[ND] * per_k - r * (2.0 * t_t + t_tt),
+            dp_dt: rho * r * (z + t_it),
+            dp_drho: rt * (1.0 + d * s_iia),
+            du_drho: -rt * s_it * t * per_k * self.inv_rho_s,
         }
-    }
-
-    /// Energy (J/kg) and heat capacity of the ideal gas.
-    #[inline(always)]
-    fn ideal(&self, t: f64) -> (f64, f64) {
-        let x = (t - T_REF) * 0.01;
-        let (mut u, mut cv) = (0.0, 0.0);
-        for c in self.u0.iter().rev() {
-            cv = cv * x + u;
-            u = u * x + c;
-        }
-        (u, cv * 0.01)
     }
 
     #[inline(always)]

@@ -1,25 +1,34 @@
 //! The stored tables and their shape in memory: one temperature interval of all saturation properties is one run of 256 bytes.
 //!
-//! A stored knot is (value, slope); pairs of knots become cubics once, at the first use of a fluid.
+//! A stored knot is (value, slope); pairs of knots become cubics once, at the first use of a fluid. So does the vapour
+//! polynomial's temperature part: its energy and pressure stay those of one Helmholtz function, its heat capacity alone has
+//! steps at the knots, of some 1e-6.
 
 use super::{FluidKind, Sat};
 use std::sync::LazyLock;
 
-/// Lanes of a saturation interval: p, rho_l, rho_v, u_l, u_v, s_l, s_v, s0 (ideal gas at 1 kg/m3).
+/// Lanes of a saturation interval: p, rho_l, rho_v, u_l, u_v, s_l, s_v; one lane is padding.
 pub(super) const LANES: usize = 8;
+/// Lanes of a gas interval: the six density coefficients of the residual energy, then u0 and s0 of the ideal gas at 1 kg/m3.
+pub(super) const GAS: usize = ND + 2;
 /// Powers of density in the vapour polynomial.
 pub(super) const ND: usize = 6;
 /// Powers of reciprocal temperature in the vapour polynomial, the zeroth included.
-pub(super) const NT: usize = 8;
+const NT: usize = 8;
 /// Powers of compression in the liquid polynomials.
 pub(super) const NY: usize = 6;
 /// Coefficients of the ideal-gas energy.
-pub(super) const NU: usize = 8;
+const NU: usize = 8;
 /// Lanes of a liquid interval: density at the top pressure, then p, u, s coefficients; one lane is padding.
 pub(super) const LIQ: usize = 2 + 3 * NY;
 
-/// Segments per octave of pressure in the inverse table, as a shift of the bits of an `f64`.
-const SEG_SHIFT: u32 = 47;
+/// Bits of an `f64` below the index into the inverse table: 64 segments per octave of pressure.
+const SEG_SHIFT: u32 = 46;
+/// Reference temperature of the vapour polynomial and the ideal-gas energy, K.
+const T_REF: f64 = 300.0;
+/// Centre and half width of its reciprocal temperature; the generator's X_MID and X_HALF.
+const X_MID: f64 = 1.2;
+const X_HALF: f64 = 0.55;
 
 /// Cubics of `N` quantities over one temperature interval, lowest power first.
 #[repr(C, align(64))]
@@ -41,17 +50,27 @@ impl<const N: usize> Cubics<N> {
         Self(c)
     }
 
-    /// Values and slopes (per step) at fraction `s` of the interval.
+    /// Values at fraction `s` of the interval.
     #[inline(always)]
-    pub(super) fn at(&self, s: f64) -> ([f64; N], [f64; N]) {
-        let c = &self.0;
-        let (mut v, mut d) = ([0.0; N], [0.0; N]);
+    pub(super) fn values(&self, s: f64) -> [f64; N] {
+        let [a, b, c, d] = &self.0;
+        std::array::from_fn(|k| ((d[k] * s + c[k]) * s + b[k]) * s + a[k])
+    }
+
+    /// Slopes per step.
+    #[inline(always)]
+    pub(super) fn slopes(&self, s: f64) -> [f64; N] {
+        let [_, b, c, d] = &self.0;
         let s3 = 3.0 * s;
-        for k in 0..N {
-            v[k] = ((c[3][k] * s + c[2][k]) * s + c[1][k]) * s + c[0][k];
-            d[k] = (c[3][k] * s3 + 2.0 * c[2][k]) * s + c[1][k];
-        }
-        (v, d)
+        std::array::from_fn(|k| (d[k] * s3 + 2.0 * c[k]) * s + b[k])
+    }
+
+    /// Second derivatives per step squared.
+    #[inline(always)]
+    pub(super) fn bends(&self, s: f64) -> [f64; N] {
+        let [_, _, c, d] = &self.0;
+        let s6 = 6.0 * s;
+        std::array::from_fn(|k| d[k] * s6 + 2.0 * c[k])
     }
 
     #[inline(always)]
@@ -71,14 +90,13 @@ pub struct Fluid {
     t_min: f64,
     t_max: f64,
     t_two: f64,
-    inv_step: f64,
+    pub(super) inv_step: f64,
     inv_liq_step: f64,
     pub(super) inv_rho_s: f64,
     p_min: f64,
     p_max: f64,
-    pub(super) u0: [f64; NU],
-    pub(super) c: [[f64; ND]; NT],
     sat: Box<[Cubics<LANES>]>,
+    gas: Box<[Cubics<GAS>]>,
     liq: Box<[Cubics<LIQ>]>,
     seg0: u64,
     t_seg: Box<[f64]>,
@@ -114,12 +132,8 @@ impl Fluid {
         let liq_rows: Vec<&[f64]> = liq.chunks_exact(2 * (1 + 3 * NY)).collect();
         assert!(sat_rows.len() == n_sat && liq_rows.len() == n_liq, "property tables cut short: run the generator");
         let (step, liq_step) = (head[6], head[9]);
-        let mut coef = [[0.0; ND]; NT];
-        for (row, src) in coef.iter_mut().zip(c.chunks_exact(ND)) {
-            row.copy_from_slice(src);
-        }
-        let mut u0_own = [0.0; NU];
-        u0_own.copy_from_slice(u0);
+        let gas_rows: Vec<[f64; 2 * GAS]> =
+            sat_rows.iter().enumerate().map(|(k, row)| gas_knot(u0, c, row, head[5] + step * k as f64)).collect();
         let mut out = Self {
             kind,
             molar_mass: head[0],
@@ -134,9 +148,8 @@ impl Fluid {
             inv_rho_s: 1.0 / head[4],
             p_min: sat_rows[0][0],
             p_max: sat_rows[n_sat - 1][0],
-            u0: u0_own,
-            c: coef,
             sat: sat_rows.windows(2).map(|w| Cubics::between(w[0], w[1], step)).collect(),
+            gas: gas_rows.windows(2).map(|w| Cubics::between(&w[0], &w[1], step)).collect(),
             liq: liq_rows.windows(2).map(|w| Cubics::between(w[0], w[1], liq_step)).collect(),
             seg0: 0,
             t_seg: Box::new([]),
@@ -205,16 +218,24 @@ impl Fluid {
         if t > self.t_min { if t < self.t_max { t } else { self.t_max } } else { self.t_min }
     }
 
-    /// Saturation values and slopes (per K) at a temperature already inside the tables.
+    /// The interval of a temperature inside the tables, and the fraction in it.
     #[inline(always)]
-    pub(super) fn lanes(&self, t: f64) -> ([f64; LANES], [f64; LANES]) {
+    pub(super) fn interval(&self, t: f64) -> (usize, f64) {
         let x = (t - self.t_min) * self.inv_step;
         let k = (x as usize).min(self.sat.len() - 1);
-        let (v, mut d) = self.sat[k].at(x - k as f64);
-        for slope in &mut d {
-            *slope *= self.inv_step;
-        }
-        (v, d)
+        (k, x - k as f64)
+    }
+
+    /// Saturation cubics of an interval.
+    #[inline(always)]
+    pub(super) fn sat_block(&self, k: usize) -> &Cubics<LANES> {
+        &self.sat[k]
+    }
+
+    /// Gas cubics of an interval.
+    #[inline(always)]
+    pub(super) fn gas_block(&self, k: usize) -> &Cubics<GAS> {
+        &self.gas[k]
     }
 
     /// Liquid values and slopes (per K); held at the end of the saturation data above it.
@@ -223,7 +244,7 @@ impl Fluid {
         let held = t >= self.t_two;
         let x = (if held { self.t_two } else { t } - self.t_min) * self.inv_liq_step;
         let k = (x as usize).min(self.liq.len() - 1);
-        let (v, mut d) = self.liq[k].at(x - k as f64);
+        let (v, mut d) = (self.liq[k].values(x - k as f64), self.liq[k].slopes(x - k as f64));
         let scale = if held { 0.0 } else { self.inv_liq_step };
         for slope in &mut d {
             *slope *= scale;
@@ -235,9 +256,8 @@ impl Fluid {
     #[inline(always)]
     fn p_and_slope(&self, t: f64) -> (f64, f64) {
         let tc = self.clamp_t(t);
-        let x = (tc - self.t_min) * self.inv_step;
-        let k = (x as usize).min(self.sat.len() - 1);
-        let (p, d) = self.sat[k].first(x - k as f64);
+        let (k, s) = self.interval(tc);
+        let (p, d) = self.sat[k].first(s);
         extend_p(p, d * self.inv_step, t - tc)
     }
 
@@ -255,19 +275,18 @@ impl Fluid {
         let k = ((bits >> SEG_SHIFT) - self.seg0) as usize;
         let frac = (bits & ((1 << SEG_SHIFT) - 1)) as f64 * (1.0 / (1u64 << SEG_SHIFT) as f64);
         let (Some(a), Some(b)) = (self.t_seg.get(k), self.t_seg.get(k + 1)) else { return self.t_max };
-        let mut t = a + frac * (b - a);
-        for _ in 0..2 {
-            let (v, d) = self.p_and_slope(t);
-            t += (p - v) / d;
-        }
-        self.clamp_t(t)
+        let guess = a + frac * (b - a);
+        let (v, d) = self.p_and_slope(guess);
+        // The guess is within 1e-3 K, so that one step leaves some 1e-8 K.
+        self.clamp_t(guess + (p - v) / d)
     }
 
     /// Both phases at `t` (K); outside the tables only the pressure goes on, the rest stays at the end value.
     #[inline]
     pub fn sat(&self, t: f64) -> Sat {
         let tc = self.clamp_t(t);
-        let (v, d) = self.lanes(tc);
+        let (k, x) = self.interval(tc);
+        let (v, d) = (self.sat[k].values(x), self.sat[k].slopes(x).map(|d| d * self.inv_step));
         let (p, dp_dt) = extend_p(v[0], d[0], if t.is_nan() { 0.0 } else { t - tc });
         Sat {
             t: if t.is_finite() { t } else { tc },
@@ -287,6 +306,26 @@ impl Fluid {
             du_v: d[4],
         }
     }
+}
+
+/// Values and slopes of the gas lanes at `t`: density coefficients from `c`, u0 from its polynomial, s0 from the stored row.
+fn gas_knot(u0: &[f64], c: &[f64], row: &[f64], t: f64) -> [f64; 2 * GAS] {
+    let mut out = [0.0; 2 * GAS];
+    let x = (T_REF / t - X_MID) / X_HALF;
+    let dx = -T_REF / (t * t * X_HALF);
+    for i in 0..ND {
+        let (mut a, mut a1) = (0.0, 0.0);
+        for powers in c.chunks_exact(ND).rev() {
+            a1 = a1 * x + a;
+            a = a * x + powers[i];
+        }
+        (out[i], out[GAS + i]) = (a, a1 * dx);
+    }
+    let z = (t - T_REF) / 100.0;
+    let (u, cv) = u0.iter().rev().fold((0.0, 0.0), |(u, cv), c| (u * z + c, cv * z + u));
+    (out[ND], out[GAS + ND]) = (u, cv / 100.0);
+    (out[ND + 1], out[GAS + ND + 1]) = (row[7], row[LANES + 7]);
+    out
 }
 
 /// Pressure and slope `dt` kelvin outside the tables; `dt` zero or not-a-number changes nothing.
