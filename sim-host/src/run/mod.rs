@@ -149,9 +149,9 @@ pub fn work_order(scenario: &Scenario) -> WorkOrder {
         phases,
         charge: Milligram(scaled(order.charge, 1e6)),
         sides: match order.sides {
-            scenario::Sides::Both => Sides::Both,
-            scenario::Sides::Low => Sides::Low,
-            scenario::Sides::High => Sides::High,
+            scenario::model::Sides::Both => Sides::Both,
+            scenario::model::Sides::Low => Sides::Low,
+            scenario::model::Sides::High => Sides::High,
         },
         evacuate: millis(order.evacuate_time),
         depth: AbsPa(scaled(order.evacuate_depth, 1.0)),
@@ -400,7 +400,7 @@ impl Bench {
             partial,
             expectations: Vec::new(),
         };
-        result.expectations = scenario::judge(scenario, &result);
+        result.expectations = scenario::expect::judge(scenario, &result);
         RunOutcome { result, trace: self.recorder.trace, frames: self.frames.unwrap_or_default() }
     }
 }

@@ -214,8 +214,8 @@ fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
         }
     }
     let side = match car.leak_side {
-        crate::scenario::Side::Low => "vehicle_low",
-        crate::scenario::Side::High => "vehicle_high",
+        crate::scenario::model::Side::Low => "vehicle_low",
+        crate::scenario::model::Side::High => "vehicle_high",
     };
     spec.elements.retain(|e| e.name != "leak" || car.leak > 0.0);
     if let Some(e) = spec.element_mut("leak") {

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use valvewright_core::job::WorkOrder;
 use valvewright_core::talk::{Command, Question};
 
-use crate::scenario::{Act, Answers, Operator as Plan, Trigger};
+use crate::scenario::model::{Act, Answers, Operator as Plan, Trigger};
 
 /// What the operator does at one tick, beside giving a command.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
