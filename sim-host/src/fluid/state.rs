@@ -6,6 +6,9 @@ use super::{Phase, State};
 /// Density below which the entropy of the gas no longer grows, kg/m3: some 1e-5 Pa.
 const RHO_FLOOR: f64 = 1e-9;
 
+/// Stiffness of a liquid far beyond any data, Pa m3/kg: a bulk modulus of some 1 GPa.
+const SPRING: f64 = 1e6;
+
 /// Bulk values of one phase before the common parts are filled in.
 struct Bulk {
     p: f64,
@@ -25,6 +28,12 @@ impl Fluid {
     /// Negative density counts as zero. Outside the temperature range see the module's rule.
     #[inline]
     pub fn at(&self, rho: f64, t: f64) -> State {
+        self.state(rho, t)
+    }
+
+    /// [`Fluid::at`], always inlined: a solver that takes two fields of it pays for two.
+    #[inline(always)]
+    pub(super) fn state(&self, rho: f64, t: f64) -> State {
         let tc = self.clamp_t(t);
         let rho = if rho > 0.0 { rho.min(1e5) } else { 0.0 };
         let (k, x) = self.interval(tc);
@@ -108,7 +117,9 @@ impl Fluid {
         let span = 1.0 / (c[0] - v[1]);
         let y = (rho - v[1]) * span;
         let y_t = -(d[1] + y * (dc[0] - d[1])) * span;
-        // Past the top of the data every polynomial goes on as its tangent.
+        // Past the top of the data (y = 1, 20 MPa) every polynomial goes on as its tangent, past y = 2 a plain spring takes over.
+        let solid = y > 2.0;
+        let (y, y_t) = if solid { (2.0, 0.0) } else { (y, y_t) };
         let (yc, over) = (y.min(1.0), (y - 1.0).max(0.0));
         let part = |first: usize| {
             let (mut f, mut f_y, mut f_t, mut f_ty) = (0.0, 0.0, 0.0, 0.0);
@@ -126,7 +137,13 @@ impl Fluid {
         let (p, p_y, p_t) = part(1);
         let (u, u_y, u_t) = part(1 + NY);
         let s = v[5] + part(1 + 2 * NY).0;
-        let (p, u) = (v[0] + p, v[3] + u);
+        let (mut p, u) = (v[0] + p, v[3] + u);
+        let (mut dp_dt, mut dp_drho, mut du_drho) = (d[0] + p_t, p_y * span, u_y * span);
+        if solid {
+            p += SPRING * (rho - 2.0 * c[0] + v[1]);
+            dp_dt -= SPRING * (2.0 * dc[0] - d[1]);
+            (dp_drho, du_drho) = (SPRING, 0.0);
+        }
         let h = u + p / rho;
         State {
             phase: Phase::Liquid,
@@ -142,10 +159,10 @@ impl Fluid {
             rho_g: rho,
             h_g: h,
             s_g: s,
-            dp_dt: d[0] + p_t,
-            dp_drho: p_y * span,
+            dp_dt,
+            dp_drho,
             cv: d[3] + u_t,
-            du_drho: u_y * span,
+            du_drho,
         }
     }
 }

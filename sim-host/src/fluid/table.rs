@@ -5,6 +5,7 @@
 //! steps at the knots, of some 1e-6.
 
 use super::{FluidKind, Sat};
+use std::fmt;
 use std::sync::LazyLock;
 
 /// Lanes of a saturation interval: p, rho_l, rho_v, u_l, u_v, s_l, s_v; one lane is padding.
@@ -102,6 +103,13 @@ pub struct Fluid {
     t_seg: Box<[f64]>,
 }
 
+impl fmt::Debug for Fluid {
+    /// The name only: the tables are long.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Fluid({})", self.kind)
+    }
+}
+
 static R1234YF: LazyLock<Fluid> =
     LazyLock::new(|| Fluid::read(FluidKind::R1234yf, include_bytes!("tables/r1234yf.bin")));
 static R134A: LazyLock<Fluid> = LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
@@ -138,8 +146,12 @@ impl Fluid {
         let liq_rows: Vec<&[f64]> = liq.chunks_exact(2 * (1 + 3 * NY)).collect();
         assert!(sat_rows.len() == n_sat && liq_rows.len() == n_liq, "property tables cut short: run the generator");
         let (step, liq_step) = (head[6], head[9]);
+        // The last knot with saturation data comes twice, with the slopes of either side; no interval lies between the two.
+        let two = ((head[8] - head[5]) / step).round() as usize;
+        let knot_t = |k: usize| head[5] + step * (k - usize::from(k > two)) as f64;
         let gas_rows: Vec<[f64; 2 * GAS]> =
-            sat_rows.iter().enumerate().map(|(k, row)| gas_knot(u0, c, row, head[5] + step * k as f64)).collect();
+            sat_rows.iter().enumerate().map(|(k, row)| gas_knot(u0, c, row, knot_t(k))).collect();
+        let starts = || (0..n_sat - 1).filter(|&k| k != two);
         let mut out = Self {
             kind,
             molar_mass: head[0],
@@ -147,15 +159,15 @@ impl Fluid {
             t_crit: head[2],
             p_crit: head[3],
             t_min: head[5],
-            t_max: head[5] + step * (n_sat - 1) as f64,
+            t_max: knot_t(n_sat - 1),
             t_two: head[8],
             inv_step: 1.0 / step,
             inv_liq_step: 1.0 / liq_step,
             inv_rho_s: 1.0 / head[4],
             p_min: sat_rows[0][0],
             p_max: sat_rows[n_sat - 1][0],
-            sat: sat_rows.windows(2).map(|w| Cubics::between(w[0], w[1], step)).collect(),
-            gas: gas_rows.windows(2).map(|w| Cubics::between(&w[0], &w[1], step)).collect(),
+            sat: starts().map(|k| Cubics::between(sat_rows[k], sat_rows[k + 1], step)).collect(),
+            gas: starts().map(|k| Cubics::between(&gas_rows[k], &gas_rows[k + 1], step)).collect(),
             liq: liq_rows.windows(2).map(|w| Cubics::between(w[0], w[1], liq_step)).collect(),
             seg0: 0,
             t_seg: Box::new([]),
@@ -281,10 +293,17 @@ impl Fluid {
         let k = ((bits >> SEG_SHIFT) - self.seg0) as usize;
         let frac = (bits & ((1 << SEG_SHIFT) - 1)) as f64 * (1.0 / (1u64 << SEG_SHIFT) as f64);
         let (Some(a), Some(b)) = (self.t_seg.get(k), self.t_seg.get(k + 1)) else { return self.t_max };
-        let guess = a + frac * (b - a);
-        let (v, d) = self.p_and_slope(guess);
-        // The guess is within 1e-3 K, so that one step leaves some 1e-8 K.
-        self.clamp_t(guess + (p - v) / d)
+        let mut t = a + frac * (b - a);
+        // The guess is within 1e-3 K, so that one step leaves some 1e-8 K; only about the end of the saturation data is it worse.
+        for _ in 0..3 {
+            let (v, d) = self.p_and_slope(t);
+            let step = (p - v) / d;
+            t += step;
+            if step.abs() < 2e-3 {
+                break;
+            }
+        }
+        self.clamp_t(t)
     }
 
     /// Both phases at `t` (K); outside the tables only the pressure goes on, the rest stays at the end value.
