@@ -4,6 +4,8 @@
 //! air, water, oil and energy can be balanced. The Jacobian holds what is stiff (pressure, advected composition and
 //! enthalpy, heat between content, wall and pool, oil carried along); the rest follows explicitly.
 
+use std::fmt;
+
 use super::element::{self, Ends, Flow, OilContent};
 use super::gas;
 use super::layout::{Layout, Place};
@@ -17,7 +19,7 @@ const ENERGY_IN: usize = 4;
 const OIL_OUT: usize = 3;
 
 /// Layout and surroundings, with what one evaluation needs.
-#[derive(Debug, Clone)]
+#[derive(Clone)]
 pub struct System {
     /// Arrangement of the unknowns.
     pub layout: Layout,
@@ -29,6 +31,12 @@ pub struct System {
     pub jacobian: Vec<f64>,
     /// Evaluations so far.
     pub evaluations: u64,
+}
+
+impl fmt::Debug for System {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("System").field("fluid", &self.fluid.kind()).field("layout", &self.layout).finish_non_exhaustive()
+    }
 }
 
 impl System {
