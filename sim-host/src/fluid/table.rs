@@ -114,12 +114,6 @@ static R1234YF: LazyLock<Fluid> =
     LazyLock::new(|| Fluid::read(FluidKind::R1234yf, include_bytes!("tables/r1234yf.bin")));
 static R134A: LazyLock<Fluid> = LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
 
-impl std::fmt::Debug for Fluid {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Fluid").finish_non_exhaustive()
-    }
-}
-
 impl Fluid {
     /// The tables of a refrigerant; the first call of a process unpacks them (some 0.1 ms).
     pub fn get(kind: FluidKind) -> &'static Self {
