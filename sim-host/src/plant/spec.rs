@@ -289,6 +289,8 @@ pub struct CompressorSpec {
     pub exponent: f64,
     /// Isentropic efficiency.
     pub isentropic: f64,
+    /// Conductance of the warm shell to the ambient, W/K (0 = adiabatic): what keeps the discharge cool at little flow.
+    pub shell: f64,
     /// Condenser or aftercooler conductance to the ambient, W/K (0 = none).
     pub condenser: f64,
     /// Motor current: idle, A.

@@ -25,7 +25,7 @@ pub struct Signals {
     p_manifold: Signal,
     p_discharge: Signal,
     t_vessel_wall: Signal,
-    t_discharge: Signal,
+    t_discharge: [Signal; 2],
     t_heater: Signal,
     lfl: Option<Signal>,
     current: Signal,
@@ -59,7 +59,7 @@ impl Signals {
             p_manifold: one("manifold.p")?,
             p_discharge: one("discharge.p")?,
             t_vessel_wall: one("vessel.t_wall")?,
-            t_discharge: one("C-1.t_out")?,
+            t_discharge: [one("C-1.t_out")?, one("discharge.t_wall")?],
             t_heater: one("H-1.t_out")?,
             lfl: plant.signal("cabinet.lfl"),
             current: one("C-1.current")?,
@@ -93,7 +93,8 @@ impl Signals {
         truth.p_charge_line = truth.p_vacuum;
         truth.p_discharge = read(self.p_discharge);
         truth.t_vessel_wall = read(self.t_vessel_wall);
-        truth.t_discharge = read(self.t_discharge);
+        // At rest the pocket takes the temperature of its pipe.
+        truth.t_discharge = read(self.t_discharge[usize::from(!on.has(Actuator::C1))]);
         truth.t_heater = read(self.t_heater);
         truth.c1_current_a = read(self.current);
         truth.m_vessel_kg = read(self.vessel[0]) + read(self.vessel[1]);

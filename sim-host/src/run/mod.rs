@@ -140,6 +140,18 @@ pub fn station_config(scenario: &Scenario) -> StationConfig {
     }
 }
 
+/// Instruments of the reference station, their scales wired as the core's calibration expects them.
+fn instrument_spec(config: &StationConfig) -> InstrumentSpec {
+    let mut spec = InstrumentSpec::default();
+    for (device, scale) in spec.scales.iter_mut().zip(&config.sense.scales) {
+        let cal = &scale.cal;
+        let span = f64::from(cal.span_code()) - f64::from(cal.zero_code());
+        device.zero_code = f64::from(cal.zero_code());
+        device.counts_per_gram = span / (f64::from(cal.span_mass().0) * 1e-3);
+    }
+    spec
+}
+
 /// The core's work order for this scenario.
 pub fn work_order(scenario: &Scenario) -> WorkOrder {
     let order = &scenario.order;
@@ -218,6 +230,7 @@ impl Bench {
         let wiring = bind::Wiring::find(&plant, names)?;
         let couplers = names.iter().filter(|n| n.starts_with("coupler")).filter_map(|n| plant.element(n)).collect();
         let order = work_order(scenario);
+        let config = station_config(scenario);
         let phases = order.phases.0.count_ones() as usize;
         let rest = millis(scenario.station.rested);
         let marks = Marks {
@@ -232,8 +245,8 @@ impl Bench {
             signals,
             wiring,
             plant,
-            instruments: Instruments::new(&InstrumentSpec::default(), seed),
-            station: Station::new(station_config(scenario), rest),
+            instruments: Instruments::new(&instrument_spec(&config), seed),
+            station: Station::new(config, rest),
             operator: Operator::new(&scenario.operator, order),
             truth: bind::first_truth(scenario),
             frame: RawFrame::default(),

@@ -113,7 +113,7 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
         element("XV-8", "separator", "used_oil", LawSpec::OilLine(OilLineSpec { coefficient: 3e-5, margin: 1e-3 })),
         element("XV-9", "new_oil", "manifold", LawSpec::OilLine(OilLineSpec { coefficient: 5e-6, margin: 1e-3 })),
         element("C-1", "separator", "discharge", LawSpec::Compressor(CompressorSpec {
-            displacement: 8e-6, speed: 24.0, volumetric: 0.92, clearance: 0.035, exponent: 1.12, isentropic: 0.6,
+            displacement: 8e-6, speed: 24.0, volumetric: 0.92, clearance: 0.035, exponent: 1.12, isentropic: 0.6, shell: 1.0,
             condenser: 60.0, idle_current: 1.5, current_per_watt: 1.0 / 180.0,
         })),
         element("P-1", "pump_inlet", "ambient", LawSpec::VacuumPump(PumpSpec {
@@ -131,7 +131,7 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
         open(element("expansion", "vehicle_high", "vehicle_low", orifice(1.5, Draw::Vapour, false))),
         open(element("suction", "vehicle_low", "accumulator", orifice(6.0, Draw::Vapour, false))),
         element("vehicle_compressor", "accumulator", "vehicle_high", LawSpec::Compressor(CompressorSpec {
-            displacement: 1e-4, speed: 12.0, volumetric: 0.7, clearance: 0.04, exponent: 1.1, isentropic: 0.6,
+            displacement: 1e-4, speed: 12.0, volumetric: 0.7, clearance: 0.04, exponent: 1.1, isentropic: 0.6, shell: 1.0,
             condenser: 0.0, idle_current: 0.0, current_per_watt: 0.0,
         })),
         open(element("leak", "vehicle_low", "ambient", orifice(0.02, Draw::Vapour, false))),
