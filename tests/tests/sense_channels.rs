@@ -2,7 +2,9 @@
 
 use proptest::prelude::*;
 use valvewright_core::frame::{Analog, RawFrame, Switches};
-use valvewright_core::sense::analog::{Channel, ChannelConfig, REFERENCE, SATURATED_HIGH, shift_for_scan};
+use valvewright_core::sense::analog::{
+    Channel, ChannelConfig, REFERENCE, SATURATED_HIGH, shift_for_scan,
+};
 use valvewright_core::sense::{Broken, Doubt, Quality, Reading, Sense, SenseConfig};
 use valvewright_core::units::{Instant, Millis};
 
@@ -23,14 +25,20 @@ struct Rig {
 
 impl Rig {
     fn new(start: u32) -> Self {
-        Self { channel: Channel::NEW, now: Instant(start) }
+        Self {
+            channel: Channel::NEW,
+            now: Instant(start),
+        }
     }
     fn step(&mut self, counts: u16) -> Reading<i32> {
         self.now = self.now.after(Millis(SCAN));
         self.channel.step(self.now, counts, &PRESSURE, 2)
     }
     fn hold(&mut self, counts: u16, scans: usize) -> Reading<i32> {
-        (0..scans).map(|_| self.step(counts)).last().expect("at least one scan")
+        (0..scans)
+            .map(|_| self.step(counts))
+            .last()
+            .expect("at least one scan")
     }
 }
 
@@ -42,7 +50,10 @@ fn bands_are_those_of_ne43() {
         let mut cells = line.split(',');
         let counts: u16 = cells.next().unwrap().parse().unwrap();
         let milliampere: f64 = cells.next().unwrap().parse().unwrap();
-        assert!((f64::from(counts) * 24.0 / 65_535.0 - milliampere).abs() < 1e-5, "the file is at odds with itself: {line}");
+        assert!(
+            (f64::from(counts) * 24.0 / 65_535.0 - milliampere).abs() < 1e-5,
+            "the file is at odds with itself: {line}"
+        );
         let expected = match cells.next().unwrap() {
             "under" => Quality::Bad(Broken::Under),
             "over" => Quality::Bad(Broken::Over),
@@ -64,7 +75,11 @@ fn conversion_is_within_one_count_over_the_range() {
         let mut rig = Rig::new(0);
         let reading = rig.step(counts_for_pascal(f64::from(pascal)));
         // Half a count of rounding in the converter is 40 Pa.
-        assert!((reading.value - pascal).abs() <= 41, "{pascal} Pa read as {}", reading.value);
+        assert!(
+            (reading.value - pascal).abs() <= 41,
+            "{pascal} Pa read as {}",
+            reading.value
+        );
     }
 }
 
@@ -73,7 +88,13 @@ fn one_bad_scan_is_held_with_its_age_and_loses_nothing() {
     let mut rig = Rig::new(0);
     let before = rig.hold(counts_for_pascal(600_000.0), 10);
     let glitch = rig.step(0);
-    assert_eq!(glitch, Reading { value: before.value, quality: Quality::Held(Millis(SCAN)) });
+    assert_eq!(
+        glitch,
+        Reading {
+            value: before.value,
+            quality: Quality::Held(Millis(SCAN))
+        }
+    );
     assert_eq!(rig.step(0).quality, Quality::Held(Millis(2 * SCAN)));
     assert_eq!(rig.step(counts_for_pascal(600_000.0)), before);
 }
@@ -125,12 +146,20 @@ fn filter_lags_less_than_a_quarter_second_at_every_scan_time() {
         for k in 0..200u32 {
             let t = f64::from(k * scan) / 1_000.0;
             let truth = 100_000.0 + 100_000.0 * t;
-            let shown = channel.step(Instant(k * scan), counts_for_pascal(truth), &PRESSURE, shift);
+            let shown = channel.step(
+                Instant(k * scan),
+                counts_for_pascal(truth),
+                &PRESSURE,
+                shift,
+            );
             deficit = truth - f64::from(shown.value);
         }
         let lag_ms = deficit / 100_000.0 * 1_000.0;
         assert!(lag_ms < 250.0, "scan {scan} ms: {lag_ms} ms");
-        assert!(lag_ms > 0.5 * f64::from(scan), "no filter at all at scan {scan} ms");
+        assert!(
+            lag_ms > 0.5 * f64::from(scan),
+            "no filter at all at scan {scan} ms"
+        );
     }
 }
 
@@ -150,22 +179,37 @@ fn step_stays_good_and_noise_does_not() {
     let mut rig = Rig::new(0);
     rig.hold(counts_for_pascal(100_000.0), 20);
     for _ in 0..40 {
-        assert_eq!(rig.step(counts_for_pascal(1_200_000.0)).quality, Quality::Good);
+        assert_eq!(
+            rig.step(counts_for_pascal(1_200_000.0)).quality,
+            Quality::Good
+        );
     }
     // Alternating +-0.5 bar around 12 bar.
     for k in 0..40 {
         let off = if k % 2 == 0 { 50_000.0 } else { -50_000.0 };
         rig.step(counts_for_pascal(1_200_000.0 + off));
     }
-    assert_eq!(rig.step(counts_for_pascal(1_200_000.0)).quality, Quality::Uncertain(Doubt::Jumpy));
-    assert_eq!(rig.hold(counts_for_pascal(1_200_000.0), 60).quality, Quality::Good);
+    assert_eq!(
+        rig.step(counts_for_pascal(1_200_000.0)).quality,
+        Quality::Uncertain(Doubt::Jumpy)
+    );
+    assert_eq!(
+        rig.hold(counts_for_pascal(1_200_000.0), 60).quality,
+        Quality::Good
+    );
 }
 
 #[test]
 fn vacuum_gauge_at_atmosphere_is_saturated_not_bad() {
     let mut rig = Rig::new(0);
     let reading = rig.hold(SATURATED_HIGH + 1_000, 10);
-    assert_eq!(reading, Reading { value: 3_500_000, quality: Quality::Uncertain(Doubt::Saturated) });
+    assert_eq!(
+        reading,
+        Reading {
+            value: 3_500_000,
+            quality: Quality::Uncertain(Doubt::Saturated)
+        }
+    );
     assert!(!reading.is_bad() && reading.usable().is_none());
 }
 
@@ -184,7 +228,10 @@ fn switches_follow_the_majority_of_three() {
     let mut at = 0;
     let mut read = |bits: u16| {
         at += SCAN;
-        let frame = RawFrame { switches: Switches(bits), ..RawFrame::default() };
+        let frame = RawFrame {
+            switches: Switches(bits),
+            ..RawFrame::default()
+        };
         sense.read(Instant(at), &frame, &cfg).switches.0
     };
     assert_eq!(read(0xFF), 0xFF);
