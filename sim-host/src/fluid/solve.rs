@@ -28,32 +28,23 @@ impl Fluid {
         let mut t = self.clamp_t(t_guess);
         let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
         for _ in 0..80 {
-            let (u_now, cv) = self.energy(rho, t);
+            let (u_now, cv, phase) = self.energy(rho, t);
             let step = (u - u_now) / cv;
             if step.is_nan() {
-                break;
-            }
-            if step.abs() < 1e-6 {
-                t += step;
                 break;
             }
             if step > 0.0 { lo = t } else { hi = t }
             let next = t + step.clamp(-80.0, 80.0);
             t = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
+            // A short step squares away, unless it crossed into another region.
+            if step.abs() < 1e-3 {
+                let e = self.at(rho, t);
+                if e.phase == phase || step.abs() < 1e-7 {
+                    return e;
+                }
+            }
         }
         self.at(rho, t)
-    }
-
-    /// Energy and heat capacity alone.
-    fn energy(&self, rho: f64, t: f64) -> (f64, f64) {
-        let e = self.state(rho, t);
-        (e.u, e.cv)
-    }
-
-    /// Pressure and its slope over density alone, for vapour; the slope is never zero.
-    fn push(&self, rho: f64, t: f64) -> (f64, f64) {
-        let e = self.state(rho, t);
-        (e.p, if e.dp_drho > 0.0 { e.dp_drho } else { self.r * e.t })
     }
 
     /// Vapour at pressure `p` (Pa) and temperature `t` (K). Above the saturation pressure: saturated vapour at `t`.
@@ -70,10 +61,17 @@ impl Fluid {
         }
         let z_sat = sat.p / (sat.rho_v * self.r * tc);
         let mut rho = p / (self.r * tc * (1.0 - (1.0 - z_sat) * p / sat.p));
+        let (k, x) = self.interval(tc);
         for _ in 0..40 {
-            let (p_now, slope) = self.push(rho, t);
+            let (p_now, slope) = if t == tc {
+                let b = self.gas(rho, tc, (k, x));
+                (b.p, b.dp_drho)
+            } else {
+                let e = self.at(rho, t);
+                (e.p, if e.dp_drho > 0.0 { e.dp_drho } else { self.r * tc })
+            };
             let next = (rho + (p - p_now) / slope).clamp(0.5 * rho, top.max(0.5 * rho));
-            let done = (next - rho).abs() <= 1e-12 * rho;
+            let done = (next - rho).abs() <= 1e-7 * rho;
             rho = next;
             if done {
                 break;
@@ -149,10 +147,14 @@ impl Fluid {
 
     /// One Newton step in (density, temperature) towards pressure `p` and caloric value `y`; `None` where there is none.
     fn newton(&self, p: f64, y: f64, rho: f64, t: f64, heat: Heat) -> Option<(f64, f64)> {
-        let e = self.state(rho, t);
+        let e = if t == self.clamp_t(t) {
+            self.gas(rho, t, self.interval(t))
+        } else {
+            self.at(rho, t).into()
+        };
         let (f_t, f_rho, f) = match heat {
-            Heat::Entropy => (e.cv / e.t, -e.dp_dt / (rho * rho), e.s),
-            Heat::Enthalpy => (e.cv + e.dp_dt / rho, e.du_drho + e.dp_drho / rho - e.p / (rho * rho), e.h),
+            Heat::Entropy => (e.cv / t, -e.dp_dt / (rho * rho), e.s),
+            Heat::Enthalpy => (e.cv + e.dp_dt / rho, e.du_drho + (e.dp_drho - e.pv) / rho, e.u + e.pv),
         };
         let (dp, dy) = (p - e.p, y - f);
         let det = e.dp_drho * f_t - e.dp_dt * f_rho;

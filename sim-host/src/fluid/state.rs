@@ -9,17 +9,24 @@ const RHO_FLOOR: f64 = 1e-9;
 /// Stiffness of a liquid far beyond any data, Pa m3/kg: a bulk modulus of some 1 GPa.
 const SPRING: f64 = 1e6;
 
-/// Bulk values of one phase before the common parts are filled in.
-struct Bulk {
-    p: f64,
+/// Bulk values of vapour before the common parts are filled in; units as in [`State`].
+pub(super) struct Bulk {
+    pub(super) p: f64,
     /// p / rho.
-    pv: f64,
-    u: f64,
-    s: f64,
-    cv: f64,
-    dp_dt: f64,
-    dp_drho: f64,
-    du_drho: f64,
+    pub(super) pv: f64,
+    pub(super) u: f64,
+    pub(super) s: f64,
+    pub(super) cv: f64,
+    pub(super) dp_dt: f64,
+    pub(super) dp_drho: f64,
+    pub(super) du_drho: f64,
+}
+
+impl From<State> for Bulk {
+    fn from(e: State) -> Self {
+        let State { p, u, s, cv, dp_dt, dp_drho, du_drho, .. } = e;
+        Self { p, pv: e.h - e.u, u, s, cv, dp_dt, dp_drho, du_drho }
+    }
 }
 
 impl Fluid {
@@ -28,12 +35,6 @@ impl Fluid {
     /// Negative density counts as zero. Outside the temperature range see the module's rule.
     #[inline]
     pub fn at(&self, rho: f64, t: f64) -> State {
-        self.state(rho, t)
-    }
-
-    /// [`Fluid::at`], always inlined: a solver that takes two fields of it pays for two.
-    #[inline(always)]
-    pub(super) fn state(&self, rho: f64, t: f64) -> State {
         let tc = self.clamp_t(t);
         let rho = if rho > 0.0 { rho.min(1e5) } else { 0.0 };
         let (k, x) = self.interval(tc);
@@ -46,6 +47,26 @@ impl Fluid {
             if rho <= v[1] { two_phase(rho, tc, &v, &d) } else { self.liquid(rho, tc, &v, &d) }
         };
         if t == tc { state } else { outside(state, t) }
+    }
+
+    /// Energy (J/kg), heat capacity and region alone, for a solver's steps.
+    #[inline(always)]
+    pub(super) fn energy(&self, rho: f64, t: f64) -> (f64, f64, Phase) {
+        if t == self.clamp_t(t) && rho > 0.0 {
+            let (k, x) = self.interval(t);
+            let block = self.sat_block(k);
+            let v = block.values(x);
+            if rho < v[2] {
+                let b = self.gas(rho, t, (k, x));
+                return (b.u, b.cv, Phase::Vapour);
+            }
+            if rho <= v[1] {
+                let e = two_phase(rho, t, &v, &block.slopes(x).map(|d| d * self.inv_step));
+                return (e.u, e.cv, Phase::TwoPhase);
+            }
+        }
+        let e = self.at(rho, t);
+        (e.u, e.cv, e.phase)
     }
 
     #[inline(always)]
@@ -75,7 +96,7 @@ impl Fluid {
 
     /// The gas at any density up to saturation, from its Helmholtz energy R T sum a_i(T) d^i beside the ideal part.
     #[inline(always)]
-    fn gas(&self, rho: f64, t: f64, (k, x): (usize, f64)) -> Bulk {
+    pub(super) fn gas(&self, rho: f64, t: f64, (k, x): (usize, f64)) -> Bulk {
         let block = self.gas_block(k);
         let (a, a_t, a_tt) = (block.values(x), block.slopes(x), block.bends(x));
         let d = rho * self.inv_rho_s;
@@ -169,12 +190,12 @@ impl Fluid {
 
 #[inline(always)]
 fn two_phase(rho: f64, t: f64, v: &[f64; LANES], d: &[f64; LANES]) -> State {
-    let (vl, vv, vol) = (1.0 / v[1], 1.0 / v[2], 1.0 / rho);
-    let dvl = -d[1] * vl * vl;
-    let dvv = -d[2] * vv * vv;
-    let inv = 1.0 / (vv - vl);
-    let x = (vol - vl) * inv;
-    let dx = -(dvl + x * (dvv - dvl)) * inv;
+    // Vapour fraction rho_v (rho_l - rho) / (rho (rho_l - rho_v)): one division on the way to the energy.
+    let (gap, below) = (v[1] - v[2], v[1] - rho);
+    let inv = 1.0 / (rho * gap);
+    let x = v[2] * below * inv;
+    let dx = (d[2] * below + v[2] * d[1] - x * rho * (d[1] - d[2])) * inv;
+    let vol = gap * inv;
     let du = v[4] - v[3];
     let u = v[3] + x * du;
     State {
@@ -187,14 +208,14 @@ fn two_phase(rho: f64, t: f64, v: &[f64; LANES], d: &[f64; LANES]) -> State {
         s: v[5] + x * (v[6] - v[5]),
         quality: x,
         rho_l: v[1],
-        h_l: v[3] + v[0] * vl,
+        h_l: v[3] + v[0] / v[1],
         rho_g: v[2],
-        h_g: v[4] + v[0] * vv,
+        h_g: v[4] + v[0] / v[2],
         s_g: v[6],
         dp_dt: d[0],
         dp_drho: 0.0,
         cv: d[3] + x * (d[4] - d[3]) + du * dx,
-        du_drho: -du * inv * vol * vol,
+        du_drho: -du * v[1] * v[2] * inv / rho,
     }
 }
 
