@@ -11,6 +11,9 @@ use crate::fluid::Fluid;
 /// Molar mass of air that sets the molecular conductance, kg/mol (the reference model uses air for every gas).
 const MOLAR_AIR: f64 = 0.028_965_2;
 
+/// Isentropic exponent of refrigerant vapour where none is given: 1.08-1.13 for both refrigerants at 0.1-0.8 MPa (own property tables).
+const K_VAPOUR: f64 = 1.1;
+
 /// What passes through an element now. Flows count positive from `from` to `to`, in kg/s and W.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Flow {
@@ -104,12 +107,15 @@ fn disc(diameter: f64) -> f64 {
     PI * diameter * diameter / 4.0
 }
 
-/// Isentropic exponent of a stream: air where there is no refrigerant, the given one where there is, by volume between.
+/// Isentropic exponent of a stream: the given one, or by composition where none (0) is given.
 fn exponent(k: f64, up: &NodeState, stream: &Stream) -> f64 {
+    if k > 1.0 {
+        return k;
+    }
     if stream.x[0] <= 0.0 || up.p <= 0.0 {
         return K_AIR;
     }
-    if stream.x[1] + stream.x[2] <= 0.0 { k } else { K_AIR + (k - K_AIR) * (up.p_r / up.p).clamp(0.0, 1.0) }
+    if stream.x[1] + stream.x[2] <= 0.0 { K_VAPOUR } else { K_AIR + (K_VAPOUR - K_AIR) * (up.p_r / up.p).clamp(0.0, 1.0) }
 }
 
 fn draw(spec: Draw, node: &NodeState, margin: f64) -> (Stream, f64) {
@@ -222,7 +228,7 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends) -> Flow {
     let (laminar, molecular) = laws::duct_conductances(spec.count, spec.diameter, spec.length, spec.viscosity, up.t, MOLAR_AIR);
     let gas_constant = if up.p > 0.0 { up.p / (stream.rho * up.t) } else { R_AIR };
     let area = spec.entrance * disc(spec.diameter) * spec.count;
-    let k = exponent(1.1, up, &stream);
+    let k = exponent(0.0, up, &stream);
     let law = |p0: f64, _rho: f64, pb: f64| {
         let flow = (p0 - pb).max(0.0) * (laminar * (p0 + pb) + molecular) / (gas_constant * up.t);
         if area <= 0.0 {

@@ -179,3 +179,14 @@ impl Signal {
         }
     }
 }
+
+/// Unit of a field name.
+pub fn unit(field: &str) -> Option<&'static str> {
+    VOLUME_FIELDS.iter().chain(ELEMENT_FIELDS).find(|(name, _)| *name == field).map(|(_, unit)| *unit)
+}
+
+/// Every field name, for a help text.
+pub fn all_fields() -> String {
+    let names: Vec<&str> = VOLUME_FIELDS.iter().chain(ELEMENT_FIELDS).map(|(name, _)| *name).collect();
+    names.join(", ")
+}

@@ -190,12 +190,12 @@ pub enum Draw {
 pub enum Nozzle {
     /// Homogeneous isentropic flow with real properties (pure refrigerant; `k` serves a mixture with air).
     Real {
-        /// Isentropic exponent used when air is in the stream.
+        /// Isentropic exponent used when air is in the stream, 1.01-1.67; 0 = by composition.
         k: f64,
     },
     /// Ideal-gas formula with the real density.
     Ideal {
-        /// Isentropic exponent, 1.01-1.67.
+        /// Isentropic exponent, 1.01-1.67; 0 = by composition (air 1.4, refrigerant vapour 1.1).
         k: f64,
     },
 }
