@@ -7,6 +7,8 @@ const SCAN_S: f64 = 0.05;
 
 /// A scale with nothing but a gain; single effects are put back by the tests.
 const PLAIN: ScaleSpec = ScaleSpec {
+    counts_per_gram: 100.0,
+    zero_code: 0.0,
     gain_class: 0.0,
     noise_g: 0.0,
     vibration_g: 0.0,
@@ -34,7 +36,7 @@ impl Bench {
     }
     /// In gram, by the nominal counts.
     fn grams(&mut self, truth: &Truth) -> f64 {
-        f64::from(self.scan(truth).code) / ScaleSpec::VESSEL.counts_per_gram
+        f64::from(self.scan(truth).code) / PLAIN.counts_per_gram
     }
 }
 
@@ -155,4 +157,29 @@ fn an_open_bridge_and_an_absurd_load_sit_at_the_rail() {
     let (first, second) = (bench.scan(&holding(6.0)), bench.scan(&holding(6.0)));
     assert_eq!((first.code, second.code), (8_388_607, 8_388_607));
     assert_ne!(first.sequence, second.sequence, "conversions go on, only their code is wrong");
+}
+
+#[test]
+fn the_core_reads_the_reference_scales_within_their_class() {
+    use valvewright_core::sense::{Sense, SenseConfig};
+    use valvewright_core::units::Instant;
+    let truth = Truth { m_vessel_kg: 8.0, m_used_oil_kg: 0.1, m_new_oil_kg: 0.5, ..Truth::default() };
+    for seed in 0..20 {
+        let mut instruments = Instruments::new(&InstrumentSpec::default(), seed);
+        let (mut frame, cfg) = (RawFrame::default(), SenseConfig::DEFAULT);
+        let mut sense = Sense::new(&cfg);
+        let mut readings = Default::default();
+        for scan in 0..200_u32 {
+            instruments.frame(0.0, SCAN_S, &truth, &Outputs::default(), None, &mut frame);
+            readings = sense.read(Instant(scan * 50), &frame, &cfg);
+        }
+        // Vessel: gain 0.02 % (1.6 g), settled creep 0.03 % (2.4 g), hose 0.5 g/bar at 5.9 bar (3 g), noise.
+        for (weight, gram, limit) in
+            [(readings.wt1, 8000.0, 7.5), (readings.wt2, 100.0, 0.2), (readings.wt3, 500.0, 0.4)]
+        {
+            let shown = f64::from(weight.mass.value.0) * 1e-3;
+            assert!(weight.still && weight.mass.usable().is_some(), "seed {seed}: {weight:?}");
+            assert!((shown - gram).abs() < limit, "seed {seed}: {shown} g for {gram} g");
+        }
+    }
 }
