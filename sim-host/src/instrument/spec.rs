@@ -152,12 +152,12 @@ impl TransmitterSpec {
 }
 
 impl ScaleSpec {
-    /// 25 kg class. Creep 0.03 % in 30 min is the fault catalogue's own figure for a good cell; hose force is said to be
+    /// 25 kg class, counts as the core's reference calibration expects them. Creep 0.03 % in 30 min is the fault catalogue's own figure for a good cell; hose force is said to be
     /// 5-30 g in all (from memory), 0.5 g/bar gives 4-8 g; the rest is our own choice. The oscillator of a motor shakes
     /// the platform by several gram (from memory).
     pub const VESSEL: Self = Self {
-        counts_per_gram: 100.0,
-        zero_code: 0.0,
+        counts_per_gram: 200.0,
+        zero_code: 100_000.0,
         gain_class: 0.2e-3,
         noise_g: 0.15,
         vibration_g: 3.0,
@@ -170,7 +170,7 @@ impl ScaleSpec {
     };
     /// 2 kg class under an oil bottle, no pressurised hose on it; own choice.
     pub const OIL: Self = Self {
-        counts_per_gram: 1000.0,
+        counts_per_gram: 2000.0,
         noise_g: 0.02,
         vibration_g: 0.3,
         drift_g_per_k: 0.01,
