@@ -110,8 +110,8 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
         element("XV-10", "vessel", "charge_line", liquid(3.0)),
         element("XV-6", "manifold", "pump_inlet", orifice(10.0, Draw::Vapour, false)),
         element("XV-7", "vessel", "ambient", orifice(0.6, Draw::Vapour, true)),
-        element("XV-8", "separator", "used_oil", LawSpec::OilLine(OilLineSpec { coefficient: 3e-5, margin: 1e-3 })),
-        element("XV-9", "new_oil", "manifold", LawSpec::OilLine(OilLineSpec { coefficient: 5e-6, margin: 1e-3 })),
+        element("XV-8", "separator", "used_oil", LawSpec::OilLine(OilLineSpec { coefficient: 3e-5, margin: 1e-3, head: Some(1000.0) })),
+        element("XV-9", "new_oil", "manifold", LawSpec::OilLine(OilLineSpec { coefficient: 5e-6, margin: 1e-3, head: None })),
         element("C-1", "separator", "discharge", LawSpec::Compressor(CompressorSpec {
             displacement: 8e-6, speed: 24.0, volumetric: 0.92, clearance: 0.035, exponent: 1.12, isentropic: 0.6, shell: 1.0,
             condenser: 60.0, idle_current: 1.5, current_per_watt: 1.0 / 180.0,
