@@ -52,12 +52,12 @@ fn element(name: &str, from: &str, to: &str, law: LawSpec) -> ElementSpec {
 
 fn orifice(mm: f64, draw: Draw, one_way: bool) -> LawSpec {
     LawSpec::Orifice(OrificeSpec {
-        diameter: mm * 1e-3, discharge: 0.7, nozzle: Nozzle::Ideal { k: 1.1 }, draw, one_way, cracking: 0.0, regular: 500.0,
+        diameter: mm * 1e-3, discharge: 0.7, nozzle: Nozzle::Ideal { k: 1.1 }, draw, one_way, cracking: 0.0, regular: std::env::var("REG").map_or(500.0, |s| s.parse().unwrap()),
     })
 }
 
 fn liquid(mm: f64) -> LawSpec {
-    LawSpec::LiquidOrifice(LiquidOrificeSpec { diameter: mm * 1e-3, discharge: 0.6, regular: 500.0, one_way: true, flashing: None })
+    LawSpec::LiquidOrifice(LiquidOrificeSpec { diameter: mm * 1e-3, discharge: 0.6, regular: std::env::var("REG").map_or(500.0, |s| s.parse().unwrap()), one_way: true, flashing: None })
 }
 
 fn duct(mm: f64, length: f64) -> LawSpec {
@@ -88,7 +88,7 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
     ];
     for v in &mut volumes {
         match v.name.as_str() {
-            "hose_low" | "hose_high" | "manifold" => v.compliance = 2e-8,
+            "hose_low" | "hose_high" | "manifold" => v.compliance = std::env::var("COMP").map_or(2e-8, |s| s.parse().unwrap()),
             "charge_line" => v.compliance = 1e-8,
             "separator" => v.oil = oil(0.01, 0.0),
             "accumulator" => v.oil = oil(0.118, 0.02),
@@ -124,9 +124,9 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
         open(element("PSV-1", "vessel", "ambient", LawSpec::Relief(ReliefSpec {
             diameter: 4e-3, discharge: 0.7, k: 1.1, set: 20e5, reseat: 18e5,
         }))),
-        open(element("coupler_low", "vehicle_low", "hose_low", orifice(2.2, Draw::Vapour, false))),
+        open(element("coupler_low", "vehicle_low", "hose_low", orifice(2.2, Draw::Vapour, true))),
         open(element("coupler_low/in", "hose_low", "vehicle_low", liquid(1.6))),
-        open(element("coupler_high", "vehicle_high", "hose_high", orifice(2.2, Draw::Vapour, false))),
+        open(element("coupler_high", "vehicle_high", "hose_high", orifice(2.2, Draw::Vapour, true))),
         open(element("coupler_high/in", "hose_high", "vehicle_high", liquid(1.6))),
         open(element("expansion", "vehicle_high", "vehicle_low", orifice(1.5, Draw::Vapour, false))),
         open(element("suction", "vehicle_low", "accumulator", orifice(6.0, Draw::Vapour, false))),
