@@ -75,7 +75,6 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
         volume("discharge", 0.1, wall(400.0, 4.0, 10.0, 2.0, 0.01)),
         volume("separator", 0.6, wall(1500.0, 3.0, 40.0, 1.5, 0.05)),
         volume("manifold", 0.03, wall(500.0, 1.0, 3.0, 0.5, 0.005)),
-        volume("charge_line", 0.008, wall(100.0, 0.5, 2.0, 0.2, 0.003)),
         volume("pump_inlet", 0.1, wall(500.0, 1.0, 2.0, 0.5, 0.01)),
         volume("hose_low", 0.0543, wall(600.0, 3.0, 8.0, 1.0, 0.004)),
         volume("hose_high", 0.0543, wall(600.0, 3.0, 8.0, 1.0, 0.004)),
@@ -89,7 +88,6 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
     for v in &mut volumes {
         match v.name.as_str() {
             "hose_low" | "hose_high" | "manifold" => v.compliance = std::env::var("COMP").map_or(2e-8, |s| s.parse().unwrap()),
-            "charge_line" => v.compliance = 1e-8,
             "separator" => v.oil = oil(0.01, 0.0),
             "accumulator" => v.oil = oil(0.118, 0.02),
             "vehicle_low" | "vehicle_high" => v.oil = oil(0.002, 0.01),
@@ -106,8 +104,7 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
         element("XV-2/liquid", "manifold", "hose_high", liquid(2.5)),
         element("XV-3", "manifold", "separator", orifice(4.0, Draw::Mixed, false)),
         element("XV-4", "discharge", "vessel", orifice(5.0, Draw::Liquid, true)),
-        element("XV-5", "charge_line", "manifold", liquid(0.9)),
-        element("XV-10", "vessel", "charge_line", liquid(3.0)),
+        element("XV-5+XV-10", "vessel", "manifold", liquid(0.9)),
         element("XV-6", "manifold", "pump_inlet", orifice(10.0, Draw::Vapour, false)),
         element("XV-7", "vessel", "ambient", orifice(0.6, Draw::Vapour, true)),
         element("XV-8", "separator", "used_oil", LawSpec::OilLine(OilLineSpec { coefficient: 3e-5, margin: 1e-3, head: Some(1000.0) })),
@@ -161,9 +158,6 @@ pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     let p_vessel = fluid.p_sat(station.temperature);
     if let Some(v) = spec.volume_mut("discharge") {
         v.fill.refrigerant = Amount::Pressure(p_vessel.min(fluid.p_sat(site.ambient)) * 0.98);
-    }
-    if let Some(v) = spec.volume_mut("charge_line") {
-        v.fill.refrigerant = Amount::Mass(0.97 * fluid.sat(site.ambient).rho_l * v.volume);
     }
     vehicle(scenario, fluid, &mut spec);
     Ok(spec)
