@@ -33,9 +33,17 @@ impl Fluid {
             if step.is_nan() {
                 break;
             }
-            if step > 0.0 { lo = t } else { hi = t }
+            if step > 0.0 {
+                lo = t
+            } else {
+                hi = t
+            }
             let next = t + step.clamp(-80.0, 80.0);
-            t = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
+            t = if next > lo && next < hi {
+                next
+            } else {
+                0.5 * (lo + hi)
+            };
             // A short step squares away, unless it crossed into another region.
             if step.abs() < 1e-3 {
                 let e = self.at(rho, t);
@@ -68,7 +76,14 @@ impl Fluid {
                 (b.p, b.dp_drho)
             } else {
                 let e = self.at(rho, t);
-                (e.p, if e.dp_drho > 0.0 { e.dp_drho } else { self.r * tc })
+                (
+                    e.p,
+                    if e.dp_drho > 0.0 {
+                        e.dp_drho
+                    } else {
+                        self.r * tc
+                    },
+                )
             };
             let next = (rho + (p - p_now) / slope).clamp(0.5 * rho, top.max(0.5 * rho));
             let done = (next - rho).abs() <= 1e-7 * rho;
@@ -135,7 +150,9 @@ impl Fluid {
         let cold = t_s / t;
         let mut rho = p / (self.r * t * (1.0 - (1.0 - z_dew) * cold * cold * cold));
         for _ in 0..60 {
-            let Some((d_rho, d_t)) = self.newton(p, y, rho, t, heat) else { break };
+            let Some((d_rho, d_t)) = self.newton(p, y, rho, t, heat) else {
+                break;
+            };
             t = (t + d_t.clamp(-60.0, 60.0)).max(t_s);
             rho = (rho + d_rho.clamp(-0.6 * rho, 1.5 * rho)).min(self.top(t));
             if d_t.abs() < 1e-6 && d_rho.abs() < 1e-8 * rho {
@@ -154,7 +171,11 @@ impl Fluid {
         };
         let (f_t, f_rho, f) = match heat {
             Heat::Entropy => (e.cv / t, -e.dp_dt / (rho * rho), e.s),
-            Heat::Enthalpy => (e.cv + e.dp_dt / rho, e.du_drho + (e.dp_drho - e.pv) / rho, e.u + e.pv),
+            Heat::Enthalpy => (
+                e.cv + e.dp_dt / rho,
+                e.du_drho + (e.dp_drho - e.pv) / rho,
+                e.u + e.pv,
+            ),
         };
         let (dp, dy) = (p - e.p, y - f);
         let det = e.dp_drho * f_t - e.dp_dt * f_rho;
