@@ -27,8 +27,8 @@ impl Fluid {
     pub fn at_rho_u(&self, rho: f64, u: f64, t_guess: f64) -> State {
         let mut t = self.clamp_t(t_guess);
         let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
+        let (mut u_now, mut cv) = self.energy(rho, t);
         for _ in 0..80 {
-            let (u_now, cv, phase) = self.energy(rho, t);
             let step = (u - u_now) / cv;
             if step.is_nan() {
                 break;
@@ -44,12 +44,15 @@ impl Fluid {
             } else {
                 0.5 * (lo + hi)
             };
-            // A short step squares away, unless it crossed into another region.
-            if step.abs() < 1e-3 {
+            // A short step squares away, so that the whole state is worth its price; the miss shows where it crossed a boundary.
+            if step.abs() < 0.02 {
                 let e = self.at(rho, t);
-                if e.phase == phase || step.abs() < 1e-7 {
+                if (u - e.u).abs() < 1e-6 * e.cv {
                     return e;
                 }
+                (u_now, cv) = (e.u, e.cv);
+            } else {
+                (u_now, cv) = self.energy(rho, t);
             }
         }
         self.at(rho, t)

@@ -71,24 +71,24 @@ impl Fluid {
         if t == tc { state } else { outside(state, t) }
     }
 
-    /// Energy (J/kg), heat capacity and region alone, for a solver's steps.
+    /// Energy (J/kg) and heat capacity alone, for a solver's steps.
     #[inline(always)]
-    pub(super) fn energy(&self, rho: f64, t: f64) -> (f64, f64, Phase) {
+    pub(super) fn energy(&self, rho: f64, t: f64) -> (f64, f64) {
         if t == self.clamp_t(t) && rho > 0.0 {
             let (k, x) = self.interval(t);
             let block = self.sat_block(k);
             let v = block.values(x);
             if rho < v[2] {
                 let b = self.gas(rho, t, (k, x));
-                return (b.u, b.cv, Phase::Vapour);
+                return (b.u, b.cv);
             }
             if rho <= v[1] {
                 let e = two_phase(rho, t, &v, &block.slopes(x).map(|d| d * self.inv_step));
-                return (e.u, e.cv, Phase::TwoPhase);
+                return (e.u, e.cv);
             }
         }
         let e = self.at(rho, t);
-        (e.u, e.cv, e.phase)
+        (e.u, e.cv)
     }
 
     #[inline(always)]
