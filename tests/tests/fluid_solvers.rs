@@ -4,6 +4,7 @@ mod fluid_data;
 
 use fluid_data::{Worst, fluids, rel};
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use valvewright_sim::fluid::{Fluid, FluidKind, Phase, State};
 
 fn any_fluid() -> impl Strategy<Value = &'static Fluid> {
@@ -25,7 +26,7 @@ fn all_finite(e: &State) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, rng_seed: RngSeed::Fixed(0x5EED), ..ProptestConfig::default() })]
 
     #[test]
     fn density_and_energy_give_the_temperature_back(
