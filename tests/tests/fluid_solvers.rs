@@ -16,6 +16,11 @@ fn any_density() -> impl Strategy<Value = f64> {
     (-6.0..3.13_f64).prop_map(|x| 10f64.powf(x))
 }
 
+/// Any bit pattern, not-a-number and infinities among them, and numbers of an ordinary size.
+fn wild() -> impl Strategy<Value = f64> {
+    prop_oneof![proptest::num::f64::ANY, -1e3..1e4_f64, 0.0..1e7_f64]
+}
+
 fn all_finite(e: &State) -> bool {
     [
         e.rho, e.t, e.p, e.u, e.h, e.s, e.quality, e.rho_l, e.h_l, e.rho_g, e.h_g, e.s_g, e.dp_dt,
@@ -64,7 +69,7 @@ proptest! {
     }
 
     #[test]
-    fn wild_input_stays_finite(fluid in any_fluid(), a in any::<f64>(), b in any::<f64>(), c in any::<f64>()) {
+    fn wild_input_stays_finite(fluid in any_fluid(), a in wild(), b in wild(), c in wild()) {
         for e in [
             fluid.at(a, b), fluid.at_rho_u(a, b, c), fluid.vapour_pt(a, b), fluid.at_ps(a, b, c), fluid.at_ph(a, b, c),
             fluid.at(a, 300.0), fluid.at(1.0, a), fluid.at_rho_u(10.0, a, b), fluid.at_ps(1e5, a, b), fluid.at_ph(1e5, a, b),
