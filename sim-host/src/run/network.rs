@@ -99,16 +99,15 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
     }
     let elements = vec![
         element("XV-1", "hose_low", "manifold", duct(4.8, 3.0)),
-        element("XV-1/liquid", "manifold", "hose_low", liquid(2.5)),
         element("XV-2", "hose_high", "manifold", duct(4.8, 3.0)),
-        element("XV-2/liquid", "manifold", "hose_high", liquid(2.5)),
         element("XV-3", "manifold", "separator", orifice(4.0, Draw::Mixed, false)),
         element("XV-4", "discharge", "vessel", orifice(5.0, Draw::Liquid, true)),
-        element("XV-5+XV-10", "vessel", "manifold", liquid(0.9)),
+        element("XV-5+XV-10+XV-1", "vessel", "hose_low", liquid(0.65)),
+        element("XV-5+XV-10+XV-2", "vessel", "hose_high", liquid(0.65)),
         element("XV-6", "manifold", "pump_inlet", orifice(10.0, Draw::Vapour, false)),
         element("XV-7", "vessel", "ambient", orifice(0.6, Draw::Vapour, true)),
         element("XV-8", "separator", "used_oil", LawSpec::OilLine(OilLineSpec { coefficient: 3e-5, margin: 1e-3, head: Some(1000.0) })),
-        element("XV-9", "new_oil", "manifold", LawSpec::OilLine(OilLineSpec { coefficient: 5e-6, margin: 1e-3, head: None })),
+        element("XV-9+XV-2", "new_oil", "hose_high", LawSpec::OilLine(OilLineSpec { coefficient: 5e-6, margin: 1e-3, head: None })),
         element("C-1", "separator", "discharge", LawSpec::Compressor(CompressorSpec {
             displacement: 8e-6, speed: 24.0, volumetric: 0.92, clearance: 0.035, exponent: 1.12, isentropic: 0.6, shell: 1.0,
             condenser: 60.0, idle_current: 1.5, current_per_watt: 1.0 / 180.0,
