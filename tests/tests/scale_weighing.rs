@@ -256,7 +256,7 @@ fn rest_is_still_after_two_seconds_and_small_noise_keeps_it_still() {
             "scan {k}"
         );
     }
-    assert_eq!(rig.rest(5_000.0, 40).rate, MilligramPerS::ZERO);
+    assert_eq!(rig.rest(5_000.0, 80).rate, MilligramPerS::ZERO);
 }
 
 /// A creep of 1 g/s is more than 1.5 g in two seconds.

@@ -400,18 +400,24 @@ impl Weigher {
         {
             self.jumped = None;
         }
-        self.window_step(now);
-        self.rate = self.rate_now(now, cfg);
+        self.window_step(now, cfg);
     }
 
-    /// Extends the open part of the stillness window and closes it after its quarter second.
-    fn window_step(&mut self, now: Instant) {
+    /// Extends the open part of the stillness window and closes it, with a new rate, after its quarter second.
+    fn window_step(&mut self, now: Instant, cfg: &ScaleConfig) {
         let fine = self.fine;
         self.open.low = self.open.low.min(fine);
         self.open.high = self.open.high.max(fine);
         if now.since(self.open.at) < PART {
             return;
         }
+        self.close_part(now, cfg);
+    }
+
+    #[cold]
+    fn close_part(&mut self, now: Instant, cfg: &ScaleConfig) {
+        let fine = self.fine;
+        self.rate = self.rate_now(now, cfg);
         let [_, a, b, c, d, e, f, g] = self.parts;
         self.parts = [
             a,
@@ -441,7 +447,7 @@ impl Weigher {
         }
     }
 
-    /// Rate against the part closed 0.75-1 s ago; zero until there is one.
+    /// Rate over the last four parts, which is one second; zero until there are as many.
     fn rate_now(&self, now: Instant, cfg: &ScaleConfig) -> MilligramPerS {
         let [.., past, _, _, _] = self.parts;
         let elapsed = now.since(past.at).0;
