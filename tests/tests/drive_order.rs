@@ -149,6 +149,21 @@ fn inhibited_discharge_valve_stops_the_compressor_at_once() {
     assert_eq!(rig.on, Actuators::NONE);
 }
 
+/// The same for the pump and its valve, even in the valve's shortest open time and by an inhibit no row of ours makes.
+#[test]
+fn inhibited_pump_shuts_its_valve_at_once() {
+    let mut rig = Rig::rested();
+    rig.until(&[Xv6, P1], Xv6, true);
+    rig.step(
+        &[Xv6, P1],
+        &Inhibits {
+            off: Actuators::of(&[P1]),
+            force: Actuators::NONE,
+        },
+    );
+    assert_eq!(rig.on, Actuators::NONE);
+}
+
 #[test]
 fn pump_leads_its_valve_and_outlasts_it() {
     let mut rig = Rig::rested();

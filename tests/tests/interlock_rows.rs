@@ -290,6 +290,12 @@ fn no_reset_while_the_cause_stands() {
                 rig.press();
                 assert!(rig.tripped(row.id), "{} {:?}", row.id, cause.watch);
             }
+            rig.mend();
+            assert!(
+                rig.tripped(row.id),
+                "{}: presses before the cause was gone count for nothing",
+                row.id
+            );
         }
     }
 }

@@ -206,6 +206,20 @@ fn railed_converter_is_bad_on_the_third_conversion() {
     }
 }
 
+/// After a repair the old level means nothing, and the new one is not believed before it was quiet for two seconds.
+#[test]
+fn scale_back_from_its_rail_starts_at_the_new_level() {
+    let mut rig = Rig::new();
+    rig.rest(1_000.0, 60);
+    (0..5).for_each(|_| {
+        rig.raw(8_388_607, true);
+    });
+    let back = rig.gram(4_000.0);
+    assert_eq!(back.mass.value, Milligram::from_grams(4_000));
+    assert_eq!(back.mass.quality, Quality::Uncertain(Doubt::Unsteady));
+    assert_eq!(rig.rest(4_000.0, 45).mass.quality, Quality::Good);
+}
+
 #[test]
 fn scale_that_was_railed_from_the_start_is_bad_and_recovers() {
     let mut rig = Rig::new();
