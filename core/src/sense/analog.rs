@@ -32,6 +32,8 @@ const FINE: u32 = 8;
 const GAIN: u32 = 28;
 /// 4 mA in half counts (10 922.5 counts) and the span of 16 mA in half counts.
 const ZERO_HALVES: i32 = 21_845;
+/// Half the range of counts lies this far above 4 mA, in half counts.
+const CENTRE_HALVES: i32 = 65_536 - ZERO_HALVES;
 const SPAN_HALVES: i64 = 87_380;
 /// A noise limit no counts can pass.
 const NEVER_ROUGH: u32 = 1 << 23;
@@ -74,12 +76,12 @@ impl ChannelConfig {
     pub const fn high(&self) -> i32 {
         self.high
     }
-    /// Reading for a filter state, held inside the range.
+    /// Reading for a centred filter state, held inside the range.
     #[inline]
     fn reading(&self, fine_counts: i32) -> i32 {
         let halves = fine_counts
             .wrapping_mul(2)
-            .wrapping_sub(ZERO_HALVES << FINE) as i64;
+            .wrapping_add(CENTRE_HALVES << FINE) as i64;
         let above = (halves
             .wrapping_mul(self.gain)
             .wrapping_add(1 << (GAIN + FINE - 1)))
@@ -213,11 +215,11 @@ struct Lane {
 /// host; a microcontroller loses nothing by it.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub(super) struct Bank {
-    /// Low-pass state in 1/256 count.
+    /// Low-pass state in 1/256 count, centred.
     fine: [i32; LANES],
-    /// The accepted samples before this one.
-    one: [u16; LANES],
-    two: [u16; LANES],
+    /// The accepted samples before this one, centred (see [`centred`]).
+    one: [i16; LANES],
+    two: [i16; LANES],
     /// Sixteen times the running mean of the second difference, in counts.
     rough: [u32; ANALOG_COUNT],
     lanes: [Lane; ANALOG_COUNT],
@@ -229,19 +231,25 @@ pub(super) struct Bank {
 
 /// One filter step: median of three, then first-order low-pass; and the second difference, which ignores ramps.
 #[inline(always)]
-fn filtered(fine: i32, one: u16, two: u16, counts: u16, shift: u8) -> (i32, u16) {
-    let (below, above) = if one < two { (one, two) } else { (two, one) };
-    let median = below.max(above.min(counts));
+fn filtered(fine: i32, one: i16, two: i16, fresh: i16, shift: u8) -> (i32, u32) {
+    let median = one.min(two).max(one.max(two).min(fresh));
     let target = (median as i32) << FINE;
     let fine = fine.wrapping_add(target.wrapping_sub(fine) >> (shift & 7));
-    let bend = (counts as i32 + two as i32 - 2 * one as i32).abs();
-    (fine, bend.min(u16::MAX as i32) as u16)
+    let bend = (fresh as i32 + two as i32 - 2 * one as i32).unsigned_abs();
+    (fine, bend)
+}
+
+/// Counts less half the range: signed 16-bit numbers have a minimum and maximum in every vector unit, unsigned ones not.
+#[inline(always)]
+const fn centred(counts: u16) -> i16 {
+    (counts ^ 0x8000) as i16
 }
 
 impl Bank {
     /// Nothing received yet.
     pub const NEW: Self = Self {
-        fine: [0; LANES],
+        // Reads as the low end until the first sample.
+        fine: [(i16::MIN as i32) << FINE; LANES],
         one: [0; LANES],
         two: [0; LANES],
         rough: [0; ANALOG_COUNT],
@@ -273,7 +281,7 @@ impl Bank {
         fresh
             .iter_mut()
             .zip(counts)
-            .for_each(|(to, from)| *to = *from);
+            .for_each(|(to, from)| *to = centred(*from));
         let mut bends = [0; LANES];
         let past = self.one.iter_mut().zip(&mut self.two);
         for (((fine, (one, two)), counts), bend) in
@@ -318,14 +326,14 @@ impl Bank {
         for (((value, mark), ((((fine, one), two), rough), lane)), (counts, cfg)) in
             out.zip(state).zip(counts.iter().zip(cfg))
         {
-            let faulty = lane.count(*counts);
+            let (faulty, sample) = (lane.count(*counts), centred(*counts));
             if !faulty && lane.primed {
                 let bend;
-                (*fine, bend) = filtered(*fine, *one, *two, *counts, shift);
+                (*fine, bend) = filtered(*fine, *one, *two, sample, shift);
                 *rough = roughened(*rough, bend, cfg);
-                (*one, *two) = (*counts, *one);
+                (*one, *two) = (sample, *one);
             } else if !faulty {
-                (*fine, *one, *two, *rough) = ((*counts as i32) << FINE, *counts, *counts, 0);
+                (*fine, *one, *two, *rough) = ((sample as i32) << FINE, sample, sample, 0);
                 lane.primed = true;
             }
             if !faulty {
@@ -384,7 +392,7 @@ const fn is_sound(counts: u16) -> bool {
 
 /// The noise measure; its clip keeps one valve step (two large differences) far from the limit of sixteen.
 #[inline(always)]
-fn roughened(rough: u32, bend: u16, cfg: &ChannelConfig) -> u32 {
+fn roughened(rough: u32, bend: u32, cfg: &ChannelConfig) -> u32 {
     // Stays below sixteen times the clip, so the sum cannot overflow.
-    (rough - (rough >> 4)).wrapping_add((bend as u32).min(cfg.rough_limit >> 3))
+    (rough - (rough >> 4)).wrapping_add(bend.min(cfg.rough_limit >> 3))
 }

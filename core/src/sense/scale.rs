@@ -151,6 +151,16 @@ impl ScaleCal {
         self.gross(code).minus(self.tare)
     }
 
+    /// Whether a difference of codes in 1/64 code is more than a mass; a negative limit is exceeded by any difference.
+    #[inline]
+    const fn exceeds(&self, fine_codes: i64, limit: Milligram) -> bool {
+        let limit = if limit.0 < 0 { 0 } else { limit.0 as u64 };
+        let product = fine_codes
+            .unsigned_abs()
+            .saturating_mul(self.gain.unsigned_abs());
+        product > limit << (GAIN + FINE)
+    }
+
     /// Mass of a difference of codes in 1/64 code. 25 + 6 bits of difference times 7 + 24 bits of gain stay inside 64 bits;
     /// the gain's rounding costs 0.15 mg at 5 million codes.
     const fn mass_of(&self, fine_codes: i64) -> Milligram {
@@ -315,7 +325,7 @@ impl Weigher {
             .max(self.open.high)
             .wrapping_sub(self.low.min(self.open.low));
         let calm = self.filled >= 8 && quality == Quality::Good;
-        let still = calm && cfg.cal.mass_of(spread as i64).0.saturating_abs() <= cfg.still.0;
+        let still = calm && !cfg.cal.exceeds(spread as i64, cfg.still);
         let mass = cfg
             .cal
             .mass_of((self.fine as i64).saturating_sub((cfg.cal.zero_code as i64) << FINE))
@@ -381,7 +391,7 @@ impl Weigher {
         self.rails = 0;
         self.seen = now;
         let off = ((code as i64) << FINE).saturating_sub(self.fine as i64);
-        let far = cfg.cal.mass_of(off).0.saturating_abs() > cfg.jump.0;
+        let far = cfg.cal.exceeds(off, cfg.jump);
         self.far = if far { self.far.saturating_add(1) } else { 0 };
         let [_, a, b, c, d] = self.window;
         self.window = [a, b, c, d, code];
