@@ -247,8 +247,10 @@ fn ramp_shows_its_rate_and_the_stated_lag() {
         truth -= 0.6;
         shown = rig.gram(truth);
     }
+    let stated = f64::from(REFERENCE[0].lag(Millis(SCAN)).0) / 1_000.0;
+    assert_eq!(stated, 0.25);
     let lag_s = (f64::from(shown.mass.value.0) / 1_000.0 - truth) / 12.0;
-    assert!((lag_s - 0.25).abs() < 0.01, "lag {lag_s} s");
+    assert!((lag_s - stated).abs() < 0.01, "lag {lag_s} s");
     assert!((shown.rate.0 + 12_000).abs() <= 20, "rate {:?}", shown.rate);
     assert_eq!(shown.mass.quality, Quality::Good, "flow is not shock");
     assert!(!shown.still);

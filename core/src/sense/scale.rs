@@ -193,6 +193,14 @@ pub struct ScaleConfig {
     pub shift: u8,
 }
 
+impl ScaleConfig {
+    /// How late a steady flow shows, for a converter that delivers every `period`: what a cut-off must allow for.
+    pub const fn lag(&self, period: Millis) -> Millis {
+        // Median of five: two conversions; low-pass: 2^shift - 1.
+        Millis(period.0.saturating_mul((1 << (self.shift & 7)) + 1))
+    }
+}
+
 /// Builds a default; a wrong constant does not compile.
 const fn reference(
     span_code: i32,
