@@ -61,10 +61,11 @@ pub fn chart(result: &RunResult, trace: &Trace) -> Markup {
             title #chart-title { "The job over time" }
             desc #chart-text { (describe(result, &lanes, end)) }
             (time_axis(&time, &ticks, step, 14.0))
-            (phase_band(trace, &time, phases_top, bottom))
+            (phase_band(trace, &time, phases_top))
             (event_lane(result, &time, events_top))
             @for (lane, top) in lanes.iter().zip(&tops) { (lane.draw(trace, &time, *top, &ticks)) }
             (strips(&trace.actuators, &time, strips_top, &ticks))
+            (phase_edges(trace, &time, phases_top + PHASES, bottom))
             (trip_lines(result, &time, events_top, bottom))
             (time_axis(&time, &ticks, step, bottom + 18.0))
             g #cursor visibility="hidden" {
@@ -103,10 +104,16 @@ fn time_axis(time: &Axis, ticks: &[f64], step: f64, y: f64) -> Markup {
     }
 }
 
-fn phase_band(trace: &Trace, time: &Axis, top: f64, bottom: f64) -> Markup {
+fn phase_band(trace: &Trace, time: &Axis, top: f64) -> Markup {
     html! {
         text.lane-title x="0" y=(top + 19.0) { "Phases" }
         @for (at, phase) in trace.phases.iter().enumerate() { (phase_box(at + 1, phase, time, top)) }
+    }
+}
+
+/// Phase limits through all lanes; drawn over them.
+fn phase_edges(trace: &Trace, time: &Axis, top: f64, bottom: f64) -> Markup {
+    html! {
         @for phase in trace.phases.iter().skip(1) {
             line.phase-edge x1=(px(time.px(phase.span.start_s))) x2=(px(time.px(phase.span.start_s))) y1=(top) y2=(bottom) {}
         }
@@ -186,7 +193,7 @@ fn strips(tracks: &[ActuatorTrack], time: &Axis, top: f64, ticks: &[f64]) -> Mar
     html! {
         rect.lane x=(LEFT) y=(top) width=(RIGHT - LEFT) height=(height) {}
         text.lane-title x="0" y=(top + 12.0) { "Actuators" }
-        text.lane-unit x="0" y=(top + 26.0) { "bar: energised" }
+        text.lane-unit x="0" y=(top + 26.0) { "bar: on" }
         @for tick in ticks { line.grid x1=(px(time.px(*tick))) x2=(px(time.px(*tick))) y1=(top) y2=(top + height) {} }
         @for (at, track) in tracks.iter().enumerate() { (strip(at, track, time, top + at as f64 * STRIP)) }
     }
@@ -212,7 +219,7 @@ fn strip(index: usize, track: &ActuatorTrack, time: &Axis, top: f64) -> Markup {
                 @let (from, to) = (time.px(span.start_s), time.px(span.end_s));
                 rect class=(kind) x=(px(from)) y=(top + 2.5) width=(px((to - from).max(0.8))) height=(STRIP - 5.0) {}
             }
-            text.name x=(RIGHT + 36.0) y=(top + 10.0) { (role(&track.tag)) }
+            text.name x=(RIGHT + 10.0) y=(top + 10.0) { (role(&track.tag)) }
             text.value x=(WIDTH) y=(top + 10.0) text-anchor="end" data-range=(summary) { (summary) }
         }
     }

@@ -8,9 +8,9 @@ use super::axis::{Axis, round_bounds, significant};
 use super::data::{Channel, Group, Trace, View};
 
 /// Where things lie across the page, px.
-pub const LEFT: f64 = 112.0;
+pub const LEFT: f64 = 132.0;
 /// Right end of the time axis, px.
-pub const RIGHT: f64 = 1112.0;
+pub const RIGHT: f64 = 1096.0;
 /// Width of the whole drawing, px.
 pub const WIDTH: f64 = 1360.0;
 
@@ -66,8 +66,12 @@ pub fn lanes(trace: &Trace) -> Vec<Lane<'_>> {
         } else {
             vec![lines]
         };
-        for lines in parts {
-            lanes.extend(lane(group, lines));
+        let titles = match parts.len() {
+            1 => [title(group); 2],
+            _ => ["Mass, upper", "Mass, lower"],
+        };
+        for (at, lines) in parts.into_iter().enumerate() {
+            lanes.extend(lane(group, titles[at.min(1)], lines));
         }
     }
     lanes
@@ -123,20 +127,31 @@ fn split_far_apart(mut lines: Vec<Line>) -> Vec<Vec<Line>> {
     parts.into_iter().rev().map(|(_, _, part)| part).collect()
 }
 
-fn lane(group: Group, lines: Vec<Line>) -> Option<Lane> {
+const fn title(group: Group) -> &'static str {
+    match group {
+        Group::Pressure => "Pressures",
+        Group::Vacuum => "Vacuum",
+        Group::Temperature => "Temperatures",
+        Group::Mass => "Masses",
+        Group::Flow => "Flows",
+        Group::Quality => "Shares",
+    }
+}
+
+fn lane<'a>(group: Group, title: &'static str, lines: Vec<Line<'a>>) -> Option<Lane<'a>> {
     let ranges: Vec<(f64, f64)> = lines
         .iter()
         .filter_map(|line| range(line.channel))
         .collect();
     let low = ranges.iter().map(|r| r.0).reduce(f64::min)?;
     let high = ranges.iter().map(|r| r.1).reduce(f64::max)?;
-    let (title, unit, height) = match group {
-        Group::Pressure => ("Pressures", "bar abs", 128.0),
-        Group::Vacuum => ("Vacuum", "mbar abs, log", 108.0),
-        Group::Temperature => ("Temperatures", "degC", 108.0),
-        Group::Mass => ("Masses", "g", 108.0),
-        Group::Flow => ("Flows", "g/s", 84.0),
-        Group::Quality => ("Shares", "", 64.0),
+    let (unit, height) = match group {
+        Group::Pressure => ("bar abs", 128.0),
+        Group::Vacuum => ("mbar abs, log", 108.0),
+        Group::Temperature => ("degC", 108.0),
+        Group::Mass => ("g", 100.0),
+        Group::Flow => ("g/s", 80.0),
+        Group::Quality => ("", 64.0),
     };
     let logarithmic = group == Group::Vacuum;
     let (low, high) = match group {

@@ -137,12 +137,14 @@ fn cards(scenario: &Scenario, result: &RunResult) -> Markup {
     };
     let charged = result.charged_g;
     let charge_lines = match charged.target {
-        Some(target) => vec![format!(
-            "ordered {} g, true {} g ({} g)",
-            gram(target),
-            gram(charged.truth),
-            signed(charged.truth - target)
-        )],
+        Some(target) => vec![
+            format!("ordered {} g", gram(target)),
+            format!(
+                "true {} g ({} g)",
+                gram(charged.truth),
+                signed(charged.truth - target)
+            ),
+        ],
         None => vec!["the order does not charge".to_owned()],
     };
     let tolerance = scenario.expect.charged_within.map_or(15.0, |kg| kg * 1e3);
@@ -158,7 +160,11 @@ fn cards(scenario: &Scenario, result: &RunResult) -> Markup {
                 &[format!("true {} mL", significant(result.oil_drained_ml_true, 3))], None))
             (card("Job", &duration(result.sim_seconds), "", &[
                 format!("{} phases, {} notices", result.phases.len(), result.notices.len()),
-                match result.interlocks.len() { 0 => "no interlock tripped".to_owned(), n => format!("{n} interlock trips") },
+                match result.interlocks.len() {
+                    0 => "no interlock tripped".to_owned(),
+                    1 => "one interlock tripped".to_owned(),
+                    n => format!("{n} interlock trips"),
+                },
             ], None))
         }
     }
@@ -171,7 +177,7 @@ fn leak_card(result: &RunResult) -> Markup {
     };
     let si = leak
         .pa_m3_per_s
-        .map(|rate| format!("{} Pa m³/s in the vacuum hold", significant(rate, 2)));
+        .map(|rate| format!("{} Pa m³/s in vacuum", significant(rate, 2)));
     let lines: Vec<String> = std::iter::once(format!(
         "verdict: {}",
         readable(&leak.verdict).to_lowercase()
