@@ -1,1 +1,50 @@
-//! To be written.
+//! The plant: lumped volumes of refrigerant, air, water and oil, the elements that join them, and their integration in time.
+//!
+//! `spec` holds a network as data, `parse` reads it from TOML, `Plant` runs it, `rig` runs it under a schedule without
+//! any controller. The plant knows nothing of the controller: it takes openings and gives truths.
+
+use std::fmt;
+
+mod element;
+mod engine;
+mod gas;
+mod layout;
+mod laws;
+mod network;
+mod node;
+pub mod parse;
+pub mod rig;
+mod rig_run;
+mod shipped;
+mod signal;
+mod sparse;
+pub mod spec;
+mod start;
+mod system;
+mod tableau;
+
+pub use engine::StepCount;
+pub use network::{Balance, ElementId, Plant, VolumeId};
+pub use signal::Signal;
+pub use spec::{NetworkSpec, Tolerance};
+
+/// A network that cannot be built or run, in words that name the part and what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlantError {
+    message: String,
+}
+
+impl PlantError {
+    /// An error with its message.
+    pub fn new(message: impl Into<String>) -> Self {
+        Self { message: message.into() }
+    }
+}
+
+impl fmt::Display for PlantError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for PlantError {}

@@ -1,0 +1,306 @@
+//! The stored tables and their shape in memory: one temperature interval of all saturation properties is one run of 256 bytes.
+//!
+//! A stored knot is (value, slope); pairs of knots become cubics once, at the first use of a fluid.
+
+use super::{FluidKind, Sat};
+use std::sync::LazyLock;
+
+/// Lanes of a saturation interval: p, rho_l, rho_v, u_l, u_v, s_l, s_v, s0 (ideal gas at 1 kg/m3).
+pub(super) const LANES: usize = 8;
+/// Powers of density in the vapour polynomial.
+pub(super) const ND: usize = 6;
+/// Powers of reciprocal temperature in the vapour polynomial, the zeroth included.
+pub(super) const NT: usize = 8;
+/// Powers of compression in the liquid polynomials.
+pub(super) const NY: usize = 6;
+/// Coefficients of the ideal-gas energy.
+pub(super) const NU: usize = 8;
+/// Lanes of a liquid interval: density at the top pressure, then p, u, s coefficients; one lane is padding.
+pub(super) const LIQ: usize = 2 + 3 * NY;
+
+/// Segments per octave of pressure in the inverse table, as a shift of the bits of an `f64`.
+const SEG_SHIFT: u32 = 47;
+
+/// Cubics of `N` quantities over one temperature interval, lowest power first.
+#[repr(C, align(64))]
+#[derive(Clone)]
+pub(super) struct Cubics<const N: usize>([[f64; N]; 4]);
+
+impl<const N: usize> Cubics<N> {
+    fn between(lo: &[f64], hi: &[f64], step: f64) -> Self {
+        let half = lo.len() / 2;
+        let mut c = [[0.0; N]; 4];
+        for k in 0..half {
+            let (a, b) = (lo[k], hi[k]);
+            let (da, db) = (lo[half + k] * step, hi[half + k] * step);
+            c[0][k] = a;
+            c[1][k] = da;
+            c[2][k] = 3.0 * (b - a) - 2.0 * da - db;
+            c[3][k] = 2.0 * (a - b) + da + db;
+        }
+        Self(c)
+    }
+
+    /// Values and slopes (per step) at fraction `s` of the interval.
+    #[inline(always)]
+    pub(super) fn at(&self, s: f64) -> ([f64; N], [f64; N]) {
+        let c = &self.0;
+        let (mut v, mut d) = ([0.0; N], [0.0; N]);
+        let s3 = 3.0 * s;
+        for k in 0..N {
+            v[k] = ((c[3][k] * s + c[2][k]) * s + c[1][k]) * s + c[0][k];
+            d[k] = (c[3][k] * s3 + 2.0 * c[2][k]) * s + c[1][k];
+        }
+        (v, d)
+    }
+
+    #[inline(always)]
+    fn first(&self, s: f64) -> (f64, f64) {
+        let (a, b, c, d) = (self.0[0][0], self.0[1][0], self.0[2][0], self.0[3][0]);
+        (((d * s + c) * s + b) * s + a, (3.0 * d * s + 2.0 * c) * s + b)
+    }
+}
+
+/// Property tables of one refrigerant; see [`Fluid::get`].
+pub struct Fluid {
+    kind: FluidKind,
+    molar_mass: f64,
+    pub(super) r: f64,
+    t_crit: f64,
+    p_crit: f64,
+    t_min: f64,
+    t_max: f64,
+    t_two: f64,
+    inv_step: f64,
+    inv_liq_step: f64,
+    pub(super) inv_rho_s: f64,
+    p_min: f64,
+    p_max: f64,
+    pub(super) u0: [f64; NU],
+    pub(super) c: [[f64; ND]; NT],
+    sat: Box<[Cubics<LANES>]>,
+    liq: Box<[Cubics<LIQ>]>,
+    seg0: u64,
+    t_seg: Box<[f64]>,
+}
+
+static R1234YF: LazyLock<Fluid> =
+    LazyLock::new(|| Fluid::read(FluidKind::R1234yf, include_bytes!("tables/r1234yf.bin")));
+static R134A: LazyLock<Fluid> = LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
+
+impl Fluid {
+    /// The tables of a refrigerant; the first call of a process unpacks them (some 0.1 ms).
+    pub fn get(kind: FluidKind) -> &'static Self {
+        match kind {
+            FluidKind::R1234yf => &R1234YF,
+            FluidKind::R134a => &R134A,
+        }
+    }
+
+    /// Unpacks a file of the generator; its shape is fixed at compile time, so a mismatch is a build fault and may stop the program.
+    fn read(kind: FluidKind, bytes: &[u8]) -> Self {
+        let all: Vec<f64> =
+            bytes.chunks_exact(8).map(|b| f64::from_le_bytes([b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7]])).collect();
+        let (head, rest) = all.split_at(16);
+        assert!(
+            head[12] == ND as f64 && head[13] == NT as f64 && head[14] == NY as f64 && head[15] == NU as f64,
+            "property tables of another shape: run the generator"
+        );
+        let (u0, rest) = rest.split_at(NU);
+        let (c, rest) = rest.split_at(ND * NT);
+        let (n_sat, n_liq) = (head[7] as usize, head[10] as usize);
+        let (sat, liq) = rest.split_at(n_sat * 2 * LANES);
+        let sat_rows: Vec<&[f64]> = sat.chunks_exact(2 * LANES).collect();
+        let liq_rows: Vec<&[f64]> = liq.chunks_exact(2 * (1 + 3 * NY)).collect();
+        assert!(sat_rows.len() == n_sat && liq_rows.len() == n_liq, "property tables cut short: run the generator");
+        let (step, liq_step) = (head[6], head[9]);
+        let mut coef = [[0.0; ND]; NT];
+        for (row, src) in coef.iter_mut().zip(c.chunks_exact(ND)) {
+            row.copy_from_slice(src);
+        }
+        let mut u0_own = [0.0; NU];
+        u0_own.copy_from_slice(u0);
+        let mut out = Self {
+            kind,
+            molar_mass: head[0],
+            r: head[1],
+            t_crit: head[2],
+            p_crit: head[3],
+            t_min: head[5],
+            t_max: head[5] + step * (n_sat - 1) as f64,
+            t_two: head[8],
+            inv_step: 1.0 / step,
+            inv_liq_step: 1.0 / liq_step,
+            inv_rho_s: 1.0 / head[4],
+            p_min: sat_rows[0][0],
+            p_max: sat_rows[n_sat - 1][0],
+            u0: u0_own,
+            c: coef,
+            sat: sat_rows.windows(2).map(|w| Cubics::between(w[0], w[1], step)).collect(),
+            liq: liq_rows.windows(2).map(|w| Cubics::between(w[0], w[1], liq_step)).collect(),
+            seg0: 0,
+            t_seg: Box::new([]),
+        };
+        out.build_inverse();
+        out
+    }
+
+    /// Fills the table of saturation temperature over the leading bits of the pressure.
+    fn build_inverse(&mut self) {
+        self.seg0 = self.p_min.to_bits() >> SEG_SHIFT;
+        let last = (self.p_max.to_bits() >> SEG_SHIFT) + 1;
+        let mut t = self.t_min;
+        let mut table = Vec::new();
+        for seg in self.seg0..=last {
+            let p = f64::from_bits(seg << SEG_SHIFT);
+            for _ in 0..40 {
+                let (v, d) = self.p_and_slope(t);
+                let step = (p - v) / d;
+                t += step;
+                if step.abs() < 1e-10 {
+                    break;
+                }
+            }
+            table.push(t);
+        }
+        self.t_seg = table.into();
+    }
+
+    /// Whose tables these are.
+    pub fn kind(&self) -> FluidKind {
+        self.kind
+    }
+    /// Molar mass, kg/mol.
+    pub fn molar_mass(&self) -> f64 {
+        self.molar_mass
+    }
+    /// Gas constant by mass, J/(kg K).
+    pub fn gas_constant(&self) -> f64 {
+        self.r
+    }
+    /// Critical temperature, K.
+    pub fn t_crit(&self) -> f64 {
+        self.t_crit
+    }
+    /// Critical pressure, Pa.
+    pub fn p_crit(&self) -> f64 {
+        self.p_crit
+    }
+    /// Lowest temperature of the tables, K (-100 degC).
+    pub fn t_min(&self) -> f64 {
+        self.t_min
+    }
+    /// Highest temperature of the tables, K (150 degC).
+    pub fn t_max(&self) -> f64 {
+        self.t_max
+    }
+    /// Highest temperature with saturation data, K; two to three kelvin below the critical one.
+    pub fn t_sat_max(&self) -> f64 {
+        self.t_two
+    }
+
+    /// The temperature brought into the tables; not-a-number becomes the lower end.
+    #[inline(always)]
+    pub(super) fn clamp_t(&self, t: f64) -> f64 {
+        if t > self.t_min { if t < self.t_max { t } else { self.t_max } } else { self.t_min }
+    }
+
+    /// Saturation values and slopes (per K) at a temperature already inside the tables.
+    #[inline(always)]
+    pub(super) fn lanes(&self, t: f64) -> ([f64; LANES], [f64; LANES]) {
+        let x = (t - self.t_min) * self.inv_step;
+        let k = (x as usize).min(self.sat.len() - 1);
+        let (v, mut d) = self.sat[k].at(x - k as f64);
+        for slope in &mut d {
+            *slope *= self.inv_step;
+        }
+        (v, d)
+    }
+
+    /// Liquid values and slopes (per K); held at the end of the saturation data above it.
+    #[inline(always)]
+    pub(super) fn liquid_lanes(&self, t: f64) -> ([f64; LIQ], [f64; LIQ]) {
+        let held = t >= self.t_two;
+        let x = (if held { self.t_two } else { t } - self.t_min) * self.inv_liq_step;
+        let k = (x as usize).min(self.liq.len() - 1);
+        let (v, mut d) = self.liq[k].at(x - k as f64);
+        let scale = if held { 0.0 } else { self.inv_liq_step };
+        for slope in &mut d {
+            *slope *= scale;
+        }
+        (v, d)
+    }
+
+    /// Saturation pressure and slope; continued below the tables as a positive hyperbola, above them as a straight line.
+    #[inline(always)]
+    fn p_and_slope(&self, t: f64) -> (f64, f64) {
+        let tc = self.clamp_t(t);
+        let x = (tc - self.t_min) * self.inv_step;
+        let k = (x as usize).min(self.sat.len() - 1);
+        let (p, d) = self.sat[k].first(x - k as f64);
+        extend_p(p, d * self.inv_step, t - tc)
+    }
+
+    /// Saturation pressure (Pa) at `t` (K).
+    #[inline]
+    pub fn p_sat(&self, t: f64) -> f64 {
+        self.p_and_slope(t).0
+    }
+
+    /// Saturation temperature (K) at `p` (Pa), held at the ends of the tables.
+    #[inline]
+    pub fn t_sat(&self, p: f64) -> f64 {
+        let p = if p > self.p_min { if p < self.p_max { p } else { return self.t_max } } else { return self.t_min };
+        let bits = p.to_bits();
+        let k = ((bits >> SEG_SHIFT) - self.seg0) as usize;
+        let frac = (bits & ((1 << SEG_SHIFT) - 1)) as f64 * (1.0 / (1u64 << SEG_SHIFT) as f64);
+        let (Some(a), Some(b)) = (self.t_seg.get(k), self.t_seg.get(k + 1)) else { return self.t_max };
+        let mut t = a + frac * (b - a);
+        for _ in 0..2 {
+            let (v, d) = self.p_and_slope(t);
+            t += (p - v) / d;
+        }
+        self.clamp_t(t)
+    }
+
+    /// Both phases at `t` (K); outside the tables only the pressure goes on, the rest stays at the end value.
+    #[inline]
+    pub fn sat(&self, t: f64) -> Sat {
+        let tc = self.clamp_t(t);
+        let (v, d) = self.lanes(tc);
+        let (p, dp_dt) = extend_p(v[0], d[0], if t.is_nan() { 0.0 } else { t - tc });
+        Sat {
+            t: if t.is_finite() { t } else { tc },
+            p,
+            dp_dt,
+            rho_l: v[1],
+            rho_v: v[2],
+            u_l: v[3],
+            u_v: v[4],
+            h_l: v[3] + v[0] / v[1],
+            h_v: v[4] + v[0] / v[2],
+            s_l: v[5],
+            s_v: v[6],
+            drho_l: d[1],
+            drho_v: d[2],
+            du_l: d[3],
+            du_v: d[4],
+        }
+    }
+}
+
+/// Pressure and slope `dt` kelvin outside the tables; `dt` zero or not-a-number changes nothing.
+#[inline(always)]
+pub(super) fn extend_p(p: f64, dp: f64, dt: f64) -> (f64, f64) {
+    if dt > 0.0 {
+        (p + dp * dt.min(FAR), dp)
+    } else if dt < 0.0 {
+        let f = p / (p - dp * dt.max(-FAR));
+        (p * f, dp * f * f)
+    } else {
+        (p, dp)
+    }
+}
+
+/// Largest distance (K) over which anything is extrapolated.
+pub(super) const FAR: f64 = 1e4;

@@ -1,0 +1,319 @@
+//! Where everything of a network sits in the vector of unknowns, and which matrix entries can be other than zero.
+
+use super::PlantError;
+use super::element::Memory;
+use super::node::NodeData;
+use super::spec::{ActuatorSpec, ElementSpec, LawSpec, NetworkSpec, OilSpec, PlaceKind, PoolSpec, VolumeSpec, WallSpec};
+use super::sparse::SparseLu;
+
+/// A place with its unknowns.
+#[derive(Debug, Clone)]
+pub struct Place {
+    /// Name from the specification.
+    pub name: String,
+    /// Kind of place.
+    pub kind: PlaceKind,
+    /// Inner volume, m3.
+    pub volume: f64,
+    /// Data of a closed volume.
+    pub data: NodeData,
+    /// First of the four unknowns of a closed volume; the cabinet's refrigerant mass.
+    pub base: usize,
+    /// Wall temperature and data.
+    pub wall: Option<(usize, WallSpec)>,
+    /// Oil mass, and what is dissolved in it.
+    pub oil: Option<(usize, OilSpec)>,
+    /// Pool mass and, one further, its energy.
+    pub pool: Option<(usize, PoolSpec)>,
+    /// Liquid margin of outlets, kg.
+    pub dip_margin: f64,
+}
+
+impl Place {
+    /// The place has gas and liquid states of its own.
+    pub fn closed(&self) -> bool {
+        self.kind == PlaceKind::Closed
+    }
+}
+
+/// An element with its ends resolved.
+#[derive(Debug, Clone)]
+pub struct Element {
+    /// Name from the specification.
+    pub name: String,
+    /// Law and parameters; faults change them.
+    pub law: LawSpec,
+    /// Node indices of `from` and `to`.
+    pub ends: [usize; 2],
+    /// Matrix positions [row side][column side][row][column]; the dummy slot where a side is no closed volume.
+    pub positions: [[[[u32; 4]; 4]; 2]; 2],
+    /// Unknown of an element of its own (heater skin temperature).
+    pub own: usize,
+    /// What it starts its iterations from.
+    pub memory: Memory,
+    /// Stroke.
+    pub stroke: Stroke,
+}
+
+/// Movement of an actuator: opening as a function of time.
+#[derive(Debug, Clone, Copy)]
+pub struct Stroke {
+    spec: ActuatorSpec,
+    from: f64,
+    to: f64,
+    start: f64,
+}
+
+impl Stroke {
+    fn new(spec: ActuatorSpec) -> Self {
+        Self { spec, from: spec.start, to: spec.start, start: 0.0 }
+    }
+
+    /// Last command, 0-1.
+    pub fn command(&self) -> f64 {
+        self.to
+    }
+
+    /// Time the movement ends.
+    pub fn end(&self) -> f64 {
+        self.start + self.spec.stroke * (self.to - self.from).abs()
+    }
+
+    fn position(&self, t: f64) -> f64 {
+        let way = self.to - self.from;
+        if way == 0.0 || t >= self.end() {
+            return self.to;
+        }
+        self.from + way.signum() * ((t - self.start).max(0.0) / self.spec.stroke).min(way.abs())
+    }
+
+    /// Opening at `t`, never below the leak-by.
+    pub fn opening(&self, t: f64) -> f64 {
+        self.position(t).max(self.spec.leak_by)
+    }
+
+    /// A new command at `t`.
+    pub fn aim(&mut self, t: f64, to: f64) {
+        self.from = self.position(t);
+        self.start = t;
+        self.to = to.clamp(0.0, 1.0);
+    }
+
+    /// Changes stroke time or leak-by.
+    pub fn set(&mut self, key: &str, value: f64) -> bool {
+        match key {
+            "stroke" => self.spec.stroke = value.max(0.0),
+            "leak_by" => self.spec.leak_by = value.clamp(0.0, 1.0),
+            _ => return false,
+        }
+        true
+    }
+}
+
+/// The whole arrangement.
+#[derive(Debug, Clone)]
+pub struct Layout {
+    /// Places in the order of the specification.
+    pub places: Vec<Place>,
+    /// Elements in the order of the specification.
+    pub elements: Vec<Element>,
+    /// Unknowns, without the ledger.
+    pub unknowns: usize,
+    /// Factors with the network's pattern.
+    pub lu: SparseLu,
+}
+
+impl Layout {
+    /// Node index of the ambient air.
+    pub fn ambient(&self) -> usize {
+        self.places.len()
+    }
+
+    /// Node index of the vacuum.
+    pub fn vacuum(&self) -> usize {
+        self.places.len() + 1
+    }
+
+    /// Numbers all unknowns of `spec`.
+    pub fn new(spec: &NetworkSpec) -> Result<Self, PlantError> {
+        let mut next = 0;
+        let mut places: Vec<Place> = Vec::with_capacity(spec.volumes.len());
+        for volume in &spec.volumes {
+            if places.iter().any(|place| place.name == volume.name) || volume.name == "ambient" || volume.name == "vacuum" {
+                return Err(PlantError::new(format!("volume name `{}` is taken; choose another", volume.name)));
+            }
+            places.push(number(volume, &mut next));
+        }
+        let mut elements = Vec::with_capacity(spec.elements.len());
+        for element in &spec.elements {
+            let ends = [find(&places, element, &element.from)?, find(&places, element, &element.to)?];
+            check_ends(&places, element, ends)?;
+            let own = next;
+            if matches!(element.law, LawSpec::Heater(_)) {
+                next += 1;
+            }
+            elements.push(Element {
+                name: element.name.clone(),
+                law: element.law.clone(),
+                ends,
+                positions: [[[[0; 4]; 4]; 2]; 2],
+                own,
+                memory: Memory::default(),
+                stroke: Stroke::new(element.actuator),
+            });
+        }
+        let lu = SparseLu::new(next, &pattern(&places, &elements));
+        let mut made = Self { places, elements, unknowns: next, lu };
+        made.locate();
+        Ok(made)
+    }
+
+    /// Position of a matrix entry; the dummy slot past the end where the pattern has none.
+    pub fn at(&self, i: usize, j: usize) -> usize {
+        self.lu.position(i, j).unwrap_or(self.lu.len())
+    }
+
+    fn locate(&mut self) {
+        let dummy = self.lu.len() as u32;
+        for index in 0..self.elements.len() {
+            let ends = self.elements[index].ends;
+            let mut positions = [[[[dummy; 4]; 4]; 2]; 2];
+            for (row_side, row_block) in positions.iter_mut().enumerate() {
+                for (column_side, block) in row_block.iter_mut().enumerate() {
+                    let (Some(row), Some(column)) = (self.base(ends[row_side]), self.base(ends[column_side])) else {
+                        continue;
+                    };
+                    for (r, line) in block.iter_mut().enumerate() {
+                        for (c, slot) in line.iter_mut().enumerate() {
+                            *slot = self.at(row + r, column + c) as u32;
+                        }
+                    }
+                }
+            }
+            self.elements[index].positions = positions;
+        }
+    }
+
+    /// First unknown of a closed volume.
+    pub fn base(&self, node: usize) -> Option<usize> {
+        self.places.get(node).filter(|place| place.closed()).map(|place| place.base)
+    }
+}
+
+fn number(volume: &VolumeSpec, next: &mut usize) -> Place {
+    let base = *next;
+    *next += match volume.kind {
+        PlaceKind::Closed => 4,
+        PlaceKind::Cabinet { .. } => 1,
+        PlaceKind::Bottle => 0,
+    };
+    let mut take = |count: usize| {
+        *next += count;
+        *next - count
+    };
+    let closed = volume.kind == PlaceKind::Closed;
+    let wall = volume.wall.filter(|_| closed && !volume.isothermal).map(|wall| (take(1), wall));
+    let oil = volume.oil.map(|oil| (take(2), oil));
+    let pool = volume.pool.filter(|_| closed).map(|pool| (take(2), pool));
+    Place {
+        name: volume.name.clone(),
+        kind: volume.kind,
+        volume: volume.volume,
+        data: NodeData {
+            volume: volume.volume,
+            isothermal: volume.isothermal.then_some(volume.fill.temperature),
+            compliance: volume.compliance,
+        },
+        base,
+        wall,
+        oil,
+        pool,
+        dip_margin: volume.dip_margin,
+    }
+}
+
+fn find(places: &[Place], element: &ElementSpec, name: &str) -> Result<usize, PlantError> {
+    match name {
+        "ambient" => Ok(places.len()),
+        "vacuum" => Ok(places.len() + 1),
+        _ => places.iter().position(|place| place.name == name).ok_or_else(|| {
+            let known: Vec<&str> = places.iter().map(|place| place.name.as_str()).collect();
+            PlantError::new(format!(
+                "element `{}` names `{name}`, which is no volume; known are {}, ambient, vacuum",
+                element.name,
+                known.join(", ")
+            ))
+        }),
+    }
+}
+
+fn check_ends(places: &[Place], element: &ElementSpec, ends: [usize; 2]) -> Result<(), PlantError> {
+    let closed = |node: usize| places.get(node).is_some_and(Place::closed);
+    let fail = |what: &str| Err(PlantError::new(format!("element `{}`: {what}", element.name)));
+    if ends[0] == ends[1] && !matches!(element.law, LawSpec::Heater(_) | LawSpec::Fan(_)) {
+        return fail("`from` and `to` are the same place");
+    }
+    match element.law {
+        LawSpec::Fan(_) if !places.get(ends[0]).is_some_and(|p| matches!(p.kind, PlaceKind::Cabinet { .. })) => {
+            fail("a fan airs a cabinet; name one as `from`")
+        }
+        LawSpec::Heater(_) if !places.get(ends[0]).is_some_and(|p| p.wall.is_some()) => {
+            fail("a heater needs a volume with a wall as `from`")
+        }
+        LawSpec::HeatLink(_) if !(closed(ends[0]) && closed(ends[1])) => fail("a heat link joins two closed volumes"),
+        LawSpec::Compressor(_) if !(closed(ends[0]) && closed(ends[1])) => fail("a compressor joins two closed volumes"),
+        LawSpec::VacuumPump(_) | LawSpec::Relief(_) if !closed(ends[0]) => fail("`from` must be a closed volume"),
+        _ => Ok(()),
+    }
+}
+
+fn pattern(places: &[Place], elements: &[Element]) -> Vec<(usize, usize)> {
+    let mut entries = Vec::new();
+    let block = |entries: &mut Vec<(usize, usize)>, rows: &[usize], columns: &[usize]| {
+        for &i in rows {
+            entries.extend(columns.iter().map(|&j| (i, j)));
+        }
+    };
+    let of = |place: &Place| -> Vec<usize> {
+        let mut all: Vec<usize> = if place.closed() { (place.base..place.base + 4).collect() } else { Vec::new() };
+        all.extend(place.wall.map(|(index, _)| index));
+        all
+    };
+    for place in places {
+        let mut all = of(place);
+        if let Some((index, _)) = place.pool {
+            all.extend([index, index + 1]);
+            block(&mut entries, &all.clone(), &all);
+        }
+        block(&mut entries, &all, &all);
+    }
+    for element in elements {
+        let [Some(from), to] = element.ends.map(|node| places.get(node)) else {
+            if let Some(to) = places.get(element.ends[1]) {
+                block(&mut entries, &of(to), &of(to));
+            }
+            continue;
+        };
+        match &element.law {
+            LawSpec::Heater(_) => {
+                let wall: Vec<usize> = from.wall.iter().map(|(index, _)| *index).chain([element.own]).collect();
+                block(&mut entries, &wall, &wall);
+            }
+            LawSpec::HeatLink(_) => {
+                let both: Vec<usize> = of(from).into_iter().chain(to.map(of).unwrap_or_default()).collect();
+                block(&mut entries, &both, &both);
+            }
+            _ => {
+                let flows = |place: &Place| -> Vec<usize> {
+                    if place.closed() { (place.base..place.base + 4).collect() } else { Vec::new() }
+                };
+                let both: Vec<usize> = flows(from).into_iter().chain(to.map(flows).unwrap_or_default()).collect();
+                block(&mut entries, &both, &both);
+                if let (Some((one, _)), Some((other, _))) = (from.oil, to.and_then(|to| to.oil)) {
+                    entries.extend([(one, other), (other, one), (one + 1, other + 1), (other + 1, one + 1)]);
+                }
+            }
+        }
+    }
+    entries
+}

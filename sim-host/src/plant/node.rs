@@ -1,0 +1,284 @@
+//! The thermodynamic state of one volume from its energy and masses, with the derivatives the implicit solver needs.
+//!
+//! Dalton: p = p_r(m/V, T) + (m_a R_a + m_w R_w) T / V_g with V_g = V - m_liq/rho_l; T from the energy by Newton.
+
+use super::gas::{self, CV_AIR, R_AIR, R_WATER, ZERO_C};
+use crate::fluid::{Fluid, Phase, State};
+
+/// Index of the internal energy in a volume's unknowns.
+pub const ENERGY: usize = 0;
+/// Index of the refrigerant mass.
+pub const REFRIGERANT: usize = 1;
+/// Index of the air mass.
+pub const AIR: usize = 2;
+/// Index of the water vapour mass.
+pub const STEAM: usize = 3;
+
+/// Heat capacity of an empty volume, J/(K m3): keeps the temperature defined when nothing is inside (as much as 1 Pa of air).
+const EMPTY_CAPACITY: f64 = 1e-2;
+/// Smallest gas share of a liquid-full volume: keeps the air pressure finite.
+const LEAST_GAS: f64 = 1e-3;
+/// Gas share below which a vapour outlet carries liquid over.
+const CARRY_OVER: f64 = 0.02;
+/// Temperatures the state may take, K.
+const COLDEST: f64 = 150.0;
+const HOTTEST: f64 = 500.0;
+
+/// What leaves through an outlet, per kilogram of stream.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Stream {
+    /// Density, kg/m3.
+    pub rho: f64,
+    /// Mass shares of refrigerant, air, water vapour.
+    pub x: [f64; 3],
+    /// Enthalpy, J/kg.
+    pub h: f64,
+    /// Enthalpy of each species, J/kg.
+    pub parts: [f64; 3],
+    /// Heat capacity used in derivatives, J/(kg K).
+    pub cp: f64,
+    /// d(share) / d(own mass) without the mixing correction, 1/kg.
+    pub grow: [f64; 3],
+}
+
+/// State of one place.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct NodeState {
+    /// Total pressure, Pa.
+    pub p: f64,
+    /// Refrigerant's share of it, Pa.
+    pub p_r: f64,
+    /// Temperature, K.
+    pub t: f64,
+    /// Gas volume, m3.
+    pub gas_volume: f64,
+    /// Refrigerant liquid, kg.
+    pub m_liq: f64,
+    /// Density of that liquid, kg/m3.
+    pub rho_l: f64,
+    /// Enthalpy of that liquid, J/kg.
+    pub h_l: f64,
+    /// Vapour quality of the refrigerant, 0-1.
+    pub quality: f64,
+    /// Density, enthalpy, entropy of refrigerant vapour.
+    pub vapour: [f64; 3],
+    /// Gas stream.
+    pub gas: Stream,
+    /// Bulk enthalpy of the refrigerant, J/kg, and total density kg/m3.
+    pub bulk: [f64; 2],
+    /// Masses (refrigerant, air, steam), kg.
+    pub mass: [f64; 3],
+    /// d temperature / d (energy, masses).
+    pub dt: [f64; 4],
+    /// d pressure / d (energy, masses).
+    pub dp: [f64; 4],
+    /// Heat capacity at constant volume of the content, J/K.
+    pub capacity: f64,
+}
+
+/// Fixed data of a closed volume.
+#[derive(Debug, Clone, Copy)]
+pub struct NodeData {
+    /// Inner volume, m3.
+    pub volume: f64,
+    /// Constant temperature, K, if held.
+    pub isothermal: Option<f64>,
+    /// Relative softness, 1/Pa.
+    pub compliance: f64,
+}
+
+impl NodeState {
+    /// Constant state of a boundary: moist air at `p` and `t`.
+    pub fn boundary(p: f64, t: f64, steam_share: f64) -> Self {
+        let p_w = p * steam_share;
+        let (rho_a, rho_w) = ((p - p_w) / (R_AIR * t), p_w / (R_WATER * t));
+        let rho = (rho_a + rho_w).max(1e-30);
+        let x = [0.0, rho_a / rho, rho_w / rho];
+        let parts = [0.0, gas::h_air(t), gas::h_steam(t)];
+        let h = x[1] * parts[1] + x[2] * parts[2];
+        let gas = Stream { rho, x, h, parts, cp: 1005.0, grow: [0.0; 3] };
+        Self { p, t, gas_volume: 1.0, rho_l: 1e3, quality: 1.0, gas, bulk: [h, rho], ..Self::default() }
+    }
+
+    /// Evaluates a volume with unknowns `y`, starting Newton from `guess` K.
+    pub fn evaluate(fluid: &Fluid, data: &NodeData, y: &[f64; 4], guess: f64) -> Self {
+        let volume = data.volume;
+        let m = y[REFRIGERANT].max(0.0);
+        let (ma, mw) = (y[AIR].max(0.0), y[STEAM].max(0.0));
+        let rho = (m / volume).max(1e-9);
+        let others = ma * CV_AIR + mw * (gas::CP_STEAM - R_WATER);
+        let empty = EMPTY_CAPACITY * volume;
+        let energy = |state: &State, t: f64| {
+            m * state.u + ma * gas::u_air(t) + mw * gas::u_steam(t) + empty * (t - ZERO_C)
+        };
+        let mut t = data.isothermal.unwrap_or(guess).clamp(COLDEST, HOTTEST);
+        let mut state = fluid.at(rho, t);
+        let mut capacity = m * state.cv + others + empty;
+        if data.isothermal.is_none() {
+            for round in 0..30 {
+                let step = (y[ENERGY] - energy(&state, t)) / capacity;
+                if step.abs() < 1e-4 {
+                    // The rest is first order; pressure takes it along, the slower properties may stay 1e-4 K behind.
+                    t += step;
+                    state.p += state.dp_dt * step;
+                    break;
+                }
+                let limit = if round < 8 { 40.0 } else { 10.0 };
+                t = (t + step.clamp(-limit, limit)).clamp(COLDEST, HOTTEST);
+                state = fluid.at(rho, t);
+                capacity = m * state.cv + others + empty;
+            }
+        }
+        Self::assemble(fluid, data, &state, t, [m, ma, mw], capacity)
+    }
+
+    fn assemble(fluid: &Fluid, data: &NodeData, state: &State, t: f64, mass: [f64; 3], capacity: f64) -> Self {
+        let volume = data.volume;
+        let [m, ma, mw] = mass;
+        let m_liq = m * (1.0 - state.quality).clamp(0.0, 1.0);
+        let rho_l = state.rho_l.max(1.0);
+        let gas_volume = (volume - m_liq / rho_l).max(LEAST_GAS * volume);
+        let (mut p_r, mut dp_drho, mut dp_dt) = (state.p, state.dp_drho, state.dp_dt);
+        if state.phase == Phase::Liquid && data.compliance > 0.0 {
+            // Liquid and soft wall in series: the wall takes part of the volume strain.
+            let share = 1.0 / (1.0 + state.rho * state.dp_drho * data.compliance);
+            let base = fluid.p_sat(t).min(state.p);
+            p_r = base + (state.p - base) * share;
+            dp_drho *= share;
+            dp_dt *= share;
+        }
+        let (p_a, p_w) = (ma * R_AIR * t / gas_volume, mw * R_WATER * t / gas_volume);
+        let mut dt = [0.0; 4];
+        if data.isothermal.is_none() {
+            dt = [
+                1.0 / capacity,
+                -(state.u + state.rho * state.du_drho) / capacity,
+                -gas::u_air(t) / capacity,
+                -gas::u_steam(t) / capacity,
+            ];
+        }
+        let per_kelvin = dp_dt + (p_a + p_w) / t;
+        let swell = match state.phase {
+            Phase::TwoPhase => (p_a + p_w) / gas_volume / (rho_l - state.rho_g).max(1.0),
+            _ => 0.0,
+        };
+        let dp = [
+            per_kelvin * dt[0],
+            per_kelvin * dt[1] + dp_drho / volume + swell,
+            per_kelvin * dt[2] + R_AIR * t / gas_volume,
+            per_kelvin * dt[3] + R_WATER * t / gas_volume,
+        ];
+        let mut made = Self {
+            p: p_r + p_a + p_w,
+            p_r,
+            t,
+            gas_volume,
+            m_liq,
+            rho_l,
+            h_l: state.h_l,
+            quality: state.quality,
+            vapour: [state.rho_g, state.h_g, state.s_g],
+            gas: Stream::default(),
+            bulk: [state.h, (m + ma + mw) / volume],
+            mass,
+            dt,
+            dp,
+            capacity,
+        };
+        made.gas = made.gas_stream(volume, state);
+        made
+    }
+
+    /// What a vapour outlet draws: the gas space, and in a nearly full volume some of the liquid with it.
+    fn gas_stream(&self, volume: f64, state: &State) -> Stream {
+        let mut refrigerant = [self.vapour[0], self.vapour[1]];
+        let mut single = state.phase != Phase::TwoPhase;
+        let share = self.gas_volume / volume;
+        if state.phase == Phase::Liquid {
+            refrigerant = [state.rho, state.h];
+        } else if share < CARRY_OVER {
+            let gas = smooth_step(share / CARRY_OVER);
+            let rho = gas * refrigerant[0] + (1.0 - gas) * self.rho_l;
+            let h = (gas * refrigerant[0] * refrigerant[1] + (1.0 - gas) * self.rho_l * self.h_l) / rho;
+            refrigerant = [rho, h];
+            single = false;
+        }
+        if self.mass[0] <= 0.0 {
+            refrigerant[0] = 0.0;
+        }
+        let rho = [refrigerant[0], self.mass[1] / self.gas_volume, self.mass[2] / self.gas_volume];
+        let parts = [refrigerant[1], gas::h_air(self.t), gas::h_steam(self.t)];
+        let grow = [if single { 1.0 / volume } else { 0.0 }, 1.0 / self.gas_volume, 1.0 / self.gas_volume];
+        Stream::mixed(rho, parts, 1000.0, grow)
+    }
+
+    /// What a liquid outlet draws; `margin` kg of liquid and less, gas joins in.
+    pub fn liquid_stream(&self, margin: f64) -> (Stream, f64) {
+        let wet = if margin > 0.0 { smooth_step(self.m_liq / margin) } else { 1.0 };
+        if self.m_liq <= 0.0 || wet <= 0.0 {
+            return (self.gas, 0.0);
+        }
+        let liquid = Stream {
+            rho: self.rho_l,
+            x: [1.0, 0.0, 0.0],
+            h: self.h_l,
+            parts: [self.h_l, self.gas.parts[1], self.gas.parts[2]],
+            cp: 1400.0,
+            grow: [0.0; 3],
+        };
+        if wet >= 1.0 { (liquid, 1.0) } else { (Stream::blend(&liquid, &self.gas, wet), wet) }
+    }
+
+    /// What a well-stirred outlet draws: the mean of everything inside.
+    pub fn mixed_stream(&self) -> Stream {
+        let total: f64 = self.mass.iter().sum();
+        if total <= 0.0 {
+            return self.gas;
+        }
+        let share = self.bulk[1] / total;
+        let rho = [self.mass[0] * share, self.mass[1] * share, self.mass[2] * share];
+        Stream::mixed(rho, [self.bulk[0], self.gas.parts[1], self.gas.parts[2]], 1200.0, [share; 3])
+    }
+}
+
+impl Stream {
+    fn mixed(rho: [f64; 3], parts: [f64; 3], cp: f64, grow: [f64; 3]) -> Self {
+        let total = (rho[0] + rho[1] + rho[2]).max(1e-30);
+        let x = [rho[0] / total, rho[1] / total, rho[2] / total];
+        let h = x[0] * parts[0] + x[1] * parts[1] + x[2] * parts[2];
+        Self { rho: total, x, h, parts, cp, grow: grow.map(|g| g / total) }
+    }
+
+    fn blend(one: &Self, other: &Self, share: f64) -> Self {
+        let rest = 1.0 - share;
+        let mix = |a: f64, b: f64| share * a + rest * b;
+        let x: [f64; 3] = std::array::from_fn(|k| mix(one.x[k], other.x[k]));
+        let parts: [f64; 3] = std::array::from_fn(|k| {
+            let weight = mix(one.x[k], other.x[k]);
+            if weight > 0.0 {
+                (share * one.x[k] * one.parts[k] + rest * other.x[k] * other.parts[k]) / weight
+            } else {
+                other.parts[k]
+            }
+        });
+        Self {
+            rho: mix(one.rho, other.rho),
+            x,
+            h: mix(one.h, other.h),
+            parts,
+            cp: mix(one.cp, other.cp),
+            grow: other.grow.map(|g| g * rest),
+        }
+    }
+}
+
+/// Energy of the small heat capacity that keeps an empty volume's temperature defined, J.
+pub fn empty_energy(volume: f64, t: f64) -> f64 {
+    EMPTY_CAPACITY * volume * (t - ZERO_C)
+}
+
+/// 0 below 0, 1 above 1, smooth between.
+pub fn smooth_step(x: f64) -> f64 {
+    let x = x.clamp(0.0, 1.0);
+    x * x * (3.0 - 2.0 * x)
+}

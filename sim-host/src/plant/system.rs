@@ -1,0 +1,378 @@
+//! The network's right hand side and its approximate Jacobian.
+//!
+//! Every flux is added to one end and taken from the other, what crosses the network's edge goes to a ledger; so refrigerant,
+//! air, water, oil and energy can be balanced. The Jacobian holds what is stiff (pressure, advected composition and
+//! enthalpy, heat between content, wall and pool, oil carried along); the rest follows explicitly.
+
+use std::fmt;
+
+use super::element::{self, Ends, Flow, OilContent};
+use super::gas;
+use super::layout::{Layout, Place};
+use super::node::{AIR, ENERGY, NodeState, REFRIGERANT, STEAM};
+use super::spec::{AmbientSpec, LawSpec, PlaceKind};
+use crate::fluid::Fluid;
+
+/// Ledger: refrigerant, air, water, oil that left the network (kg) and energy that came in (J).
+pub const LEDGER: usize = 5;
+const ENERGY_IN: usize = 4;
+const OIL_OUT: usize = 3;
+
+/// Layout and surroundings, with what one evaluation needs.
+#[derive(Clone)]
+pub struct System {
+    /// Arrangement of the unknowns.
+    pub layout: Layout,
+    /// Properties.
+    pub fluid: &'static Fluid,
+    /// The air around.
+    pub ambient: AmbientSpec,
+    /// Approximate Jacobian in the layout's pattern, one dummy slot at the end.
+    pub jacobian: Vec<f64>,
+    /// Evaluations so far.
+    pub evaluations: u64,
+}
+
+impl fmt::Debug for System {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("System").field("fluid", &self.fluid.kind()).field("layout", &self.layout).finish_non_exhaustive()
+    }
+}
+
+impl System {
+    /// Fresh states of all nodes for `y`; temperatures start from `base` and its linear change since `y_base`.
+    pub fn states(&self, y: &[f64], base: &[NodeState], y_base: &[f64], out: &mut [NodeState]) {
+        for ((place, out), known) in self.layout.places.iter().zip(out.iter_mut()).zip(base) {
+            if !place.closed() {
+                continue;
+            }
+            let at = place.base;
+            let (Some(now), Some(then)) = (four(y, at), four(y_base, at)) else { continue };
+            let guess = known.t + (0..4).map(|k| known.dt[k] * (now[k] - then[k])).sum::<f64>();
+            *out = NodeState::evaluate(self.fluid, &place.data, &now, guess);
+        }
+    }
+
+    /// States of the boundaries (ambient, vacuum, cabinet, bottles), set into `nodes`.
+    pub fn boundaries(&self, nodes: &mut [NodeState]) {
+        let AmbientSpec { temperature, pressure, humidity } = self.ambient;
+        let air = NodeState::boundary(pressure, temperature, element::steam_share(temperature, pressure, humidity));
+        for (place, node) in self.layout.places.iter().zip(nodes.iter_mut()) {
+            if !place.closed() {
+                *node = air;
+            }
+        }
+        nodes[self.layout.ambient()] = air;
+        nodes[self.layout.vacuum()] = NodeState { t: temperature, ..NodeState::boundary(0.0, temperature, 0.0) };
+    }
+
+    /// Rates `f` of all unknowns and the ledger at time `t`; the Jacobian too where `slopes`.
+    pub fn rates(&mut self, t: f64, y: &[f64], nodes: &[NodeState], flows: &mut [Flow], f: &mut [f64], slopes: bool) {
+        self.evaluations += 1;
+        f.fill(0.0);
+        if slopes {
+            self.jacobian.fill(0.0);
+        }
+        for index in 0..self.layout.places.len() {
+            self.place_rates(index, y, nodes, f, slopes);
+        }
+        for index in 0..self.layout.elements.len() {
+            self.element_rates(index, t, y, nodes, flows, f, slopes);
+        }
+    }
+
+    fn place_rates(&mut self, index: usize, y: &[f64], nodes: &[NodeState], f: &mut [f64], slopes: bool) {
+        let Self { layout, jacobian, ambient, fluid, .. } = self;
+        let place = &layout.places[index];
+        let node = &nodes[index];
+        let ledger = layout.unknowns;
+        if let Some((wall, spec)) = place.wall {
+            let ua = spec.dry + (spec.wet - spec.dry) * node.m_liq / (node.m_liq + spec.half_mass);
+            let q = ua * (y[wall] - node.t);
+            let outside = spec.to_ambient * (spec.surroundings.unwrap_or(ambient.temperature) - y[wall]);
+            f[place.base + ENERGY] += q;
+            f[wall] += (outside - q) / spec.capacity;
+            f[ledger + ENERGY_IN] += outside;
+            if slopes {
+                for k in 0..4 {
+                    jacobian[layout.at(place.base + ENERGY, place.base + k)] -= ua * node.dt[k];
+                    jacobian[layout.at(wall, place.base + k)] += ua * node.dt[k] / spec.capacity;
+                }
+                jacobian[layout.at(place.base + ENERGY, wall)] += ua;
+                jacobian[layout.at(wall, wall)] -= (ua + spec.to_ambient) / spec.capacity;
+            }
+        }
+        if let Some((oil, spec)) = place.oil
+            && place.closed()
+        {
+            let held = if node.quality < 1.0 {
+                1.0
+            } else {
+                (node.p_r / fluid.p_sat(node.t.min(fluid.t_crit() - 0.5))).min(1.0)
+            };
+            let release = (y[oil + 1] - y[oil].max(0.0) * spec.solubility * held) / spec.time_constant;
+            f[place.base + REFRIGERANT] += release;
+            f[oil + 1] -= release;
+            f[place.base + ENERGY] += release * node.h_l;
+            f[ledger + ENERGY_IN] += release * node.h_l;
+            if slopes {
+                jacobian[layout.at(oil + 1, oil + 1)] -= 1.0 / spec.time_constant;
+            }
+        } else if let Some((oil, _)) = place.oil {
+            // An open bottle: what was dissolved bubbles off at once.
+            f[oil + 1] -= y[oil + 1];
+            f[ledger] += y[oil + 1];
+            if slopes {
+                jacobian[layout.at(oil + 1, oil + 1)] -= 1.0;
+            }
+        }
+        if place.pool.is_some() {
+            pool_rates(layout, jacobian, place, node, y, f, slopes);
+        }
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn element_rates(&mut self, index: usize, t: f64, y: &[f64], nodes: &[NodeState], flows: &mut [Flow], f: &mut [f64], slopes: bool) {
+        let opening = self.layout.elements[index].stroke.opening(t);
+        let [from, to] = self.layout.elements[index].ends;
+        let oil = [from, to].map(|node| oil_content(self.layout.places.get(node), y));
+        let margin = [from, to].map(|node| self.layout.places.get(node).map_or(0.0, |place| place.dip_margin));
+        let ends = Ends {
+            fluid: self.fluid,
+            from: &nodes[from],
+            to: &nodes[to],
+            oil,
+            margin,
+            ambient: self.ambient.temperature,
+            slopes,
+        };
+        let element = &mut self.layout.elements[index];
+        let flow = element::evaluate(&element.law, opening, &ends, &mut element.memory);
+        flows[index] = flow;
+        match self.layout.elements[index].law {
+            LawSpec::Heater(_) | LawSpec::HeatLink(_) | LawSpec::Fan(_) => {
+                self.service_rates(index, opening, y, nodes, &mut flows[index], f, slopes);
+            }
+            _ if flow.rate == 0.0 && flow.oil == 0.0 => {}
+            _ => {
+                self.apply(index, &flow, f);
+                if slopes {
+                    self.apply_slopes(index, &flow, nodes);
+                }
+            }
+        }
+    }
+
+    /// Adds a flow to its two ends, or to the ledger where an end is no closed volume.
+    fn apply(&self, index: usize, flow: &Flow, f: &mut [f64]) {
+        let ledger = self.layout.unknowns;
+        let ends = self.layout.elements[index].ends;
+        for (side, sign) in [(0usize, -1.0), (1usize, 1.0)] {
+            let place = self.layout.places.get(ends[side]);
+            let other_closed = self.layout.base(ends[1 - side]).is_some();
+            match place {
+                Some(place) if place.closed() => {
+                    f[place.base + ENERGY] += sign * flow.energy[side];
+                    for k in 0..3 {
+                        f[place.base + REFRIGERANT + k] += sign * flow.species[k];
+                    }
+                    if !other_closed {
+                        f[ledger + ENERGY_IN] += sign * flow.energy[side];
+                    }
+                }
+                Some(place) if matches!(place.kind, PlaceKind::Cabinet { .. }) => {
+                    f[place.base] += sign * (flow.species[0] + flow.dissolved);
+                    f[ledger + 1] += sign * flow.species[1];
+                    f[ledger + 2] += sign * flow.species[2];
+                    f[ledger + OIL_OUT] += sign * flow.oil;
+                    continue;
+                }
+                _ => {
+                    for k in 0..3 {
+                        f[ledger + k] += sign * flow.species[k];
+                    }
+                }
+            }
+            match place.and_then(|place| place.oil) {
+                Some((oil, _)) => {
+                    f[oil] += sign * flow.oil;
+                    f[oil + 1] += sign * flow.dissolved;
+                }
+                None => {
+                    f[ledger + OIL_OUT] += sign * flow.oil;
+                    f[ledger] += sign * flow.dissolved;
+                }
+            }
+        }
+        if ends.iter().all(|&end| self.layout.base(end).is_some()) {
+            f[ledger + ENERGY_IN] += flow.rate * flow.lift;
+        }
+    }
+
+    fn apply_slopes(&mut self, index: usize, flow: &Flow, nodes: &[NodeState]) {
+        let Self { layout, jacobian, .. } = self;
+        let element = &layout.elements[index];
+        let (up, down) = if flow.reversed { (1, 0) } else { (0, 1) };
+        let (above, below) = (&nodes[element.ends[up]], &nodes[element.ends[down]]);
+        let stream = &flow.stream;
+        for column in 0..4 {
+            let rate_up = flow.slope[0] * above.dp[column];
+            let rate_down = flow.slope[1] * below.dp[column];
+            let mut mixing = [0.0; 3];
+            let mut heat = stream.cp * above.dt[column];
+            if column > 0 {
+                let own = column - 1;
+                for k in 0..3 {
+                    let unit = if k == own { 1.0 } else { 0.0 };
+                    mixing[k] = flow.rate * (unit - stream.x[k]) * stream.grow[own];
+                }
+                heat += (0..3).map(|k| stream.parts[k] * (if k == own { 1.0 } else { 0.0 } - stream.x[k])).sum::<f64>() * stream.grow[own];
+            }
+            let outgoing = [
+                rate_up * stream.h + flow.rate * heat,
+                rate_up * stream.x[0] + mixing[0],
+                rate_up * stream.x[1] + mixing[1],
+                rate_up * stream.x[2] + mixing[2],
+            ];
+            let incoming = [rate_down * stream.h, rate_down * stream.x[0], rate_down * stream.x[1], rate_down * stream.x[2]];
+            for row in 0..4 {
+                jacobian[element.positions[up][up][row][column] as usize] -= outgoing[row];
+                jacobian[element.positions[down][up][row][column] as usize] += outgoing[row];
+                jacobian[element.positions[up][down][row][column] as usize] -= incoming[row];
+                jacobian[element.positions[down][down][row][column] as usize] += incoming[row];
+            }
+            if flow.lift != 0.0 {
+                jacobian[element.positions[down][up][0][column] as usize] += rate_up * flow.lift;
+                jacobian[element.positions[down][down][0][column] as usize] += rate_down * flow.lift;
+            }
+        }
+        if flow.oil_rate > 0.0 {
+            let places = [up, down].map(|side| layout.places.get(element.ends[side]).and_then(|place| place.oil));
+            if let Some((source, _)) = places[0] {
+                for step in 0..2 {
+                    jacobian[layout.at(source + step, source + step)] -= flow.oil_rate;
+                    if let Some((sink, _)) = places[1] {
+                        jacobian[layout.at(sink + step, source + step)] += flow.oil_rate;
+                    }
+                }
+            }
+        }
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn service_rates(&mut self, index: usize, opening: f64, y: &[f64], nodes: &[NodeState], flow: &mut Flow, f: &mut [f64], slopes: bool) {
+        let Self { layout, jacobian, .. } = self;
+        let element = &layout.elements[index];
+        let ledger = layout.unknowns;
+        let place = layout.places.get(element.ends[0]);
+        match (&element.law, place) {
+            (LawSpec::Heater(spec), Some(Place { wall: Some((wall, wall_spec)), .. })) => {
+                let own = element.own;
+                let power = spec.power * opening;
+                let q = spec.to_wall * (y[own] - y[*wall]);
+                f[own] += (power - q) / spec.capacity;
+                f[*wall] += q / wall_spec.capacity;
+                f[ledger + ENERGY_IN] += power;
+                *flow = Flow { power, t_out: y[own], opening, ..Flow::default() };
+                if slopes {
+                    let (a, b) = (spec.to_wall / spec.capacity, spec.to_wall / wall_spec.capacity);
+                    jacobian[layout.at(own, own)] -= a;
+                    jacobian[layout.at(own, *wall)] += a;
+                    jacobian[layout.at(*wall, *wall)] -= b;
+                    jacobian[layout.at(*wall, own)] += b;
+                }
+            }
+            (LawSpec::Fan(speed), Some(place)) => {
+                let rate = speed * opening / place.volume;
+                f[place.base] -= rate * y[place.base];
+                f[ledger] += rate * y[place.base];
+                flow.rate = speed * opening;
+                if slopes {
+                    jacobian[layout.at(place.base, place.base)] -= rate;
+                }
+            }
+            (LawSpec::HeatLink(conductance), _) => {
+                let mut weight = [0.0; 2];
+                let mut temperature = [0.0; 2];
+                let mut row = [0usize; 2];
+                for side in 0..2 {
+                    let place = &layout.places[element.ends[side]];
+                    (row[side], weight[side], temperature[side]) = match place.wall {
+                        Some((wall, spec)) => (wall, 1.0 / spec.capacity, y[wall]),
+                        None => (place.base + ENERGY, 1.0, nodes[element.ends[side]].t),
+                    };
+                }
+                let q = conductance * opening * (temperature[0] - temperature[1]);
+                f[row[0]] -= q * weight[0];
+                f[row[1]] += q * weight[1];
+                flow.power = q;
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Evaporation from a water pool and heat to it from the wall (or from the held content).
+fn pool_rates(layout: &Layout, jacobian: &mut [f64], place: &Place, node: &NodeState, y: &[f64], f: &mut [f64], slopes: bool) {
+    let Some((pool, spec)) = place.pool else { return };
+    let (mass, energy) = (y[pool], y[pool + 1]);
+    if mass <= 1e-12 {
+        return;
+    }
+    let state = gas::pool_state(energy / mass);
+    let celsius = state.celsius.max(-60.0);
+    let saturation = gas::p_sat_water(celsius + gas::ZERO_C, celsius < 0.0 || state.frozen >= 1.0);
+    let steam = gas::R_WATER * node.t / node.gas_volume;
+    let share = mass / (mass + spec.half_mass);
+    let drive = saturation - node.mass[2] * steam;
+    let evaporation = spec.evaporation * share * drive;
+    let latent = gas::h_steam(state.celsius + gas::ZERO_C);
+    let warm = place.wall.map_or(node.t, |(wall, _)| y[wall]);
+    let q = spec.to_wall * share * (warm - gas::ZERO_C - state.celsius);
+    let ledger = layout.unknowns;
+    let base = place.base;
+    f[base + STEAM] += evaporation;
+    f[base + ENERGY] += evaporation * latent;
+    f[pool] -= evaporation;
+    f[pool + 1] += q - evaporation * latent;
+    match place.wall {
+        Some((wall, wall_spec)) => f[wall] -= q / wall_spec.capacity,
+        None if place.data.isothermal.is_some() => f[ledger + ENERGY_IN] += q,
+        None => f[base + ENERGY] -= q,
+    }
+    if !slopes {
+        return;
+    }
+    let kelvin = celsius + gas::ZERO_C;
+    let rise = saturation * gas::H_STEAM / (gas::R_WATER * kelvin * kelvin);
+    let per_energy = state.slope / mass;
+    let by_energy = spec.evaporation * share * rise * per_energy;
+    let fade = spec.half_mass / ((mass + spec.half_mass) * (mass + spec.half_mass));
+    let by_mass = spec.evaporation * drive * fade - by_energy * energy / mass;
+    let by_steam = -spec.evaporation * share * steam;
+    let heat_by_energy = -spec.to_wall * share * per_energy;
+    for (column, slope) in [(base + STEAM, by_steam), (pool, by_mass), (pool + 1, by_energy)] {
+        jacobian[layout.at(base + STEAM, column)] += slope;
+        jacobian[layout.at(base + ENERGY, column)] += slope * latent;
+        jacobian[layout.at(pool, column)] -= slope;
+        jacobian[layout.at(pool + 1, column)] -= slope * latent;
+    }
+    jacobian[layout.at(pool + 1, pool + 1)] += heat_by_energy;
+    if let Some((wall, wall_spec)) = place.wall {
+        jacobian[layout.at(wall, pool + 1)] -= heat_by_energy / wall_spec.capacity;
+    } else if place.data.isothermal.is_none() {
+        jacobian[layout.at(base + ENERGY, pool + 1)] -= heat_by_energy;
+    }
+}
+
+fn oil_content(place: Option<&Place>, y: &[f64]) -> OilContent {
+    let (index, spec) = place?.oil?;
+    Some((y[index], y[index + 1], spec.mist))
+}
+
+fn four(y: &[f64], at: usize) -> Option<[f64; 4]> {
+    y.get(at..at + 4)?.try_into().ok()
+}
+
+/// Index of a species' mass within a volume's unknowns.
+pub const SPECIES: [usize; 3] = [REFRIGERANT, AIR, STEAM];
