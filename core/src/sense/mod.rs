@@ -1,7 +1,15 @@
 //! Raw to judged: every reading leaves here with its quality, and a doubtful one never looks fresh.
 
-use crate::frame::Switches;
+pub mod analog;
+pub mod cobs;
+pub mod identifier;
+pub mod scale;
+
+use crate::frame::{ANALOG_COUNT, Analog, RawFrame, Scale, Switches};
 use crate::units::*;
+use analog::{Channel, ChannelConfig};
+use identifier::Link;
+use scale::{ScaleConfig, Weigher};
 
 /// Quality of a reading, after the status signals of NAMUR NE 107.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -24,7 +32,7 @@ pub enum Quality {
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Doubt {
-    /// Between the measuring range and the fault band (NE 43: 3.8-4.0 or 20.0-20.5 mA).
+    /// Outside the measuring range but short of the fault band: 3.6-3.8 mA or 20.0-21 mA. The value is the end of the range.
     Saturated,
     /// Changes faster than the process can.
     Jumpy,
@@ -57,6 +65,14 @@ pub struct Reading<T> {
 }
 
 impl<T: Copy> Reading<T> {
+    /// The same judgement of the value in another type.
+    #[inline]
+    pub fn map<U>(self, f: impl FnOnce(T) -> U) -> Reading<U> {
+        Reading {
+            value: f(self.value),
+            quality: self.quality,
+        }
+    }
     /// The value where it may decide something (good, or held), else `None`.
     #[inline]
     pub fn usable(&self) -> Option<T> {
@@ -154,5 +170,145 @@ impl Readings {
             (Some(a), Some(b)) => Some(a.or_more(b)),
             _ => None,
         }
+    }
+}
+
+/// What the judging needs to know of the transmitters and scales.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct SenseConfig {
+    /// Transmitters, indexed by [`Analog`].
+    pub channels: [ChannelConfig; ANALOG_COUNT],
+    /// Low-pass strength of the transmitters, see [`analog::shift_for_scan`].
+    pub analog_shift: u8,
+    /// Scales, indexed by [`Scale`].
+    pub scales: [ScaleConfig; 3],
+}
+
+impl SenseConfig {
+    /// The reference station at a scan of 50 ms.
+    pub const DEFAULT: Self = Self::for_scan(Millis(50));
+
+    /// The reference station at another scan time (10-100 ms).
+    pub const fn for_scan(scan: Millis) -> Self {
+        Self {
+            channels: analog::REFERENCE,
+            analog_shift: analog::shift_for_scan(scan),
+            scales: scale::REFERENCE,
+        }
+    }
+}
+
+impl Default for SenseConfig {
+    fn default() -> Self {
+        Self::DEFAULT
+    }
+}
+
+/// The state behind the readings: filters, debouncing, the identifier's line.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Sense {
+    channels: [Channel; ANALOG_COUNT],
+    scales: [Weigher; 3],
+    /// The switches of the last two scans; `None` before the first.
+    switches: Option<[Switches; 2]>,
+    link: Link,
+}
+
+impl Sense {
+    /// Nothing received yet. The configuration is passed again with every [`Sense::read`], so that a new scale calibration
+    /// acts at once; nothing of it is kept here.
+    pub const fn new(_cfg: &SenseConfig) -> Self {
+        Self {
+            channels: [Channel::NEW; ANALOG_COUNT],
+            scales: [Weigher::NEW; 3],
+            switches: None,
+            link: Link::new(),
+        }
+    }
+
+    /// Judges one frame. Call once a scan, with `now` rising.
+    pub fn read(&mut self, now: Instant, frame: &RawFrame, cfg: &SenseConfig) -> Readings {
+        let mut analog = [Reading::<i32>::default(); ANALOG_COUNT];
+        let inputs = self
+            .channels
+            .iter_mut()
+            .zip(&frame.analog)
+            .zip(&cfg.channels);
+        for (out, ((channel, counts), channel_cfg)) in analog.iter_mut().zip(inputs) {
+            *out = channel.step(now, *counts, channel_cfg, cfg.analog_shift);
+        }
+        let mut weights = [Weight::default(); 3];
+        let inputs = self.scales.iter_mut().zip(&frame.scales).zip(&cfg.scales);
+        for (out, ((weigher, sample), scale_cfg)) in weights.iter_mut().zip(inputs) {
+            *out = weigher.step(now, *sample, scale_cfg);
+        }
+        let [wt1, wt2, wt3] = weights;
+        let [
+            pt1,
+            pt2,
+            pt3,
+            pt4,
+            tt1,
+            tt2,
+            tt3,
+            tt4,
+            at2,
+            it1,
+            st1,
+            et1,
+            et2,
+        ] = analog;
+        Readings {
+            pt1: pt1.map(AbsPa),
+            pt2: pt2.map(AbsPa),
+            pt3: pt3.map(AbsPa),
+            pt4: pt4.map(AbsPa),
+            tt1: tt1.map(CentiKelvin),
+            tt2: tt2.map(CentiKelvin),
+            tt3: tt3.map(CentiKelvin),
+            tt4: tt4.map(CentiKelvin),
+            at2: at2.map(PermilleLfl),
+            it1: it1.map(Milliamp),
+            st1: st1.map(Rpm),
+            et1: et1.map(Millivolt),
+            et2: et2.map(Millivolt),
+            wt1,
+            wt2,
+            wt3,
+            switches: self.debounce(frame.switches),
+            gas: self.link.feed(&frame.identifier),
+        }
+    }
+
+    /// Majority of three scans: one scan of contact bounce changes nothing, a real change shows one scan late.
+    fn debounce(&mut self, fresh: Switches) -> Switches {
+        let [older, newer] = self.switches.unwrap_or([fresh, fresh]);
+        self.switches = Some([newer, fresh]);
+        Switches((older.0 & newer.0) | (newer.0 & fresh.0) | (older.0 & fresh.0))
+    }
+
+    /// From now on only a report with this sample id is believed; send [`identifier::request`] with the same id.
+    pub fn expect_sample(&mut self, id: u16) {
+        self.link.expect(id);
+    }
+
+    /// No report is wanted any more; whatever comes is stale.
+    pub fn forget_sample(&mut self) {
+        self.link.forget();
+    }
+
+    /// The identifier's line, for its counts of refused frames.
+    pub const fn link(&self) -> &Link {
+        &self.link
+    }
+
+    /// A transmitter's filter state, for diagnosis.
+    pub fn channel(&self, which: Analog) -> Option<&Channel> {
+        self.channels.get(which as usize)
+    }
+
+    /// The last raw code a scale delivered (calibration reads it), `None` before the first.
+    pub fn scale_code(&self, which: Scale) -> Option<i32> {
+        self.scales.get(which as usize).and_then(Weigher::code)
     }
 }

@@ -289,6 +289,8 @@ pub struct CompressorSpec {
     pub exponent: f64,
     /// Isentropic efficiency.
     pub isentropic: f64,
+    /// Conductance of the warm shell to the ambient, W/K (0 = adiabatic): what keeps the discharge cool at little flow.
+    pub shell: f64,
     /// Condenser or aftercooler conductance to the ambient, W/K (0 = none).
     pub condenser: f64,
     /// Motor current: idle, A.
@@ -345,6 +347,8 @@ pub struct OilLineSpec {
     pub coefficient: f64,
     /// Oil mass below which the flow dies away, kg.
     pub margin: f64,
+    /// Head of the oil alone where a second line balances the gas pressures, Pa; the pressure difference when absent.
+    pub head: Option<f64>,
 }
 
 /// How exactly to integrate.

@@ -54,6 +54,8 @@ pub struct Station {
     pub vessel_air: f64,
     /// Temperature of vessel and station, K; the ambient's where the file says nothing.
     pub temperature: f64,
+    /// How long the vessel has been left alone before the job, s; its air can only be judged after four hours.
+    pub rested: f64,
     /// Kind of oil in the new-oil bottle.
     pub new_oil: OilKind,
     /// Oil in the new-oil bottle, m3.
@@ -194,6 +196,8 @@ pub enum Sides {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Phase {
+    /// Check the rested vessel for air, purge it if need be.
+    Purge,
     /// Identify the gas.
     Identify,
     /// Recover the refrigerant.
@@ -216,8 +220,8 @@ pub enum Phase {
 
 impl Phase {
     /// Every phase in the order in which a whole job runs them.
-    pub const ALL: [Self; 9] = [
-        Self::Identify,
+    pub const ALL: [Self; 10] = [
+        Self::Purge, Self::Identify,
         Self::Recover,
         Self::DrainOil,
         Self::Evacuate,
@@ -228,8 +232,8 @@ impl Phase {
         Self::ClearHoses,
     ];
     /// Words of scenario files, in the order of [`Phase::ALL`].
-    pub const WORDS: [&'static str; 9] = [
-        "identify",
+    pub const WORDS: [&'static str; 10] = [
+        "purge", "identify",
         "recover",
         "drain_oil",
         "evacuate",

@@ -139,6 +139,7 @@ fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Stat
     let vessel_content = p.take(node.quantity("vessel_content", Dim::Mass, 0.0..=VESSEL_MOST));
     let vessel_air = p.take(node.quantity_or("vessel_air", Dim::Mass, 0.0..=0.05, 0.0));
     let temperature = p.take(node.quantity_or("temperature", Dim::Temperature, AMBIENT, ambient));
+    let rested = p.take(node.quantity_or("rested", Dim::Time, 0.0..=30.0 * 86_400.0, 0.0));
     let new_oil = p.take(choice(
         &mut node,
         "new_oil",
@@ -156,6 +157,7 @@ fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Stat
         vessel_content: vessel_content?,
         vessel_air: vessel_air?,
         temperature: temperature?,
+        rested: rested?,
         new_oil: new_oil?,
         new_oil_amount: new_oil_amount?,
         scan: scan?,

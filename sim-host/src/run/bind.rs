@@ -1,0 +1,172 @@
+//! Joins the parts by name: scenario and network file to plant, plant signals to truth, controller outputs to elements.
+//!
+//! A network file for a station names its volumes and elements as listed here; a missing name is said at once.
+
+use valvewright_core::frame::{ACTUATOR_COUNT, Actuator, Actuators};
+
+use crate::instrument::{GasTruth, Truth};
+use crate::plant::{ElementId, Plant, Signal};
+use crate::scenario::Scenario;
+
+use super::RunError;
+
+/// Molar masses of air and of the two refrigerants differ little enough that 29 / 114 serves both, g/mol.
+const MOLAR: (f64, f64) = (28.965, 114.0);
+
+/// Volumes that count as the vehicle.
+pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
+
+/// Signals that the instruments and the ledger need.
+#[derive(Debug)]
+pub struct Signals {
+    p_vessel: Signal,
+    p_low: Signal,
+    p_high: Signal,
+    p_manifold: Signal,
+    p_discharge: Signal,
+    t_vessel_wall: Signal,
+    t_discharge: [Signal; 2],
+    t_heater: Signal,
+    lfl: Option<Signal>,
+    current: Signal,
+    vessel: [Signal; 2],
+    used_oil: Signal,
+    new_oil: Signal,
+    separator: [Signal; 2],
+    low_air: Signal,
+    low_gas: Signal,
+    /// Refrigerant in the vehicle's volumes, and what its oil holds.
+    pub vehicle: Vec<Signal>,
+}
+
+fn need(plant: &Plant, name: &str) -> Result<Signal, RunError> {
+    plant.signal(name).ok_or_else(|| RunError::MissingSignal(name.to_owned()))
+}
+
+impl Signals {
+    /// Finds them all.
+    pub fn find(plant: &Plant) -> Result<Self, RunError> {
+        let one = |name: &str| need(plant, name);
+        let mut vehicle = Vec::new();
+        for volume in VEHICLE {
+            vehicle.push(one(&format!("{volume}.m"))?);
+            vehicle.extend(plant.signal(&format!("{volume}.m_dissolved")));
+        }
+        Ok(Self {
+            p_vessel: one("vessel.p")?,
+            p_low: one("hose_low.p")?,
+            p_high: one("hose_high.p")?,
+            p_manifold: one("manifold.p")?,
+            p_discharge: one("discharge.p")?,
+            t_vessel_wall: one("vessel.t_wall")?,
+            t_discharge: [one("C-1.t_out")?, one("discharge.t_wall")?],
+            t_heater: one("H-1.t_out")?,
+            lfl: plant.signal("cabinet.lfl"),
+            current: one("C-1.current")?,
+            vessel: [one("vessel.m")?, one("vessel.m_air")?],
+            used_oil: one("used_oil.m_oil")?,
+            new_oil: one("new_oil.m_oil")?,
+            separator: [one("separator.m_liq")?, one("separator.m_oil")?],
+            low_air: one("vehicle_low.m_air")?,
+            low_gas: one("vehicle_low.m")?,
+            vehicle,
+        })
+    }
+
+    /// Refrigerant in the vehicle, kg.
+    pub fn vehicle_mass(&self, plant: &Plant) -> f64 {
+        self.vehicle.iter().map(|s| plant.read(*s)).sum()
+    }
+
+    /// Oil in the used-oil bottle, kg.
+    pub fn used_oil(&self, plant: &Plant) -> f64 {
+        plant.read(self.used_oil)
+    }
+
+    /// What the instruments touch now.
+    pub fn fill(&self, plant: &Plant, on: Actuators, truth: &mut Truth) {
+        let read = |s: Signal| plant.read(s);
+        truth.p_vessel = read(self.p_vessel);
+        truth.p_low = read(self.p_low);
+        truth.p_high = read(self.p_high);
+        truth.p_vacuum = read(self.p_manifold);
+        truth.p_charge_line = truth.p_vacuum;
+        truth.p_discharge = read(self.p_discharge);
+        truth.t_vessel_wall = read(self.t_vessel_wall);
+        // At rest the pocket takes the temperature of its pipe.
+        truth.t_discharge = read(self.t_discharge[usize::from(!on.has(Actuator::C1))]);
+        truth.t_heater = read(self.t_heater);
+        truth.c1_current_a = read(self.current);
+        truth.m_vessel_kg = read(self.vessel[0]) + read(self.vessel[1]);
+        truth.m_used_oil_kg = read(self.used_oil);
+        truth.m_new_oil_kg = read(self.new_oil);
+        // 0.6 L of separator, oil and liquid refrigerant both near 1 kg/L.
+        truth.separator_level = (read(self.separator[0]) + read(self.separator[1])) / 0.6;
+        // The used-oil bottle holds 1 L.
+        truth.used_oil_level = truth.m_used_oil_kg / 0.98;
+        truth.lfl_share = self.lfl.map_or(0.0, read);
+        truth.motors_running = on.has(Actuator::C1) || on.has(Actuator::P1);
+        truth.fan_on = on.has(Actuator::K1);
+        truth.gas.pressure_pa = truth.p_low;
+    }
+
+    /// Share of air by volume in what the identifier would draw; slow to change, so not read each tick.
+    pub fn air_share(&self, plant: &Plant) -> f64 {
+        let (air, gas) = (plant.read(self.low_air) / MOLAR.0, plant.read(self.low_gas) / MOLAR.1);
+        if air + gas > 0.0 { air / (air + gas) } else { 1.0 }
+    }
+}
+
+/// Truth at the start, with what does not come from the plant.
+pub fn first_truth(scenario: &Scenario) -> Truth {
+    let mix = scenario.vehicle.gas;
+    Truth {
+        t_ambient: scenario.site.ambient,
+        gas: GasTruth {
+            r134a: mix.r134a,
+            r1234yf: mix.r1234yf,
+            other: mix.other,
+            hydrocarbon: mix.hydrocarbon,
+            air: 0.0,
+            oil_film: false,
+            pressure_pa: 0.0,
+        },
+        ..Truth::default()
+    }
+}
+
+/// Elements that follow each actuator: the one of its tag, and any `TAG/part`.
+#[derive(Debug)]
+pub struct Wiring {
+    elements: [Vec<ElementId>; ACTUATOR_COUNT],
+}
+
+impl Wiring {
+    /// Finds them; an actuator without an element is an error, except the fan, which a network without cabinet lacks.
+    pub fn find(plant: &Plant, names: &[String]) -> Result<Self, RunError> {
+        let mut elements: [Vec<ElementId>; ACTUATOR_COUNT] = Default::default();
+        for actuator in Actuator::ALL {
+            let tag = actuator.tag();
+            let mine = names.iter().filter(|name| *name == tag || name.strip_prefix(tag).is_some_and(|r| r.starts_with('/')));
+            let found: Vec<_> = mine.filter_map(|name| plant.element(name)).collect();
+            if found.is_empty() && actuator != Actuator::K1 {
+                return Err(RunError::MissingElement(tag.to_owned()));
+            }
+            elements[actuator as usize] = found;
+        }
+        Ok(Self { elements })
+    }
+
+    /// Passes on what changed.
+    pub fn apply(&self, plant: &mut Plant, before: Actuators, now: Actuators) {
+        let mut changed = before.0 ^ now.0;
+        while changed != 0 {
+            let at = changed.trailing_zeros() as usize;
+            changed &= changed - 1;
+            let on = if now.0 >> at & 1 == 1 { 1.0 } else { 0.0 };
+            for element in self.elements.get(at).into_iter().flatten() {
+                plant.set(*element, on);
+            }
+        }
+    }
+}
