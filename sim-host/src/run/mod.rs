@@ -423,7 +423,7 @@ fn verdict(station: &Station) -> Verdict {
     let records = station.job().records();
     let aborted = records.iter().any(|r| r.outcome == CoreOutcome::Aborted);
     let refused = records.iter().any(|r| {
-        let found = matches!(r.outcome, CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet));
+        let found = matches!(r.outcome, CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet | GiveUp::DrawsAir));
         found || record::outcome(r.outcome) == Outcome::Refused
     });
     match station.job().state() {
