@@ -63,6 +63,8 @@ const TRUE: &[(&str, &str, &str, &str, Group, (f64, f64))] = &[
     ("discharge.m", "discharge_m", "In discharge pipe", "g", Group::Mass, GRAM),
     ("hose_low.m", "hose_low_m", "In hose, low side", "g", Group::Mass, GRAM),
     ("hose_high.m", "hose_high_m", "In hose, high side", "g", Group::Mass, GRAM),
+    ("manifold.m", "manifold_m", "In manifold", "g", Group::Mass, GRAM),
+    ("hose_low.t", "hose_low_t", "Hose, low side", "degC", Group::Temperature, CELSIUS),
     ("separator.m", "separator_m", "In separator", "g", Group::Mass, GRAM),
     ("accumulator.m_dissolved", "dissolved_m", "Dissolved in oil", "g", Group::Mass, GRAM),
     ("C-1.flow", "c1_flow", "C-1", "g/s", Group::Flow, GRAM),
