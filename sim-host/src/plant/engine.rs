@@ -77,7 +77,7 @@ impl Engine {
         let size = moment.y.len();
         let weights = invariants(&system);
         let mut made = Self {
-            tableau: if tolerance.relative > 1e-3 { Tableau::second_order() } else { Tableau::third_order() },
+            tableau: Tableau::third_order(),
             start: moment.clone(),
             nodes: moment.nodes.clone(),
             flows: moment.flows.clone(),
