@@ -14,6 +14,9 @@ const MOLAR_AIR: f64 = 0.028_965_2;
 /// Isentropic exponent of refrigerant vapour where none is given: 1.08-1.13 for both refrigerants at 0.1-0.8 MPa (own property tables).
 const K_VAPOUR: f64 = 1.1;
 
+/// Orifices turn linear below this many relative tolerances of the pressure: a root's steep start would only pass on noise.
+const UNRESOLVED: f64 = 5.0;
+
 /// What passes through an element now. Flows count positive from `from` to `to`, in kg/s and W.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Flow {
@@ -68,6 +71,8 @@ pub struct Ends<'a> {
     pub ambient: f64,
     /// Derivatives wanted.
     pub slopes: bool,
+    /// Relative tolerance of the integration: pressure differences far below it are not resolved.
+    pub relative: f64,
 }
 
 /// Throat pressure ratio, isentropic outlet guess: what an element remembers to start its own iterations.
@@ -79,11 +84,13 @@ pub struct Memory {
     pub discharge: f64,
     /// A relief valve stands open.
     pub lifted: bool,
+    /// Isentropic exponent used last.
+    pub exponent: laws::Exponent,
 }
 
 impl Default for Memory {
     fn default() -> Self {
-        Self { throat: 0.6, discharge: 330.0, lifted: false }
+        Self { throat: 0.6, discharge: 330.0, lifted: false, exponent: laws::Exponent::new(K_VAPOUR) }
     }
 }
 
@@ -91,8 +98,8 @@ impl Default for Memory {
 pub fn evaluate(law: &LawSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let mut flow = match law {
         LawSpec::Orifice(spec) => orifice(spec, opening, ends, memory),
-        LawSpec::LiquidOrifice(spec) => liquid_orifice(spec, opening, ends),
-        LawSpec::Duct(spec) => duct(spec, opening, ends),
+        LawSpec::LiquidOrifice(spec) => liquid_orifice(spec, opening, ends, memory),
+        LawSpec::Duct(spec) => duct(spec, opening, ends, memory),
         LawSpec::Compressor(spec) => compressor(spec, opening, ends, memory),
         LawSpec::VacuumPump(spec) => vacuum_pump(spec, opening, ends),
         LawSpec::Relief(spec) => relief(spec, ends, memory),
@@ -177,9 +184,11 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
         Nozzle::Real { k } => (exponent(k, up, &stream), stream.x[0] > 1.0 - 1e-9 && wet == 0.0),
         Nozzle::Ideal { k } => (exponent(k, up, &stream), false),
     };
+    let isentropic = memory.exponent.of(k);
+    memory.exponent = isentropic;
     let back = down.p + spec.cracking;
-    let regular = spec.regular + 1e-4 * up.p.min(1e4);
-    let law = |p0: f64, pb: f64| area * laws::ideal_flux(p0, stream.rho, pb, k, regular);
+    let regular = spec.regular.max(UNRESOLVED * ends.relative * up.p);
+    let law = |p0: f64, pb: f64| area * laws::ideal_flux(p0, stream.rho, pb, &isentropic, regular);
     let (mut rate, mut slope) = with_slopes(law, up.p, back, stream.rho, 0.5, ends.slopes);
     if pure {
         let [_, h, s] = up.vapour;
@@ -191,7 +200,7 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     carry(ends, reversed, rate, slope, stream, wet)
 }
 
-fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends) -> Flow {
+fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let area = spec.discharge * disc(spec.diameter) * opening;
     let head = ends.from.p - ends.to.p;
     if area <= 0.0 || (spec.one_way && head <= 0.0) {
@@ -205,11 +214,13 @@ fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends) -> Flow {
         None => down.p,
     }
     .min(up.p);
+    let gaseous = if wet < 1.0 { memory.exponent.of(K_VAPOUR) } else { memory.exponent };
+    memory.exponent = gaseous;
     // Liquid by the reference law; once gas joins in, the compressible nozzle takes over in the same proportion.
     let law = |p0: f64, pb: f64| {
         let liquid = laws::liquid_flux(stream.rho, (p0 - pb).max(0.0), spec.regular);
         if wet >= 1.0 { area * liquid } else {
-            let gas = laws::ideal_flux(p0, stream.rho, pb.min(down.p), K_VAPOUR, spec.regular);
+            let gas = laws::ideal_flux(p0, stream.rho, pb.min(down.p), &gaseous, spec.regular);
             area * (wet * liquid + (1.0 - wet) * gas)
         }
     };
@@ -217,7 +228,7 @@ fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends) -> Flow {
     carry(ends, reversed, rate, slope, stream, wet)
 }
 
-fn duct(spec: &DuctSpec, opening: f64, ends: &Ends) -> Flow {
+fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     if opening <= 0.0 {
         return Flow { t_out: ends.from.t, ..Flow::default() };
     }
@@ -226,7 +237,8 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends) -> Flow {
     let stream = up.gas;
     let (laminar, molecular) = laws::duct_conductances(spec.count, spec.diameter, spec.length, spec.viscosity, up.t, MOLAR_AIR);
     let area = spec.entrance * disc(spec.diameter) * spec.count;
-    let k = exponent(0.0, up, &stream);
+    let isentropic = memory.exponent.of(exponent(0.0, up, &stream));
+    memory.exponent = isentropic;
     let law = |p0: f64, pb: f64| {
         // Density over pressure turns throughput into mass flow.
         let flow = (p0 - pb).max(0.0) * (laminar * (p0 + pb) + molecular) * stream.rho / p0.max(1e-9);
@@ -234,7 +246,7 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends) -> Flow {
             return opening * flow;
         }
         // Entrance loss and friction in series; squares add, as pressure losses do.
-        let limit = area * laws::ideal_flux(p0, stream.rho, pb, k, 0.0);
+        let limit = area * laws::ideal_flux(p0, stream.rho, pb, &isentropic, 0.0);
         if limit <= 0.0 { 0.0 } else { opening * flow / (1.0 + (flow / limit) * (flow / limit)).sqrt() }
     };
     let (rate, slope) = with_slopes(law, up.p, down.p, stream.rho, 1.0, ends.slopes);
@@ -313,7 +325,7 @@ fn vacuum_pump(spec: &PumpSpec, opening: f64, ends: &Ends) -> Flow {
     flow
 }
 
-fn relief(spec: &ReliefSpec, ends: &Ends, memory: &Memory) -> Flow {
+fn relief(spec: &ReliefSpec, ends: &Ends, memory: &mut Memory) -> Flow {
     if !memory.lifted {
         return Flow { t_out: ends.from.t, ..Flow::default() };
     }
@@ -326,7 +338,7 @@ fn relief(spec: &ReliefSpec, ends: &Ends, memory: &Memory) -> Flow {
         cracking: 0.0,
         regular: 10.0,
     };
-    orifice(&open, 1.0, ends, &mut Memory::default())
+    orifice(&open, 1.0, ends, memory)
 }
 
 fn oil_line(spec: &OilLineSpec, opening: f64, ends: &Ends) -> Flow {

@@ -203,12 +203,12 @@ impl NodeState {
             dp,
             capacity,
         };
-        made.gas = made.gas_stream(volume, state);
+        made.gas = made.gas_stream(volume, state, data.isothermal.is_some());
         made
     }
 
     /// What a vapour outlet draws: the gas space, and in a nearly full volume some of the liquid with it.
-    fn gas_stream(&self, volume: f64, state: &State) -> Stream {
+    fn gas_stream(&self, volume: f64, state: &State, held: bool) -> Stream {
         let mut refrigerant = [self.vapour[0], self.vapour[1]];
         let mut single = state.phase != Phase::TwoPhase;
         let share = self.gas_volume / volume;
@@ -228,9 +228,9 @@ impl NodeState {
         let parts = [refrigerant[1], gas::h_air(self.t), gas::h_steam(self.t)];
         let grow = [if single { 1.0 / volume } else { 0.0 }, 1.0 / self.gas_volume, 1.0 / self.gas_volume];
         let mut stream = Stream::mixed(rho, parts, grow);
-        if single {
+        if single && !held {
             stream.whole = Some((1.0 / self.mass.iter().sum::<f64>().max(1e-30), volume));
-        } else {
+        } else if !single {
             stream.by_t = refrigerant[0] * state.dp_dt / state.p.max(1e-3) / stream.rho;
             stream.cp = SATURATED_CP;
         }
@@ -263,7 +263,9 @@ impl NodeState {
         let share = self.bulk[1] / total;
         let rho = [self.mass[0] * share, self.mass[1] * share, self.mass[2] * share];
         let mut stream = Stream::mixed(rho, [self.bulk[0], self.gas.parts[1], self.gas.parts[2]], [share; 3]);
-        stream.whole = Some((1.0 / total, total / self.bulk[1].max(1e-30)));
+        if self.dt[ENERGY] > 0.0 {
+            stream.whole = Some((1.0 / total, total / self.bulk[1].max(1e-30)));
+        }
         stream
     }
 }

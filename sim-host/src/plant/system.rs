@@ -31,6 +31,8 @@ pub struct System {
     pub jacobian: Vec<f64>,
     /// Evaluations so far.
     pub evaluations: u64,
+    /// Relative tolerance of the integration.
+    pub relative: f64,
 }
 
 impl fmt::Debug for System {
@@ -145,6 +147,7 @@ impl System {
             margin,
             ambient: self.ambient.temperature,
             slopes,
+            relative: self.relative,
         };
         let element = &mut self.layout.elements[index];
         let flow = element::evaluate(&element.law, opening, &ends, &mut element.memory);
