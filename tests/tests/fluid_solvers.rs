@@ -4,6 +4,7 @@ mod fluid_data;
 
 use fluid_data::{Worst, fluids, rel};
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use valvewright_sim::fluid::{Fluid, FluidKind, Phase, State};
 
 fn any_fluid() -> impl Strategy<Value = &'static Fluid> {
@@ -15,16 +16,22 @@ fn any_density() -> impl Strategy<Value = f64> {
     (-6.0..3.13_f64).prop_map(|x| 10f64.powf(x))
 }
 
+/// Any bit pattern, not-a-number and infinities among them, and numbers of an ordinary size.
+fn wild() -> impl Strategy<Value = f64> {
+    prop_oneof![proptest::num::f64::ANY, -1e3..1e4_f64, 0.0..1e7_f64]
+}
+
 fn all_finite(e: &State) -> bool {
     [
-        e.rho, e.t, e.p, e.u, e.h, e.s, e.quality, e.rho_l, e.h_l, e.rho_g, e.h_g, e.s_g, e.dp_dt, e.dp_drho, e.cv, e.du_drho,
+        e.rho, e.t, e.p, e.u, e.h, e.s, e.quality, e.rho_l, e.h_l, e.rho_g, e.h_g, e.s_g, e.dp_dt,
+        e.dp_drho, e.cv, e.du_drho,
     ]
     .iter()
     .all(|x| x.is_finite())
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, rng_seed: RngSeed::Fixed(0x5EED), ..ProptestConfig::default() })]
 
     #[test]
     fn density_and_energy_give_the_temperature_back(
@@ -62,7 +69,7 @@ proptest! {
     }
 
     #[test]
-    fn wild_input_stays_finite(fluid in any_fluid(), a in any::<f64>(), b in any::<f64>(), c in any::<f64>()) {
+    fn wild_input_stays_finite(fluid in any_fluid(), a in wild(), b in wild(), c in wild()) {
         for e in [
             fluid.at(a, b), fluid.at_rho_u(a, b, c), fluid.vapour_pt(a, b), fluid.at_ps(a, b, c), fluid.at_ph(a, b, c),
             fluid.at(a, 300.0), fluid.at(1.0, a), fluid.at_rho_u(10.0, a, b), fluid.at_ps(1e5, a, b), fluid.at_ph(1e5, a, b),
@@ -103,7 +110,10 @@ fn regions_join_without_a_step() {
             let s = fluid.sat(t);
             // Liquid is stiff: 1e-14 of its density is already 1e-5 Pa.
             for (line, rho, hair) in [("dew", s.rho_v, 1e-12), ("bubble", s.rho_l, 1e-14)] {
-                let (a, b) = (fluid.at(rho * (1.0 - hair), t), fluid.at(rho * (1.0 + hair), t));
+                let (a, b) = (
+                    fluid.at(rho * (1.0 - hair), t),
+                    fluid.at(rho * (1.0 + hair), t),
+                );
                 assert_ne!(a.phase, b.phase, "{line} {t} K");
                 w.see(&format!("{line} p"), rel(a.p, b.p), || format!("{t} K"));
                 w.see(&format!("{line} u"), rel(a.u, b.u), || format!("{t} K"));
@@ -131,7 +141,11 @@ fn pressure_rises_with_temperature_and_with_density() {
             assert!(p > last, "{name}: p_sat falls at {t} K");
             last = p;
             if (174.0..fluid.t_sat_max()).contains(&t) {
-                assert!((fluid.t_sat(p) - t).abs() < 1e-6, "{name}: t_sat(p_sat({t})) = {}", fluid.t_sat(p));
+                assert!(
+                    (fluid.t_sat(p) - t).abs() < 1e-6,
+                    "{name}: t_sat(p_sat({t})) = {}",
+                    fluid.t_sat(p)
+                );
             }
         }
         for k in 0..=240 {
@@ -139,8 +153,14 @@ fn pressure_rises_with_temperature_and_with_density() {
             let (mut rho, mut last) = (1e-6, 0.0);
             while rho < 1700.0 {
                 let e = fluid.at(rho, t);
-                assert!(e.p >= last * (1.0 - 1e-9), "{name}: p falls with density at {t} K {rho} kg/m3");
-                assert!(e.phase == Phase::TwoPhase || e.dp_drho > 0.0, "{name}: soft at {t} K {rho} kg/m3");
+                assert!(
+                    e.p >= last * (1.0 - 1e-9),
+                    "{name}: p falls with density at {t} K {rho} kg/m3"
+                );
+                assert!(
+                    e.phase == Phase::TwoPhase || e.dp_drho > 0.0,
+                    "{name}: soft at {t} K {rho} kg/m3"
+                );
                 last = e.p;
                 rho *= 1.003;
             }
@@ -155,8 +175,16 @@ fn vacuum_is_an_ideal_gas() {
         let mut w = Worst::default();
         for t in [240.0, 273.15, 298.15, 350.0] {
             let e = fluid.vapour_pt(1.0, t);
-            w.see("p = rho R T", rel(e.p, e.rho * 8.314_462_6 / fluid.molar_mass() * t), || format!("{t} K"));
-            w.see("h - u = R T", rel(e.h - e.u, 8.314_462_6 / fluid.molar_mass() * t), || format!("{t} K"));
+            w.see(
+                "p = rho R T",
+                rel(e.p, e.rho * 8.314_462_6 / fluid.molar_mass() * t),
+                || format!("{t} K"),
+            );
+            w.see(
+                "h - u = R T",
+                rel(e.h - e.u, 8.314_462_6 / fluid.molar_mass() * t),
+                || format!("{t} K"),
+            );
             let empty = fluid.at(0.0, t);
             assert_eq!(empty.p, 0.0);
             w.see("u of nothing", rel(empty.u, e.u), || format!("{t} K"));
@@ -173,13 +201,28 @@ fn errors_name_input_range_and_nearest_value() {
     for part in ["temperature 500", "R-1234yf", "173.15", "423.15", "nearest"] {
         assert!(text.contains(part), "{text}");
     }
-    assert_eq!(fluid.check_range(f64::NAN).unwrap_err().nearest(), Some(fluid.t_min()));
-    assert_eq!(fluid.check_sat_range(370.0).unwrap_err().nearest(), Some(fluid.t_sat_max()));
+    assert_eq!(
+        fluid.check_range(f64::NAN).unwrap_err().nearest(),
+        Some(fluid.t_min())
+    );
+    assert_eq!(
+        fluid.check_sat_range(370.0).unwrap_err().nearest(),
+        Some(fluid.t_sat_max())
+    );
     assert!(fluid.check_sat_pressure(10.0).is_err() && fluid.check_sat_pressure(6e5).is_ok());
     assert!(fluid.check_range(300.0).is_ok());
     for name in ["R1234yf", "r-1234YF", "R-134a", "r134A"] {
         let kind: FluidKind = name.parse().unwrap();
-        assert_eq!(kind == FluidKind::R134a, name.to_lowercase().contains("134a"));
+        assert_eq!(
+            kind == FluidKind::R134a,
+            name.to_lowercase().contains("134a")
+        );
     }
-    assert!("R12".parse::<FluidKind>().unwrap_err().to_string().contains("R12"));
+    assert!(
+        "R12"
+            .parse::<FluidKind>()
+            .unwrap_err()
+            .to_string()
+            .contains("R12")
+    );
 }

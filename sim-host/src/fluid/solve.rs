@@ -27,21 +27,32 @@ impl Fluid {
     pub fn at_rho_u(&self, rho: f64, u: f64, t_guess: f64) -> State {
         let mut t = self.clamp_t(t_guess);
         let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
+        let (mut u_now, mut cv) = self.energy(rho, t);
         for _ in 0..80 {
-            let (u_now, cv, phase) = self.energy(rho, t);
             let step = (u - u_now) / cv;
             if step.is_nan() {
                 break;
             }
-            if step > 0.0 { lo = t } else { hi = t }
+            if step > 0.0 {
+                lo = t
+            } else {
+                hi = t
+            }
             let next = t + step.clamp(-80.0, 80.0);
-            t = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
-            // A short step squares away, unless it crossed into another region.
-            if step.abs() < 1e-3 {
+            t = if next > lo && next < hi {
+                next
+            } else {
+                0.5 * (lo + hi)
+            };
+            // A short step squares away, so that the whole state is worth its price; the miss shows where it crossed a boundary.
+            if step.abs() < 0.02 {
                 let e = self.at(rho, t);
-                if e.phase == phase || step.abs() < 1e-7 {
+                if (u - e.u).abs() < 1e-6 * e.cv {
                     return e;
                 }
+                (u_now, cv) = (e.u, e.cv);
+            } else {
+                (u_now, cv) = self.energy(rho, t);
             }
         }
         self.at(rho, t)
@@ -68,7 +79,14 @@ impl Fluid {
                 (b.p, b.dp_drho)
             } else {
                 let e = self.at(rho, t);
-                (e.p, if e.dp_drho > 0.0 { e.dp_drho } else { self.r * tc })
+                (
+                    e.p,
+                    if e.dp_drho > 0.0 {
+                        e.dp_drho
+                    } else {
+                        self.r * tc
+                    },
+                )
             };
             let next = (rho + (p - p_now) / slope).clamp(0.5 * rho, top.max(0.5 * rho));
             let done = (next - rho).abs() <= 1e-7 * rho;
@@ -135,7 +153,9 @@ impl Fluid {
         let cold = t_s / t;
         let mut rho = p / (self.r * t * (1.0 - (1.0 - z_dew) * cold * cold * cold));
         for _ in 0..60 {
-            let Some((d_rho, d_t)) = self.newton(p, y, rho, t, heat) else { break };
+            let Some((d_rho, d_t)) = self.newton(p, y, rho, t, heat) else {
+                break;
+            };
             t = (t + d_t.clamp(-60.0, 60.0)).max(t_s);
             rho = (rho + d_rho.clamp(-0.6 * rho, 1.5 * rho)).min(self.top(t));
             if d_t.abs() < 1e-6 && d_rho.abs() < 1e-8 * rho {
@@ -154,7 +174,11 @@ impl Fluid {
         };
         let (f_t, f_rho, f) = match heat {
             Heat::Entropy => (e.cv / t, -e.dp_dt / (rho * rho), e.s),
-            Heat::Enthalpy => (e.cv + e.dp_dt / rho, e.du_drho + (e.dp_drho - e.pv) / rho, e.u + e.pv),
+            Heat::Enthalpy => (
+                e.cv + e.dp_dt / rho,
+                e.du_drho + (e.dp_drho - e.pv) / rho,
+                e.u + e.pv,
+            ),
         };
         let (dp, dy) = (p - e.p, y - f);
         let det = e.dp_drho * f_t - e.dp_dt * f_rho;

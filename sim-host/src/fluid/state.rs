@@ -24,8 +24,26 @@ pub(super) struct Bulk {
 
 impl From<State> for Bulk {
     fn from(e: State) -> Self {
-        let State { p, u, s, cv, dp_dt, dp_drho, du_drho, .. } = e;
-        Self { p, pv: e.h - e.u, u, s, cv, dp_dt, dp_drho, du_drho }
+        let State {
+            p,
+            u,
+            s,
+            cv,
+            dp_dt,
+            dp_drho,
+            du_drho,
+            ..
+        } = e;
+        Self {
+            p,
+            pv: e.h - e.u,
+            u,
+            s,
+            cv,
+            dp_dt,
+            dp_drho,
+            du_drho,
+        }
     }
 }
 
@@ -44,29 +62,33 @@ impl Fluid {
             self.vapour(rho, tc, &v, (k, x))
         } else {
             let d = block.slopes(x).map(|d| d * self.inv_step);
-            if rho <= v[1] { two_phase(rho, tc, &v, &d) } else { self.liquid(rho, tc, &v, &d) }
+            if rho <= v[1] {
+                two_phase(rho, tc, &v, &d)
+            } else {
+                self.liquid(rho, tc, &v, &d)
+            }
         };
         if t == tc { state } else { outside(state, t) }
     }
 
-    /// Energy (J/kg), heat capacity and region alone, for a solver's steps.
+    /// Energy (J/kg) and heat capacity alone, for a solver's steps.
     #[inline(always)]
-    pub(super) fn energy(&self, rho: f64, t: f64) -> (f64, f64, Phase) {
+    pub(super) fn energy(&self, rho: f64, t: f64) -> (f64, f64) {
         if t == self.clamp_t(t) && rho > 0.0 {
             let (k, x) = self.interval(t);
             let block = self.sat_block(k);
             let v = block.values(x);
             if rho < v[2] {
                 let b = self.gas(rho, t, (k, x));
-                return (b.u, b.cv, Phase::Vapour);
+                return (b.u, b.cv);
             }
             if rho <= v[1] {
                 let e = two_phase(rho, t, &v, &block.slopes(x).map(|d| d * self.inv_step));
-                return (e.u, e.cv, Phase::TwoPhase);
+                return (e.u, e.cv);
             }
         }
         let e = self.at(rho, t);
-        (e.u, e.cv, e.phase)
+        (e.u, e.cv)
     }
 
     #[inline(always)]
@@ -104,7 +126,8 @@ impl Fluid {
         let d4 = d2 * d2;
         let dn = [1.0, d, d2, d2 * d, d4, d4 * d];
         // Sums carry one power of density less than the energy, so that nothing is divided by a vanishing density.
-        let (mut s_a, mut s_ia, mut s_iia, mut s_t, mut s_it, mut s_tt) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+        let (mut s_a, mut s_ia, mut s_iia, mut s_t, mut s_it, mut s_tt) =
+            (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
         for i in 0..ND {
             let n = (i + 1) as f64;
             let (ai, ti) = (a[i] * dn[i], a_t[i] * dn[i]);
@@ -138,22 +161,19 @@ impl Fluid {
         let span = 1.0 / (c[0] - v[1]);
         let y = (rho - v[1]) * span;
         let y_t = -(d[1] + y * (dc[0] - d[1])) * span;
-        // Past the top of the data (y = 1, 20 MPa) every polynomial goes on as its tangent, past y = 2 a plain spring takes over.
-        let solid = y > 2.0;
-        let (y, y_t) = if solid { (2.0, 0.0) } else { (y, y_t) };
-        let (yc, over) = (y.min(1.0), (y - 1.0).max(0.0));
+        // Past the top of the data (y = 1, 20 MPa) energy and entropy stay, and a plain spring makes the pressure.
+        let solid = y > 1.0;
+        let (y, y_t) = if solid { (1.0, 0.0) } else { (y, y_t) };
         let part = |first: usize| {
-            let (mut f, mut f_y, mut f_t, mut f_ty) = (0.0, 0.0, 0.0, 0.0);
+            let (mut f, mut f_y, mut f_t) = (0.0, 0.0, 0.0);
             for k in (0..NY).rev() {
-                f_y = f_y * yc + f;
-                f_ty = f_ty * yc + f_t;
-                f = f * yc + c[first + k];
-                f_t = f_t * yc + dc[first + k];
+                f_y = f_y * y + f;
+                f = f * y + c[first + k];
+                f_t = f_t * y + dc[first + k];
             }
             // The stored polynomials start at the first power of y.
-            f_y = f_y * yc + f;
-            f_ty = f_ty * yc + f_t;
-            (f * yc + over * f_y, f_y, f_t * yc + over * f_ty + f_y * y_t)
+            f_y = f_y * y + f;
+            (f * y, f_y, f_t * y + f_y * y_t)
         };
         let (p, p_y, p_t) = part(1);
         let (u, u_y, u_t) = part(1 + NY);
@@ -161,8 +181,8 @@ impl Fluid {
         let (mut p, u) = (v[0] + p, v[3] + u);
         let (mut dp_dt, mut dp_drho, mut du_drho) = (d[0] + p_t, p_y * span, u_y * span);
         if solid {
-            p += SPRING * (rho - 2.0 * c[0] + v[1]);
-            dp_dt -= SPRING * (2.0 * dc[0] - d[1]);
+            p += SPRING * (rho - c[0]);
+            dp_dt -= SPRING * dc[0];
             (dp_drho, du_drho) = (SPRING, 0.0);
         }
         let h = u + p / rho;
@@ -228,8 +248,16 @@ fn outside(mut e: State, t: f64) -> State {
     let dt = (t - e.t).clamp(-FAR, FAR);
     let old_pv = e.h - e.u;
     let p0 = e.p;
-    (e.p, e.dp_dt) = if e.p > 0.0 { extend_p(e.p, e.dp_dt, dt) } else { (e.p, e.dp_dt) };
-    let pv = if p0 > 0.0 { old_pv * (e.p / p0) } else { old_pv };
+    (e.p, e.dp_dt) = if e.p > 0.0 {
+        extend_p(e.p, e.dp_dt, dt)
+    } else {
+        (e.p, e.dp_dt)
+    };
+    let pv = if p0 > 0.0 {
+        old_pv * (e.p / p0)
+    } else {
+        old_pv
+    };
     let gain_h = e.cv * dt + pv - old_pv;
     let gain_s = e.cv * dt / (e.t + dt.max(0.0));
     e.u += e.cv * dt;

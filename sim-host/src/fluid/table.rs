@@ -77,7 +77,10 @@ impl<const N: usize> Cubics<N> {
     #[inline(always)]
     fn first(&self, s: f64) -> (f64, f64) {
         let (a, b, c, d) = (self.0[0][0], self.0[1][0], self.0[2][0], self.0[3][0]);
-        (((d * s + c) * s + b) * s + a, (3.0 * d * s + 2.0 * c) * s + b)
+        (
+            ((d * s + c) * s + b) * s + a,
+            (3.0 * d * s + 2.0 * c) * s + b,
+        )
     }
 }
 
@@ -112,10 +115,11 @@ impl fmt::Debug for Fluid {
 
 static R1234YF: LazyLock<Fluid> =
     LazyLock::new(|| Fluid::read(FluidKind::R1234yf, include_bytes!("tables/r1234yf.bin")));
-static R134A: LazyLock<Fluid> = LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
+static R134A: LazyLock<Fluid> =
+    LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
 
 impl Fluid {
-    /// The tables of a refrigerant; the first call of a process unpacks them (some 0.1 ms).
+    /// The tables of a refrigerant; the first call of a process unpacks them (under 1 ms).
     pub fn get(kind: FluidKind) -> &'static Self {
         match kind {
             FluidKind::R1234yf => &R1234YF,
@@ -125,11 +129,16 @@ impl Fluid {
 
     /// Unpacks a file of the generator; its shape is fixed at compile time, so a mismatch is a build fault and may stop the program.
     fn read(kind: FluidKind, bytes: &[u8]) -> Self {
-        let all: Vec<f64> =
-            bytes.chunks_exact(8).map(|b| f64::from_le_bytes([b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7]])).collect();
+        let all: Vec<f64> = bytes
+            .chunks_exact(8)
+            .map(|b| f64::from_le_bytes([b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7]]))
+            .collect();
         let (head, rest) = all.split_at(16);
         assert!(
-            head[12] == ND as f64 && head[13] == NT as f64 && head[14] == NY as f64 && head[15] == NU as f64,
+            head[12] == ND as f64
+                && head[13] == NT as f64
+                && head[14] == NY as f64
+                && head[15] == NU as f64,
             "property tables of another shape: run the generator"
         );
         let (u0, rest) = rest.split_at(NU);
@@ -138,13 +147,19 @@ impl Fluid {
         let (sat, liq) = rest.split_at(n_sat * 2 * LANES);
         let sat_rows: Vec<&[f64]> = sat.chunks_exact(2 * LANES).collect();
         let liq_rows: Vec<&[f64]> = liq.chunks_exact(2 * (1 + 3 * NY)).collect();
-        assert!(sat_rows.len() == n_sat && liq_rows.len() == n_liq, "property tables cut short: run the generator");
+        assert!(
+            sat_rows.len() == n_sat && liq_rows.len() == n_liq,
+            "property tables cut short: run the generator"
+        );
         let (step, liq_step) = (head[6], head[9]);
         // The last knot with saturation data comes twice, with the slopes of either side; no interval lies between the two.
         let two = ((head[8] - head[5]) / step).round() as usize;
         let knot_t = |k: usize| head[5] + step * (k - usize::from(k > two)) as f64;
-        let gas_rows: Vec<[f64; 2 * GAS]> =
-            sat_rows.iter().enumerate().map(|(k, row)| gas_knot(u0, c, row, knot_t(k))).collect();
+        let gas_rows: Vec<[f64; 2 * GAS]> = sat_rows
+            .iter()
+            .enumerate()
+            .map(|(k, row)| gas_knot(u0, c, row, knot_t(k)))
+            .collect();
         let starts = || (0..n_sat - 1).filter(|&k| k != two);
         let mut out = Self {
             kind,
@@ -160,9 +175,16 @@ impl Fluid {
             inv_rho_s: 1.0 / head[4],
             p_min: sat_rows[0][0],
             p_max: sat_rows[n_sat - 1][0],
-            sat: starts().map(|k| Cubics::between(sat_rows[k], sat_rows[k + 1], step)).collect(),
-            gas: starts().map(|k| Cubics::between(&gas_rows[k], &gas_rows[k + 1], step)).collect(),
-            liq: liq_rows.windows(2).map(|w| Cubics::between(w[0], w[1], liq_step)).collect(),
+            sat: starts()
+                .map(|k| Cubics::between(sat_rows[k], sat_rows[k + 1], step))
+                .collect(),
+            gas: starts()
+                .map(|k| Cubics::between(&gas_rows[k], &gas_rows[k + 1], step))
+                .collect(),
+            liq: liq_rows
+                .windows(2)
+                .map(|w| Cubics::between(w[0], w[1], liq_step))
+                .collect(),
             seg0: 0,
             t_seg: Box::new([]),
         };
@@ -227,7 +249,11 @@ impl Fluid {
     /// The temperature brought into the tables; not-a-number becomes the lower end.
     #[inline(always)]
     pub(super) fn clamp_t(&self, t: f64) -> f64 {
-        if t > self.t_min { if t < self.t_max { t } else { self.t_max } } else { self.t_min }
+        if t > self.t_min {
+            if t < self.t_max { t } else { self.t_max }
+        } else {
+            self.t_min
+        }
     }
 
     /// The interval of a temperature inside the tables, and the fraction in it.
@@ -256,7 +282,10 @@ impl Fluid {
         let held = t >= self.t_two;
         let x = (if held { self.t_two } else { t } - self.t_min) * self.inv_liq_step;
         let k = (x as usize).min(self.liq.len() - 1);
-        let (v, mut d) = (self.liq[k].values(x - k as f64), self.liq[k].slopes(x - k as f64));
+        let (v, mut d) = (
+            self.liq[k].values(x - k as f64),
+            self.liq[k].slopes(x - k as f64),
+        );
         let scale = if held { 0.0 } else { self.inv_liq_step };
         for slope in &mut d {
             *slope *= scale;
@@ -282,11 +311,17 @@ impl Fluid {
     /// Saturation temperature (K) at `p` (Pa), held at the ends of the tables.
     #[inline]
     pub fn t_sat(&self, p: f64) -> f64 {
-        let p = if p > self.p_min { if p < self.p_max { p } else { return self.t_max } } else { return self.t_min };
+        let p = if p > self.p_min {
+            if p < self.p_max { p } else { return self.t_max }
+        } else {
+            return self.t_min;
+        };
         let bits = p.to_bits();
         let k = ((bits >> SEG_SHIFT) - self.seg0) as usize;
         let frac = (bits & ((1 << SEG_SHIFT) - 1)) as f64 * (1.0 / (1u64 << SEG_SHIFT) as f64);
-        let (Some(a), Some(b)) = (self.t_seg.get(k), self.t_seg.get(k + 1)) else { return self.t_max };
+        let (Some(a), Some(b)) = (self.t_seg.get(k), self.t_seg.get(k + 1)) else {
+            return self.t_max;
+        };
         let mut t = a + frac * (b - a);
         // The guess is within 1e-3 K, so that one step leaves some 1e-8 K; only about the end of the saturation data is it worse.
         for _ in 0..3 {
@@ -305,7 +340,10 @@ impl Fluid {
     pub fn sat(&self, t: f64) -> Sat {
         let tc = self.clamp_t(t);
         let (k, x) = self.interval(tc);
-        let (v, d) = (self.sat[k].values(x), self.sat[k].slopes(x).map(|d| d * self.inv_step));
+        let (v, d) = (
+            self.sat[k].values(x),
+            self.sat[k].slopes(x).map(|d| d * self.inv_step),
+        );
         let (p, dp_dt) = extend_p(v[0], d[0], if t.is_nan() { 0.0 } else { t - tc });
         Sat {
             t: if t.is_finite() { t } else { tc },
@@ -341,7 +379,10 @@ fn gas_knot(u0: &[f64], c: &[f64], row: &[f64], t: f64) -> [f64; 2 * GAS] {
         (out[i], out[GAS + i]) = (a, a1 * dx);
     }
     let z = (t - T_REF) / 100.0;
-    let (u, cv) = u0.iter().rev().fold((0.0, 0.0), |(u, cv), c| (u * z + c, cv * z + u));
+    let (u, cv) = u0
+        .iter()
+        .rev()
+        .fold((0.0, 0.0), |(u, cv), c| (u * z + c, cv * z + u));
     (out[ND], out[GAS + ND]) = (u, cv / 100.0);
     (out[ND + 1], out[GAS + ND + 1]) = (row[7], row[LANES + 7]);
     out

@@ -340,7 +340,7 @@ fn relief(spec: &ReliefSpec, ends: &Ends, memory: &Memory) -> Flow {
 
 fn oil_line(spec: &OilLineSpec, opening: f64, ends: &Ends) -> Flow {
     let idle = Flow { t_out: ends.from.t, ..Flow::default() };
-    let head = ends.from.p - ends.to.p;
+    let head = spec.head.unwrap_or(ends.from.p - ends.to.p);
     let (Some((mass, dissolved, _)), true) = (ends.oil[0], head > 0.0 && opening > 0.0) else {
         return idle;
     };

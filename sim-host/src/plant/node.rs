@@ -147,6 +147,11 @@ impl NodeState {
             dp_drho *= share;
             dp_dt *= share;
         }
+        if data.compliance > 0.0 && m > 0.0 {
+            let (rise, slope) = cushion(1.0 - volume_share(state, rho_l, m_liq, volume));
+            p_r += rise;
+            dp_drho += slope / (rho_l - state.rho_g).max(0.1 * rho_l);
+        }
         let (p_a, p_w) = (ma * R_AIR * t / gas_volume, mw * R_WATER * t / gas_volume);
         let mut dt = [0.0; 4];
         if data.isothermal.is_none() {
@@ -239,6 +244,22 @@ impl NodeState {
         let rho = [self.mass[0] * share, self.mass[1] * share, self.mass[2] * share];
         Stream::mixed(rho, [self.bulk[0], self.gas.parts[1], self.gas.parts[2]], 1200.0, [share; 3])
     }
+}
+
+/// Gas share of a soft volume below which its wall begins to yield, and the pressure it takes up by then.
+const CUSHION: (f64, f64) = (0.1, 3e4);
+
+/// Share of the volume that liquid fills: over 1 where it is pressed in.
+fn volume_share(state: &State, rho_l: f64, m_liq: f64, volume: f64) -> f64 {
+    if state.phase == Phase::Liquid { 1.0 } else { m_liq / (rho_l * volume) }
+}
+
+/// A hose that fills up yields before it is full: pressure over saturation and its slope, by the gas share left.
+/// Keeps the change from boiling to full from being a step in stiffness.
+fn cushion(gas_share: f64) -> (f64, f64) {
+    let (share, rise) = CUSHION;
+    let x = ((share - gas_share) / share).clamp(0.0, 1.0);
+    (rise * x * x, 2.0 * rise * x / share)
 }
 
 impl Stream {

@@ -228,6 +228,7 @@ fn element(name: &str, node: &mut Node, volumes: &[VolumeSpec]) -> Read<ElementS
         "oil line" => LawSpec::OilLine(OilLineSpec {
             coefficient: node.quantity("flow_at_1_bar", Dim::MassFlow, 0.0..=10.0)? / 1e5f64.sqrt(),
             margin: node.quantity_or("outlet_margin", Dim::Mass, 1e-6..=1.0, 1e-3)?,
+            head: node.opt_quantity("balanced_head", Dim::PressureDifference, 0.0..=1e5)?,
         }),
         "heat link" => LawSpec::HeatLink(node.quantity("conductance", Dim::Conductance, CONDUCTANCES)?),
         _ => LawSpec::Fan(node.quantity("flow", Dim::VolumeFlow, 0.0..=10.0)?),
@@ -302,6 +303,7 @@ fn compressor(node: &mut Node) -> Read<CompressorSpec> {
         clearance: node.quantity_or("clearance", Dim::Fraction, 0.0..=0.5, 0.035)?,
         exponent: node.quantity_or("polytropic_exponent", Dim::Number, 1.0..=1.67, 1.12)?,
         isentropic: node.quantity_or("isentropic_efficiency", Dim::Fraction, 0.05..=1.0, 0.6)?,
+        shell: node.quantity_or("shell_loss", Dim::Conductance, CONDUCTANCES, 0.0)?,
         condenser: node.quantity_or("condenser", Dim::Conductance, CONDUCTANCES, 0.0)?,
         idle_current: node.quantity_or("idle_current", Dim::Current, 0.0..=1e3, 0.0)?,
         current_per_watt: node.quantity_or("current_per_kilowatt", Dim::Current, 0.0..=1e3, 0.0)? * 1e-3,

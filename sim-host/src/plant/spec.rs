@@ -347,6 +347,8 @@ pub struct OilLineSpec {
     pub coefficient: f64,
     /// Oil mass below which the flow dies away, kg.
     pub margin: f64,
+    /// Head of the oil alone where a second line balances the gas pressures, Pa; the pressure difference when absent.
+    pub head: Option<f64>,
 }
 
 /// How exactly to integrate.

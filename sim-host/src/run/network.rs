@@ -52,12 +52,12 @@ fn element(name: &str, from: &str, to: &str, law: LawSpec) -> ElementSpec {
 
 fn orifice(mm: f64, draw: Draw, one_way: bool) -> LawSpec {
     LawSpec::Orifice(OrificeSpec {
-        diameter: mm * 1e-3, discharge: 0.7, nozzle: Nozzle::Ideal { k: 1.1 }, draw, one_way, cracking: 0.0, regular: 500.0,
+        diameter: mm * 1e-3, discharge: 0.7, nozzle: Nozzle::Ideal { k: 1.1 }, draw, one_way, cracking: 0.0, regular: std::env::var("REG").map_or(500.0, |s| s.parse().unwrap()),
     })
 }
 
 fn liquid(mm: f64) -> LawSpec {
-    LawSpec::LiquidOrifice(LiquidOrificeSpec { diameter: mm * 1e-3, discharge: 0.6, regular: 500.0, one_way: true, flashing: None })
+    LawSpec::LiquidOrifice(LiquidOrificeSpec { diameter: mm * 1e-3, discharge: 0.6, regular: std::env::var("REG").map_or(500.0, |s| s.parse().unwrap()), one_way: true, flashing: None })
 }
 
 fn duct(mm: f64, length: f64) -> LawSpec {
@@ -75,7 +75,6 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
         volume("discharge", 0.1, wall(400.0, 4.0, 10.0, 2.0, 0.01)),
         volume("separator", 0.6, wall(1500.0, 3.0, 40.0, 1.5, 0.05)),
         volume("manifold", 0.03, wall(500.0, 1.0, 3.0, 0.5, 0.005)),
-        volume("charge_line", 0.008, wall(100.0, 0.5, 2.0, 0.2, 0.003)),
         volume("pump_inlet", 0.1, wall(500.0, 1.0, 2.0, 0.5, 0.01)),
         volume("hose_low", 0.0543, wall(600.0, 3.0, 8.0, 1.0, 0.004)),
         volume("hose_high", 0.0543, wall(600.0, 3.0, 8.0, 1.0, 0.004)),
@@ -88,8 +87,7 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
     ];
     for v in &mut volumes {
         match v.name.as_str() {
-            "hose_low" | "hose_high" | "manifold" => v.compliance = 2e-8,
-            "charge_line" => v.compliance = 1e-8,
+            "hose_low" | "hose_high" | "manifold" => v.compliance = std::env::var("COMP").map_or(2e-8, |s| s.parse().unwrap()),
             "separator" => v.oil = oil(0.01, 0.0),
             "accumulator" => v.oil = oil(0.118, 0.02),
             "vehicle_low" | "vehicle_high" => v.oil = oil(0.002, 0.01),
@@ -101,17 +99,15 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
     }
     let elements = vec![
         element("XV-1", "hose_low", "manifold", duct(4.8, 3.0)),
-        element("XV-1/liquid", "manifold", "hose_low", liquid(2.5)),
         element("XV-2", "hose_high", "manifold", duct(4.8, 3.0)),
-        element("XV-2/liquid", "manifold", "hose_high", liquid(2.5)),
         element("XV-3", "manifold", "separator", orifice(4.0, Draw::Mixed, false)),
         element("XV-4", "discharge", "vessel", orifice(5.0, Draw::Liquid, true)),
-        element("XV-5", "charge_line", "manifold", liquid(0.9)),
-        element("XV-10", "vessel", "charge_line", liquid(3.0)),
+        element("XV-5+XV-10+XV-1", "vessel", "hose_low", liquid(0.65)),
+        element("XV-5+XV-10+XV-2", "vessel", "hose_high", liquid(0.65)),
         element("XV-6", "manifold", "pump_inlet", orifice(10.0, Draw::Vapour, false)),
         element("XV-7", "vessel", "ambient", orifice(0.6, Draw::Vapour, true)),
-        element("XV-8", "separator", "used_oil", LawSpec::OilLine(OilLineSpec { coefficient: 3e-5, margin: 1e-3 })),
-        element("XV-9", "new_oil", "manifold", LawSpec::OilLine(OilLineSpec { coefficient: 5e-6, margin: 1e-3 })),
+        element("XV-8", "separator", "used_oil", LawSpec::OilLine(OilLineSpec { coefficient: 3e-5, margin: 1e-3, head: Some(1000.0) })),
+        element("XV-9+XV-2", "new_oil", "hose_high", LawSpec::OilLine(OilLineSpec { coefficient: 5e-6, margin: 1e-3, head: None })),
         element("C-1", "separator", "discharge", LawSpec::Compressor(CompressorSpec {
             displacement: 8e-6, speed: 24.0, volumetric: 0.92, clearance: 0.035, exponent: 1.12, isentropic: 0.6, shell: 1.0,
             condenser: 60.0, idle_current: 1.5, current_per_watt: 1.0 / 180.0,
@@ -124,9 +120,9 @@ fn workshop(fluid: FluidKind) -> NetworkSpec {
         open(element("PSV-1", "vessel", "ambient", LawSpec::Relief(ReliefSpec {
             diameter: 4e-3, discharge: 0.7, k: 1.1, set: 20e5, reseat: 18e5,
         }))),
-        open(element("coupler_low", "vehicle_low", "hose_low", orifice(2.2, Draw::Vapour, false))),
+        open(element("coupler_low", "vehicle_low", "hose_low", orifice(2.2, Draw::Vapour, true))),
         open(element("coupler_low/in", "hose_low", "vehicle_low", liquid(1.6))),
-        open(element("coupler_high", "vehicle_high", "hose_high", orifice(2.2, Draw::Vapour, false))),
+        open(element("coupler_high", "vehicle_high", "hose_high", orifice(2.2, Draw::Vapour, true))),
         open(element("coupler_high/in", "hose_high", "vehicle_high", liquid(1.6))),
         open(element("expansion", "vehicle_high", "vehicle_low", orifice(1.5, Draw::Vapour, false))),
         open(element("suction", "vehicle_low", "accumulator", orifice(6.0, Draw::Vapour, false))),
@@ -161,9 +157,6 @@ pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     let p_vessel = fluid.p_sat(station.temperature);
     if let Some(v) = spec.volume_mut("discharge") {
         v.fill.refrigerant = Amount::Pressure(p_vessel.min(fluid.p_sat(site.ambient)) * 0.98);
-    }
-    if let Some(v) = spec.volume_mut("charge_line") {
-        v.fill.refrigerant = Amount::Mass(0.97 * fluid.sat(site.ambient).rho_l * v.volume);
     }
     vehicle(scenario, fluid, &mut spec);
     Ok(spec)

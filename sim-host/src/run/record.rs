@@ -62,7 +62,8 @@ const TRUE: &[(&str, &str, &str, &str, Group, (f64, f64))] = &[
     ("accumulator.m", "accumulator_m", "In vehicle, accumulator", "g", Group::Mass, GRAM),
     ("accumulator.m_dissolved", "dissolved_m", "Dissolved in oil", "g", Group::Mass, GRAM),
     ("C-1.flow", "c1_flow", "C-1", "g/s", Group::Flow, GRAM),
-    ("XV-5.flow", "xv5_flow", "XV-5", "g/s", Group::Flow, GRAM),
+    ("XV-5+XV-10+XV-1.flow", "charge_low_flow", "Charge, low side", "g/s", Group::Flow, GRAM),
+    ("XV-5+XV-10+XV-2.flow", "charge_high_flow", "Charge, high side", "g/s", Group::Flow, GRAM),
 ];
 
 const fn pascal(r: &valvewright_core::sense::Reading<valvewright_core::units::AbsPa>) -> f64 {
