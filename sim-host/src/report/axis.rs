@@ -14,26 +14,14 @@ impl Axis {
     /// Even divisions from `low` to `high`, drawn from `from_px` to `to_px`.
     pub fn linear(low: f64, high: f64, from_px: f64, to_px: f64) -> Self {
         let high = if high > low { high } else { low + 1.0 };
-        Self {
-            low,
-            high,
-            from_px,
-            to_px,
-            logarithmic: false,
-        }
+        Self { low, high, from_px, to_px, logarithmic: false }
     }
 
     /// Equal ratios from `low` to `high`, both over zero.
     pub fn logarithmic(low: f64, high: f64, from_px: f64, to_px: f64) -> Self {
         let low = low.max(1e-12);
         let high = if high > low { high } else { low * 10.0 };
-        Self {
-            low,
-            high,
-            from_px,
-            to_px,
-            logarithmic: true,
-        }
+        Self { low, high, from_px, to_px, logarithmic: true }
     }
 
     /// Pixel of a value. Values outside the axis land outside its pixels, at most one axis length away.
@@ -62,16 +50,10 @@ impl Axis {
 
 /// The smallest of 1, 2, 2.5, 5 times a power of ten that is no less than `rough`.
 pub fn nice_step(rough: f64) -> f64 {
-    let rough = if rough.is_finite() && rough > 0.0 {
-        rough
-    } else {
-        1.0
-    };
+    let rough = if rough.is_finite() && rough > 0.0 { rough } else { 1.0 };
     let power = 10f64.powf(rough.log10().floor());
     let share = rough / power;
-    let nice = [1.0, 2.0, 2.5, 5.0, 10.0]
-        .into_iter()
-        .find(|one| share <= one + 1e-9);
+    let nice = [1.0, 2.0, 2.5, 5.0, 10.0].into_iter().find(|one| share <= one + 1e-9);
     nice.unwrap_or(10.0) * power
 }
 
@@ -79,27 +61,15 @@ pub fn nice_step(rough: f64) -> f64 {
 pub fn round_bounds(low: f64, high: f64, wanted: usize) -> (f64, f64) {
     let span = (high - low).max(high.abs().max(low.abs()) * 1e-3).max(1e-6);
     let step = nice_step(span / wanted.max(1) as f64);
-    let (low, high) = (
-        (low / step + 1e-9).floor() * step,
-        (high / step - 1e-9).ceil() * step,
-    );
-    if high > low {
-        (low, high)
-    } else {
-        (low, low + step)
-    }
+    let (low, high) = ((low / step + 1e-9).floor() * step, (high / step - 1e-9).ceil() * step);
+    if high > low { (low, high) } else { (low, low + step) }
 }
 
 /// Step of a time axis, s, that gives at most `most` ticks: the divisions of a clock.
 pub fn time_step(length_s: f64, most: usize) -> f64 {
-    let steps = [
-        1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0,
-    ];
+    let steps = [1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0];
     let most = most.max(1) as f64;
-    steps
-        .into_iter()
-        .find(|step| length_s / step <= most)
-        .unwrap_or(length_s / most)
+    steps.into_iter().find(|step| length_s / step <= most).unwrap_or(length_s / most)
 }
 
 /// A value with about `digits` significant digits and no needless zeros.
@@ -111,23 +81,11 @@ pub fn significant(value: f64, digits: usize) -> String {
     if size != 0.0 && !(1e-3..1e7).contains(&size) {
         return format!("{value:.*e}", digits.saturating_sub(1)).replace('-', "\u{2212}");
     }
-    let whole = if size < 1.0 {
-        1
-    } else {
-        size.log10().floor() as usize + 1
-    };
-    let leading = if size != 0.0 && size < 1.0 {
-        (-size.log10()).floor() as usize
-    } else {
-        0
-    };
+    let whole = if size < 1.0 { 1 } else { size.log10().floor() as usize + 1 };
+    let leading = if size != 0.0 && size < 1.0 { (-size.log10()).floor() as usize } else { 0 };
     let places = (digits + leading).saturating_sub(whole).min(6);
     let text = format!("{value:.places$}");
-    let text = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        &text
-    };
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     let text = if text == "-0" { "0" } else { text };
     text.replace('-', "\u{2212}")
 }
@@ -151,11 +109,7 @@ pub fn duration(seconds: f64) -> String {
 
 /// A moment of the job as a clock reads it: `12:30`, `1:02:30`.
 pub fn clock(seconds: f64) -> String {
-    let whole = if seconds.is_finite() {
-        seconds.max(0.0).floor() as u64
-    } else {
-        0
-    };
+    let whole = if seconds.is_finite() { seconds.max(0.0).floor() as u64 } else { 0 };
     match (whole / 3600, whole / 60 % 60, whole % 60) {
         (0, m, s) => format!("{m}:{s:02}"),
         (h, m, s) => format!("{h}:{m:02}:{s:02}"),

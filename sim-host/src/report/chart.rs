@@ -39,9 +39,7 @@ pub fn chart(result: &RunResult, trace: &Trace) -> Markup {
     let end = trace.end_s().max(1.0);
     let time = Axis::linear(0.0, end, LEFT, RIGHT);
     let step = time_step(end, 14);
-    let ticks: Vec<f64> = (0..=(end / step) as u64)
-        .map(|at| at as f64 * step)
-        .collect();
+    let ticks: Vec<f64> = (0..=(end / step) as u64).map(|at| at as f64 * step).collect();
     let lanes = lanes(trace);
 
     let phases_top = 22.0;
@@ -92,11 +90,7 @@ fn describe(result: &RunResult, lanes: &[Lane], end: f64) -> String {
 fn time_axis(time: &Axis, ticks: &[f64], step: f64, y: f64) -> Markup {
     let seconds = step < 60.0;
     let label = |t: f64| {
-        if seconds {
-            clock(t)
-        } else {
-            significant(t / 60.0, 5)
-        }
+        if seconds { clock(t) } else { significant(t / 60.0, 5) }
     };
     html! {
         @for tick in ticks { text.tick x=(px(time.px(*tick))) y=(y) text-anchor="middle" { (label(*tick)) } }
@@ -126,15 +120,8 @@ fn phase_box(number: usize, phase: &PhaseSpan, time: &Axis, top: f64) -> Markup 
     let fits = |text: &str| text.chars().count() as f64 * CHARACTER + 8.0 <= width;
     let name = readable(&phase.name);
     let sign = mark(phase.outcome);
-    let choices = [
-        format!("{sign} {number} {name}"),
-        format!("{sign} {number}"),
-        number.to_string(),
-    ];
-    let text = choices
-        .into_iter()
-        .find(|text| fits(text))
-        .unwrap_or_default();
+    let choices = [format!("{sign} {number} {name}"), format!("{sign} {number}"), number.to_string()];
+    let text = choices.into_iter().find(|text| fits(text)).unwrap_or_default();
     let length = duration(phase.span.end_s - phase.span.start_s);
     html! {
         g.phase.(phase.outcome.word()) {
@@ -201,16 +188,9 @@ fn strips(tracks: &[ActuatorTrack], time: &Axis, top: f64, ticks: &[f64]) -> Mar
 
 fn strip(index: usize, track: &ActuatorTrack, time: &Axis, top: f64) -> Markup {
     let total: f64 = track.on.iter().map(|span| span.end_s - span.start_s).sum();
-    let summary = if track.on.is_empty() {
-        "off".to_owned()
-    } else {
-        format!("{}, {}×", duration(total), track.on.len())
-    };
-    let kind = if track.tag.starts_with("XV") {
-        "valve"
-    } else {
-        "motor"
-    };
+    let summary =
+        if track.on.is_empty() { "off".to_owned() } else { format!("{}, {}×", duration(total), track.on.len()) };
+    let kind = if track.tag.starts_with("XV") { "valve" } else { "motor" };
     html! {
         g.strip data-strip=(index) data-on=(spans(track)) {
             text.tick x=(LEFT - 6.0) y=(top + 10.0) text-anchor="end" { (track.tag) }
@@ -226,11 +206,7 @@ fn strip(index: usize, track: &ActuatorTrack, time: &Axis, top: f64) -> Markup {
 }
 
 fn spans(track: &ActuatorTrack) -> String {
-    let list: Vec<String> = track
-        .on
-        .iter()
-        .map(|span| format!("{:.1},{:.1}", span.start_s, span.end_s))
-        .collect();
+    let list: Vec<String> = track.on.iter().map(|span| format!("{:.1},{:.1}", span.start_s, span.end_s)).collect();
     list.join(" ")
 }
 

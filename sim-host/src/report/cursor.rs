@@ -13,22 +13,11 @@ pub fn samples(trace: &Trace) -> String {
     let count = trace.time_s.len();
     let step = count.div_ceil(MOST).max(1);
     let mut json = String::from("{\"t\":[");
-    list(
-        &mut json,
-        trace
-            .time_s
-            .iter()
-            .step_by(step)
-            .map(|t| Some((t * 10.0).round() / 10.0)),
-    );
+    list(&mut json, trace.time_s.iter().step_by(step).map(|t| Some((t * 10.0).round() / 10.0)));
     json.push_str("],\"v\":[");
     for (at, channel) in trace.channels.iter().enumerate() {
         json.push_str(if at == 0 { "[" } else { ",[" });
-        let values = channel
-            .values
-            .iter()
-            .step_by(step)
-            .map(|value| value.is_finite().then_some(f64::from(*value)));
+        let values = channel.values.iter().step_by(step).map(|value| value.is_finite().then_some(f64::from(*value)));
         list(&mut json, values.map(|value| value.map(four_digits)));
         json.push(']');
     }

@@ -18,11 +18,7 @@ pub fn json(result: &RunResult) -> Result<String, serde_json::Error> {
 
 /// Column of a channel: `pt2 [bar]`.
 fn column(name: &str, unit: &str) -> String {
-    if unit.is_empty() {
-        name.to_owned()
-    } else {
-        format!("{name} [{unit}]")
-    }
+    if unit.is_empty() { name.to_owned() } else { format!("{name} [{unit}]") }
 }
 
 /// Walks the spans of a track along with rising times.
@@ -33,63 +29,34 @@ struct OnAt<'a> {
 
 impl OnAt<'_> {
     fn at(&mut self, t_s: f64) -> bool {
-        while self
-            .track
-            .on
-            .get(self.next)
-            .is_some_and(|span| span.end_s <= t_s)
-        {
+        while self.track.on.get(self.next).is_some_and(|span| span.end_s <= t_s) {
             self.next += 1;
         }
-        self.track
-            .on
-            .get(self.next)
-            .is_some_and(|span| span.start_s <= t_s)
+        self.track.on.get(self.next).is_some_and(|span| span.start_s <= t_s)
     }
 }
 
 fn walkers(trace: &Trace) -> Vec<OnAt<'_>> {
-    trace
-        .actuators
-        .iter()
-        .map(|track| OnAt { track, next: 0 })
-        .collect()
+    trace.actuators.iter().map(|track| OnAt { track, next: 0 }).collect()
 }
 
 fn phase_at(trace: &Trace, t_s: f64) -> &str {
-    let inside =
-        |phase: &&super::data::PhaseSpan| phase.span.start_s <= t_s && t_s < phase.span.end_s;
-    trace
-        .phases
-        .iter()
-        .find(inside)
-        .map_or("", |phase| &phase.name)
+    let inside = |phase: &&super::data::PhaseSpan| phase.span.start_s <= t_s && t_s < phase.span.end_s;
+    trace.phases.iter().find(inside).map_or("", |phase| &phase.name)
 }
 
 /// The trace as CSV: time, phase, one column per channel with its unit, one per actuator with 0 or 1. A missing value is an empty cell.
 pub fn csv(trace: &Trace, out: impl Write) -> Result<(), csv::Error> {
     let mut writer = csv::Writer::from_writer(out);
-    let channels = trace
-        .channels
-        .iter()
-        .map(|channel| column(&channel.spec.name, &channel.spec.unit));
+    let channels = trace.channels.iter().map(|channel| column(&channel.spec.name, &channel.spec.unit));
     let tags = trace.actuators.iter().map(|track| track.tag.clone());
-    writer.write_record(
-        ["time [s]".to_owned(), "phase".to_owned()]
-            .into_iter()
-            .chain(channels)
-            .chain(tags),
-    )?;
+    writer.write_record(["time [s]".to_owned(), "phase".to_owned()].into_iter().chain(channels).chain(tags))?;
     let mut on = walkers(trace);
     for (row, t_s) in trace.time_s.iter().enumerate() {
         writer.write_field(t_s.to_string())?;
         writer.write_field(phase_at(trace, *t_s))?;
         for channel in &trace.channels {
-            let value = channel
-                .values
-                .get(row)
-                .copied()
-                .filter(|value| value.is_finite());
+            let value = channel.values.get(row).copied().filter(|value| value.is_finite());
             writer.write_field(value.map(|value| value.to_string()).unwrap_or_default())?;
         }
         for track in &mut on {
@@ -104,32 +71,15 @@ pub fn csv(trace: &Trace, out: impl Write) -> Result<(), csv::Error> {
 /// The trace as an Arrow IPC file with the columns of [`csv`]. Units, labels and views stand in the metadata of the fields;
 /// scenario, seed, trace hash and whether the run is partial in that of the file.
 pub fn arrow(result: &RunResult, trace: &Trace, out: impl Write) -> Result<(), ArrowError> {
-    let mut fields = vec![
-        Field::new("time", DataType::Float64, false),
-        Field::new("phase", DataType::Utf8, false),
-    ];
-    let mut arrays: Vec<ArrayRef> = vec![
-        Arc::new(Float64Array::from(trace.time_s.clone())),
-        Arc::new(phases(trace)),
-    ];
+    let mut fields = vec![Field::new("time", DataType::Float64, false), Field::new("phase", DataType::Utf8, false)];
+    let mut arrays: Vec<ArrayRef> = vec![Arc::new(Float64Array::from(trace.time_s.clone())), Arc::new(phases(trace))];
     for channel in &trace.channels {
         let view = serde_json::to_value(channel.spec.view).ok();
-        let view = view
-            .as_ref()
-            .and_then(|view| view.as_str())
-            .unwrap_or_default()
-            .to_owned();
-        let facts = [
-            ("unit", channel.spec.unit.clone()),
-            ("label", channel.spec.label.clone()),
-            ("view", view),
-        ];
+        let view = view.as_ref().and_then(|view| view.as_str()).unwrap_or_default().to_owned();
+        let facts = [("unit", channel.spec.unit.clone()), ("label", channel.spec.label.clone()), ("view", view)];
         let facts = HashMap::from(facts.map(|(key, value)| (key.to_owned(), value)));
         fields.push(Field::new(&channel.spec.name, DataType::Float32, true).with_metadata(facts));
-        let values = channel
-            .values
-            .iter()
-            .map(|value| value.is_finite().then_some(*value));
+        let values = channel.values.iter().map(|value| value.is_finite().then_some(*value));
         arrays.push(Arc::new(Float32Array::from_iter(values)));
     }
     for mut track in walkers(trace) {

@@ -44,12 +44,7 @@ pub struct Lane<'a> {
 }
 
 fn range(channel: &Channel) -> Option<(f64, f64)> {
-    let finite = channel
-        .values
-        .iter()
-        .copied()
-        .filter(|value| value.is_finite())
-        .map(f64::from);
+    let finite = channel.values.iter().copied().filter(|value| value.is_finite()).map(f64::from);
     finite.fold(None, |found, value| match found {
         None => Some((value, value)),
         Some((low, high)) => Some((low.min(value), high.max(value))),
@@ -61,11 +56,7 @@ pub fn lanes(trace: &Trace) -> Vec<Lane<'_>> {
     let mut lanes = Vec::new();
     for group in Group::ALL {
         let lines = coloured(trace, group);
-        let parts = if group == Group::Mass {
-            split_far_apart(lines)
-        } else {
-            vec![lines]
-        };
+        let parts = if group == Group::Mass { split_far_apart(lines) } else { vec![lines] };
         let titles = match parts.len() {
             1 => [title(group); 2],
             _ => ["Mass, upper", "Mass, lower"],
@@ -81,25 +72,15 @@ pub fn lanes(trace: &Trace) -> Vec<Lane<'_>> {
 fn coloured(trace: &Trace, group: Group) -> Vec<Line<'_>> {
     let mut lines: Vec<Line> = Vec::new();
     let mut next = 0;
-    for (index, channel) in trace
-        .channels
-        .iter()
-        .enumerate()
-        .filter(|(_, one)| one.spec.group == group)
-    {
+    for (index, channel) in trace.channels.iter().enumerate().filter(|(_, one)| one.spec.group == group) {
         if range(channel).is_none() {
             continue;
         }
         let partner = channel.spec.name.strip_suffix("_true");
-        let shared =
-            partner.and_then(|name| lines.iter().find(|line| line.channel.spec.name == name));
+        let shared = partner.and_then(|name| lines.iter().find(|line| line.channel.spec.name == name));
         let colour = shared.map_or(next, |line| line.colour);
         next += usize::from(shared.is_none());
-        lines.push(Line {
-            channel,
-            index,
-            colour: colour % 7,
-        });
+        lines.push(Line { channel, index, colour: colour % 7 });
     }
     lines
 }
@@ -107,12 +88,7 @@ fn coloured(trace: &Trace, group: Group) -> Vec<Line<'_>> {
 /// Parts lines whose values leave a gap wider than what either side spans, so that a vessel of 6 kg does not flatten a charge of 480 g.
 fn split_far_apart(mut lines: Vec<Line>) -> Vec<Vec<Line>> {
     let bounds = |line: &Line| range(line.channel).unwrap_or((0.0, 0.0));
-    lines.sort_by(|a, b| {
-        bounds(a)
-            .0
-            .total_cmp(&bounds(b).0)
-            .then(a.index.cmp(&b.index))
-    });
+    lines.sort_by(|a, b| bounds(a).0.total_cmp(&bounds(b).0).then(a.index.cmp(&b.index)));
     let mut parts: Vec<(f64, f64, Vec<Line>)> = Vec::new();
     for line in lines {
         let (low, high) = bounds(&line);
@@ -139,10 +115,7 @@ const fn title(group: Group) -> &'static str {
 }
 
 fn lane<'a>(group: Group, title: &'static str, lines: Vec<Line<'a>>) -> Option<Lane<'a>> {
-    let ranges: Vec<(f64, f64)> = lines
-        .iter()
-        .filter_map(|line| range(line.channel))
-        .collect();
+    let ranges: Vec<(f64, f64)> = lines.iter().filter_map(|line| range(line.channel)).collect();
     let low = ranges.iter().map(|r| r.0).reduce(f64::min)?;
     let high = ranges.iter().map(|r| r.1).reduce(f64::max)?;
     let (unit, height) = match group {
@@ -161,15 +134,7 @@ fn lane<'a>(group: Group, title: &'static str, lines: Vec<Line<'a>>) -> Option<L
         Group::Flow => round_bounds(low.min(0.0), high.max(0.1), 3),
         _ => round_bounds(low, high, 4),
     };
-    Some(Lane {
-        title,
-        unit,
-        height,
-        logarithmic,
-        lines,
-        low,
-        high,
-    })
+    Some(Lane { title, unit, height, logarithmic, lines, low, high })
 }
 
 impl Lane<'_> {
@@ -213,11 +178,7 @@ pub fn px(value: f64) -> String {
 }
 
 fn class(line: &Line) -> String {
-    let view = if line.channel.spec.view == View::True {
-        "true"
-    } else {
-        "shown"
-    };
+    let view = if line.channel.spec.view == View::True { "true" } else { "shown" };
     format!("line c{} {view}", line.colour)
 }
 
@@ -242,24 +203,10 @@ fn thinned(times: &[f64], values: &[f32], time: &Axis) -> Vec<(f64, f32)> {
     let samples: Vec<(f64, f32)> = times.iter().copied().zip(values.iter().copied()).collect();
     let mut points = Vec::new();
     for bucket in samples.chunk_by(|a, b| column(a.0) == column(b.0)) {
-        let finite = || {
-            bucket
-                .iter()
-                .enumerate()
-                .filter(|(_, sample)| sample.1.is_finite())
-        };
-        let lowest = finite()
-            .min_by(|a, b| a.1.1.total_cmp(&b.1.1))
-            .map(|(at, _)| at);
-        let highest = finite()
-            .max_by(|a, b| a.1.1.total_cmp(&b.1.1))
-            .map(|(at, _)| at);
-        let mut keep = vec![
-            0,
-            lowest.unwrap_or(0),
-            highest.unwrap_or(0),
-            bucket.len() - 1,
-        ];
+        let finite = || bucket.iter().enumerate().filter(|(_, sample)| sample.1.is_finite());
+        let lowest = finite().min_by(|a, b| a.1.1.total_cmp(&b.1.1)).map(|(at, _)| at);
+        let highest = finite().max_by(|a, b| a.1.1.total_cmp(&b.1.1)).map(|(at, _)| at);
+        let mut keep = vec![0, lowest.unwrap_or(0), highest.unwrap_or(0), bucket.len() - 1];
         keep.sort_unstable();
         keep.dedup();
         points.extend(keep.into_iter().filter_map(|at| bucket.get(at).copied()));

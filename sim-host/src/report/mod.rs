@@ -2,7 +2,7 @@
 //!
 //! [`data`] is what a run leaves behind; [`text`] tells it in a terminal, [`page`] in a browser or in print, [`files`] to programs.
 
-mod axis;
+pub mod axis;
 mod chart;
 mod cursor;
 pub mod data;

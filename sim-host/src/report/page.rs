@@ -30,14 +30,15 @@ pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace) -> String {
                 main {
                     (cards(scenario, result))
                     section.chart-box { (chart(result, trace)) (key()) }
-                    div.columns {
+                    div.columns.found {
                         section { h2 { "Phases" } (phases(result)) }
                         section { h2 { "Expectations" } (expectations(result)) (balances(result)) }
                     }
                     div.columns {
-                        section { h2 { "Notices" } (notices(result)) }
-                        section { h2 { "Interlock trips" } (trips(result)) h2 { "The job" } (facts(scenario)) }
+                        section { h2 { "The job" } (facts(scenario)) }
+                        section { h2 { "Interlock trips" } (trips(result)) }
                     }
+                    section { h2 { "Notices" } (notices(result)) }
                     (cautions())
                 }
                 script type="application/json" id="samples" { (PreEscaped(samples(trace))) }
@@ -68,7 +69,14 @@ fn head(scenario: &Scenario, result: &RunResult) -> Markup {
                 h1 { (scenario.title) }
                 p.summary { (verdict_sentence(result)) }
             }
-            div.verdict.(lamp) { span.sign { (sign) } span { (word) } }
+            div {
+                div.verdict.(lamp) { span.sign { (sign) } span { (word) } }
+                @match result.expectations.iter().filter(|one| !one.held).count() {
+                    0 => {}
+                    1 => { span.pill.failed { "✕ one expectation failed" } }
+                    failed => { span.pill.failed { "✕ " (failed) " expectations failed" } }
+                }
+            }
         }
         @if result.partial {
             p.partial { "Partial: the run was interrupted. All figures stand for the " (duration(result.sim_seconds)) " that ran." }
@@ -79,32 +87,28 @@ fn head(scenario: &Scenario, result: &RunResult) -> Markup {
 
 /// The outcome in one or two sentences, for those who read nothing else.
 fn verdict_sentence(result: &RunResult) -> String {
-    let culprit = result.phases.iter().find(|p| {
-        matches!(
-            p.outcome,
-            Outcome::Failed | Outcome::Refused | Outcome::Aborted
-        )
-    });
+    let culprit =
+        result.phases.iter().find(|p| matches!(p.outcome, Outcome::Failed | Outcome::Refused | Outcome::Aborted));
     let length = duration(result.sim_seconds);
     let failed = result.expectations.iter().filter(|one| !one.held).count();
     let what = match (result.verdict, culprit) {
-        (Verdict::Pass, _) => format!("All {} phases passed in {length}.", result.phases.len()),
-        (_, Some(phase)) => format!(
-            "{} ended the order after {length}: {}",
-            readable(&phase.name),
-            phase.detail
-        ),
+        (Verdict::Pass, _) => passed_sentence(result, &length),
+        (_, Some(phase)) => format!("{} ended the order after {length}: {}", readable(&phase.name), phase.detail),
         (verdict, None) => format!("The order ended with {} after {length}.", verdict.word()),
     };
-    let what = if what.ends_with('.') {
-        what
-    } else {
-        what + "."
-    };
+    let what = if what.ends_with('.') { what } else { what + "." };
     match (result.expectations.len(), failed) {
         (0, _) => what,
         (all, 0) => format!("{what} All {all} expectations of the scenario held."),
         (all, failed) => format!("{what} {failed} of {all} expectations did not hold."),
+    }
+}
+
+fn passed_sentence(result: &RunResult, length: &str) -> String {
+    let skipped = result.phases.iter().filter(|phase| phase.outcome == Outcome::Skipped).count();
+    match (result.phases.len(), skipped) {
+        (all, 0) => format!("All {all} phases passed in {length}."),
+        (all, skipped) => format!("{} of {all} phases passed in {length}, {skipped} left out.", all - skipped),
     }
 }
 
@@ -122,28 +126,16 @@ fn card(name: &str, big: &str, unit: &str, lines: &[String], picture: Option<Mar
 fn cards(scenario: &Scenario, result: &RunResult) -> Markup {
     let gram = |value: f64| significant((value * 10.0).round() / 10.0, 6);
     let signed = |value: f64| {
-        if value < 0.0 {
-            gram(value)
-        } else {
-            format!("+{}", gram(value))
-        }
+        if value < 0.0 { gram(value) } else { format!("+{}", gram(value)) }
     };
     let recovered = result.recovered_g;
     let content = scenario.vehicle.content * 1e3;
-    let share = if content > 0.0 {
-        recovered.truth / content * 100.0
-    } else {
-        0.0
-    };
+    let share = if content > 0.0 { recovered.truth / content * 100.0 } else { 0.0 };
     let charged = result.charged_g;
     let charge_lines = match charged.target {
         Some(target) => vec![
             format!("ordered {} g", gram(target)),
-            format!(
-                "true {} g ({} g)",
-                gram(charged.truth),
-                signed(charged.truth - target)
-            ),
+            format!("true {} g ({} g)", gram(charged.truth), signed(charged.truth - target)),
         ],
         None => vec!["the order does not charge".to_owned()],
     };
@@ -175,15 +167,9 @@ fn leak_card(result: &RunResult) -> Markup {
     let Some(rate) = leak.g_per_year else {
         return card("Leak check", "–", "", &[readable(&leak.verdict)], None);
     };
-    let si = leak
-        .pa_m3_per_s
-        .map(|rate| format!("{} Pa m³/s in vacuum", significant(rate, 2)));
-    let lines: Vec<String> = std::iter::once(format!(
-        "verdict: {}",
-        readable(&leak.verdict).to_lowercase()
-    ))
-    .chain(si)
-    .collect();
+    let si = leak.pa_m3_per_s.map(|rate| format!("{} Pa m³/s in vacuum", significant(rate, 2)));
+    let lines: Vec<String> =
+        std::iter::once(format!("verdict: {}", readable(&leak.verdict).to_lowercase())).chain(si).collect();
     card("Leak check", &significant(rate, 2), "g/year", &lines, None)
 }
 
@@ -265,12 +251,8 @@ fn balances(result: &RunResult) -> Markup {
 fn notices(result: &RunResult) -> Markup {
     html! {
         @if result.notices.is_empty() { p { "None was given." } }
-        table.list {
-            tbody {
-                @for (at, notice) in result.notices.iter().enumerate() {
-                    tr { td.number { (at + 1) } td.number.nowrap { (clock(notice.t_s)) } td { (notice.text) } }
-                }
-            }
+        ol.notices {
+            @for notice in &result.notices { li { span.when { (clock(notice.t_s)) } span { (notice.text) } } }
         }
     }
 }
@@ -296,12 +278,7 @@ fn trips(result: &RunResult) -> Markup {
 }
 
 fn facts(scenario: &Scenario) -> Markup {
-    let (site, station, vehicle, order) = (
-        &scenario.site,
-        &scenario.station,
-        &scenario.vehicle,
-        &scenario.order,
-    );
+    let (site, station, vehicle, order) = (&scenario.site, &scenario.station, &scenario.vehicle, &scenario.order);
     let celsius = |kelvin: f64| format!("{} degC", significant(kelvin - KELVIN, 3));
     let grams = |kg: f64| format!("{} g", significant(kg * 1e3, 5));
     let sides = match order.sides {

@@ -44,12 +44,7 @@ pub fn summary(title: &str, result: &RunResult) -> String {
     let mut text = String::new();
     // Writing to a String cannot fail, so the results below are let go.
     let verdict = result.verdict.word().to_uppercase();
-    let _ = writeln!(
-        text,
-        "{}   {}",
-        paint(BOLD, title),
-        paint(verdict_style(result.verdict).bold(), verdict)
-    );
+    let _ = writeln!(text, "{}   {}", paint(BOLD, title), paint(verdict_style(result.verdict).bold(), verdict));
     let facts = format!(
         "{}, seed {}: {} simulated in {:.3} s, {} x real time, {} scans",
         result.scenario,
@@ -64,10 +59,7 @@ pub fn summary(title: &str, result: &RunResult) -> String {
         let _ = writeln!(
             text,
             "{}",
-            paint(
-                YELLOW,
-                "Partial: the run was interrupted; the figures stand for the part that ran."
-            )
+            paint(YELLOW, "Partial: the run was interrupted; the figures stand for the part that ran.")
         );
     }
     text.push('\n');
@@ -94,26 +86,13 @@ fn grouped(value: f64) -> String {
 fn figures(text: &mut String, result: &RunResult) {
     let gram = |value: f64| format!("{value:>8.1} g");
     let (recovered, charged) = (result.recovered_g, result.charged_g);
-    let _ = writeln!(
-        text,
-        "  {:<14}{:>10}{:>12}{:>12}",
-        "", "shown", "true", "difference"
-    );
+    let _ = writeln!(text, "  {:<14}{:>10}{:>12}{:>12}", "", "shown", "true", "difference");
     let mut row = |name: &str, shown: f64, truth: f64, unit: &str| {
-        let _ = writeln!(
-            text,
-            "  {name:<14}{shown:>10.1}{truth:>12.1}{:>+12.1} {unit}",
-            shown - truth
-        );
+        let _ = writeln!(text, "  {name:<14}{shown:>10.1}{truth:>12.1}{:>+12.1} {unit}", shown - truth);
     };
     row("recovered", recovered.shown, recovered.truth, "g");
     row("charged", charged.shown, charged.truth, "g");
-    row(
-        "oil drained",
-        result.oil_drained_ml,
-        result.oil_drained_ml_true,
-        "mL",
-    );
+    row("oil drained", result.oil_drained_ml, result.oil_drained_ml_true, "mL");
     if let Some(target) = charged.target {
         let _ = writeln!(
             text,
@@ -125,19 +104,10 @@ fn figures(text: &mut String, result: &RunResult) {
     }
     let leak = &result.leak;
     let rate = match (leak.pa_m3_per_s, leak.g_per_year) {
-        (Some(si), Some(year)) => format!(
-            ", {} Pa m3/s, {} g/year",
-            significant(si, 3),
-            significant(year, 3)
-        ),
+        (Some(si), Some(year)) => format!(", {} Pa m3/s, {} g/year", significant(si, 3), significant(year, 3)),
         _ => String::new(),
     };
-    let _ = writeln!(
-        text,
-        "  {:<14}  {}{rate}",
-        "leak check",
-        readable(&leak.verdict).to_lowercase()
-    );
+    let _ = writeln!(text, "  {:<14}  {}{rate}", "leak check", readable(&leak.verdict).to_lowercase());
     let _ = writeln!(
         text,
         "  {:<14}  mass {} g ({} of the inventory), energy {}\n  {:<14}  {}\n",
@@ -152,32 +122,16 @@ fn figures(text: &mut String, result: &RunResult) {
 
 fn phases(text: &mut String, result: &RunResult) {
     for phase in &result.phases {
-        let sign = paint(
-            outcome_style(phase.outcome),
-            format!("{} {:<10}", mark(phase.outcome), phase.outcome.word()),
-        );
-        let _ = writeln!(
-            text,
-            "  {sign} {:<12} {:>13}  {}",
-            readable(&phase.name),
-            duration(phase.seconds),
-            phase.detail
-        );
+        let sign = paint(outcome_style(phase.outcome), format!("{} {:<10}", mark(phase.outcome), phase.outcome.word()));
+        let _ =
+            writeln!(text, "  {sign} {:<12} {:>13}  {}", readable(&phase.name), duration(phase.seconds), phase.detail);
     }
 }
 
 fn events(text: &mut String, result: &RunResult) {
     for trip in &result.interlocks {
-        let end = trip
-            .cleared_t_s
-            .map_or("stands".to_owned(), |t| format!("released {}", clock(t)));
-        let line = format!(
-            "{:>8}  {}  {}: {} ({end})",
-            clock(trip.t_s),
-            trip.id,
-            trip.cause,
-            trip.reading
-        );
+        let end = trip.cleared_t_s.map_or("stands".to_owned(), |t| format!("released {}", clock(t)));
+        let line = format!("{:>8}  {}  {}: {} ({end})", clock(trip.t_s), trip.id, trip.cause, trip.reading);
         let _ = writeln!(text, "{}", paint(RED, line));
     }
     if result.notices.is_empty() {
@@ -186,14 +140,7 @@ fn events(text: &mut String, result: &RunResult) {
     let _ = writeln!(text, "\n{}", paint(BOLD, "Notices"));
     let hidden = result.notices.len().saturating_sub(MOST_NOTICES);
     if hidden > 0 {
-        let _ = writeln!(
-            text,
-            "{}",
-            paint(
-                SOFT,
-                format!("          ... {hidden} earlier ones stand in the report")
-            )
-        );
+        let _ = writeln!(text, "{}", paint(SOFT, format!("          ... {hidden} earlier ones stand in the report")));
     }
     for notice in result.notices.iter().skip(hidden) {
         let _ = writeln!(text, "{:>8}  {}", clock(notice.t_s), notice.text);
@@ -206,11 +153,7 @@ fn expectations(text: &mut String, result: &RunResult) {
     }
     let _ = writeln!(text, "\n{}", paint(BOLD, "Expectations"));
     for one in &result.expectations {
-        let sign = if one.held {
-            paint(GREEN, "✓ held  ")
-        } else {
-            paint(RED, "✕ failed")
-        };
+        let sign = if one.held { paint(GREEN, "✓ held  ") } else { paint(RED, "✕ failed") };
         let _ = writeln!(text, "  {sign} {:<28} {}", one.name, one.detail);
     }
 }

@@ -117,7 +117,11 @@ fn judge_masses(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResul
         } else {
             1.0
         };
-        let detail = format!("{:.1} % of {content:.0} g came out", share * 100.0);
+        let margin = (share - limit) * 100.0;
+        let detail = format!(
+            "{:.2} % of {content:.0} g came out, {margin:+.2} points from the limit",
+            share * 100.0
+        );
         list.push(held(
             format!("recovered_share = {:.0} %", limit * 100.0),
             share >= limit,
