@@ -198,6 +198,7 @@ struct Bench {
     signals: bind::Signals,
     wiring: bind::Wiring,
     couplers: Vec<crate::plant::ElementId>,
+    high_coupler: Vec<crate::plant::ElementId>,
     vehicle_compressor: Option<crate::plant::ElementId>,
     instruments: Instruments,
     station: Station,
@@ -228,7 +229,11 @@ impl Bench {
     fn new(scenario: &Scenario, seed: u64, plant: Plant, names: &[String], keep: bool) -> Result<Self, RunError> {
         let signals = bind::Signals::find(&plant)?;
         let wiring = bind::Wiring::find(&plant, names)?;
-        let couplers = names.iter().filter(|n| n.starts_with("coupler")).filter_map(|n| plant.element(n)).collect();
+        let by_hand = |prefix: &str| {
+            let mine = names.iter().filter(|n| n.starts_with(prefix));
+            mine.filter_map(|n| plant.element(n)).collect::<Vec<_>>()
+        };
+        let (couplers, high_coupler) = (by_hand("coupler"), by_hand("coupler_high"));
         let order = work_order(scenario);
         let config = station_config(scenario);
         let phases = order.phases.0.count_ones() as usize;
@@ -240,6 +245,7 @@ impl Bench {
         };
         Ok(Self {
             couplers,
+            high_coupler,
             vehicle_compressor: plant.element("vehicle_compressor"),
             recorder: Recorder::new(&plant, 16_000),
             signals,
@@ -354,11 +360,14 @@ impl Bench {
                     }
                 }
                 Hand::ShutCouplers => {
-                    for coupler in &self.couplers {
+                    for coupler in self.couplers.iter().chain(&self.vehicle_compressor) {
                         self.plant.set(*coupler, 0.0);
                     }
                 }
                 Hand::VehicleCompressor => {
+                    for coupler in &self.high_coupler {
+                        self.plant.set(*coupler, 0.0);
+                    }
                     if let Some(compressor) = self.vehicle_compressor {
                         self.plant.set(compressor, 1.0);
                     }
