@@ -99,3 +99,27 @@ fn links_and_anchors_are_read_as_written() {
     assert_eq!(links("a [b](c.md#d) and [e](f)\n```\n[no](x)\n```\n"), ["c.md#d", "f"]);
     assert!(anchors("## What it does, and why\ntext").contains("what-it-does-and-why"));
 }
+
+/// The reader itself tells which keys a table takes when it meets one it does not know.
+fn keys_of_scenario_tables() -> BTreeSet<String> {
+    let shipped =
+        fs::read_to_string(house().join("sim-host/scenarios/mild_hatchback.toml")).expect("scenario is there");
+    let mut text = format!("zzqx = 1\n{shipped}\n[vehicle.gas]\nzzqx = 1\n[[operator.act]]\nzzqx = 1\n");
+    for table in ["site", "station", "vehicle", "vehicle.volumes", "order", "operator", "expect"] {
+        text = text.replacen(&format!("[{table}]\n"), &format!("[{table}]\nzzqx = 1\n"), 1);
+    }
+    let source = valvewright_sim::scenario::diagnostic::Source { name: "all.toml".into(), text };
+    let problems = valvewright_sim::scenario::parse::read(&source).expect_err("unknown keys are refused");
+    let lists = problems.iter().filter_map(|one| one.help.as_deref()?.split_once("valid keys: "));
+    lists.flat_map(|(_, list)| list.split(", ").map(|key| key.trim_matches(['`', ' ']).to_owned())).collect()
+}
+
+#[test]
+fn the_scenario_page_names_every_key() {
+    let page = fs::read_to_string(house().join("docs/src/scenario-file.md")).expect("page is there");
+    let keys = keys_of_scenario_tables();
+    assert!(keys.len() > 45, "only {} keys found: {keys:?}", keys.len());
+    let silent: Vec<&String> =
+        keys.iter().filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("{key}]"))).collect();
+    assert!(silent.is_empty(), "docs/src/scenario-file.md does not name {silent:?}");
+}
