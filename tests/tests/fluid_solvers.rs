@@ -4,6 +4,7 @@ mod fluid_data;
 
 use fluid_data::{Worst, fluids, rel};
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use valvewright_sim::fluid::{Fluid, FluidKind, Phase, State};
 
 fn any_fluid() -> impl Strategy<Value = &'static Fluid> {
@@ -13,6 +14,11 @@ fn any_fluid() -> impl Strategy<Value = &'static Fluid> {
 /// Densities over many decades, from below 0.1 Pa to compressed liquid.
 fn any_density() -> impl Strategy<Value = f64> {
     (-6.0..3.13_f64).prop_map(|x| 10f64.powf(x))
+}
+
+/// Any bit pattern, not-a-number and infinities among them, and numbers of an ordinary size.
+fn wild() -> impl Strategy<Value = f64> {
+    prop_oneof![proptest::num::f64::ANY, -1e3..1e4_f64, 0.0..1e7_f64]
 }
 
 fn all_finite(e: &State) -> bool {
@@ -25,7 +31,7 @@ fn all_finite(e: &State) -> bool {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 4000, failure_persistence: None, rng_seed: RngSeed::Fixed(0x5EED), ..ProptestConfig::default() })]
 
     #[test]
     fn density_and_energy_give_the_temperature_back(
@@ -63,7 +69,7 @@ proptest! {
     }
 
     #[test]
-    fn wild_input_stays_finite(fluid in any_fluid(), a in any::<f64>(), b in any::<f64>(), c in any::<f64>()) {
+    fn wild_input_stays_finite(fluid in any_fluid(), a in wild(), b in wild(), c in wild()) {
         for e in [
             fluid.at(a, b), fluid.at_rho_u(a, b, c), fluid.vapour_pt(a, b), fluid.at_ps(a, b, c), fluid.at_ph(a, b, c),
             fluid.at(a, 300.0), fluid.at(1.0, a), fluid.at_rho_u(10.0, a, b), fluid.at_ps(1e5, a, b), fluid.at_ph(1e5, a, b),

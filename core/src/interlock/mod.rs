@@ -2,7 +2,7 @@
 //!
 //! Promises: an input that is bad counts as tripped; no trip is reset while its cause stands, nor by a button that was
 //! down already; the first cause is kept with its reading until no row is tripped any more, later ones are counted.
-//! [`table`] holds the rows; here is only how rows are evaluated. What each input does is in [`causes`].
+//! [`table`] holds the rows; here is only how rows are evaluated. What each input does is in `causes.rs`.
 
 mod causes;
 mod checks;

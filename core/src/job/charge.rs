@@ -41,6 +41,8 @@ pub struct Charge {
     warmings: u8,
     weak: u8,
     low_side_only: bool,
+    /// What hoses and manifold are taken to hold: gas until they have evened out with the vehicle, then as seen.
+    content: Milligram,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -56,23 +58,32 @@ enum Step {
     Equalise,
 }
 
-/// What hoses and manifold hold now: liquid where the hose pressure is at or above saturation at ambient, else vapour.
+/// Share of a hose that liquid fills at most, in thousandths: its wall yields before it is full (own figure).
+const HOSE_FILL: i64 = 950;
+
+/// What hoses and manifold hold: gas, or liquid where `full` and the pressure is at or above saturation at ambient.
 ///
 /// The hose is warm and long: once XV-5 is shut the first boiling pushes the liquid out towards the vehicle, as long as the
-/// vehicle stands below the hose's own saturation pressure.
-pub fn hose_content(c: &Ctx<'_>) -> Milligram {
+/// vehicle stands below the hose's own saturation pressure. Where it does not, the hose stays full.
+pub fn hose_content(c: &Ctx<'_>, full: bool) -> Milligram {
     let t = c.ambient();
-    let saturation = c.cfg.refrigerant.p_sat(t);
+    let fluid = c.cfg.refrigerant;
+    let saturation = fluid.p_sat(t);
     let part = |p: Option<AbsPa>, volume: Microlitre| {
         let p = p.unwrap_or(saturation);
-        // 1.5 % below saturation counts as vapour: transmitters of the 0.1 % class can tell that apart from equal.
-        let boiling = i64::from(p.0) * 1000 < i64::from(saturation.0) * 985;
-        let micrograms_per_ml = if boiling { c.cfg.refrigerant.gas_density(p, t) } else { c.cfg.refrigerant.liquid_density(t) };
-        i64::from(volume.0).saturating_mul(i64::from(micrograms_per_ml)) / 1_000_000
+        // 1.5 % below saturation counts as gas: transmitters of the 0.1 % class can tell that apart from equal.
+        let gas = !full || i64::from(p.0) * 1000 < i64::from(saturation.0) * 985;
+        let microgram = if gas {
+            i64::from(fluid.gas_density(p, t))
+        } else {
+            i64::from(fluid.liquid_density(t)).saturating_mul(HOSE_FILL) / 1000
+        };
+        i64::from(volume.0).saturating_mul(microgram) / 1_000_000
     };
     let low = part(c.r.pt2.usable(), c.cfg.hose);
-    let high = part(c.r.pt3.usable(), c.cfg.hose.plus(c.cfg.manifold));
-    Milligram(i32::try_from(low.saturating_add(high)).unwrap_or(i32::MAX))
+    let high = part(c.r.pt3.usable(), c.cfg.hose);
+    let manifold = i64::from(c.cfg.manifold.0).saturating_mul(i64::from(fluid.gas_density(saturation, t))) / 1_000_000;
+    Milligram(i32::try_from(low.saturating_add(high).saturating_add(manifold)).unwrap_or(i32::MAX))
 }
 
 impl Charge {
@@ -97,8 +108,8 @@ impl Charge {
         c.vessel_mass().map(|m| c.ledger.charge_start.minus(m))
     }
 
-    fn missing(c: &Ctx<'_>, dispensed: Milligram) -> Milligram {
-        c.order.charge.plus(hose_content(c)).minus(dispensed)
+    fn missing(&self, c: &Ctx<'_>, dispensed: Milligram) -> Milligram {
+        c.order.charge.plus(self.content).minus(dispensed)
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
@@ -116,10 +127,10 @@ impl Charge {
         if c.ledger.charge_begun {
             if let Some(out) = Self::dispensed(c) {
                 c.ledger.dispensed = out;
-                c.ledger.in_hoses = hose_content(c);
+                c.ledger.in_hoses = self.content;
                 let done = (i64::from(out.0) * 1000).checked_div(i64::from(c.order.charge.0.max(1))).unwrap_or(0);
                 c.progress.done = Permille(i32::try_from(done.clamp(0, 1000)).unwrap_or(1000));
-                let left = i64::from(Self::missing(c, out).0.max(0)).saturating_mul(1000);
+                let left = i64::from(self.missing(c, out).0.max(0)).saturating_mul(1000);
                 let ms = left.checked_div(i64::from(self.rate.0.max(2_000))).unwrap_or(0);
                 c.progress.remaining = Millis(u32::try_from(ms).unwrap_or(u32::MAX)).plus(EQUALISE);
             }
@@ -151,6 +162,7 @@ impl Charge {
         match c.resting_vessel_mass() {
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
+                self.content = hose_content(c, false);
                 self.go(Step::Fill, c.t);
                 Status::Running
             }
@@ -169,7 +181,7 @@ impl Charge {
         let rate = MilligramPerS(c.r.wt1.rate.0.saturating_neg().max(0));
         let coming = i64::from(rate.0).saturating_mul(LAG_MS) / 1000;
         let ahead = out.plus(Milligram(i32::try_from(coming).unwrap_or(i32::MAX)));
-        if Self::missing(c, ahead) <= TAIL {
+        if self.missing(c, ahead) <= TAIL {
             self.rate = rate.or_more(MilligramPerS(2_000));
             c.want = self.sides(c);
             self.go(Step::Settle, c.t);
@@ -185,7 +197,7 @@ impl Charge {
 
     fn stalled(&mut self, c: &mut Ctx<'_>, out: Milligram) -> Status {
         c.want = self.sides(c);
-        c.tell(Notice::ChargeStall(Self::missing(c, out)));
+        c.tell(Notice::ChargeStall(self.missing(c, out)));
         if self.warmings < 3 {
             self.warmings = self.warmings.saturating_add(1);
             c.tell(Notice::WarmingVessel);
@@ -238,7 +250,7 @@ impl Charge {
         if self.pulse > Millis(0) {
             self.learn(out.minus(self.before_pulse));
         }
-        let missing = Self::missing(c, out);
+        let missing = self.missing(c, out);
         if missing <= CLOSE || self.pulses >= MAX_PULSES {
             self.go(Step::Equalise, c.t);
             return Status::Running;
@@ -288,13 +300,14 @@ impl Charge {
             return if spent > EQUALISE.plus(WEIGH_MAX) { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
         };
         let out = c.ledger.charge_start.minus(mass);
-        if Self::missing(c, out) > CLOSE && self.rounds < MAX_ROUNDS {
+        self.content = hose_content(c, true);
+        if self.missing(c, out) > CLOSE && self.rounds < MAX_ROUNDS {
             self.rounds = self.rounds.saturating_add(1);
             self.go(Step::Settle, c.t);
             return Status::Running;
         }
         c.ledger.dispensed = out;
-        c.ledger.in_hoses = hose_content(c);
+        c.ledger.in_hoses = self.content;
         c.tell(Notice::Charged(c.ledger.charged()));
         c.want = Actuators::SAFE;
         DONE

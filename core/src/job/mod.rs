@@ -139,6 +139,8 @@ pub enum GiveUp {
     VesselFull,
     /// Recovery did not reach its end pressure in time.
     RecoveryTimeout,
+    /// Air is drawn in while recovering: the circuit is open.
+    DrawsAir,
     /// Pressure came back more often than allowed.
     KeepsRising,
     /// The effect did not follow the command.

@@ -22,6 +22,13 @@ const MAX_PULLS: u8 = 6;
 const WEIGH_MAX: Millis = Millis::from_secs(120);
 /// End pressure must be seen this long, so that one noisy reading doesn't end the pull.
 const END_HELD: Millis = Millis::from_secs(3);
+/// An open circuit stands near atmospheric pressure however long the compressor runs: this little fall over
+/// [`STAGNANT_TIME`] inside that band ends the pull before the vessel is filled with air (H05, own figures).
+const STAGNANT_FALL: AbsPa = AbsPa(3_000);
+const STAGNANT_TIME: Millis = Millis::from_secs(120);
+const STAGNANT_BAND: i32 = 20_000;
+/// Vessel pressure this far above saturation at its wall is air being pressed in; warm liquid alone explains some 100 kPa.
+const AIR_EXCESS: AbsPa = AbsPa(200_000);
 
 /// The path from both couplers to the vessel, compressor on.
 pub const PATH: Actuators = Actuators::of(&[
@@ -100,6 +107,9 @@ impl Recover {
         if c.on.has(Actuator::C1) {
             self.pulled = self.pulled.plus(c.dt);
         }
+        if self.draws_air(c, p) {
+            return failed(GiveUp::DrawsAir);
+        }
         self.below = if p <= c.cfg.recovery_end { self.below.plus(c.dt) } else { Millis(0) };
         if self.below >= END_HELD {
             self.below = Millis(0);
@@ -112,6 +122,19 @@ impl Recover {
             return failed(GiveUp::RecoveryTimeout);
         }
         Status::Running
+    }
+
+    /// Whether air comes in as fast as the compressor takes it out.
+    fn draws_air(&mut self, c: &Ctx<'_>, p: AbsPa) -> bool {
+        let pressed = super::purge::excess(c).is_some_and(|e| e > AIR_EXCESS);
+        if !c.on.has(Actuator::C1) || self.mark_at.0 == 0 {
+            (self.mark, self.mark_at) = (p, c.t);
+        } else if c.t.minus(self.mark_at) >= STAGNANT_TIME {
+            let stands = self.mark.minus(p) < STAGNANT_FALL && p.minus(c.cfg.barometer).0.saturating_abs() < STAGNANT_BAND;
+            (self.mark, self.mark_at) = (p, c.t);
+            return pressed || stands;
+        }
+        pressed
     }
 
     fn hold(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {

@@ -8,7 +8,7 @@
 //! Not promised: a transmitter stuck inside its range. A still plant and a quiet instrument look the same from here;
 //! the phases find it by effect checks (faults F003, F009, F013, F018).
 
-use super::{Broken, Doubt, Quality, Reading};
+use super::{Broken, Doubt, Quality};
 use crate::frame::{ANALOG_COUNT, COUNTS_AT_24_MA};
 use crate::units::{Instant, Millis};
 
@@ -32,7 +32,11 @@ const FINE: u32 = 8;
 const GAIN: u32 = 28;
 /// 4 mA in half counts (10 922.5 counts) and the span of 16 mA in half counts.
 const ZERO_HALVES: i32 = 21_845;
+/// Half the range of counts lies this far above 4 mA, in half counts.
+const CENTRE_HALVES: i32 = 65_536 - ZERO_HALVES;
 const SPAN_HALVES: i64 = 87_380;
+/// A noise limit no counts can pass.
+const NEVER_ROUGH: u32 = 1 << 23;
 /// Scans of wire fault before a reading is bad, and good scans before it is believed again.
 const CONFIRM: u8 = 3;
 
@@ -42,7 +46,8 @@ pub struct ChannelConfig {
     low: i32,
     high: i32,
     gain: i64,
-    noise: u16,
+    /// Sixteen times the noise limit in counts.
+    rough_limit: u32,
 }
 
 impl ChannelConfig {
@@ -56,7 +61,11 @@ impl ChannelConfig {
             low,
             high,
             gain,
-            noise,
+            rough_limit: if noise == u16::MAX {
+                NEVER_ROUGH
+            } else {
+                (noise as u32) << 4
+            },
         }
     }
     /// Reading at 4 mA.
@@ -67,12 +76,12 @@ impl ChannelConfig {
     pub const fn high(&self) -> i32 {
         self.high
     }
-    /// Reading for a filter state, held inside the range.
+    /// Reading for a centred filter state, held inside the range.
     #[inline]
     fn reading(&self, fine_counts: i32) -> i32 {
         let halves = fine_counts
             .wrapping_mul(2)
-            .wrapping_sub(ZERO_HALVES << FINE) as i64;
+            .wrapping_add(CENTRE_HALVES << FINE) as i64;
         let above = (halves
             .wrapping_mul(self.gain)
             .wrapping_add(1 << (GAIN + FINE - 1)))
@@ -119,136 +128,271 @@ pub const fn shift_for_scan(scan: Millis) -> u8 {
     }
 }
 
-/// Filter and fault state of one transmitter.
+/// A quality in one word. Thirteen of them are built, tested and unpacked every scan, and that is several times faster in
+/// registers than as an enum in memory.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-pub struct Channel {
-    /// Low-pass state in 1/256 count.
-    fine: i32,
-    /// The two accepted samples before this one, newest first.
-    past: [u16; 2],
-    /// Sixteen times the running mean of the second difference, in counts.
-    rough: u32,
+pub(super) struct Mark(u32);
+
+const SATURATED_BIT: u32 = 0;
+const JUMPY_BIT: u32 = 1;
+const UNDER_BIT: u32 = 2;
+const OVER_BIT: u32 = 3;
+const NONE_BIT: u32 = 4;
+/// From here on up: age of a held reading in milliseconds, plus one; longer ages than 2^26 ms cannot be held.
+const AGE: u32 = 5;
+
+impl Mark {
+    /// Nothing against it.
+    pub const GOOD: Self = Self(0);
+
+    /// For a sample outside the fault bands.
+    #[inline(always)]
+    fn in_band(counts: u16, rough: u32, cfg: &ChannelConfig) -> Self {
+        let inside = counts.wrapping_sub(SATURATED_LOW + 1) < SATURATED_HIGH - SATURATED_LOW - 1;
+        Self((!inside as u32) << SATURATED_BIT | ((rough > cfg.rough_limit) as u32) << JUMPY_BIT)
+    }
+
+    const fn of(quality: Quality) -> Self {
+        Self(match quality {
+            Quality::Good => 0,
+            Quality::Uncertain(Doubt::Jumpy) => 1 << JUMPY_BIT,
+            Quality::Uncertain(_) => 1 << SATURATED_BIT,
+            Quality::Bad(Broken::Over) => 1 << OVER_BIT,
+            Quality::Bad(_) => 1 << UNDER_BIT,
+            Quality::None => 1 << NONE_BIT,
+            Quality::Held(Millis(age)) => {
+                let age = if age < 1 << 26 { age } else { 1 << 26 };
+                (age + 1) << AGE
+            }
+        })
+    }
+
+    /// The quality it stands for.
+    #[inline]
+    pub const fn quality(self) -> Quality {
+        if self.0 == 0 {
+            Quality::Good
+        } else {
+            self.unpack()
+        }
+    }
+
+    const fn unpack(self) -> Quality {
+        if self.0 >> AGE > 0 {
+            Quality::Held(Millis((self.0 >> AGE).saturating_sub(1)))
+        } else if self.0 & 1 << SATURATED_BIT != 0 {
+            Quality::Uncertain(Doubt::Saturated)
+        } else if self.0 & 1 << JUMPY_BIT != 0 {
+            Quality::Uncertain(Doubt::Jumpy)
+        } else if self.0 & 1 << OVER_BIT != 0 {
+            Quality::Bad(Broken::Over)
+        } else if self.0 & 1 << UNDER_BIT != 0 {
+            Quality::Bad(Broken::Under)
+        } else {
+            Quality::None
+        }
+    }
+}
+
+/// Lanes of the filter: the inputs, filled up to a whole vector register of 16-bit counts.
+const LANES: usize = 16;
+
+/// Where a lane stands that is not simply good.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+struct Lane {
     /// Leaky count of faulty scans; from `CONFIRM` on the reading is bad, and `CONFIRM` good scans lead back.
     faults: u8,
     /// Whether the last faulty scan was a fault high.
     high: bool,
     primed: bool,
-    /// When the last accepted sample came.
+    /// When the last accepted sample came, unless all lanes were good in the last scan.
     seen: Instant,
 }
 
-impl Channel {
+/// Filter and fault state of all transmitters, lane by lane.
+///
+/// Kept as one array per quantity, because the common case, every lane good, then runs as a few vector instructions on a
+/// host; a microcontroller loses nothing by it.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub(super) struct Bank {
+    /// Low-pass state in 1/256 count, centred.
+    fine: [i32; LANES],
+    /// The accepted samples before this one, centred (see [`centred`]).
+    one: [i16; LANES],
+    two: [i16; LANES],
+    /// Sixteen times the running mean of the second difference, in counts.
+    rough: [u32; ANALOG_COUNT],
+    lanes: [Lane; ANALOG_COUNT],
+    /// Some lane is not primed or has faults.
+    doubtful: bool,
+    /// When all lanes were good last, if that was in the last scan.
+    all_seen: Option<Instant>,
+}
+
+/// One filter step: median of three, then first-order low-pass; and the second difference, which ignores ramps.
+#[inline(always)]
+fn filtered(fine: i32, one: i16, two: i16, fresh: i16, shift: u8) -> (i32, u32) {
+    let median = one.min(two).max(one.max(two).min(fresh));
+    let target = (median as i32) << FINE;
+    let fine = fine.wrapping_add(target.wrapping_sub(fine) >> (shift & 7));
+    let bend = (fresh as i32 + two as i32 - 2 * one as i32).unsigned_abs();
+    (fine, bend)
+}
+
+/// Counts less half the range: signed 16-bit numbers have a minimum and maximum in every vector unit, unsigned ones not.
+#[inline(always)]
+const fn centred(counts: u16) -> i16 {
+    (counts ^ 0x8000) as i16
+}
+
+impl Bank {
     /// Nothing received yet.
     pub const NEW: Self = Self {
-        fine: 0,
-        past: [0; 2],
-        rough: 0,
-        faults: 0,
-        high: false,
-        primed: false,
-        seen: Instant(0),
+        // Reads as the low end until the first sample.
+        fine: [(i16::MIN as i32) << FINE; LANES],
+        one: [0; LANES],
+        two: [0; LANES],
+        rough: [0; ANALOG_COUNT],
+        lanes: [Lane {
+            faults: 0,
+            high: false,
+            primed: false,
+            seen: Instant(0),
+        }; ANALOG_COUNT],
+        doubtful: true,
+        all_seen: None,
     };
 
-    /// Judges one sample.
+    /// Judges one scan.
     #[inline]
     pub fn step(
         &mut self,
         now: Instant,
-        counts: u16,
-        cfg: &ChannelConfig,
+        counts: &[u16; ANALOG_COUNT],
+        cfg: &[ChannelConfig; ANALOG_COUNT],
         shift: u8,
-    ) -> Reading<i32> {
-        let wire_fault = counts <= FAULT_LOW || counts >= FAULT_HIGH;
-        if wire_fault || self.faults >= CONFIRM || !self.primed {
-            return self.step_doubtful(now, counts, wire_fault, cfg);
+    ) -> ([i32; ANALOG_COUNT], [Mark; ANALOG_COUNT]) {
+        let sound = counts.iter().fold(true, |all, c| all & is_sound(*c));
+        if !sound || self.doubtful {
+            return self.step_doubtful(now, counts, cfg, shift);
         }
-        self.faults = self.faults.saturating_sub(1);
-        self.accept(counts, cfg, shift);
-        self.seen = now;
-        let quality = if counts >= SATURATED_HIGH || counts <= SATURATED_LOW {
-            Quality::Uncertain(Doubt::Saturated)
-        } else if cfg.noise < u16::MAX && self.rough > (cfg.noise as u32) << 4 {
-            Quality::Uncertain(Doubt::Jumpy)
-        } else {
-            Quality::Good
-        };
-        Reading {
-            value: cfg.reading(self.fine),
-            quality,
+        self.all_seen = Some(now);
+        let mut fresh = [0; LANES];
+        fresh
+            .iter_mut()
+            .zip(counts)
+            .for_each(|(to, from)| *to = centred(*from));
+        let mut bends = [0; LANES];
+        let past = self.one.iter_mut().zip(&mut self.two);
+        for (((fine, (one, two)), counts), bend) in
+            self.fine.iter_mut().zip(past).zip(&fresh).zip(&mut bends)
+        {
+            (*fine, *bend) = filtered(*fine, *one, *two, *counts, shift);
+            (*one, *two) = (*counts, *one);
         }
+        let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; ANALOG_COUNT]);
+        let out = values.iter_mut().zip(&mut marks);
+        let state = self.fine.iter().zip(&mut self.rough).zip(bends).zip(counts);
+        for (((value, mark), (((fine, rough), bend), counts)), cfg) in out.zip(state).zip(cfg) {
+            *rough = roughened(*rough, bend, cfg);
+            *mark = Mark::in_band(*counts, *rough, cfg);
+            *value = cfg.reading(*fine);
+        }
+        (values, marks)
     }
 
-    /// Median of three, then first-order low-pass; and the noise measure. A second difference ignores ramps, and its
-    /// clip keeps one valve step (two large differences) far from the limit of sixteen.
-    #[inline]
-    fn accept(&mut self, counts: u16, cfg: &ChannelConfig, shift: u8) {
-        let [one, two] = self.past;
-        let median = one.min(two).max(one.max(two).min(counts));
-        let target = (median as i32) << FINE;
-        self.fine = self
-            .fine
-            .wrapping_add(target.wrapping_sub(self.fine) >> (shift & 7));
-        let bend = (counts as i32 + two as i32)
-            .abs_diff(2 * one as i32)
-            .min(2 * cfg.noise as u32);
-        self.rough = self
-            .rough
-            .saturating_sub(self.rough >> 4)
-            .saturating_add(bend);
-        self.past = [counts, one];
-    }
-
-    /// The rare way: a wire fault stands, is being confirmed or is being recovered from, or nothing came before.
+    /// The rare way: in some lane a wire fault stands, is being confirmed or recovered from, or nothing came before.
     #[cold]
     fn step_doubtful(
         &mut self,
         now: Instant,
-        counts: u16,
-        wire_fault: bool,
-        cfg: &ChannelConfig,
-    ) -> Reading<i32> {
-        if wire_fault {
+        counts: &[u16; ANALOG_COUNT],
+        cfg: &[ChannelConfig; ANALOG_COUNT],
+        shift: u8,
+    ) -> ([i32; ANALOG_COUNT], [Mark; ANALOG_COUNT]) {
+        if let Some(seen) = self.all_seen.take() {
+            self.lanes.iter_mut().for_each(|lane| lane.seen = seen);
+        }
+        self.doubtful = false;
+        let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; ANALOG_COUNT]);
+        let out = values.iter_mut().zip(&mut marks);
+        let state = self
+            .fine
+            .iter_mut()
+            .zip(&mut self.one)
+            .zip(&mut self.two)
+            .zip(&mut self.rough)
+            .zip(&mut self.lanes);
+        for (((value, mark), ((((fine, one), two), rough), lane)), (counts, cfg)) in
+            out.zip(state).zip(counts.iter().zip(cfg))
+        {
+            let (faulty, sample) = (lane.count(*counts), centred(*counts));
+            if !faulty && lane.primed {
+                let bend;
+                (*fine, bend) = filtered(*fine, *one, *two, sample, shift);
+                *rough = roughened(*rough, bend, cfg);
+                (*one, *two) = (sample, *one);
+            } else if !faulty {
+                (*fine, *one, *two, *rough) = ((sample as i32) << FINE, sample, sample, 0);
+                lane.primed = true;
+            }
+            if !faulty {
+                lane.seen = now;
+            }
+            *value = cfg.reading(*fine);
+            *mark = lane.mark(now, *counts, *rough, cfg);
+            self.doubtful |= lane.faults > 0 || !lane.primed;
+        }
+        (values, marks)
+    }
+}
+
+impl Lane {
+    /// Takes a scan into the fault count; whether the sample must not reach the filter.
+    fn count(&mut self, counts: u16) -> bool {
+        if !is_sound(counts) {
             self.high = counts >= FAULT_HIGH;
             self.faults = self.faults.saturating_add(1);
             if self.faults >= CONFIRM {
                 self.faults = 2 * CONFIRM - 1;
             }
-        } else if self.faults >= CONFIRM {
-            self.faults = self.faults.saturating_sub(1);
-            if self.faults < CONFIRM {
-                self.faults = 0;
-                self.primed = false;
-            }
+            return true;
         }
-        if !wire_fault && self.faults < CONFIRM {
-            *self = Self {
-                fine: (counts as i32) << FINE,
-                past: [counts; 2],
-                primed: true,
-                seen: now,
-                ..Self::NEW
-            };
+        let was_bad = self.faults >= CONFIRM;
+        self.faults = self.faults.saturating_sub(1);
+        if was_bad && self.faults < CONFIRM {
+            // The old level means nothing after a repair.
+            (self.faults, self.primed) = (0, false);
         }
-        let quality = if self.faults >= CONFIRM {
-            Quality::Bad(if self.high {
+        self.faults >= CONFIRM
+    }
+
+    fn mark(&self, now: Instant, counts: u16, rough: u32, cfg: &ChannelConfig) -> Mark {
+        if self.faults >= CONFIRM {
+            Mark::of(Quality::Bad(if self.high {
                 Broken::Over
             } else {
                 Broken::Under
-            })
-        } else if wire_fault {
-            if self.primed {
-                Quality::Held(now.since(self.seen))
-            } else {
-                Quality::None
-            }
-        } else if counts >= SATURATED_HIGH || counts <= SATURATED_LOW {
-            Quality::Uncertain(Doubt::Saturated)
+            }))
+        } else if is_sound(counts) {
+            Mark::in_band(counts, rough, cfg)
+        } else if self.primed {
+            Mark::of(Quality::Held(now.since(self.seen)))
         } else {
-            Quality::Good
-        };
-        Reading {
-            value: cfg.reading(self.fine),
-            quality,
+            Mark::of(Quality::None)
         }
     }
+}
+
+/// Outside the fault bands.
+#[inline(always)]
+const fn is_sound(counts: u16) -> bool {
+    counts.wrapping_sub(FAULT_LOW + 1) < FAULT_HIGH - FAULT_LOW - 1
+}
+
+/// The noise measure; its clip keeps one valve step (two large differences) far from the limit of sixteen.
+#[inline(always)]
+fn roughened(rough: u32, bend: u32, cfg: &ChannelConfig) -> u32 {
+    // Stays below sixteen times the clip, so the sum cannot overflow.
+    (rough - (rough >> 4)).wrapping_add(bend.min(cfg.rough_limit >> 3))
 }

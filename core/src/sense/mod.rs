@@ -5,9 +5,9 @@ pub mod cobs;
 pub mod identifier;
 pub mod scale;
 
-use crate::frame::{ANALOG_COUNT, Analog, RawFrame, Scale, Switches};
+use crate::frame::{ANALOG_COUNT, RawFrame, Scale, Switches};
 use crate::units::*;
-use analog::{Channel, ChannelConfig};
+use analog::{Bank, ChannelConfig, Mark};
 use identifier::Link;
 use scale::{ScaleConfig, Weigher};
 
@@ -65,14 +65,6 @@ pub struct Reading<T> {
 }
 
 impl<T: Copy> Reading<T> {
-    /// The same judgement of the value in another type.
-    #[inline]
-    pub fn map<U>(self, f: impl FnOnce(T) -> U) -> Reading<U> {
-        Reading {
-            value: f(self.value),
-            quality: self.quality,
-        }
-    }
     /// The value where it may decide something (good, or held), else `None`.
     #[inline]
     pub fn usable(&self) -> Option<T> {
@@ -176,7 +168,7 @@ impl Readings {
 /// What the judging needs to know of the transmitters and scales.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct SenseConfig {
-    /// Transmitters, indexed by [`Analog`].
+    /// Transmitters, indexed by [`crate::frame::Analog`].
     pub channels: [ChannelConfig; ANALOG_COUNT],
     /// Low-pass strength of the transmitters, see [`analog::shift_for_scan`].
     pub analog_shift: u8,
@@ -207,7 +199,7 @@ impl Default for SenseConfig {
 /// The state behind the readings: filters, debouncing, the identifier's line.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 pub struct Sense {
-    channels: [Channel; ANALOG_COUNT],
+    channels: Bank,
     scales: [Weigher; 3],
     /// The switches of the last two scans; `None` before the first.
     switches: Option<[Switches; 2]>,
@@ -219,7 +211,7 @@ impl Sense {
     /// acts at once; nothing of it is kept here.
     pub const fn new(_cfg: &SenseConfig) -> Self {
         Self {
-            channels: [Channel::NEW; ANALOG_COUNT],
+            channels: Bank::NEW,
             scales: [Weigher::NEW; 3],
             switches: None,
             link: Link::new(),
@@ -228,21 +220,9 @@ impl Sense {
 
     /// Judges one frame. Call once a scan, with `now` rising.
     pub fn read(&mut self, now: Instant, frame: &RawFrame, cfg: &SenseConfig) -> Readings {
-        let mut analog = [Reading::<i32>::default(); ANALOG_COUNT];
-        let inputs = self
-            .channels
-            .iter_mut()
-            .zip(&frame.analog)
-            .zip(&cfg.channels);
-        for (out, ((channel, counts), channel_cfg)) in analog.iter_mut().zip(inputs) {
-            *out = channel.step(now, *counts, channel_cfg, cfg.analog_shift);
-        }
-        let mut weights = [Weight::default(); 3];
-        let inputs = self.scales.iter_mut().zip(&frame.scales).zip(&cfg.scales);
-        for (out, ((weigher, sample), scale_cfg)) in weights.iter_mut().zip(inputs) {
-            *out = weigher.step(now, *sample, scale_cfg);
-        }
-        let [wt1, wt2, wt3] = weights;
+        let (values, marks) =
+            self.channels
+                .step(now, &frame.analog, &cfg.channels, cfg.analog_shift);
         let [
             pt1,
             pt2,
@@ -257,34 +237,33 @@ impl Sense {
             st1,
             et1,
             et2,
-        ] = analog;
+        ] = values;
+        let [pt1_mark, pt2_mark, pt3_mark, pt4_mark, ..] = marks;
+        let [_, _, _, _, tt1_mark, tt2_mark, tt3_mark, tt4_mark, ..] = marks;
+        let [.., at2_mark, it1_mark, st1_mark, et1_mark, et2_mark] = marks;
+        let [scale1, scale2, scale3] = &mut self.scales;
+        let [sample1, sample2, sample3] = frame.scales;
+        let [scale1_cfg, scale2_cfg, scale3_cfg] = &cfg.scales;
         Readings {
-            pt1: pt1.map(AbsPa),
-            pt2: pt2.map(AbsPa),
-            pt3: pt3.map(AbsPa),
-            pt4: pt4.map(AbsPa),
-            tt1: tt1.map(CentiKelvin),
-            tt2: tt2.map(CentiKelvin),
-            tt3: tt3.map(CentiKelvin),
-            tt4: tt4.map(CentiKelvin),
-            at2: at2.map(PermilleLfl),
-            it1: it1.map(Milliamp),
-            st1: st1.map(Rpm),
-            et1: et1.map(Millivolt),
-            et2: et2.map(Millivolt),
-            wt1,
-            wt2,
-            wt3,
-            switches: self.debounce(frame.switches),
+            pt1: judged(AbsPa(pt1), pt1_mark),
+            pt2: judged(AbsPa(pt2), pt2_mark),
+            pt3: judged(AbsPa(pt3), pt3_mark),
+            pt4: judged(AbsPa(pt4), pt4_mark),
+            tt1: judged(CentiKelvin(tt1), tt1_mark),
+            tt2: judged(CentiKelvin(tt2), tt2_mark),
+            tt3: judged(CentiKelvin(tt3), tt3_mark),
+            tt4: judged(CentiKelvin(tt4), tt4_mark),
+            at2: judged(PermilleLfl(at2), at2_mark),
+            it1: judged(Milliamp(it1), it1_mark),
+            st1: judged(Rpm(st1), st1_mark),
+            et1: judged(Millivolt(et1), et1_mark),
+            et2: judged(Millivolt(et2), et2_mark),
+            wt1: scale1.step(now, sample1, scale1_cfg),
+            wt2: scale2.step(now, sample2, scale2_cfg),
+            wt3: scale3.step(now, sample3, scale3_cfg),
+            switches: debounce(&mut self.switches, frame.switches),
             gas: self.link.feed(&frame.identifier),
         }
-    }
-
-    /// Majority of three scans: one scan of contact bounce changes nothing, a real change shows one scan late.
-    fn debounce(&mut self, fresh: Switches) -> Switches {
-        let [older, newer] = self.switches.unwrap_or([fresh, fresh]);
-        self.switches = Some([newer, fresh]);
-        Switches((older.0 & newer.0) | (newer.0 & fresh.0) | (older.0 & fresh.0))
     }
 
     /// From now on only a report with this sample id is believed; send [`identifier::request`] with the same id.
@@ -302,13 +281,23 @@ impl Sense {
         &self.link
     }
 
-    /// A transmitter's filter state, for diagnosis.
-    pub fn channel(&self, which: Analog) -> Option<&Channel> {
-        self.channels.get(which as usize)
-    }
-
     /// The last raw code a scale delivered (calibration reads it), `None` before the first.
     pub fn scale_code(&self, which: Scale) -> Option<i32> {
         self.scales.get(which as usize).and_then(Weigher::code)
+    }
+}
+
+/// Majority of three scans: one scan of contact bounce changes nothing, a real change shows one scan late.
+fn debounce(past: &mut Option<[Switches; 2]>, fresh: Switches) -> Switches {
+    let [older, newer] = past.unwrap_or([fresh, fresh]);
+    *past = Some([newer, fresh]);
+    Switches((older.0 & newer.0) | (newer.0 & fresh.0) | (older.0 & fresh.0))
+}
+
+#[inline]
+fn judged<T>(value: T, mark: Mark) -> Reading<T> {
+    Reading {
+        value,
+        quality: mark.quality(),
     }
 }

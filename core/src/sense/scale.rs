@@ -151,6 +151,16 @@ impl ScaleCal {
         self.gross(code).minus(self.tare)
     }
 
+    /// Whether a difference of codes in 1/64 code is more than a mass; a negative limit is exceeded by any difference.
+    #[inline]
+    const fn exceeds(&self, fine_codes: i64, limit: Milligram) -> bool {
+        let limit = if limit.0 < 0 { 0 } else { limit.0 as u64 };
+        let product = fine_codes
+            .unsigned_abs()
+            .saturating_mul(self.gain.unsigned_abs());
+        product > limit << (GAIN + FINE)
+    }
+
     /// Mass of a difference of codes in 1/64 code. 25 + 6 bits of difference times 7 + 24 bits of gain stay inside 64 bits;
     /// the gain's rounding costs 0.15 mg at 5 million codes.
     const fn mass_of(&self, fine_codes: i64) -> Milligram {
@@ -181,6 +191,14 @@ pub struct ScaleConfig {
     pub jump: Milligram,
     /// Low-pass strength: 2^shift - 1 conversions of lag, 0-7.
     pub shift: u8,
+}
+
+impl ScaleConfig {
+    /// How late a steady flow shows, for a converter that delivers every `period`: what a cut-off must allow for.
+    pub const fn lag(&self, period: Millis) -> Millis {
+        // Median of five: two conversions; low-pass: 2^shift - 1.
+        Millis(period.0.saturating_mul((1 << (self.shift & 7)) + 1))
+    }
 }
 
 /// Builds a default; a wrong constant does not compile.
@@ -315,7 +333,7 @@ impl Weigher {
             .max(self.open.high)
             .wrapping_sub(self.low.min(self.open.low));
         let calm = self.filled >= 8 && quality == Quality::Good;
-        let still = calm && cfg.cal.mass_of(spread as i64).0.saturating_abs() <= cfg.still.0;
+        let still = calm && !cfg.cal.exceeds(spread as i64, cfg.still);
         let mass = cfg
             .cal
             .mass_of((self.fine as i64).saturating_sub((cfg.cal.zero_code as i64) << FINE))
@@ -381,7 +399,7 @@ impl Weigher {
         self.rails = 0;
         self.seen = now;
         let off = ((code as i64) << FINE).saturating_sub(self.fine as i64);
-        let far = cfg.cal.mass_of(off).0.saturating_abs() > cfg.jump.0;
+        let far = cfg.cal.exceeds(off, cfg.jump);
         self.far = if far { self.far.saturating_add(1) } else { 0 };
         let [_, a, b, c, d] = self.window;
         self.window = [a, b, c, d, code];
@@ -400,18 +418,24 @@ impl Weigher {
         {
             self.jumped = None;
         }
-        self.window_step(now);
-        self.rate = self.rate_now(now, cfg);
+        self.window_step(now, cfg);
     }
 
-    /// Extends the open part of the stillness window and closes it after its quarter second.
-    fn window_step(&mut self, now: Instant) {
+    /// Extends the open part of the stillness window and closes it, with a new rate, after its quarter second.
+    fn window_step(&mut self, now: Instant, cfg: &ScaleConfig) {
         let fine = self.fine;
         self.open.low = self.open.low.min(fine);
         self.open.high = self.open.high.max(fine);
         if now.since(self.open.at) < PART {
             return;
         }
+        self.close_part(now, cfg);
+    }
+
+    #[cold]
+    fn close_part(&mut self, now: Instant, cfg: &ScaleConfig) {
+        let fine = self.fine;
+        self.rate = self.rate_now(now, cfg);
         let [_, a, b, c, d, e, f, g] = self.parts;
         self.parts = [
             a,
@@ -441,7 +465,7 @@ impl Weigher {
         }
     }
 
-    /// Rate against the part closed 0.75-1 s ago; zero until there is one.
+    /// Rate over the last four parts, which is one second; zero until there are as many.
     fn rate_now(&self, now: Instant, cfg: &ScaleConfig) -> MilligramPerS {
         let [.., past, _, _, _] = self.parts;
         let elapsed = now.since(past.at).0;

@@ -161,22 +161,19 @@ impl Fluid {
         let span = 1.0 / (c[0] - v[1]);
         let y = (rho - v[1]) * span;
         let y_t = -(d[1] + y * (dc[0] - d[1])) * span;
-        // Past the top of the data (y = 1, 20 MPa) every polynomial goes on as its tangent, past y = 2 a plain spring takes over.
-        let solid = y > 2.0;
-        let (y, y_t) = if solid { (2.0, 0.0) } else { (y, y_t) };
-        let (yc, over) = (y.min(1.0), (y - 1.0).max(0.0));
+        // Past the top of the data (y = 1, 20 MPa) energy and entropy stay, and a plain spring makes the pressure.
+        let solid = y > 1.0;
+        let (y, y_t) = if solid { (1.0, 0.0) } else { (y, y_t) };
         let part = |first: usize| {
-            let (mut f, mut f_y, mut f_t, mut f_ty) = (0.0, 0.0, 0.0, 0.0);
+            let (mut f, mut f_y, mut f_t) = (0.0, 0.0, 0.0);
             for k in (0..NY).rev() {
-                f_y = f_y * yc + f;
-                f_ty = f_ty * yc + f_t;
-                f = f * yc + c[first + k];
-                f_t = f_t * yc + dc[first + k];
+                f_y = f_y * y + f;
+                f = f * y + c[first + k];
+                f_t = f_t * y + dc[first + k];
             }
             // The stored polynomials start at the first power of y.
-            f_y = f_y * yc + f;
-            f_ty = f_ty * yc + f_t;
-            (f * yc + over * f_y, f_y, f_t * yc + over * f_ty + f_y * y_t)
+            f_y = f_y * y + f;
+            (f * y, f_y, f_t * y + f_y * y_t)
         };
         let (p, p_y, p_t) = part(1);
         let (u, u_y, u_t) = part(1 + NY);
@@ -184,8 +181,8 @@ impl Fluid {
         let (mut p, u) = (v[0] + p, v[3] + u);
         let (mut dp_dt, mut dp_drho, mut du_drho) = (d[0] + p_t, p_y * span, u_y * span);
         if solid {
-            p += SPRING * (rho - 2.0 * c[0] + v[1]);
-            dp_dt -= SPRING * (2.0 * dc[0] - d[1]);
+            p += SPRING * (rho - c[0]);
+            dp_dt -= SPRING * dc[0];
             (dp_drho, du_drho) = (SPRING, 0.0);
         }
         let h = u + p / rho;

@@ -119,7 +119,7 @@ static R134A: LazyLock<Fluid> =
     LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
 
 impl Fluid {
-    /// The tables of a refrigerant; the first call of a process unpacks them (some 0.1 ms).
+    /// The tables of a refrigerant; the first call of a process unpacks them (under 1 ms).
     pub fn get(kind: FluidKind) -> &'static Self {
         match kind {
             FluidKind::R1234yf => &R1234YF,

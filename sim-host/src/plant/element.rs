@@ -14,6 +14,9 @@ const MOLAR_AIR: f64 = 0.028_965_2;
 /// Isentropic exponent of refrigerant vapour where none is given: 1.08-1.13 for both refrigerants at 0.1-0.8 MPa (own property tables).
 const K_VAPOUR: f64 = 1.1;
 
+/// Orifices turn linear below this many relative tolerances of the pressure: a root's steep start would only pass on noise.
+const UNRESOLVED: f64 = 5.0;
+
 /// What passes through an element now. Flows count positive from `from` to `to`, in kg/s and W.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Flow {
@@ -31,8 +34,8 @@ pub struct Flow {
     pub rate: f64,
     /// Flow runs from `to` to `from`.
     pub reversed: bool,
-    /// d rate / d upstream pressure and d rate / d downstream pressure.
-    pub slope: [f64; 2],
+    /// d rate / d upstream pressure, stream density, downstream pressure.
+    pub slope: [f64; 3],
     /// Energy arriving per energy leaving is shifted by this, J/kg (work less heat rejected).
     pub lift: f64,
     /// d oil flow / d upstream oil mass, 1/s.
@@ -68,6 +71,8 @@ pub struct Ends<'a> {
     pub ambient: f64,
     /// Derivatives wanted.
     pub slopes: bool,
+    /// Relative tolerance of the integration: pressure differences far below it are not resolved.
+    pub relative: f64,
 }
 
 /// Throat pressure ratio, isentropic outlet guess: what an element remembers to start its own iterations.
@@ -79,11 +84,13 @@ pub struct Memory {
     pub discharge: f64,
     /// A relief valve stands open.
     pub lifted: bool,
+    /// Isentropic exponent used last.
+    pub exponent: laws::Exponent,
 }
 
 impl Default for Memory {
     fn default() -> Self {
-        Self { throat: 0.6, discharge: 330.0, lifted: false }
+        Self { throat: 0.6, discharge: 330.0, lifted: false, exponent: laws::Exponent::new(K_VAPOUR) }
     }
 }
 
@@ -91,8 +98,8 @@ impl Default for Memory {
 pub fn evaluate(law: &LawSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let mut flow = match law {
         LawSpec::Orifice(spec) => orifice(spec, opening, ends, memory),
-        LawSpec::LiquidOrifice(spec) => liquid_orifice(spec, opening, ends),
-        LawSpec::Duct(spec) => duct(spec, opening, ends),
+        LawSpec::LiquidOrifice(spec) => liquid_orifice(spec, opening, ends, memory),
+        LawSpec::Duct(spec) => duct(spec, opening, ends, memory),
         LawSpec::Compressor(spec) => compressor(spec, opening, ends, memory),
         LawSpec::VacuumPump(spec) => vacuum_pump(spec, opening, ends),
         LawSpec::Relief(spec) => relief(spec, ends, memory),
@@ -126,17 +133,18 @@ fn draw(spec: Draw, node: &NodeState, margin: f64) -> (Stream, f64) {
     }
 }
 
-/// Rate and slopes of a compressible law `f(p0, rho0, back)`, by differences: gas density follows pressure, liquid does not.
-fn with_slopes(f: impl Fn(f64, f64, f64) -> f64, p0: f64, rho0: f64, back: f64, follows: f64) -> (f64, [f64; 2]) {
-    let rate = f(p0, rho0, back);
+/// Rate and slopes of a law `f(p0, back)` that goes with the stream's density to the power `power`; pressures by differences.
+fn with_slopes(f: impl Fn(f64, f64) -> f64, p0: f64, back: f64, rho: f64, power: f64, wanted: bool) -> (f64, [f64; 3]) {
+    let rate = f(p0, back);
+    if !wanted || rate == 0.0 {
+        return (rate, [0.0; 3]);
+    }
     let step = 1e-5 * p0;
-    let up = f(p0 + step, rho0 * (1.0 + 1e-5 * follows), back);
-    let down = f(p0, rho0, back - step);
-    (rate, [(up - rate) / step, (rate - down) / step])
+    (rate, [(f(p0 + step, back) - rate) / step, power * rate / rho, (rate - f(p0, back - step)) / step])
 }
 
 /// Puts a rate and its stream into a flow, with the oil that goes along.
-fn carry(ends: &Ends, reversed: bool, rate: f64, slope: [f64; 2], stream: Stream, wet: f64) -> Flow {
+fn carry(ends: &Ends, reversed: bool, rate: f64, slope: [f64; 3], stream: Stream, wet: f64) -> Flow {
     let sign = if reversed { -1.0 } else { 1.0 };
     let up = if reversed { ends.to } else { ends.from };
     let mut flow = Flow {
@@ -176,12 +184,12 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
         Nozzle::Real { k } => (exponent(k, up, &stream), stream.x[0] > 1.0 - 1e-9 && wet == 0.0),
         Nozzle::Ideal { k } => (exponent(k, up, &stream), false),
     };
+    let isentropic = memory.exponent.of(k);
+    memory.exponent = isentropic;
     let back = down.p + spec.cracking;
-    let regular = spec.regular + 1e-4 * up.p.min(1e4);
-    let law = |p0: f64, rho0: f64, pb: f64| area * laws::ideal_flux(p0, rho0, pb, k, regular);
-    let follows = if wet > 0.5 { 0.0 } else { 1.0 };
-    let (mut rate, mut slope) =
-        if ends.slopes { with_slopes(law, up.p, stream.rho, back, follows) } else { (law(up.p, stream.rho, back), [0.0; 2]) };
+    let regular = spec.regular.max(UNRESOLVED * ends.relative * up.p);
+    let law = |p0: f64, pb: f64| area * laws::ideal_flux(p0, stream.rho, pb, &isentropic, regular);
+    let (mut rate, mut slope) = with_slopes(law, up.p, back, stream.rho, 0.5, ends.slopes);
     if pure {
         let [_, h, s] = up.vapour;
         let real = area * laws::real_flux(ends.fluid, up.p, h, s, up.t - 15.0, back, &mut memory.throat, regular);
@@ -192,7 +200,7 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     carry(ends, reversed, rate, slope, stream, wet)
 }
 
-fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends) -> Flow {
+fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let area = spec.discharge * disc(spec.diameter) * opening;
     let head = ends.from.p - ends.to.p;
     if area <= 0.0 || (spec.one_way && head <= 0.0) {
@@ -204,21 +212,23 @@ fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends) -> Flow {
     let back = match spec.flashing {
         Some(share) => down.p.max(share * ends.fluid.p_sat(up.t.min(ends.fluid.t_crit() - 1.0)) + (up.p - up.p_r)),
         None => down.p,
-    };
+    }
+    .min(up.p);
+    let gaseous = if wet < 1.0 { memory.exponent.of(K_VAPOUR) } else { memory.exponent };
+    memory.exponent = gaseous;
     // Liquid by the reference law; once gas joins in, the compressible nozzle takes over in the same proportion.
-    let law = |p0: f64, rho0: f64, pb: f64| {
-        let liquid = laws::liquid_flux(rho0, (p0 - pb).max(0.0), spec.regular);
+    let law = |p0: f64, pb: f64| {
+        let liquid = laws::liquid_flux(stream.rho, (p0 - pb).max(0.0), spec.regular);
         if wet >= 1.0 { area * liquid } else {
-            let gas = laws::ideal_flux(p0, rho0, pb.min(down.p), 1.12, spec.regular);
+            let gas = laws::ideal_flux(p0, stream.rho, pb.min(down.p), &gaseous, spec.regular);
             area * (wet * liquid + (1.0 - wet) * gas)
         }
     };
-    let (rate, slope) =
-        if ends.slopes { with_slopes(law, up.p, stream.rho, back, 1.0 - wet) } else { (law(up.p, stream.rho, back), [0.0; 2]) };
+    let (rate, slope) = with_slopes(law, up.p, back, stream.rho, 0.5, ends.slopes);
     carry(ends, reversed, rate, slope, stream, wet)
 }
 
-fn duct(spec: &DuctSpec, opening: f64, ends: &Ends) -> Flow {
+fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     if opening <= 0.0 {
         return Flow { t_out: ends.from.t, ..Flow::default() };
     }
@@ -226,20 +236,20 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends) -> Flow {
     let (up, down) = if reversed { (ends.to, ends.from) } else { (ends.from, ends.to) };
     let stream = up.gas;
     let (laminar, molecular) = laws::duct_conductances(spec.count, spec.diameter, spec.length, spec.viscosity, up.t, MOLAR_AIR);
-    let gas_constant = if up.p > 0.0 { up.p / (stream.rho * up.t) } else { R_AIR };
     let area = spec.entrance * disc(spec.diameter) * spec.count;
-    let k = exponent(0.0, up, &stream);
-    let law = |p0: f64, _rho: f64, pb: f64| {
-        let flow = (p0 - pb).max(0.0) * (laminar * (p0 + pb) + molecular) / (gas_constant * up.t);
+    let isentropic = memory.exponent.of(exponent(0.0, up, &stream));
+    memory.exponent = isentropic;
+    let law = |p0: f64, pb: f64| {
+        // Density over pressure turns throughput into mass flow.
+        let flow = (p0 - pb).max(0.0) * (laminar * (p0 + pb) + molecular) * stream.rho / p0.max(1e-9);
         if area <= 0.0 {
             return opening * flow;
         }
         // Entrance loss and friction in series; squares add, as pressure losses do.
-        let limit = area * laws::ideal_flux(p0, p0 / (gas_constant * up.t), pb, k, 0.0);
+        let limit = area * laws::ideal_flux(p0, stream.rho, pb, &isentropic, 0.0);
         if limit <= 0.0 { 0.0 } else { opening * flow / (1.0 + (flow / limit) * (flow / limit)).sqrt() }
     };
-    let (rate, slope) =
-        if ends.slopes { with_slopes(law, up.p, stream.rho, down.p, 1.0) } else { (law(up.p, stream.rho, down.p), [0.0; 2]) };
+    let (rate, slope) = with_slopes(law, up.p, down.p, stream.rho, 1.0, ends.slopes);
     carry(ends, reversed, rate, slope, stream, 0.0)
 }
 
@@ -251,9 +261,8 @@ fn compressor(spec: &CompressorSpec, opening: f64, ends: &Ends, memory: &mut Mem
     }
     let swept = spec.displacement * spec.speed * opening;
     let stream = up.gas;
-    let law = |p0: f64, rho0: f64, pb: f64| swept * rho0 * laws::volumetric(spec.volumetric, spec.clearance, spec.exponent, pb / p0);
-    let (rate, slope) =
-        if ends.slopes { with_slopes(law, up.p, stream.rho, down.p, 1.0) } else { (law(up.p, stream.rho, down.p), [0.0; 2]) };
+    let law = |p0: f64, pb: f64| swept * stream.rho * laws::volumetric(spec.volumetric, spec.clearance, spec.exponent, pb / p0);
+    let (rate, slope) = with_slopes(law, up.p, down.p, stream.rho, 1.0, ends.slopes);
     let mut flow = carry(ends, false, rate, slope, stream, 0.0);
     if rate <= 0.0 {
         return Flow { power: 0.0, current: spec.idle_current * opening, ..idle };
@@ -311,9 +320,8 @@ fn vacuum_pump(spec: &PumpSpec, opening: f64, ends: &Ends) -> Flow {
     let speed = spec.speed * opening;
     let stream = up.gas;
     // Throughput over pressure is a volume flow: each species leaves with its own density.
-    let law = |p0: f64, rho0: f64, _back: f64| rho0 * laws::pump_throughput(p0, speed, spec.ultimate, hose).0 / p0;
-    let (rate, slope) =
-        if ends.slopes { with_slopes(law, up.p, stream.rho, ends.to.p, 1.0) } else { (law(up.p, stream.rho, ends.to.p), [0.0; 2]) };
+    let law = |p0: f64, _back: f64| stream.rho * laws::pump_throughput(p0, speed, spec.ultimate, hose).0 / p0;
+    let (rate, slope) = with_slopes(law, up.p, ends.to.p, stream.rho, 1.0, ends.slopes);
     let (throughput, inner) = laws::pump_throughput(up.p, speed, spec.ultimate, hose);
     let mut flow = carry(ends, false, rate, slope, stream, 0.0);
     flow.p_inner = inner;
@@ -322,7 +330,7 @@ fn vacuum_pump(spec: &PumpSpec, opening: f64, ends: &Ends) -> Flow {
     flow
 }
 
-fn relief(spec: &ReliefSpec, ends: &Ends, memory: &Memory) -> Flow {
+fn relief(spec: &ReliefSpec, ends: &Ends, memory: &mut Memory) -> Flow {
     if !memory.lifted {
         return Flow { t_out: ends.from.t, ..Flow::default() };
     }
@@ -335,7 +343,7 @@ fn relief(spec: &ReliefSpec, ends: &Ends, memory: &Memory) -> Flow {
         cracking: 0.0,
         regular: 10.0,
     };
-    orifice(&open, 1.0, ends, &mut Memory::default())
+    orifice(&open, 1.0, ends, memory)
 }
 
 fn oil_line(spec: &OilLineSpec, opening: f64, ends: &Ends) -> Flow {

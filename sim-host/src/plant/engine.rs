@@ -77,7 +77,7 @@ impl Engine {
         let size = moment.y.len();
         let weights = invariants(&system);
         let mut made = Self {
-            tableau: if tolerance.relative > 1e-3 { Tableau::second_order() } else { Tableau::third_order() },
+            tableau: Tableau::third_order(),
             start: moment.clone(),
             nodes: moment.nodes.clone(),
             flows: moment.flows.clone(),
@@ -324,7 +324,11 @@ impl Engine {
             match place.kind {
                 PlaceKind::Closed => {
                     let gas = place.volume * (pressure + 0.1 * relative * node.p) / node.t;
-                    scale[at] = relative * 300.0 * node.capacity + 10.0 * place.volume * pressure;
+                    // The energy of a volume held at its temperature decides nothing.
+                    scale[at] = match place.data.isothermal {
+                        Some(_) => f64::MAX,
+                        None => relative * 300.0 * node.capacity + 10.0 * place.volume * pressure,
+                    };
                     for (k, constant) in [refrigerant, R_AIR, R_WATER].into_iter().enumerate() {
                         scale[at + 1 + k] = relative * node.mass[k] + gas / constant;
                     }
@@ -337,9 +341,10 @@ impl Engine {
                 scale[oil + 1] = relative * start.y[oil + 1].abs() + 0.01 * relative;
             }
             if let Some((pool, _)) = place.pool {
-                let mass = start.y[pool].abs();
-                scale[pool] = relative * mass + 1e-3 * relative;
-                scale[pool + 1] = relative * (mass * 1e6 + 1e2);
+                // Water left over counts as the vapour pressure it can still make.
+                let trace = place.volume * (pressure + 0.1 * relative * node.p) / (R_WATER * node.t);
+                scale[pool] = relative * start.y[pool].abs() + 10.0 * trace;
+                scale[pool + 1] = scale[pool] * super::gas::FUSION;
             }
         }
     }

@@ -5,25 +5,49 @@
 
 use crate::fluid::Fluid;
 
+/// What the ideal nozzle needs of an isentropic exponent; powers are dear, exponents seldom change.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Exponent {
+    k: f64,
+    critical: f64,
+    choked: f64,
+}
+
+impl Exponent {
+    /// Prepares an exponent (1.01-1.67).
+    pub fn new(k: f64) -> Self {
+        let critical = (2.0 / (k + 1.0)).powf(k / (k - 1.0));
+        let root = critical.powf(1.0 / k);
+        Self { k, critical, choked: (2.0 * k / (k - 1.0) * (root * root - root * critical)).sqrt() }
+    }
+
+    /// The exponent for `k`, kept if it is this one.
+    pub fn of(self, k: f64) -> Self {
+        if self.k == k { self } else { Self::new(k) }
+    }
+}
+
 /// Mass flux of an ideal gas with the real density, kg/(m2 s); choked below the critical ratio.
 /// Below `regular` Pa of pressure difference the root turns linear, so that equalising volumes have a finite slope.
-pub fn ideal_flux(p0: f64, rho0: f64, back: f64, k: f64, regular: f64) -> f64 {
+pub fn ideal_flux(p0: f64, rho0: f64, back: f64, exponent: &Exponent, regular: f64) -> f64 {
     let dp = p0 - back;
     if dp <= 0.0 || rho0 <= 0.0 {
         return 0.0;
     }
-    let critical = (2.0 / (k + 1.0)).powf(k / (k - 1.0));
-    let x = (back / p0).max(critical);
-    let y = 1.0 - x;
+    let Exponent { k, critical, choked } = *exponent;
+    if back <= critical * p0 {
+        return choked * (p0 * rho0).sqrt() * smoothing(dp, regular);
+    }
+    let y = dp / p0;
     // Near x = 1 the difference of powers cancels; its series is exact to y^3 there.
     let bracket = if y < 1e-4 {
         (k - 1.0) / k * y * (1.0 - 1.5 / k * y)
     } else {
+        let x = 1.0 - y;
         let root = x.powf(1.0 / k);
         root * root - root * x
     };
-    let flux = (2.0 * p0 * rho0 * k / (k - 1.0) * bracket.max(0.0)).sqrt();
-    flux * smoothing(dp, regular)
+    (2.0 * p0 * rho0 * k / (k - 1.0) * bracket.max(0.0)).sqrt() * smoothing(dp, regular)
 }
 
 /// (1 + (r/dp)^2)^(-1/4): turns a square root into a line below r.

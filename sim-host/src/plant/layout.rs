@@ -162,7 +162,7 @@ impl Layout {
                 stroke: Stroke::new(element.actuator),
             });
         }
-        let lu = SparseLu::new(next, &pattern(&places, &elements));
+        let lu = SparseLu::new(next, &pattern(&places, &elements), &elimination_order(&places, &elements, next));
         let mut made = Self { places, elements, unknowns: next, lu };
         made.locate();
         Ok(made)
@@ -316,4 +316,48 @@ fn pattern(places: &[Place], elements: &[Element]) -> Vec<(usize, usize)> {
         }
     }
     entries
+}
+
+/// Order in which unknowns are eliminated: place by place, the least connected first, each place's energy before its masses.
+fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) -> Vec<usize> {
+    let count = places.len();
+    let mut joined = vec![vec![false; count]; count];
+    for element in elements {
+        if let [a, b] = element.ends
+            && a < count
+            && b < count
+            && a != b
+        {
+            joined[a][b] = true;
+            joined[b][a] = true;
+        }
+    }
+    let mut left: Vec<usize> = (0..count).collect();
+    let mut order = Vec::with_capacity(unknowns);
+    while !left.is_empty() {
+        let degree = |place: usize| left.iter().filter(|other| joined[place][**other]).count();
+        let at = (0..left.len()).min_by_key(|&at| (degree(left[at]), left[at])).unwrap_or(0);
+        let place = left.remove(at);
+        let neighbours: Vec<usize> = left.iter().copied().filter(|other| joined[place][*other]).collect();
+        for &a in &neighbours {
+            for &b in &neighbours {
+                if a != b {
+                    joined[a][b] = true;
+                }
+            }
+        }
+        let Place { base, wall, oil, pool, kind, .. } = &places[place];
+        match kind {
+            PlaceKind::Closed => order.extend(*base..base + 4),
+            PlaceKind::Cabinet { .. } => order.push(*base),
+            PlaceKind::Bottle => {}
+        }
+        order.extend(wall.map(|(index, _)| index));
+        for pair in [oil.map(|(index, _)| index), pool.map(|(index, _)| index)].into_iter().flatten() {
+            order.extend([pair, pair + 1]);
+        }
+    }
+    let rest: Vec<usize> = (0..unknowns).filter(|index| !order.contains(index)).collect();
+    order.extend(rest);
+    order
 }

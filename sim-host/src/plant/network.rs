@@ -59,7 +59,7 @@ impl Plant {
         let (y, nodes) = start::content(spec, &layout, fluid)?;
         let opening = layout.unknowns;
         let jacobian = vec![0.0; layout.lu.len() + 1];
-        let system = System { layout, fluid, ambient: spec.ambient, jacobian, evaluations: 0 };
+        let system = System { layout, fluid, ambient: spec.ambient, jacobian, evaluations: 0, relative: tolerance.relative };
         let engine = Engine::new(system, y, nodes, tolerance);
         debug_assert!(engine.start.y.len() >= opening);
         let opening = engine.start.y.clone();

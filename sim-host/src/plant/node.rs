@@ -20,6 +20,9 @@ const EMPTY_CAPACITY: f64 = 1e-2;
 const LEAST_GAS: f64 = 1e-3;
 /// Gas share below which a vapour outlet carries liquid over.
 const CARRY_OVER: f64 = 0.02;
+/// dh/dT of saturated vapour and of liquid, J/(kg K), for derivatives only: mid-range values of both refrigerants (own tables).
+const SATURATED_CP: f64 = 600.0;
+const LIQUID_CP: f64 = 1350.0;
 /// Temperatures the state may take, K.
 const COLDEST: f64 = 150.0;
 const HOTTEST: f64 = 500.0;
@@ -35,10 +38,25 @@ pub struct Stream {
     pub h: f64,
     /// Enthalpy of each species, J/kg.
     pub parts: [f64; 3],
-    /// Heat capacity used in derivatives, J/(kg K).
-    pub cp: f64,
-    /// d(share) / d(own mass) without the mixing correction, 1/kg.
+    /// d(own density) / d(own mass) over the stream's density, 1/kg.
     pub grow: [f64; 3],
+    /// d(refrigerant density) / dT over the stream's density, 1/K.
+    pub by_t: f64,
+    /// Heat capacity along the way the refrigerant's enthalpy changes with temperature, J/(kg K).
+    pub cp: f64,
+    /// The stream is the volume's mean: 1/mass of the content (1/kg) and its volume (m3).
+    pub whole: Option<(f64, f64)>,
+}
+
+/// How a stream changes with one of its volume's unknowns.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct StreamSlope {
+    /// Density.
+    pub rho: f64,
+    /// Mass shares.
+    pub x: [f64; 3],
+    /// Enthalpy.
+    pub h: f64,
 }
 
 /// State of one place.
@@ -96,7 +114,7 @@ impl NodeState {
         let x = [0.0, rho_a / rho, rho_w / rho];
         let parts = [0.0, gas::h_air(t), gas::h_steam(t)];
         let h = x[1] * parts[1] + x[2] * parts[2];
-        let gas = Stream { rho, x, h, parts, cp: 1005.0, grow: [0.0; 3] };
+        let gas = Stream { rho, x, h, parts, ..Stream::default() };
         Self { p, t, gas_volume: 1.0, rho_l: 1e3, quality: 1.0, gas, bulk: [h, rho], ..Self::default() }
     }
 
@@ -147,6 +165,11 @@ impl NodeState {
             dp_drho *= share;
             dp_dt *= share;
         }
+        if data.compliance > 0.0 && m > 0.0 {
+            let (rise, slope) = cushion(1.0 - volume_share(state, rho_l, m_liq, volume));
+            p_r += rise;
+            dp_drho += slope / (rho_l - state.rho_g).max(0.1 * rho_l);
+        }
         let (p_a, p_w) = (ma * R_AIR * t / gas_volume, mw * R_WATER * t / gas_volume);
         let mut dt = [0.0; 4];
         if data.isothermal.is_none() {
@@ -185,12 +208,12 @@ impl NodeState {
             dp,
             capacity,
         };
-        made.gas = made.gas_stream(volume, state);
+        made.gas = made.gas_stream(volume, state, data.isothermal.is_some());
         made
     }
 
     /// What a vapour outlet draws: the gas space, and in a nearly full volume some of the liquid with it.
-    fn gas_stream(&self, volume: f64, state: &State) -> Stream {
+    fn gas_stream(&self, volume: f64, state: &State, held: bool) -> Stream {
         let mut refrigerant = [self.vapour[0], self.vapour[1]];
         let mut single = state.phase != Phase::TwoPhase;
         let share = self.gas_volume / volume;
@@ -209,7 +232,14 @@ impl NodeState {
         let rho = [refrigerant[0], self.mass[1] / self.gas_volume, self.mass[2] / self.gas_volume];
         let parts = [refrigerant[1], gas::h_air(self.t), gas::h_steam(self.t)];
         let grow = [if single { 1.0 / volume } else { 0.0 }, 1.0 / self.gas_volume, 1.0 / self.gas_volume];
-        Stream::mixed(rho, parts, 1000.0, grow)
+        let mut stream = Stream::mixed(rho, parts, grow);
+        if single && !held {
+            stream.whole = Some((1.0 / self.mass.iter().sum::<f64>().max(1e-30), volume));
+        } else if !single {
+            stream.by_t = refrigerant[0] * state.dp_dt / state.p.max(1e-3) / stream.rho;
+            stream.cp = SATURATED_CP;
+        }
+        stream
     }
 
     /// What a liquid outlet draws; `margin` kg of liquid and less, gas joins in.
@@ -223,8 +253,8 @@ impl NodeState {
             x: [1.0, 0.0, 0.0],
             h: self.h_l,
             parts: [self.h_l, self.gas.parts[1], self.gas.parts[2]],
-            cp: 1400.0,
-            grow: [0.0; 3],
+            cp: LIQUID_CP,
+            ..Stream::default()
         };
         if wet >= 1.0 { (liquid, 1.0) } else { (Stream::blend(&liquid, &self.gas, wet), wet) }
     }
@@ -237,16 +267,61 @@ impl NodeState {
         }
         let share = self.bulk[1] / total;
         let rho = [self.mass[0] * share, self.mass[1] * share, self.mass[2] * share];
-        Stream::mixed(rho, [self.bulk[0], self.gas.parts[1], self.gas.parts[2]], 1200.0, [share; 3])
+        let mut stream = Stream::mixed(rho, [self.bulk[0], self.gas.parts[1], self.gas.parts[2]], [share; 3]);
+        if self.dt[ENERGY] > 0.0 {
+            stream.whole = Some((1.0 / total, total / self.bulk[1].max(1e-30)));
+        }
+        stream
     }
 }
 
+/// Gas share of a soft volume below which its wall begins to yield, and the pressure it takes up by then.
+const CUSHION: (f64, f64) = (0.1, 3e4);
+
+/// Share of the volume that liquid fills: over 1 where it is pressed in.
+fn volume_share(state: &State, rho_l: f64, m_liq: f64, volume: f64) -> f64 {
+    if state.phase == Phase::Liquid { 1.0 } else { m_liq / (rho_l * volume) }
+}
+
+/// A hose that fills up yields before it is full: pressure over saturation and its slope, by the gas share left.
+/// Keeps the change from boiling to full from being a step in stiffness.
+fn cushion(gas_share: f64) -> (f64, f64) {
+    let (share, rise) = CUSHION;
+    let x = ((share - gas_share) / share).clamp(0.0, 1.0);
+    (rise * x * x, 2.0 * rise * x / share)
+}
+
 impl Stream {
-    fn mixed(rho: [f64; 3], parts: [f64; 3], cp: f64, grow: [f64; 3]) -> Self {
+    fn mixed(rho: [f64; 3], parts: [f64; 3], grow: [f64; 3]) -> Self {
         let total = (rho[0] + rho[1] + rho[2]).max(1e-30);
         let x = [rho[0] / total, rho[1] / total, rho[2] / total];
         let h = x[0] * parts[0] + x[1] * parts[1] + x[2] * parts[2];
-        Self { rho: total, x, h, parts, cp, grow: grow.map(|g| g / total) }
+        Self { rho: total, x, h, parts, grow: grow.map(|g| g / total), ..Self::default() }
+    }
+
+    /// Change with unknown `column` of the volume in state `node`.
+    pub fn slope(&self, node: &NodeState, column: usize) -> StreamSlope {
+        let mut made = StreamSlope::default();
+        let heat = self.by_t * node.dt[column];
+        let own = column.wrapping_sub(1);
+        let grow = self.grow.get(own).copied().unwrap_or(0.0);
+        for k in 0..3 {
+            let unit = |at: usize| if k == at { 1.0 } else { 0.0 };
+            made.x[k] = (unit(own) - self.x[k]) * grow + (unit(0) - self.x[k]) * heat;
+        }
+        made.rho = self.rho * (grow + heat);
+        made.h = match self.whole {
+            // h = (U + p V) / m exactly, whatever the phase.
+            Some((per_mass, volume)) => {
+                let direct = if column == ENERGY { 1.0 } else { -self.h };
+                (direct + volume * node.dp[column]) * per_mass
+            }
+            None => {
+                let sensible = self.x[0] * self.cp + (1.0 - self.x[0]) * 1005.0;
+                (0..3).map(|k| self.parts[k] * made.x[k]).sum::<f64>() + sensible * node.dt[column]
+            }
+        };
+        made
     }
 
     fn blend(one: &Self, other: &Self, share: f64) -> Self {
@@ -267,7 +342,9 @@ impl Stream {
             h: mix(one.h, other.h),
             parts,
             cp: mix(one.cp, other.cp),
+            by_t: rest * other.by_t,
             grow: other.grow.map(|g| g * rest),
+            whole: None,
         }
     }
 }

@@ -103,7 +103,7 @@ pub fn run_rig(spec: &RigSpec, mut progress: impl FnMut(f64) -> bool) -> Result<
             rest /= axis.values.len();
             axis.what.apply(&mut network, &axis.volume, value);
         }
-        let pressure = 1e3 * spec.tolerance;
+        let pressure = 2e2 * spec.tolerance;
         let plant = Plant::new(&network, Tolerance { relative: spec.tolerance, pressure, ..Tolerance::RIG })?;
         let mut runner = Runner::new(plant, &mut progress);
         if spec.steps.is_empty() {

@@ -17,14 +17,21 @@ pub struct SparseLu {
     inverse: Vec<f64>,
     /// Dense copy of the row in work.
     row: Vec<f64>,
+    /// Unknown at each place of the elimination order, and the place of each unknown.
+    order: Vec<u32>,
+    place: Vec<u32>,
 }
 
 impl SparseLu {
-    /// Analyses the pattern `entries` (row, column) of an `n` x `n` matrix; fill-in and the diagonal are added.
-    pub fn new(n: usize, entries: &[(usize, usize)]) -> Self {
+    /// Analyses the pattern `entries` (row, column) of an `n` x `n` matrix eliminated in `order`; fill-in and the diagonal are added.
+    pub fn new(n: usize, entries: &[(usize, usize)], order: &[usize]) -> Self {
+        let mut place = vec![0u32; n];
+        for (at, unknown) in order.iter().enumerate() {
+            place[*unknown] = at as u32;
+        }
         let mut full = vec![vec![false; n]; n];
         for &(i, j) in entries {
-            full[i][j] = true;
+            full[place[i] as usize][place[j] as usize] = true;
         }
         for (i, row) in full.iter_mut().enumerate() {
             row[i] = true;
@@ -53,11 +60,21 @@ impl SparseLu {
             starts.push(columns.len() as u32);
         }
         let count = columns.len();
-        Self { starts, columns, diagonals, values: vec![0.0; count], inverse: vec![0.0; n], row: vec![0.0; n] }
+        Self {
+            starts,
+            columns,
+            diagonals,
+            values: vec![0.0; count],
+            inverse: vec![0.0; n],
+            row: vec![0.0; n],
+            order: order.iter().map(|unknown| *unknown as u32).collect(),
+            place,
+        }
     }
 
     /// Position of an entry in the value arrays; `None` outside the pattern.
     pub fn position(&self, i: usize, j: usize) -> Option<usize> {
+        let (i, j) = (self.place[i] as usize, self.place[j] as usize);
         let (from, to) = (self.starts[i] as usize, self.starts[i + 1] as usize);
         self.columns[from..to].binary_search(&(j as u32)).ok().map(|k| from + k)
     }
@@ -104,23 +121,30 @@ impl SparseLu {
     }
 
     /// Solves in place with the last factors.
-    pub fn solve(&self, x: &mut [f64]) {
-        let n = self.diagonals.len();
+    pub fn solve(&mut self, x: &mut [f64]) {
+        let Self { starts, columns, diagonals, values, inverse, row, order, .. } = self;
+        let n = diagonals.len();
+        for (value, unknown) in row.iter_mut().zip(order.iter()) {
+            *value = x[*unknown as usize];
+        }
         for i in 0..n {
-            let (from, diagonal) = (self.starts[i] as usize, self.diagonals[i] as usize);
-            let mut sum = x[i];
-            for (column, value) in self.columns[from..diagonal].iter().zip(&self.values[from..diagonal]) {
-                sum -= value * x[*column as usize];
+            let (from, diagonal) = (starts[i] as usize, diagonals[i] as usize);
+            let mut sum = row[i];
+            for (column, value) in columns[from..diagonal].iter().zip(&values[from..diagonal]) {
+                sum -= value * row[*column as usize];
             }
-            x[i] = sum;
+            row[i] = sum;
         }
         for i in (0..n).rev() {
-            let (upper, end) = (self.diagonals[i] as usize + 1, self.starts[i + 1] as usize);
-            let mut sum = x[i];
-            for (column, value) in self.columns[upper..end].iter().zip(&self.values[upper..end]) {
-                sum -= value * x[*column as usize];
+            let (upper, end) = (diagonals[i] as usize + 1, starts[i + 1] as usize);
+            let mut sum = row[i];
+            for (column, value) in columns[upper..end].iter().zip(&values[upper..end]) {
+                sum -= value * row[*column as usize];
             }
-            x[i] = sum * self.inverse[i];
+            row[i] = sum * inverse[i];
+        }
+        for (value, unknown) in row.iter().zip(order.iter()) {
+            x[*unknown as usize] = *value;
         }
     }
 }
@@ -132,7 +156,7 @@ mod tests {
     #[test]
     fn solves_with_fill_in() {
         let entries = [(0, 0), (0, 3), (1, 1), (1, 0), (2, 2), (2, 1), (3, 3), (3, 0), (3, 2)];
-        let mut lu = SparseLu::new(4, &entries);
+        let mut lu = SparseLu::new(4, &entries, &[2, 0, 3, 1]);
         let mut matrix = vec![0.0; lu.len()];
         let mut dense = [[0.0; 4]; 4];
         for (count, &(i, j)) in entries.iter().enumerate() {
@@ -152,7 +176,7 @@ mod tests {
 
     #[test]
     fn reports_a_vanishing_pivot() {
-        let mut lu = SparseLu::new(2, &[(0, 0), (1, 1)]);
+        let mut lu = SparseLu::new(2, &[(0, 0), (1, 1)], &[0, 1]);
         let mut matrix = vec![0.0; lu.len()];
         matrix[lu.position(1, 1).unwrap()] = 2.0;
         assert!(!lu.factorise(2.0, &matrix));

@@ -31,6 +31,8 @@ pub struct System {
     pub jacobian: Vec<f64>,
     /// Evaluations so far.
     pub evaluations: u64,
+    /// Relative tolerance of the integration.
+    pub relative: f64,
 }
 
 impl fmt::Debug for System {
@@ -145,6 +147,7 @@ impl System {
             margin,
             ambient: self.ambient.temperature,
             slopes,
+            relative: self.relative,
         };
         let element = &mut self.layout.elements[index];
         let flow = element::evaluate(&element.law, opening, &ends, &mut element.memory);
@@ -216,23 +219,14 @@ impl System {
         let (above, below) = (&nodes[element.ends[up]], &nodes[element.ends[down]]);
         let stream = &flow.stream;
         for column in 0..4 {
-            let rate_up = flow.slope[0] * above.dp[column];
-            let rate_down = flow.slope[1] * below.dp[column];
-            let mut mixing = [0.0; 3];
-            let mut heat = stream.cp * above.dt[column];
-            if column > 0 {
-                let own = column - 1;
-                for k in 0..3 {
-                    let unit = if k == own { 1.0 } else { 0.0 };
-                    mixing[k] = flow.rate * (unit - stream.x[k]) * stream.grow[own];
-                }
-                heat += (0..3).map(|k| stream.parts[k] * (if k == own { 1.0 } else { 0.0 } - stream.x[k])).sum::<f64>() * stream.grow[own];
-            }
+            let change = stream.slope(above, column);
+            let rate_up = flow.slope[0] * above.dp[column] + flow.slope[1] * change.rho;
+            let rate_down = flow.slope[2] * below.dp[column];
             let outgoing = [
-                rate_up * stream.h + flow.rate * heat,
-                rate_up * stream.x[0] + mixing[0],
-                rate_up * stream.x[1] + mixing[1],
-                rate_up * stream.x[2] + mixing[2],
+                rate_up * stream.h + flow.rate * change.h,
+                rate_up * stream.x[0] + flow.rate * change.x[0],
+                rate_up * stream.x[1] + flow.rate * change.x[1],
+                rate_up * stream.x[2] + flow.rate * change.x[2],
             ];
             let incoming = [rate_down * stream.h, rate_down * stream.x[0], rate_down * stream.x[1], rate_down * stream.x[2]];
             for row in 0..4 {

@@ -2,7 +2,7 @@
 //!
 //! A network file for a station names its volumes and elements as listed here; a missing name is said at once.
 
-use valvewright_core::frame::{ACTUATOR_COUNT, Actuator, Actuators};
+use valvewright_core::frame::{Actuator, Actuators};
 
 use crate::instrument::{GasTruth, Truth};
 use crate::plant::{ElementId, Plant, Signal};
@@ -135,37 +135,40 @@ pub fn first_truth(scenario: &Scenario) -> Truth {
     }
 }
 
-/// Elements that follow each actuator: the one of its tag, and any `TAG/part`.
+/// Elements that follow the actuators. `XV-1` follows XV-1, and so does `XV-1/liquid`, a second way through the same valve;
+/// `XV-5+XV-10` is a way through two valves in series, open only while both are.
 #[derive(Debug)]
 pub struct Wiring {
-    elements: [Vec<ElementId>; ACTUATOR_COUNT],
+    elements: Vec<(Actuators, ElementId)>,
 }
 
 impl Wiring {
     /// Finds them; an actuator without an element is an error, except the fan, which a network without cabinet lacks.
     pub fn find(plant: &Plant, names: &[String]) -> Result<Self, RunError> {
-        let mut elements: [Vec<ElementId>; ACTUATOR_COUNT] = Default::default();
-        for actuator in Actuator::ALL {
-            let tag = actuator.tag();
-            let mine = names.iter().filter(|name| *name == tag || name.strip_prefix(tag).is_some_and(|r| r.starts_with('/')));
-            let found: Vec<_> = mine.filter_map(|name| plant.element(name)).collect();
-            if found.is_empty() && actuator != Actuator::K1 {
-                return Err(RunError::MissingElement(tag.to_owned()));
+        let mut elements = Vec::new();
+        let mut found = Actuators::NONE;
+        for name in names {
+            let tags = name.split('/').next().unwrap_or(name);
+            let parts = tags.split('+').map(|tag| Actuator::ALL.into_iter().find(|a| a.tag() == tag));
+            let Some(parts) = parts.collect::<Option<Vec<_>>>() else { continue };
+            let series = Actuators::of(&parts);
+            if let Some(element) = plant.element(name) {
+                elements.push((series, element));
+                found = found.or(series);
             }
-            elements[actuator as usize] = found;
         }
-        Ok(Self { elements })
+        match Actuator::ALL.into_iter().find(|a| !found.has(*a) && *a != Actuator::K1) {
+            Some(missing) => Err(RunError::MissingElement(missing.tag().to_owned())),
+            None => Ok(Self { elements }),
+        }
     }
 
     /// Passes on what changed.
     pub fn apply(&self, plant: &mut Plant, before: Actuators, now: Actuators) {
-        let mut changed = before.0 ^ now.0;
-        while changed != 0 {
-            let at = changed.trailing_zeros() as usize;
-            changed &= changed - 1;
-            let on = if now.0 >> at & 1 == 1 { 1.0 } else { 0.0 };
-            for element in self.elements.get(at).into_iter().flatten() {
-                plant.set(*element, on);
+        for (series, element) in &self.elements {
+            let (was, is) = (before.and(*series) == *series, now.and(*series) == *series);
+            if was != is {
+                plant.set(*element, if is { 1.0 } else { 0.0 });
             }
         }
     }

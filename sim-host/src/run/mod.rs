@@ -273,6 +273,7 @@ impl Bench {
             if ended.is_some_and(|end| t >= end + AFTER) || t >= self.limit {
                 return Ok(false);
             }
+            if std::env::var_os("DBG").is_some() && self.ticks % 400 == 0 { eprintln!("{t:.1} {:?} {:?}", self.station.job().phase(), self.plant.steps()); }
             if self.ticks.is_multiple_of(PROGRESS_EVERY) {
                 let behind = self.station.job().records().len() as f64;
                 let phase = self.station.job().phase().map(phase_name);
@@ -422,7 +423,7 @@ fn verdict(station: &Station) -> Verdict {
     let records = station.job().records();
     let aborted = records.iter().any(|r| r.outcome == CoreOutcome::Aborted);
     let refused = records.iter().any(|r| {
-        let found = matches!(r.outcome, CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet));
+        let found = matches!(r.outcome, CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet | GiveUp::DrawsAir));
         found || record::outcome(r.outcome) == Outcome::Refused
     });
     match station.job().state() {

@@ -60,9 +60,16 @@ const TRUE: &[(&str, &str, &str, &str, Group, (f64, f64))] = &[
     ("vehicle_high.m", "vehicle_high_m", "In vehicle, high side", "g", Group::Mass, GRAM),
     ("vehicle_low.m", "vehicle_low_m", "In vehicle, low side", "g", Group::Mass, GRAM),
     ("accumulator.m", "accumulator_m", "In vehicle, accumulator", "g", Group::Mass, GRAM),
+    ("discharge.m", "discharge_m", "In discharge pipe", "g", Group::Mass, GRAM),
+    ("hose_low.m", "hose_low_m", "In hose, low side", "g", Group::Mass, GRAM),
+    ("hose_high.m", "hose_high_m", "In hose, high side", "g", Group::Mass, GRAM),
+    ("manifold.m", "manifold_m", "In manifold", "g", Group::Mass, GRAM),
+    ("hose_low.t", "hose_low_t", "Hose, low side", "degC", Group::Temperature, CELSIUS),
+    ("separator.m", "separator_m", "In separator", "g", Group::Mass, GRAM),
     ("accumulator.m_dissolved", "dissolved_m", "Dissolved in oil", "g", Group::Mass, GRAM),
     ("C-1.flow", "c1_flow", "C-1", "g/s", Group::Flow, GRAM),
-    ("XV-5.flow", "xv5_flow", "XV-5", "g/s", Group::Flow, GRAM),
+    ("XV-5+XV-10+XV-1.flow", "charge_low_flow", "Charge, low side", "g/s", Group::Flow, GRAM),
+    ("XV-5+XV-10+XV-2.flow", "charge_high_flow", "Charge, high side", "g/s", Group::Flow, GRAM),
 ];
 
 const fn pascal(r: &valvewright_core::sense::Reading<valvewright_core::units::AbsPa>) -> f64 {

@@ -66,6 +66,7 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::NoIdentity => "no valid identification for this connection in the last ten minutes; identify first",
         GiveUp::VesselFull => "the vessel is at its fill limit; move refrigerant to another cylinder",
         GiveUp::RecoveryTimeout => "end pressure was not reached in time; look for a shut coupler or a worn compressor",
+        GiveUp::DrawsAir => "air is drawn in as fast as gas is taken out: the circuit is open or leaks grossly, find the leak",
         GiveUp::KeepsRising => "pressure keeps coming back; liquid or oil still gives off gas, or a coupler leaks by",
         GiveUp::NoEffect => "nothing followed the command; check valve and drive",
         GiveUp::PressureForVacuum => "hose pressure is too high for the vacuum pump; recover first",
