@@ -237,6 +237,17 @@ impl Plant {
         a + share * (b - a)
     }
 
+    /// The step in hand: begin, end and a count that differs from step to step. Between its ends every signal runs straight.
+    pub fn step_in_hand(&self) -> (f64, f64, u64) {
+        (self.engine.start.t, self.engine.end.t, self.engine.count.accepted)
+    }
+
+    /// A signal at both ends of the step in hand.
+    pub fn ends(&self, signal: Signal) -> (f64, f64) {
+        let Engine { system, start, end, .. } = &self.engine;
+        (signal.value(system, start), signal.value(system, end))
+    }
+
     /// Evaluates the present moment itself (cubic in the unknowns) so that `read` no longer interpolates, until time moves on.
     pub fn sharpen(&mut self) {
         let engine = &mut self.engine;
