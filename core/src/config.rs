@@ -29,7 +29,7 @@ pub struct StationConfig {
     pub barometer: AbsPa,
     /// Time for five air changes of the cabinet: 5 x 0.15 m3 at 60 m3/h is 45 s.
     pub air_changes: Millis,
-    /// Effective flow area of the charge path in 1e-9 m2 (for the I08 flow model).
+    /// Effective flow area of the charge path to one side in 1e-9 m2 (for the I08 flow model): Cd 0.6 and 0.8 mm.
     pub charge_area_e9: i32,
     /// Density of compressor oil in mg/mL (PAG and POE stand near 0.98: from memory).
     pub oil_density: i32,
@@ -53,7 +53,7 @@ impl StationConfig {
             vessel_rated: Milligram(10_000_000),
             vessel_heel: Milligram(1_000_000),
             hose: Microlitre(54_287),
-            manifold: Microlitre(30_000),
+            manifold: Microlitre(10_000),
             separator: Microlitre(600_000),
             barometer: AbsPa(101_325),
             air_changes: Millis::from_secs(45),

@@ -40,7 +40,9 @@ pub enum Question {
     SampleFilterClean,
     /// Charge flow has stopped: run the vehicle's A/C with the charge going to the low side only?
     RunVehicleCompressor,
-    /// Shut both couplers at the vehicle by hand, then confirm.
+    /// Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold: done?
+    DrawIn,
+    /// Shut both couplers at the vehicle by hand, stop its A/C, then confirm.
     ShutCouplers,
 }
 
@@ -134,6 +136,8 @@ pub enum Notice {
     Purged(Milligram),
     /// Static pressures after the charge: low and high side.
     StaticPressure(AbsPa, AbsPa),
+    /// The vehicle has drawn the hoses down to this pressure.
+    DrawnIn(AbsPa),
     /// What the hoses held.
     HosesCleared(Milligram),
     /// The couplers may be taken off.

@@ -1,8 +1,9 @@
 //! Charge to the gram: fast fill, learned cut-off, tail pulses, hose content taken off, stalls met one remedy at a time.
 //!
 //! Starts with a leak verdict younger than thirty minutes and enough liquid above the heel. Done when the vehicle holds the
-//! target within [`CLOSE`], by the vessel scale's difference less what hoses and manifold keep. XV-5 and XV-10 shut first,
-//! the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04). Given up when no remedy brings flow back.
+//! target within [`CLOSE`], by the vessel scale's difference less what hoses and manifold will keep. XV-5 and XV-10 shut
+//! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
+//! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
 use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Sides, Status, failed};
 use crate::frame::{Actuator, Actuators};
@@ -41,7 +42,7 @@ pub struct Charge {
     warmings: u8,
     weak: u8,
     low_side_only: bool,
-    /// What hoses and manifold are taken to hold: gas until they have evened out with the vehicle, then as seen.
+    /// What hoses and manifold are taken to keep in the end.
     content: Milligram,
 }
 
@@ -58,32 +59,15 @@ enum Step {
     Equalise,
 }
 
-/// Share of a hose that liquid fills at most, in thousandths: its wall yields before it is full (own figure).
-const HOSE_FILL: i64 = 950;
-
-/// What hoses and manifold hold: gas, or liquid where `full` and the pressure is at or above saturation at ambient.
-///
-/// The hose is warm and long: once XV-5 is shut the first boiling pushes the liquid out towards the vehicle, as long as the
-/// vehicle stands below the hose's own saturation pressure. Where it does not, the hose stays full.
-pub fn hose_content(c: &Ctx<'_>, full: bool) -> Milligram {
+/// What hoses and manifold will keep: gas at the pressure to which the vehicle's own compressor draws them down when the
+/// hoses are cleared (some 0.4 of saturation at ambient: own figure). One or two grams, where hoses full of liquid keep 120.
+pub fn hose_content(c: &Ctx<'_>) -> Milligram {
     let t = c.ambient();
     let fluid = c.cfg.refrigerant;
-    let saturation = fluid.p_sat(t);
-    let part = |p: Option<AbsPa>, volume: Microlitre| {
-        let p = p.unwrap_or(saturation);
-        // 1.5 % below saturation counts as gas: transmitters of the 0.1 % class can tell that apart from equal.
-        let gas = !full || i64::from(p.0) * 1000 < i64::from(saturation.0) * 985;
-        let microgram = if gas {
-            i64::from(fluid.gas_density(p, t))
-        } else {
-            i64::from(fluid.liquid_density(t)).saturating_mul(HOSE_FILL) / 1000
-        };
-        i64::from(volume.0).saturating_mul(microgram) / 1_000_000
-    };
-    let low = part(c.r.pt2.usable(), c.cfg.hose);
-    let high = part(c.r.pt3.usable(), c.cfg.hose);
-    let manifold = i64::from(c.cfg.manifold.0).saturating_mul(i64::from(fluid.gas_density(saturation, t))) / 1_000_000;
-    Milligram(i32::try_from(low.saturating_add(high).saturating_add(manifold)).unwrap_or(i32::MAX))
+    let p = AbsPa(i32::try_from(i64::from(fluid.p_sat(t).0) * 4 / 10).unwrap_or(0));
+    let volume = i64::from(c.cfg.hose.0).saturating_mul(2).saturating_add(i64::from(c.cfg.manifold.0));
+    let mg = volume.saturating_mul(i64::from(fluid.gas_density(p, t))) / 1_000_000;
+    Milligram(i32::try_from(mg).unwrap_or(i32::MAX))
 }
 
 impl Charge {
@@ -162,7 +146,7 @@ impl Charge {
         match c.resting_vessel_mass() {
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
-                self.content = hose_content(c, false);
+                self.content = hose_content(c);
                 self.go(Step::Fill, c.t);
                 Status::Running
             }
@@ -232,6 +216,7 @@ impl Charge {
         match c.answer {
             Some(true) => {
                 self.low_side_only = true;
+                c.ledger.vehicle_runs = true;
                 self.go(Step::Fill, c.t);
                 Status::Running
             }
@@ -300,7 +285,6 @@ impl Charge {
             return if spent > EQUALISE.plus(WEIGH_MAX) { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
         };
         let out = c.ledger.charge_start.minus(mass);
-        self.content = hose_content(c, true);
         if self.missing(c, out) > CLOSE && self.rounds < MAX_ROUNDS {
             self.rounds = self.rounds.saturating_add(1);
             self.go(Step::Settle, c.t);

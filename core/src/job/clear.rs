@@ -1,6 +1,8 @@
-//! Empty the hoses into the vessel once the couplers are shut, weigh what they held, and say when they may come off.
+//! Let the vehicle draw in what the hoses hold, empty the rest into the vessel, weigh it, and say when they may come off.
 //!
-//! Starts with the operator's word that both couplers are shut. Done when both hose pressures are down, stay below 1.3 bar
+//! After a charge a hose holds anything between gas and 60 g of liquid, by a degree of temperature. So the high-side coupler
+//! is shut and the vehicle's A/C draws both hoses down through its low side (common practice, no source); where the operator
+//! declines, their content goes back to the vessel and comes off the charge shown. Then both couplers are shut. Done when both hose pressures are down, stay below 1.3 bar
 //! abs for 30 s with XV-1 and XV-2 open to the recovered manifold (rule of I31). What comes back corrects the charge shown.
 
 use super::recover::PATH;
@@ -9,6 +11,11 @@ use crate::frame::{Actuator, Actuators};
 use crate::talk::{Notice, Question};
 use crate::units::*;
 
+/// Drawing in ends below this share of saturation at ambient, in thousandths, held for [`DRAWN_HELD`].
+const DRAWN: i64 = 750;
+const DRAWN_HELD: Millis = Millis::from_secs(15);
+const DRAW_LEAST: Millis = Millis::from_secs(45);
+const DRAW_MAX: Millis = Millis::from_secs(240);
 const ANSWER_WAIT: Millis = Millis::from_secs(1200);
 const PULL_MAX: Millis = Millis::from_secs(600);
 const END_HELD: Millis = Millis::from_secs(5);
@@ -28,6 +35,9 @@ pub struct ClearHoses {
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 enum Step {
     #[default]
+    Enter,
+    AskDraw,
+    Draw,
     Ask,
     Weigh,
     Pull,
@@ -44,6 +54,19 @@ impl ClearHoses {
         let spent = c.t.minus(self.since);
         c.progress_by_time(Millis::from_secs(240));
         match self.step {
+            Step::Enter if !c.ledger.charge_begun => self.go(Step::Ask, c.t),
+            Step::Enter if c.ledger.vehicle_runs => self.go(Step::Draw, c.t),
+            Step::Enter => self.go(Step::AskDraw, c.t),
+            Step::AskDraw => {
+                c.ask = Some(Question::DrawIn);
+                match c.answer {
+                    Some(true) => self.go(Step::Draw, c.t),
+                    Some(false) => self.go(Step::Ask, c.t),
+                    None if spent > ANSWER_WAIT => self.go(Step::Ask, c.t),
+                    None => {}
+                }
+            }
+            Step::Draw => return self.draw(c, spent),
             Step::Ask => {
                 c.ask = Some(Question::ShutCouplers);
                 match c.answer {
@@ -86,6 +109,20 @@ impl ClearHoses {
                 None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
                 None => {}
             },
+        }
+        Status::Running
+    }
+
+    fn draw(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        c.want = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
+        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        let saturation = i64::from(c.cfg.refrigerant.p_sat(c.ambient()).0);
+        let low = i64::from(p.0).saturating_mul(1000) < saturation.saturating_mul(DRAWN);
+        self.below = if low { self.below.plus(c.dt) } else { Millis(0) };
+        if self.below >= DRAWN_HELD && spent >= DRAW_LEAST || spent >= DRAW_MAX {
+            self.below = Millis(0);
+            c.tell(Notice::DrawnIn(p));
+            self.go(Step::Ask, c.t);
         }
         Status::Running
     }

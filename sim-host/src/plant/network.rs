@@ -156,6 +156,8 @@ impl Plant {
                 ("compliance", _) => place.data.compliance = value,
                 ("surroundings", Some((_, wall))) => wall.surroundings = Some(value),
                 ("to_ambient", Some((_, wall))) => wall.to_ambient = value,
+                ("wet", Some((_, wall))) => wall.wet = value,
+                ("dry", Some((_, wall))) => wall.dry = value,
                 _ => return Err(unknown()),
             }
             true

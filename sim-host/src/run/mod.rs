@@ -33,6 +33,15 @@ use record::Recorder;
 const OIL_KG_PER_L: f64 = 0.98;
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;
+/// Heat transfer of condenser and evaporator while the vehicle's A/C runs: fans outside, streaming gas and liquid inside,
+/// W/K (own choice, a small car at idle).
+const VEHICLE_FANS: &[(&str, f64)] = &[
+    ("vehicle_high.to_ambient", 300.0),
+    ("vehicle_high.wet", 400.0),
+    ("vehicle_high.dry", 100.0),
+    ("vehicle_low.to_ambient", 80.0),
+    ("vehicle_low.wet", 150.0),
+];
 /// The loop goes on this long after the order has ended, so that the end can be seen in the trace, s.
 const AFTER: f64 = 5.0;
 
@@ -198,6 +207,7 @@ struct Bench {
     signals: bind::Signals,
     wiring: bind::Wiring,
     couplers: Vec<crate::plant::ElementId>,
+    high_coupler: Vec<crate::plant::ElementId>,
     vehicle_compressor: Option<crate::plant::ElementId>,
     instruments: Instruments,
     station: Station,
@@ -228,7 +238,11 @@ impl Bench {
     fn new(scenario: &Scenario, seed: u64, plant: Plant, names: &[String], keep: bool) -> Result<Self, RunError> {
         let signals = bind::Signals::find(&plant)?;
         let wiring = bind::Wiring::find(&plant, names)?;
-        let couplers = names.iter().filter(|n| n.starts_with("coupler")).filter_map(|n| plant.element(n)).collect();
+        let by_hand = |prefix: &str| {
+            let mine = names.iter().filter(|n| n.starts_with(prefix));
+            mine.filter_map(|n| plant.element(n)).collect::<Vec<_>>()
+        };
+        let (couplers, high_coupler) = (by_hand("coupler"), by_hand("coupler_high"));
         let order = work_order(scenario);
         let config = station_config(scenario);
         let phases = order.phases.0.count_ones() as usize;
@@ -240,6 +254,7 @@ impl Bench {
         };
         Ok(Self {
             couplers,
+            high_coupler,
             vehicle_compressor: plant.element("vehicle_compressor"),
             recorder: Recorder::new(&plant, 16_000),
             signals,
@@ -354,13 +369,20 @@ impl Bench {
                     }
                 }
                 Hand::ShutCouplers => {
-                    for coupler in &self.couplers {
+                    for coupler in self.couplers.iter().chain(&self.vehicle_compressor) {
                         self.plant.set(*coupler, 0.0);
                     }
                 }
                 Hand::VehicleCompressor => {
+                    for coupler in &self.high_coupler {
+                        self.plant.set(*coupler, 0.0);
+                    }
                     if let Some(compressor) = self.vehicle_compressor {
                         self.plant.set(compressor, 1.0);
+                    }
+                    for (parameter, conductance) in VEHICLE_FANS {
+                        // A network without that wall has no fan to run.
+                        let _absent = self.plant.set_param(parameter, *conductance);
                     }
                 }
             }

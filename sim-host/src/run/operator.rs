@@ -18,7 +18,7 @@ pub enum Hand {
     Coupled(bool),
     /// Couplers shut by hand.
     ShutCouplers,
-    /// Vehicle's own compressor running.
+    /// High-side coupler shut, vehicle's own compressor started.
     VehicleCompressor,
 }
 
@@ -113,7 +113,7 @@ impl Operator {
         }
         match question {
             Question::ShutCouplers => hands.push(Hand::ShutCouplers),
-            Question::RunVehicleCompressor => hands.push(Hand::VehicleCompressor),
+            Question::RunVehicleCompressor | Question::DrawIn => hands.push(Hand::VehicleCompressor),
             Question::SampleFilterClean => {}
         }
         Command::Confirm

@@ -122,7 +122,8 @@ pub const fn question(q: Question) -> &'static str {
     match q {
         Question::SampleFilterClean => "Is the sample filter free of oil?",
         Question::RunVehicleCompressor => "Charge flow has stopped. Start the vehicle's A/C; the charge goes to the low side only?",
-        Question::ShutCouplers => "Shut both couplers at the vehicle by hand, then confirm.",
+        Question::DrawIn => "Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold. Done?",
+        Question::ShutCouplers => "Shut both couplers at the vehicle by hand, stop its A/C, then confirm.",
     }
 }
 
@@ -131,6 +132,7 @@ pub const fn question_id(q: Question) -> &'static str {
     match q {
         Question::SampleFilterClean => "ask_sample_filter",
         Question::RunVehicleCompressor => "ask_vehicle_compressor",
+        Question::DrawIn => "ask_draw_in",
         Question::ShutCouplers => "ask_shut_couplers",
     }
 }
@@ -159,7 +161,7 @@ pub fn row_reading(row: RowId, value: i32) -> String {
 /// Every id a notice can have.
 pub const IDS: &[&str] = &[
     "order_started", "refused", "proving_air", "air_proven", "air_not_proven", "phase_started", "phase_ended", "order_ended",
-    "paused", "resumed", "ask_sample_filter", "ask_vehicle_compressor", "ask_shut_couplers", "tripped", "cleared",
+    "paused", "resumed", "ask_sample_filter", "ask_vehicle_compressor", "ask_draw_in", "ask_shut_couplers", "drawn_in", "tripped", "cleared",
     "low_sample_pressure", "sampled", "gas", "recovery_hold", "recovery_restart", "recovered", "oil_drained",
     "moisture_plateau", "vacuum", "leak", "drying_again", "oil_injected", "warming_vessel", "charge_stall", "charged",
     "vessel_excess", "purged", "static_pressure", "hoses_cleared", "release", "late_scan",
@@ -209,6 +211,7 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::VesselExcess(p) => ("vessel_excess", format!("Vessel stands {:.1} kPa above saturation.", f64::from(p.0) / 1e3)),
         Notice::Purged(m) => ("purged", format!("Purged: {} vented.", gram(m))),
         Notice::StaticPressure(low, high) => ("static_pressure", format!("Static pressures: low side {}, high side {}.", bar(low), bar(high))),
+        Notice::DrawnIn(p) => ("drawn_in", format!("The vehicle has drawn the hoses down to {}.", bar(p))),
         Notice::HosesCleared(m) => ("hoses_cleared", format!("The hoses held {}.", gram(m))),
         Notice::Release => ("release", "The couplers may be taken off.".to_owned()),
         Notice::LateScan(by) => ("late_scan", format!("A scan came after {} ms.", by.0)),

@@ -16,14 +16,20 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::Command;
 use valvewright_core::units::{Instant, Milligram, Millis};
 
+#[cfg(not(feature = "loop-on-panic"))]
 unsafe extern "C" {
     fn a_panic_path_is_still_reachable() -> !;
 }
 
 #[panic_handler]
 fn panic(_: &core::panic::PanicInfo) -> ! {
+    #[cfg(not(feature = "loop-on-panic"))]
     // SAFETY: never linked, so never called.
-    unsafe { a_panic_path_is_still_reachable() }
+    unsafe {
+        a_panic_path_is_still_reachable()
+    }
+    #[cfg(feature = "loop-on-panic")]
+    loop {}
 }
 
 static CONFIG: StationConfig = StationConfig::reference(Refrigerant::R1234yf);
@@ -89,6 +95,10 @@ fn main() -> ! {
         fill(&mut frame);
         #[cfg(feature = "with-a-panic")]
         if [1, 2, 3][number() as usize] == 2 {
+            continue;
+        }
+        #[cfg(feature = "with-an-overflow")]
+        if (number() as i32 + number() as i32) == 7 {
             continue;
         }
         #[cfg(feature = "with-a-float")]

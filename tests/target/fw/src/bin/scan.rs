@@ -47,14 +47,16 @@ fn main() -> ! {
     let mut station = Station::new(StationConfig::reference(Refrigerant::R1234yf), Millis::from_secs(6 * 3600));
     let mut stimulus = Stimulus::new(1, 997);
     let (mut outputs, mut digest) = (Outputs::default(), Digest::default());
-    let (mut most, mut total) = (0_u32, 0_u64);
+    let (mut most, mut longest, mut total) = (0_u32, 0_u32, 0_u64);
     for scan in 0..SCANS {
         let frame = stimulus.frame(&station, &outputs);
         let before = SYST::get_current();
         outputs = station.tick(Instant(scan.wrapping_mul(50)), black_box(&frame));
         let ticks = before.wrapping_sub(SYST::get_current()) & 0x00FF_FFFF;
         let instructions = ticks * 10 / 256;
-        most = most.max(instructions);
+        if instructions > most {
+            (most, longest) = (instructions, scan);
+        }
         total += u64::from(instructions);
         while station.take_notice().is_some() {}
         digest.take(&outputs);
@@ -62,7 +64,7 @@ fn main() -> ! {
     let stack = stack_used();
     hprintln!("digest {:016x}", digest.0);
     hprintln!("scans {}", SCANS);
-    hprintln!("instructions mean {} most {}", total / u64::from(SCANS), most);
+    hprintln!("instructions mean {} most {} in scan {}", total / u64::from(SCANS), most, longest);
     hprintln!("station bytes {}", size_of::<Station>());
     hprintln!("stack bytes {}", stack);
     exit(0)
