@@ -105,6 +105,9 @@ fn split_far_apart(mut lines: Vec<Line>) -> Vec<Vec<Line>> {
             _ => parts.push((low, high, vec![line])),
         }
     }
+    for (_, _, part) in &mut parts {
+        part.sort_by_key(|line| line.index);
+    }
     parts.into_iter().rev().map(|(_, _, part)| part).collect()
 }
 
