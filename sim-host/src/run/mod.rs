@@ -288,7 +288,6 @@ impl Bench {
             if ended.is_some_and(|end| t >= end + AFTER) || t >= self.limit {
                 return Ok(false);
             }
-            if std::env::var_os("DBG").is_some() && self.ticks % 400 == 0 { eprintln!("{t:.1} {:?} {:?}", self.station.job().phase(), self.plant.steps()); }
             if self.ticks.is_multiple_of(PROGRESS_EVERY) {
                 let behind = self.station.job().records().len() as f64;
                 let phase = self.station.job().phase().map(phase_name);
