@@ -12,7 +12,7 @@ use crate::talk::{Notice, Question};
 use crate::units::*;
 
 /// Drawing in ends below this share of saturation at ambient, in thousandths, held for [`DRAWN_HELD`].
-const DRAWN: i64 = 650;
+const DRAWN: i64 = 750;
 const DRAWN_HELD: Millis = Millis::from_secs(15);
 const DRAW_LEAST: Millis = Millis::from_secs(45);
 const DRAW_MAX: Millis = Millis::from_secs(240);

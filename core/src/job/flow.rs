@@ -213,7 +213,10 @@ impl Job {
     /// One scan of the running phase. Returns what it wants energised and the sample it asks for.
     pub fn step(&mut self, mut view: View<'_>, link: &mut Connection, say: &mut Notices) -> (Actuators, Option<u16>) {
         self.lasted = self.lasted.plus(view.dt);
-        let (JobState::Running, Some(order), Some(mut phase)) = (self.state, self.order.clone(), self.phase.take()) else {
+        if self.state != JobState::Running {
+            return (Actuators::SAFE, None);
+        }
+        let (Some(order), Some(mut phase)) = (self.order.clone(), self.phase.take()) else {
             return (Actuators::SAFE, None);
         };
         self.clock = self.clock.plus(view.dt);

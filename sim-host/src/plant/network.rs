@@ -156,6 +156,8 @@ impl Plant {
                 ("compliance", _) => place.data.compliance = value,
                 ("surroundings", Some((_, wall))) => wall.surroundings = Some(value),
                 ("to_ambient", Some((_, wall))) => wall.to_ambient = value,
+                ("wet", Some((_, wall))) => wall.wet = value,
+                ("dry", Some((_, wall))) => wall.dry = value,
                 _ => return Err(unknown()),
             }
             true
@@ -233,6 +235,17 @@ impl Plant {
         let share = (self.now - start.t) / span;
         let (a, b) = (signal.value(system, start), signal.value(system, end));
         a + share * (b - a)
+    }
+
+    /// The step in hand: begin, end and a count that differs from step to step. Between its ends every signal runs straight.
+    pub fn step_in_hand(&self) -> (f64, f64, u64) {
+        (self.engine.start.t, self.engine.end.t, self.engine.count.accepted)
+    }
+
+    /// A signal at both ends of the step in hand.
+    pub fn ends(&self, signal: Signal) -> (f64, f64) {
+        let Engine { system, start, end, .. } = &self.engine;
+        (signal.value(system, start), signal.value(system, end))
     }
 
     /// Evaluates the present moment itself (cubic in the unknowns) so that `read` no longer interpolates, until time moves on.

@@ -68,7 +68,7 @@ pub fn csv(trace: &Trace, out: impl Write) -> Result<(), csv::Error> {
     Ok(())
 }
 
-/// The trace as an Arrow IPC file with the columns of [`csv`]. Units, labels and views stand in the metadata of the fields;
+/// The trace as an Arrow IPC file with the columns of [`csv()`]. Units, labels and views stand in the metadata of the fields;
 /// scenario, seed, trace hash and whether the run is partial in that of the file.
 pub fn arrow(result: &RunResult, trace: &Trace, out: impl Write) -> Result<(), ArrowError> {
     let mut fields = vec![Field::new("time", DataType::Float64, false), Field::new("phase", DataType::Utf8, false)];

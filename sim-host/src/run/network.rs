@@ -85,12 +85,17 @@ fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
         let wanted = (liquid * share).max(0.0);
         let held = wanted.min(FULLEST * size * sat.rho_l);
         over += wanted - held;
+        // Metal and surface grow with the surface of the volume.
+        let surface = (size / v.volume).powf(2.0 / 3.0);
         v.volume = size;
         v.fill.temperature = car.engine_bay;
         let gas = vapour * size / total - held * sat.rho_v / sat.rho_l;
         v.fill.refrigerant = Amount::Mass((held + if liquid > 0.0 { gas } else { vapour * size / total }).max(0.0));
         v.fill.air = Amount::Mass(car.air * size / total);
         if let Some(wall) = &mut v.wall {
+            for figure in [&mut wall.capacity, &mut wall.to_ambient, &mut wall.wet, &mut wall.dry] {
+                *figure *= surface;
+            }
             wall.surroundings = Some(car.engine_bay);
         }
     }

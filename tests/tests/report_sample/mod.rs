@@ -1,4 +1,5 @@
 //! An invented job for the report's tests: curves of plausible shape, no physics behind them.
+#![allow(dead_code, reason = "each test file uses a part of it")]
 
 use valvewright_sim::report::data::*;
 
@@ -7,27 +8,12 @@ pub const LENGTH: f64 = 2700.0;
 
 const PHASES: [(&str, f64, f64, &str); 9] = [
     ("identify", 0.0, 150.0, "R-1234yf 99.4 %, air 0.6 %"),
-    (
-        "recover",
-        150.0,
-        900.0,
-        "446 g recovered, two restarts after a pressure rise",
-    ),
+    ("recover", 150.0, 900.0, "446 g recovered, two restarts after a pressure rise"),
     ("drain_oil", 900.0, 1020.0, "4.2 mL drained"),
     ("evacuate", 1020.0, 1860.0, "1.1 mbar reached, held 20 min"),
-    (
-        "leak_check",
-        1860.0,
-        2160.0,
-        "rise 0.3 mbar in 5 min, flattening: tight",
-    ),
+    ("leak_check", 1860.0, 2160.0, "rise 0.3 mbar in 5 min, flattening: tight"),
     ("inject_oil", 2160.0, 2200.0, "10.1 mL injected"),
-    (
-        "charge",
-        2200.0,
-        2380.0,
-        "480.4 g by the scale, hose content allowed for",
-    ),
+    ("charge", 2200.0, 2380.0, "480.4 g by the scale, hose content allowed for"),
     ("verify", 2380.0, 2560.0, "pressures fit the charge"),
     ("clear_hoses", 2560.0, LENGTH, "hoses at 0.8 bar"),
 ];
@@ -37,14 +23,10 @@ fn ramp(t: f64, from: f64, to: f64) -> f64 {
 }
 
 fn low_side(t: f64) -> f64 {
-    let emptied = 5.9 * (-ramp(t, 150.0, 900.0) * 4.5).exp()
-        + 0.35 * ramp(t, 640.0, 700.0) * (1.0 - ramp(t, 700.0, 720.0));
+    let emptied =
+        5.9 * (-ramp(t, 150.0, 900.0) * 4.5).exp() + 0.35 * ramp(t, 640.0, 700.0) * (1.0 - ramp(t, 700.0, 720.0));
     let pumped = emptied * (1.0 - ramp(t, 1020.0, 1060.0)) + 0.0012;
-    if t < 2200.0 {
-        pumped
-    } else {
-        pumped + 5.4 * ramp(t, 2200.0, 2330.0).powf(0.4) - 4.6 * ramp(t, 2560.0, 2680.0)
-    }
+    if t < 2200.0 { pumped } else { pumped + 5.4 * ramp(t, 2200.0, 2330.0).powf(0.4) - 4.6 * ramp(t, 2560.0, 2680.0) }
 }
 
 fn values(t: f64) -> Vec<f32> {
@@ -56,16 +38,8 @@ fn values(t: f64) -> Vec<f32> {
     let vessel = 6000.0 + recovered - charged;
     let temperature = 21.5 + 3.0 * ramp(t, 150.0, 900.0) - 1.5 * ramp(t, 900.0, 2700.0);
     let discharge = 22.0 + 68.0 * ramp(t, 160.0, 500.0) * (1.0 - ramp(t, 900.0, 2000.0));
-    let flow = if (150.0..880.0).contains(&t) {
-        1.4 * (1.0 - ramp(t, 150.0, 880.0)).sqrt()
-    } else {
-        0.0
-    };
-    let charge_flow = if (2205.0..2370.0).contains(&t) {
-        2.9
-    } else {
-        0.0
-    };
+    let flow = if (150.0..880.0).contains(&t) { 1.4 * (1.0 - ramp(t, 150.0, 880.0)).sqrt() } else { 0.0 };
+    let charge_flow = if (2205.0..2370.0).contains(&t) { 2.9 } else { 0.0 };
     [
         low + noise * 0.02,
         low,
@@ -110,10 +84,8 @@ pub fn trace() -> Trace {
         spec("charge", "charge", "g/s", Flow, View::True),
         spec("at2", "AT-2 cabinet, % LFL", "%", Quality, View::Shown),
     ];
-    let tags = [
-        "XV-1", "XV-2", "XV-3", "XV-4", "XV-5", "XV-6", "XV-7", "XV-8", "XV-9", "XV-10", "C-1",
-        "P-1", "H-1", "K-1",
-    ];
+    let tags =
+        ["XV-1", "XV-2", "XV-3", "XV-4", "XV-5", "XV-6", "XV-7", "XV-8", "XV-9", "XV-10", "C-1", "P-1", "H-1", "K-1"];
     let mut trace = Trace::new(channels, &tags);
     trace.reserve(5401);
     for at in 0..=5400 {
@@ -159,11 +131,7 @@ pub fn trace() -> Trace {
 
 /// The invented result.
 pub fn result() -> RunResult {
-    let notice = |t_s: f64, text: &str| NoticeRecord {
-        t_s,
-        id: "sample".to_owned(),
-        text: text.to_owned(),
-    };
+    let notice = |t_s: f64, text: &str| NoticeRecord { t_s, id: "sample".to_owned(), text: text.to_owned() };
     RunResult {
         scenario: "mild_hatchback".to_owned(),
         seed: 1,
@@ -180,31 +148,17 @@ pub fn result() -> RunResult {
                 detail: detail.to_owned(),
             })
             .to_vec(),
-        recovered_g: ShownTrue {
-            shown: 441.2,
-            truth: 438.9,
-        },
-        charged_g: Charged {
-            target: Some(480.0),
-            shown: 480.4,
-            truth: 476.7,
-        },
+        recovered_g: ShownTrue { shown: 441.2, truth: 438.9 },
+        charged_g: Charged { target: Some(480.0), shown: 480.4, truth: 476.7 },
         oil_drained_ml: 4.2,
         oil_drained_ml_true: 4.4,
-        leak: LeakResult {
-            verdict: "pass".to_owned(),
-            pa_m3_per_s: Some(2.1e-4),
-            g_per_year: Some(92.0),
-        },
+        leak: LeakResult { verdict: "pass".to_owned(), pa_m3_per_s: Some(2.1e-4), g_per_year: Some(92.0) },
         notices: vec![
             notice(0.0, "Work order accepted: whole job, charge 480 g"),
             notice(12.0, "Is the sample filter free of oil?"),
             notice(17.0, "Confirmed: sample filter free of oil"),
             notice(150.0, "Gas identified: R-1234yf 99.4 %, air 0.6 %"),
-            notice(
-                640.0,
-                "Compressor stopped at 0.30 bar, waiting for a pressure rise",
-            ),
+            notice(640.0, "Compressor stopped at 0.30 bar, waiting for a pressure rise"),
             notice(700.0, "Pressure rose to 0.65 bar, recovery goes on"),
             notice(900.0, "Recovered 441 g"),
             notice(1020.0, "Oil drained: 4.2 mL"),
