@@ -123,3 +123,39 @@ fn the_scenario_page_names_every_key() {
         keys.iter().filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("{key}]"))).collect();
     assert!(silent.is_empty(), "docs/src/scenario-file.md does not name {silent:?}");
 }
+
+/// The first code block of this language in a page that holds `with`.
+fn block(page: &str, language: &str, with: &str) -> String {
+    let text = fs::read_to_string(house().join("docs/src").join(page)).expect("page is there");
+    let blocks = text.split("```").skip(1).step_by(2).filter_map(|one| one.strip_prefix(language));
+    blocks.into_iter().find(|one| one.contains(with)).expect("the block is there").to_owned()
+}
+
+#[test]
+fn the_files_shown_in_the_book_are_valid() {
+    let source = |name: &str, text| valvewright_sim::scenario::diagnostic::Source { name: name.into(), text };
+    let scenario = source("my_job.toml", block("quick-start.md", "toml", "[order]"));
+    if let Err(problems) = valvewright_sim::scenario::parse::read(&scenario) {
+        panic!("{}", problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"));
+    }
+    let network = source("network.toml", block("rig-file.md", "toml", "[element.vent]"));
+    if let Err(problems) = valvewright_sim::plant::parse::network(&network) {
+        panic!("{}", problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"));
+    }
+}
+
+#[test]
+fn a_board_with_every_wire_broken_runs_nothing_but_its_fan() {
+    use valvewright_core::config::StationConfig;
+    use valvewright_core::fluid::Refrigerant;
+    use valvewright_core::frame::{Actuators, RawFrame};
+    use valvewright_core::station::Station;
+    use valvewright_core::units::{Instant, Millis};
+
+    let mut station = Station::new(StationConfig::reference(Refrigerant::R1234yf), Millis(0));
+    for scan in 0..2_000_u32 {
+        let outputs = station.tick(Instant(scan * 50), &RawFrame::default());
+        assert!(outputs.on.without(Actuators::SAFE).is_empty(), "scan {scan}: {:?}", outputs.on);
+    }
+    assert!(!station.interlocks().latched().is_empty());
+}
