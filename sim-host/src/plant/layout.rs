@@ -3,8 +3,11 @@
 use super::PlantError;
 use super::element::Memory;
 use super::node::NodeData;
-use super::spec::{ActuatorSpec, ElementSpec, LawSpec, NetworkSpec, OilSpec, PlaceKind, PoolSpec, VolumeSpec, WallSpec};
 use super::sparse::SparseLu;
+use super::spec::{
+    ActuatorSpec, ElementSpec, LawSpec, NetworkSpec, OilSpec, PlaceKind, PoolSpec, VolumeSpec,
+    WallSpec,
+};
 
 /// A place with its unknowns.
 #[derive(Debug, Clone)]
@@ -66,7 +69,12 @@ pub struct Stroke {
 
 impl Stroke {
     fn new(spec: ActuatorSpec) -> Self {
-        Self { spec, from: spec.start, to: spec.start, start: 0.0 }
+        Self {
+            spec,
+            from: spec.start,
+            to: spec.start,
+            start: 0.0,
+        }
     }
 
     /// Last command, 0-1.
@@ -139,14 +147,23 @@ impl Layout {
         let mut next = 0;
         let mut places: Vec<Place> = Vec::with_capacity(spec.volumes.len());
         for volume in &spec.volumes {
-            if places.iter().any(|place| place.name == volume.name) || volume.name == "ambient" || volume.name == "vacuum" {
-                return Err(PlantError::new(format!("volume name `{}` is taken; choose another", volume.name)));
+            if places.iter().any(|place| place.name == volume.name)
+                || volume.name == "ambient"
+                || volume.name == "vacuum"
+            {
+                return Err(PlantError::new(format!(
+                    "volume name `{}` is taken; choose another",
+                    volume.name
+                )));
             }
             places.push(number(volume, &mut next));
         }
         let mut elements = Vec::with_capacity(spec.elements.len());
         for element in &spec.elements {
-            let ends = [find(&places, element, &element.from)?, find(&places, element, &element.to)?];
+            let ends = [
+                find(&places, element, &element.from)?,
+                find(&places, element, &element.to)?,
+            ];
             check_ends(&places, element, ends)?;
             let own = next;
             if matches!(element.law, LawSpec::Heater(_)) {
@@ -162,8 +179,17 @@ impl Layout {
                 stroke: Stroke::new(element.actuator),
             });
         }
-        let lu = SparseLu::new(next, &pattern(&places, &elements), &elimination_order(&places, &elements, next));
-        let mut made = Self { places, elements, unknowns: next, lu };
+        let lu = SparseLu::new(
+            next,
+            &pattern(&places, &elements),
+            &elimination_order(&places, &elements, next),
+        );
+        let mut made = Self {
+            places,
+            elements,
+            unknowns: next,
+            lu,
+        };
         made.locate();
         Ok(made)
     }
@@ -180,7 +206,9 @@ impl Layout {
             let mut positions = [[[[dummy; 4]; 4]; 2]; 2];
             for (row_side, row_block) in positions.iter_mut().enumerate() {
                 for (column_side, block) in row_block.iter_mut().enumerate() {
-                    let (Some(row), Some(column)) = (self.base(ends[row_side]), self.base(ends[column_side])) else {
+                    let (Some(row), Some(column)) =
+                        (self.base(ends[row_side]), self.base(ends[column_side]))
+                    else {
                         continue;
                     };
                     for (r, line) in block.iter_mut().enumerate() {
@@ -196,7 +224,10 @@ impl Layout {
 
     /// First unknown of a closed volume.
     pub fn base(&self, node: usize) -> Option<usize> {
-        self.places.get(node).filter(|place| place.closed()).map(|place| place.base)
+        self.places
+            .get(node)
+            .filter(|place| place.closed())
+            .map(|place| place.base)
     }
 }
 
@@ -212,7 +243,10 @@ fn number(volume: &VolumeSpec, next: &mut usize) -> Place {
         *next - count
     };
     let closed = volume.kind == PlaceKind::Closed;
-    let wall = volume.wall.filter(|_| closed && !volume.isothermal).map(|wall| (take(1), wall));
+    let wall = volume
+        .wall
+        .filter(|_| closed && !volume.isothermal)
+        .map(|wall| (take(1), wall));
     let oil = volume.oil.map(|oil| (take(2), oil));
     let pool = volume.pool.filter(|_| closed).map(|pool| (take(2), pool));
     Place {
@@ -249,73 +283,115 @@ fn find(places: &[Place], element: &ElementSpec, name: &str) -> Result<usize, Pl
 
 fn check_ends(places: &[Place], element: &ElementSpec, ends: [usize; 2]) -> Result<(), PlantError> {
     let closed = |node: usize| places.get(node).is_some_and(Place::closed);
-    let fail = |what: &str| Err(PlantError::new(format!("element `{}`: {what}", element.name)));
+    let fail = |what: &str| {
+        Err(PlantError::new(format!(
+            "element `{}`: {what}",
+            element.name
+        )))
+    };
     if ends[0] == ends[1] && !matches!(element.law, LawSpec::Heater(_) | LawSpec::Fan(_)) {
         return fail("`from` and `to` are the same place");
     }
     match element.law {
-        LawSpec::Fan(_) if !places.get(ends[0]).is_some_and(|p| matches!(p.kind, PlaceKind::Cabinet { .. })) => {
+        LawSpec::Fan(_)
+            if !places
+                .get(ends[0])
+                .is_some_and(|p| matches!(p.kind, PlaceKind::Cabinet { .. })) =>
+        {
             fail("a fan airs a cabinet; name one as `from`")
         }
-        LawSpec::Heater(_) if !places.get(ends[0]).is_some_and(|p| p.wall.is_some()) => {
+        LawSpec::Heater(_) if places.get(ends[0]).is_none_or(|p| p.wall.is_none()) => {
             fail("a heater needs a volume with a wall as `from`")
         }
-        LawSpec::HeatLink(_) if !(closed(ends[0]) && closed(ends[1])) => fail("a heat link joins two closed volumes"),
-        LawSpec::Compressor(_) if !(closed(ends[0]) && closed(ends[1])) => fail("a compressor joins two closed volumes"),
-        LawSpec::VacuumPump(_) | LawSpec::Relief(_) if !closed(ends[0]) => fail("`from` must be a closed volume"),
+        LawSpec::HeatLink(_) if !(closed(ends[0]) && closed(ends[1])) => {
+            fail("a heat link joins two closed volumes")
+        }
+        LawSpec::Compressor(_) if !(closed(ends[0]) && closed(ends[1])) => {
+            fail("a compressor joins two closed volumes")
+        }
+        LawSpec::VacuumPump(_) | LawSpec::Relief(_) if !closed(ends[0]) => {
+            fail("`from` must be a closed volume")
+        }
         _ => Ok(()),
     }
 }
 
+/// The four unknowns of a closed volume.
+fn content_of(place: &Place) -> Vec<usize> {
+    if place.closed() {
+        (place.base..place.base + 4).collect()
+    } else {
+        Vec::new()
+    }
+}
+
+/// Those and the wall's.
+fn heated_of(place: &Place) -> Vec<usize> {
+    content_of(place)
+        .into_iter()
+        .chain(place.wall.map(|(index, _)| index))
+        .collect()
+}
+
 fn pattern(places: &[Place], elements: &[Element]) -> Vec<(usize, usize)> {
     let mut entries = Vec::new();
-    let block = |entries: &mut Vec<(usize, usize)>, rows: &[usize], columns: &[usize]| {
-        for &i in rows {
-            entries.extend(columns.iter().map(|&j| (i, j)));
-        }
-    };
-    let of = |place: &Place| -> Vec<usize> {
-        let mut all: Vec<usize> = if place.closed() { (place.base..place.base + 4).collect() } else { Vec::new() };
-        all.extend(place.wall.map(|(index, _)| index));
-        all
-    };
     for place in places {
-        let mut all = of(place);
+        let mut all = heated_of(place);
         if let Some((index, _)) = place.pool {
             all.extend([index, index + 1]);
-            block(&mut entries, &all.clone(), &all);
         }
-        block(&mut entries, &all, &all);
+        block(&mut entries, &all);
     }
     for element in elements {
-        let [Some(from), to] = element.ends.map(|node| places.get(node)) else {
-            if let Some(to) = places.get(element.ends[1]) {
-                block(&mut entries, &of(to), &of(to));
-            }
-            continue;
-        };
+        let ends: Vec<&Place> = element
+            .ends
+            .iter()
+            .filter_map(|&node| places.get(node))
+            .collect();
         match &element.law {
             LawSpec::Heater(_) => {
-                let wall: Vec<usize> = from.wall.iter().map(|(index, _)| *index).chain([element.own]).collect();
-                block(&mut entries, &wall, &wall);
+                let walls = ends
+                    .iter()
+                    .filter_map(|place| place.wall)
+                    .map(|(index, _)| index);
+                block(
+                    &mut entries,
+                    &walls.chain([element.own]).collect::<Vec<_>>(),
+                );
             }
             LawSpec::HeatLink(_) => {
-                let both: Vec<usize> = of(from).into_iter().chain(to.map(of).unwrap_or_default()).collect();
-                block(&mut entries, &both, &both);
+                block(
+                    &mut entries,
+                    &ends.iter().copied().flat_map(heated_of).collect::<Vec<_>>(),
+                );
             }
             _ => {
-                let flows = |place: &Place| -> Vec<usize> {
-                    if place.closed() { (place.base..place.base + 4).collect() } else { Vec::new() }
-                };
-                let both: Vec<usize> = flows(from).into_iter().chain(to.map(flows).unwrap_or_default()).collect();
-                block(&mut entries, &both, &both);
-                if let (Some((one, _)), Some((other, _))) = (from.oil, to.and_then(|to| to.oil)) {
-                    entries.extend([(one, other), (other, one), (one + 1, other + 1), (other + 1, one + 1)]);
+                block(
+                    &mut entries,
+                    &ends
+                        .iter()
+                        .copied()
+                        .flat_map(content_of)
+                        .collect::<Vec<_>>(),
+                );
+                if let [Some((one, _)), Some((other, _))] =
+                    ends.iter().map(|place| place.oil).collect::<Vec<_>>()[..]
+                {
+                    for step in 0..2 {
+                        entries.extend([(one + step, other + step), (other + step, one + step)]);
+                    }
                 }
             }
         }
     }
     entries
+}
+
+/// Adds a full block over `unknowns`.
+fn block(entries: &mut Vec<(usize, usize)>, unknowns: &[usize]) {
+    for &i in unknowns {
+        entries.extend(unknowns.iter().map(|&j| (i, j)));
+    }
 }
 
 /// Order in which unknowns are eliminated: place by place, the least connected first, each place's energy before its masses.
@@ -336,9 +412,15 @@ fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) ->
     let mut order = Vec::with_capacity(unknowns);
     while !left.is_empty() {
         let degree = |place: usize| left.iter().filter(|other| joined[place][**other]).count();
-        let at = (0..left.len()).min_by_key(|&at| (degree(left[at]), left[at])).unwrap_or(0);
+        let at = (0..left.len())
+            .min_by_key(|&at| (degree(left[at]), left[at]))
+            .unwrap_or(0);
         let place = left.remove(at);
-        let neighbours: Vec<usize> = left.iter().copied().filter(|other| joined[place][*other]).collect();
+        let neighbours: Vec<usize> = left
+            .iter()
+            .copied()
+            .filter(|other| joined[place][*other])
+            .collect();
         for &a in &neighbours {
             for &b in &neighbours {
                 if a != b {
@@ -346,18 +428,30 @@ fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) ->
                 }
             }
         }
-        let Place { base, wall, oil, pool, kind, .. } = &places[place];
+        let Place {
+            base,
+            wall,
+            oil,
+            pool,
+            kind,
+            ..
+        } = &places[place];
         match kind {
             PlaceKind::Closed => order.extend(*base..base + 4),
             PlaceKind::Cabinet { .. } => order.push(*base),
             PlaceKind::Bottle => {}
         }
         order.extend(wall.map(|(index, _)| index));
-        for pair in [oil.map(|(index, _)| index), pool.map(|(index, _)| index)].into_iter().flatten() {
+        for pair in [oil.map(|(index, _)| index), pool.map(|(index, _)| index)]
+            .into_iter()
+            .flatten()
+        {
             order.extend([pair, pair + 1]);
         }
     }
-    let rest: Vec<usize> = (0..unknowns).filter(|index| !order.contains(index)).collect();
+    let rest: Vec<usize> = (0..unknowns)
+        .filter(|index| !order.contains(index))
+        .collect();
     order.extend(rest);
     order
 }

@@ -57,13 +57,23 @@ impl Plant {
         let fluid = Fluid::get(spec.fluid);
         let layout = Layout::new(spec)?;
         let (y, nodes) = start::content(spec, &layout, fluid)?;
-        let opening = layout.unknowns;
         let jacobian = vec![0.0; layout.lu.len() + 1];
-        let system = System { layout, fluid, ambient: spec.ambient, jacobian, evaluations: 0, relative: tolerance.relative };
+        let system = System {
+            layout,
+            fluid,
+            ambient: spec.ambient,
+            jacobian,
+            evaluations: 0,
+            relative: tolerance.relative,
+        };
         let engine = Engine::new(system, y, nodes, tolerance);
-        debug_assert!(engine.start.y.len() >= opening);
         let opening = engine.start.y.clone();
-        Ok(Self { engine, now: 0.0, opening, sharp: None })
+        Ok(Self {
+            engine,
+            now: 0.0,
+            opening,
+            sharp: None,
+        })
     }
 
     /// Present time, s.
@@ -78,13 +88,22 @@ impl Plant {
 
     /// The volume of that name.
     pub fn volume(&self, name: &str) -> Option<VolumeId> {
-        self.engine.system.layout.places.iter().position(|place| place.name == name).map(|index| VolumeId(index as u32))
+        self.engine
+            .system
+            .layout
+            .places
+            .iter()
+            .position(|place| place.name == name)
+            .map(|index| VolumeId(index as u32))
     }
 
     /// The element of that name.
     pub fn element(&self, name: &str) -> Option<ElementId> {
         let elements = &self.engine.system.layout.elements;
-        elements.iter().position(|element| element.name == name).map(|index| ElementId(index as u32))
+        elements
+            .iter()
+            .position(|element| element.name == name)
+            .map(|index| ElementId(index as u32))
     }
 
     /// The signal `<volume>.<field>` or `<element>.<field>`; see [`Plant::signal_names`].
@@ -95,24 +114,42 @@ impl Plant {
     /// Every signal of this network with its unit, in a fixed order.
     pub fn signal_names(&self) -> Vec<(String, &'static str)> {
         let layout = &self.engine.system.layout;
-        let volumes = layout.places.iter().map(|place| (&place.name, signal::VOLUME_FIELDS));
-        let elements = layout.elements.iter().map(|element| (&element.name, signal::ELEMENT_FIELDS));
+        let volumes = layout
+            .places
+            .iter()
+            .map(|place| (&place.name, signal::VOLUME_FIELDS));
+        let elements = layout
+            .elements
+            .iter()
+            .map(|element| (&element.name, signal::ELEMENT_FIELDS));
         volumes
             .chain(elements)
-            .flat_map(|(name, fields)| fields.iter().map(move |(field, unit)| (format!("{name}.{field}"), *unit)))
+            .flat_map(|(name, fields)| {
+                fields
+                    .iter()
+                    .map(move |(field, unit)| (format!("{name}.{field}"), *unit))
+            })
             .filter(|(name, _)| signal::find(layout, name).is_some())
             .collect()
     }
 
     /// Commands an element to `on` (0-1) at the present time; its stroke time is respected inside.
     pub fn set(&mut self, element: ElementId, on: f64) {
-        let Some(found) = self.engine.system.layout.elements.get(element.0 as usize) else { return };
+        let Some(found) = self.engine.system.layout.elements.get(element.0 as usize) else {
+            return;
+        };
         if found.stroke.command() == on.clamp(0.0, 1.0) {
             return;
         }
         self.land();
         let now = self.now;
-        if let Some(found) = self.engine.system.layout.elements.get_mut(element.0 as usize) {
+        if let Some(found) = self
+            .engine
+            .system
+            .layout
+            .elements
+            .get_mut(element.0 as usize)
+        {
             found.stroke.aim(now, on);
         }
         self.engine.flows_anew();
@@ -120,13 +157,22 @@ impl Plant {
 
     /// Last command of an element, 0-1.
     pub fn command(&self, element: ElementId) -> f64 {
-        self.engine.system.layout.elements.get(element.0 as usize).map_or(0.0, |found| found.stroke.command())
+        self.engine
+            .system
+            .layout
+            .elements
+            .get(element.0 as usize)
+            .map_or(0.0, |found| found.stroke.command())
     }
 
     /// Changes the air around: temperature K, absolute pressure Pa, relative humidity 0-1.
     pub fn set_ambient(&mut self, temperature: f64, pressure: f64, humidity: f64) {
         self.land();
-        self.engine.system.ambient = super::spec::AmbientSpec { temperature, pressure, humidity };
+        self.engine.system.ambient = super::spec::AmbientSpec {
+            temperature,
+            pressure,
+            humidity,
+        };
         self.engine.refresh();
     }
 
@@ -135,9 +181,15 @@ impl Plant {
     /// `<volume>.to_ambient`, `<volume>.compliance`, `ambient.temperature|pressure|humidity`.
     pub fn set_param(&mut self, name: &str, value: f64) -> Result<(), PlantError> {
         self.land();
-        let unknown = || PlantError::new(format!("the plant has no parameter `{name}`; write <element>.<key>, <volume>.<key> or ambient.<key>"));
+        let unknown = || {
+            PlantError::new(format!(
+                "the plant has no parameter `{name}`; write <element>.<key>, <volume>.<key> or ambient.<key>"
+            ))
+        };
         if !value.is_finite() {
-            return Err(PlantError::new(format!("parameter `{name}` must be a finite number")));
+            return Err(PlantError::new(format!(
+                "parameter `{name}` must be a finite number"
+            )));
         }
         let (owner, key) = name.rsplit_once('.').ok_or_else(unknown)?;
         let system = &mut self.engine.system;
@@ -149,9 +201,22 @@ impl Plant {
                 _ => return Err(unknown()),
             }
             true
-        } else if let Some(element) = system.layout.elements.iter_mut().find(|element| element.name == owner) {
-            element.stroke.set(key, value) || law_parameter(&mut element.law, key).map(|slot| *slot = value).is_some()
-        } else if let Some(place) = system.layout.places.iter_mut().find(|place| place.name == owner) {
+        } else if let Some(element) = system
+            .layout
+            .elements
+            .iter_mut()
+            .find(|element| element.name == owner)
+        {
+            element.stroke.set(key, value)
+                || law_parameter(&mut element.law, key)
+                    .map(|slot| *slot = value)
+                    .is_some()
+        } else if let Some(place) = system
+            .layout
+            .places
+            .iter_mut()
+            .find(|place| place.name == owner)
+        {
             match (key, &mut place.wall) {
                 ("compliance", _) => place.data.compliance = value,
                 ("surroundings", Some((_, wall))) => wall.surroundings = Some(value),
@@ -174,10 +239,18 @@ impl Plant {
     pub fn inject(&mut self, volume: VolumeId, species: usize, mass: f64) {
         self.land();
         let index = volume.0 as usize;
-        let Some(base) = self.engine.system.layout.base(index) else { return };
+        let Some(base) = self.engine.system.layout.base(index) else {
+            return;
+        };
         let unknowns = self.engine.system.layout.unknowns;
         let start = &mut self.engine.start;
-        let Some(part) = start.nodes.get(index).and_then(|node| node.gas.parts.get(species).copied()) else { return };
+        let Some(part) = start
+            .nodes
+            .get(index)
+            .and_then(|node| node.gas.parts.get(species).copied())
+        else {
+            return;
+        };
         start.y[base + 1 + species] += mass;
         start.y[base] += mass * part;
         start.y[unknowns + species] -= mass;
@@ -219,7 +292,9 @@ impl Plant {
 
     /// Value of a signal at the present time.
     pub fn read(&self, signal: Signal) -> f64 {
-        let Engine { system, start, end, .. } = &self.engine;
+        let Engine {
+            system, start, end, ..
+        } = &self.engine;
         if let Some(sharp) = &self.sharp {
             return signal.value(system, sharp);
         }
@@ -245,7 +320,14 @@ impl Plant {
         system.states(&moment.y, &start.nodes, &start.y, &mut moment.nodes);
         let mut flows: Vec<Flow> = moment.flows.clone();
         let mut f = moment.f.clone();
-        system.rates(moment.t, &moment.y, &moment.nodes, &mut flows, &mut f, false);
+        system.rates(
+            moment.t,
+            &moment.y,
+            &moment.nodes,
+            &mut flows,
+            &mut f,
+            false,
+        );
         moment.flows = flows;
         moment.f = f;
         self.sharp = Some(moment);
@@ -256,8 +338,11 @@ impl Plant {
         let engine = &self.engine;
         let unknowns = engine.system.layout.unknowns;
         let y = &engine.end.y;
-        let missing = |line: usize| inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line];
-        let energy = inventory(engine, y, 4) - inventory(engine, &self.opening, 4) - y[unknowns + 4];
+        let missing = |line: usize| {
+            inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line]
+        };
+        let energy =
+            inventory(engine, y, 4) - inventory(engine, &self.opening, 4) - y[unknowns + 4];
         let held = inventory(engine, &self.opening, 4).abs();
         Balance {
             inventory_kg: inventory(engine, y, 0),

@@ -114,8 +114,23 @@ impl NodeState {
         let x = [0.0, rho_a / rho, rho_w / rho];
         let parts = [0.0, gas::h_air(t), gas::h_steam(t)];
         let h = x[1] * parts[1] + x[2] * parts[2];
-        let gas = Stream { rho, x, h, parts, ..Stream::default() };
-        Self { p, t, gas_volume: 1.0, rho_l: 1e3, quality: 1.0, gas, bulk: [h, rho], ..Self::default() }
+        let gas = Stream {
+            rho,
+            x,
+            h,
+            parts,
+            ..Stream::default()
+        };
+        Self {
+            p,
+            t,
+            gas_volume: 1.0,
+            rho_l: 1e3,
+            quality: 1.0,
+            gas,
+            bulk: [h, rho],
+            ..Self::default()
+        }
     }
 
     /// Evaluates a volume with unknowns `y`, starting Newton from `guess` K.
@@ -150,7 +165,14 @@ impl NodeState {
         Self::assemble(fluid, data, &state, t, [m, ma, mw], capacity)
     }
 
-    fn assemble(fluid: &Fluid, data: &NodeData, state: &State, t: f64, mass: [f64; 3], capacity: f64) -> Self {
+    fn assemble(
+        fluid: &Fluid,
+        data: &NodeData,
+        state: &State,
+        t: f64,
+        mass: [f64; 3],
+        capacity: f64,
+    ) -> Self {
         let volume = data.volume;
         let [m, ma, mw] = mass;
         let m_liq = m * (1.0 - state.quality).clamp(0.0, 1.0);
@@ -217,16 +239,25 @@ impl NodeState {
         } else if share < CARRY_OVER {
             let gas = smooth_step(share / CARRY_OVER);
             let rho = gas * refrigerant[0] + (1.0 - gas) * self.rho_l;
-            let h = (gas * refrigerant[0] * refrigerant[1] + (1.0 - gas) * self.rho_l * self.h_l) / rho;
+            let h =
+                (gas * refrigerant[0] * refrigerant[1] + (1.0 - gas) * self.rho_l * self.h_l) / rho;
             refrigerant = [rho, h];
             single = false;
         }
         if self.mass[0] <= 0.0 {
             refrigerant[0] = 0.0;
         }
-        let rho = [refrigerant[0], self.mass[1] / self.gas_volume, self.mass[2] / self.gas_volume];
+        let rho = [
+            refrigerant[0],
+            self.mass[1] / self.gas_volume,
+            self.mass[2] / self.gas_volume,
+        ];
         let parts = [refrigerant[1], gas::h_air(self.t), gas::h_steam(self.t)];
-        let grow = [if single { 1.0 / volume } else { 0.0 }, 1.0 / self.gas_volume, 1.0 / self.gas_volume];
+        let grow = [
+            if single { 1.0 / volume } else { 0.0 },
+            1.0 / self.gas_volume,
+            1.0 / self.gas_volume,
+        ];
         let mut stream = Stream::mixed(rho, parts, grow);
         if single && !held {
             stream.whole = Some((1.0 / self.mass.iter().sum::<f64>().max(1e-30), volume));
@@ -239,7 +270,11 @@ impl NodeState {
 
     /// What a liquid outlet draws; `margin` kg of liquid and less, gas joins in.
     pub fn liquid_stream(&self, margin: f64) -> (Stream, f64) {
-        let wet = if margin > 0.0 { smooth_step(self.m_liq / margin) } else { 1.0 };
+        let wet = if margin > 0.0 {
+            smooth_step(self.m_liq / margin)
+        } else {
+            1.0
+        };
         if self.m_liq <= 0.0 || wet <= 0.0 {
             return (self.gas, 0.0);
         }
@@ -251,7 +286,11 @@ impl NodeState {
             cp: LIQUID_CP,
             ..Stream::default()
         };
-        if wet >= 1.0 { (liquid, 1.0) } else { (Stream::blend(&liquid, &self.gas, wet), wet) }
+        if wet >= 1.0 {
+            (liquid, 1.0)
+        } else {
+            (Stream::blend(&liquid, &self.gas, wet), wet)
+        }
     }
 
     /// What a well-stirred outlet draws: the mean of everything inside.
@@ -261,8 +300,16 @@ impl NodeState {
             return self.gas;
         }
         let share = self.bulk[1] / total;
-        let rho = [self.mass[0] * share, self.mass[1] * share, self.mass[2] * share];
-        let mut stream = Stream::mixed(rho, [self.bulk[0], self.gas.parts[1], self.gas.parts[2]], [share; 3]);
+        let rho = [
+            self.mass[0] * share,
+            self.mass[1] * share,
+            self.mass[2] * share,
+        ];
+        let mut stream = Stream::mixed(
+            rho,
+            [self.bulk[0], self.gas.parts[1], self.gas.parts[2]],
+            [share; 3],
+        );
         if self.dt[ENERGY] > 0.0 {
             stream.whole = Some((1.0 / total, total / self.bulk[1].max(1e-30)));
         }
@@ -275,7 +322,14 @@ impl Stream {
         let total = (rho[0] + rho[1] + rho[2]).max(1e-30);
         let x = [rho[0] / total, rho[1] / total, rho[2] / total];
         let h = x[0] * parts[0] + x[1] * parts[1] + x[2] * parts[2];
-        Self { rho: total, x, h, parts, grow: grow.map(|g| g / total), ..Self::default() }
+        Self {
+            rho: total,
+            x,
+            h,
+            parts,
+            grow: grow.map(|g| g / total),
+            ..Self::default()
+        }
     }
 
     /// Change with unknown `column` of the volume in state `node`.

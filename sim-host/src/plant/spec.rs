@@ -30,7 +30,11 @@ pub struct AmbientSpec {
 
 impl Default for AmbientSpec {
     fn default() -> Self {
-        Self { temperature: 298.15, pressure: 101_325.0, humidity: 0.0 }
+        Self {
+            temperature: 298.15,
+            pressure: 101_325.0,
+            humidity: 0.0,
+        }
     }
 }
 
@@ -170,7 +174,11 @@ pub struct ActuatorSpec {
 
 impl Default for ActuatorSpec {
     fn default() -> Self {
-        Self { start: 1.0, stroke: 0.0, leak_by: 0.0 }
+        Self {
+            start: 1.0,
+            stroke: 0.0,
+            leak_by: 0.0,
+        }
     }
 }
 
@@ -360,9 +368,17 @@ pub struct Tolerance {
 
 impl Tolerance {
     /// For rigs compared with reference solutions.
-    pub const RIG: Self = Self { relative: 1e-5, pressure: 2e-3, longest: 60.0 };
+    pub const RIG: Self = Self {
+        relative: 1e-5,
+        pressure: 2e-3,
+        longest: 60.0,
+    };
     /// For whole service jobs.
-    pub const STATION: Self = Self { relative: 3e-4, pressure: 0.2, longest: 60.0 };
+    pub const STATION: Self = Self {
+        relative: 3e-4,
+        pressure: 0.2,
+        longest: 60.0,
+    };
 }
 
 impl NetworkSpec {
@@ -373,6 +389,8 @@ impl NetworkSpec {
 
     /// The element of that name, to change its data.
     pub fn element_mut(&mut self, name: &str) -> Option<&mut ElementSpec> {
-        self.elements.iter_mut().find(|element| element.name == name)
+        self.elements
+            .iter_mut()
+            .find(|element| element.name == name)
     }
 }
