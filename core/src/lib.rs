@@ -8,7 +8,10 @@
 #![no_std]
 #![forbid(unsafe_code)]
 
+pub mod air;
+pub mod config;
 pub mod drive;
+pub mod effect;
 pub mod fluid;
 pub mod frame;
 pub mod interlock;

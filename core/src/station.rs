@@ -1,1 +1,341 @@
-//! To be written.
+//! The loop that holds the core together: one frame in, one set of outputs out, each scan.
+//!
+//! `Station` is plain data: `Clone + Eq + Hash + Debug`. The same frames at the same instants give the same outputs, on any
+//! machine; a snapshot is a copy.
+
+use crate::air::AirProof;
+use crate::config::StationConfig;
+use crate::drive::{Drive, gate};
+use crate::effect::Effects;
+use crate::frame::{Actuator, Actuators, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
+use crate::job::flow::{Job, JobState, View};
+use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind};
+use crate::sense::{Readings, Sense, identifier};
+use crate::talk::{Command, Notice, Notices, Refusal};
+use crate::units::*;
+
+/// Highest temperature the fill limit reckons with where the wall temperature can't be read (fault F015).
+const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
+/// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
+const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
+
+/// The controller of one station.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Station {
+    cfg: StationConfig,
+    sense: Sense,
+    interlocks: Interlocks,
+    drive: Drive,
+    effects: Effects,
+    air: AirProof,
+    job: Job,
+    link: Connection,
+    readings: Readings,
+    inhibits: Inhibits,
+    on: Actuators,
+    wanted: Actuators,
+    last: Option<Instant>,
+    late_scans: u32,
+    coupled: Option<bool>,
+    vessel_rest: Millis,
+    fill_limit: Milligram,
+    fill_limit_for: CentiKelvin,
+    notices: Notices,
+}
+
+impl Station {
+    /// A station at power-on. `vessel_rest` is how long the vessel is known to have been left alone (zero if unknown).
+    pub fn new(cfg: StationConfig, vessel_rest: Millis) -> Self {
+        let sense = Sense::new(&cfg.sense);
+        let fill_limit = fill_limit(&cfg, HOT_CASE);
+        Self {
+            cfg,
+            sense,
+            interlocks: Interlocks::new(),
+            drive: Drive::new(),
+            effects: Effects::default(),
+            air: AirProof::Idle,
+            job: Job::default(),
+            link: Connection::default(),
+            readings: Readings::default(),
+            inhibits: Inhibits::default(),
+            on: Actuators::NONE,
+            wanted: Actuators::SAFE,
+            last: None,
+            late_scans: 0,
+            coupled: None,
+            vessel_rest,
+            fill_limit,
+            fill_limit_for: HOT_CASE,
+            notices: Notices::default(),
+        }
+    }
+
+    /// The configuration.
+    pub const fn config(&self) -> &StationConfig {
+        &self.cfg
+    }
+    /// The job.
+    pub const fn job(&self) -> &Job {
+        &self.job
+    }
+    /// Facts of this connection.
+    pub const fn connection(&self) -> &Connection {
+        &self.link
+    }
+    /// The judged inputs of the last scan.
+    pub const fn readings(&self) -> &Readings {
+        &self.readings
+    }
+    /// The interlocks.
+    pub const fn interlocks(&self) -> &Interlocks {
+        &self.interlocks
+    }
+    /// Highest mass the vessel may hold now.
+    pub const fn fill_limit(&self) -> Milligram {
+        self.fill_limit
+    }
+    /// How many scans came late.
+    pub const fn late_scans(&self) -> u32 {
+        self.late_scans
+    }
+    /// Takes the oldest notice.
+    pub fn take_notice(&mut self) -> Option<Notice> {
+        self.notices.take()
+    }
+    /// How many notices were dropped because nobody took them.
+    pub const fn lost_notices(&self) -> u32 {
+        self.notices.lost()
+    }
+
+    /// One scan. A late call is safe (it acts on `now`), is counted, and past five scan times trips.
+    pub fn tick(&mut self, now: Instant, frame: &RawFrame) -> Outputs {
+        let dt = self.last.map_or(Millis(0), |last| now.since(last));
+        self.last = Some(now);
+        let scan_late = self.lateness(dt);
+        self.readings = self.sense.read(now, frame, &self.cfg.sense);
+        self.watch_couplers();
+        self.update_fill_limit();
+        self.effects.step(dt, &self.readings, self.on, &self.cfg);
+        let before = self.air.clone();
+        self.air.step(dt, self.readings.switches, self.cfg.air_changes);
+        self.follow_air(&before);
+
+        let (reset, answer) = self.obey(frame.command.as_ref());
+        let facts = self.facts(scan_late);
+        self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
+        self.announce();
+
+        let (want, sample) = self.step_job(now, dt, answer);
+        self.wanted = if self.air.fan_off() { Actuators::NONE } else { want };
+        let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
+        let on = gate(ordered, &self.inhibits);
+        self.on = on;
+        self.rest(dt);
+        let identifier = match sample {
+            Some(id) => {
+                self.sense.expect_sample(id);
+                identifier::request(id)
+            }
+            None => SerialChunk::new(),
+        };
+        Outputs { on, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
+    }
+
+    fn lateness(&mut self, dt: Millis) -> bool {
+        let scan = self.cfg.scan.0.max(1);
+        if dt.0.saturating_mul(2) > scan.saturating_mul(3) {
+            self.late_scans = self.late_scans.saturating_add(1);
+        }
+        let trip = dt.0 > scan.saturating_mul(5);
+        if trip {
+            self.notices.push(Notice::LateScan(dt));
+        }
+        trip
+    }
+
+    /// Facts of a connection end when the couplers move.
+    fn watch_couplers(&mut self) {
+        let coupled = self.readings.switches.closed(Switches::ZS2_COUPLED);
+        if self.coupled.is_some_and(|was| was != coupled) {
+            self.link = Connection::default();
+            self.interlocks.connection_changed();
+        }
+        self.coupled = Some(coupled);
+    }
+
+    /// Recomputed when the wall temperature has moved by a kelvin: the table look-up is not needed each scan.
+    fn update_fill_limit(&mut self) {
+        let wall = self.readings.tt1.usable().unwrap_or(HOT_CASE);
+        if wall.minus(self.fill_limit_for).0.saturating_abs() >= 100 {
+            self.fill_limit_for = wall;
+            self.fill_limit = fill_limit(&self.cfg, wall);
+        }
+    }
+
+    fn follow_air(&mut self, before: &AirProof) {
+        if self.air == *before {
+            return;
+        }
+        match self.air {
+            AirProof::Starting(Millis(0)) => self.notices.push(Notice::ProvingAir),
+            AirProof::Proven => {
+                self.notices.push(Notice::AirProven);
+                if self.job.air_proven(&mut self.notices) {
+                    self.interlocks.phase_started();
+                }
+            }
+            AirProof::Failed => {
+                self.notices.push(Notice::AirNotProven);
+                self.job.no_air(&mut self.notices);
+            }
+            _ => {}
+        }
+    }
+
+    /// Carries out a command; returns whether reset was pressed, and the answer to an open question.
+    fn obey(&mut self, command: Option<&Command>) -> (bool, Option<bool>) {
+        let Some(command) = command else { return (false, None) };
+        let result = match command {
+            Command::Start { id, order } => self.start(*id, order),
+            Command::Pause => self.job.pause(&mut self.notices),
+            Command::Resume => match self.standing_trip() {
+                Some(row) => Err(Refusal::Tripped(row)),
+                None => self.job.resume(&mut self.notices),
+            },
+            Command::Abort => self.job.abort(&mut self.notices),
+            Command::Confirm | Command::Decline => {
+                if self.job.question().is_some() {
+                    return (false, Some(*command == Command::Confirm));
+                }
+                Err(Refusal::NoQuestion)
+            }
+            Command::Reset => {
+                if self.interlocks.latched().is_empty() {
+                    Err(Refusal::NothingToReset)
+                } else {
+                    return (true, None);
+                }
+            }
+        };
+        if let Err(refusal) = result {
+            self.notices.push(Notice::Refused(refusal));
+        }
+        (false, None)
+    }
+
+    fn start(&mut self, id: u16, order: &crate::job::WorkOrder) -> Result<(), Refusal> {
+        order.check(&self.cfg)?;
+        if let Some(row) = self.standing_trip() {
+            return Err(Refusal::Tripped(row));
+        }
+        self.job.start(id, order.clone())?;
+        self.notices.push(Notice::OrderStarted(id));
+        self.air.begin();
+        Ok(())
+    }
+
+    /// The first latched row that must be reset before anything starts or resumes.
+    fn standing_trip(&self) -> Option<RowId> {
+        self.interlocks.latched().without(RowSet::one(RowId::I02)).iter().next()
+    }
+
+    fn facts(&self, scan_late: bool) -> Facts {
+        let now = self.last.unwrap_or_default();
+        let fresh = now.since(self.link.leak_at) <= LEAK_VALID || self.job.phase() == Some(PhaseKind::Charge);
+        Facts {
+            identity_pass: self.link.gas == GasVerdict::Pure,
+            leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
+            purge_permitted: self.job.phase() == Some(PhaseKind::Purge) && self.readings.tt1.usable().is_some(),
+            charge_flow_wrong: self.effects.flow_wrong(),
+            effect_mismatch: self.effects.mismatch(),
+            scale_creep: self.effects.creeping(),
+            scan_late,
+            air_proven: self.air.proven(),
+            air_test: self.air.testing(),
+            fill_limit: self.fill_limit,
+            applied: self.on,
+            wanted: self.wanted,
+        }
+    }
+
+    /// Says what tripped and what cleared; a latched trip holds the job.
+    fn announce(&mut self) {
+        let reading = self.interlocks.first_out().map_or(0, |f| f.value);
+        for row in self.interlocks.newly_tripped().iter() {
+            self.notices.push(Notice::Tripped(row, reading));
+        }
+        for row in self.interlocks.newly_cleared().iter() {
+            self.notices.push(Notice::Cleared(row));
+        }
+        if self.standing_trip().is_some() && self.job.state() == JobState::Running {
+            // Refused only when nothing runs, which was just checked.
+            let _running = self.job.pause(&mut self.notices);
+        }
+    }
+
+    fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<bool>) -> (Actuators, Option<u16>) {
+        let phase = self.job.phase();
+        let view = View {
+            now,
+            dt,
+            r: &self.readings,
+            cfg: &self.cfg,
+            on: self.on,
+            inhibited: self.inhibits.off,
+            compressor_ready_in: self.drive.ready_in(now),
+            vessel_rest: self.vessel_rest,
+            fill_limit: self.fill_limit,
+            answer,
+        };
+        let result = self.job.step(view, &mut self.link, &mut self.notices);
+        if self.job.phase() != phase {
+            self.interlocks.phase_started();
+        }
+        result
+    }
+
+    /// The vessel rests while nothing enters, leaves or warms it.
+    fn rest(&mut self, dt: Millis) {
+        const STIRS: Actuators = Actuators::of(&[
+            Actuator::C1, Actuator::H1, Actuator::Xv4, Actuator::Xv5, Actuator::Xv10,
+        ]);
+        self.vessel_rest = if self.on.and(STIRS).is_empty() { self.vessel_rest.plus(dt) } else { Millis(0) };
+    }
+
+    fn lamp(&self) -> Lamp {
+        if !self.interlocks.latched().is_empty() {
+            Lamp::Red
+        } else if self.job.question().is_some() {
+            Lamp::Blue
+        } else {
+            match self.job.state() {
+                JobState::Paused | JobState::Ended(false) => Lamp::Yellow,
+                JobState::Starting | JobState::Running => Lamp::Green,
+                JobState::Idle | JobState::Ended(true) => Lamp::White,
+            }
+        }
+    }
+
+    fn buzzer(&self) -> bool {
+        !self.interlocks.newly_tripped().is_empty() || self.job.question().is_some() && self.last.unwrap_or_default().0 & 0x0F00 == 0
+    }
+}
+
+/// 80 % liquid by volume, at 21 degC or at the wall temperature, whichever allows less, and never more than the rating.
+///
+/// ```
+/// use valvewright_core::{config::StationConfig, fluid::Refrigerant, station::fill_limit, units::*};
+/// let cfg = StationConfig { vessel: Microlitre(12_000_000), vessel_rated: Milligram::MAX, ..StationConfig::reference(Refrigerant::R1234yf) };
+/// // 12 L: 10.62 kg of liquid at 21 degC (worked with CoolProp 8.0.0)
+/// let limit = fill_limit(&cfg, CentiKelvin::from_centi_celsius(1_000));
+/// assert!((10_600_000..10_640_000).contains(&limit.0), "{limit:?}");
+/// ```
+pub fn fill_limit(cfg: &StationConfig, wall: CentiKelvin) -> Milligram {
+    let warmest = wall.or_more(RATED_AT);
+    // microgram per millilitre x microlitre x 0.8
+    let density = i64::from(cfg.refrigerant.liquid_density(warmest));
+    let mg = i64::from(cfg.vessel.0).saturating_mul(density).saturating_mul(8) / 10_000_000;
+    Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(cfg.vessel_rated)
+}

@@ -110,15 +110,16 @@ def fit_vapour(eq):
 
 
 def saturation(eq, vap):
-    """Rows (value, slope) x [p, rho_l, rho_v, u_l, u_v, s_l, s_v, s0] per knot."""
+    """Rows (value, slope) x [p, rho_l, rho_v, u_l, u_v, s_l, s_v, s0] per knot; t_two comes twice, with the slopes of either side."""
     t_two = T_TWO[eq.name]
     out = []
     frozen = None
-    for k in range(int(round((T_END - T0) / STEP)) + 1):
+    count, two = int(round((T_END - T0) / STEP)) + 1, int(round((t_two - T0) / STEP))
+    for k in [*range(two + 1), *range(two, count)]:
         t = T0 + STEP * k
         s0 = eq.ideal(t)[2]
         cv0 = vap.u0(t)[1]
-        if t <= t_two:
+        if frozen is None:
             st = eq.sat(t)
             p, dp, (rl, ul, sl, drl, dul, dsl) = st["p"], st["dp"], st["l"]
             rv = vap.rho_at(p, t, st["v"][0])
@@ -126,7 +127,7 @@ def saturation(eq, vap):
             drv = (dp - v[4]) / v[5]
             duv = v[3] + v[6] * drv
             dsv = v[3] / t - v[4] / rv**2 * drv
-            if t == t_two:
+            if k == two:
                 frozen = (rl, rv)
         else:
             rl, rv = frozen

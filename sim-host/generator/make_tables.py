@@ -59,7 +59,7 @@ def compare_host(old, new, eq):
         bad = np.argwhere(np.abs(a - b) > tol)
         if len(bad):
             k, c = bad[0]
-            return f"{what} knot {k} column {c}: {a[k, c]!r} against {b[k, c]!r}"
+            return f"{what} knot {k} column {c}: {float(a[k, c])!r} stored, {float(b[k, c])!r} made"
     return None
 
 

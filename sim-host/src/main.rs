@@ -1,3 +1,5 @@
-//! The `valvewright` command.
+//! The `valvewright` command; all of it lives in the library.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    valvewright_sim::cli::main()
+}

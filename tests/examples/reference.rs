@@ -19,10 +19,7 @@ fn main() {
     let mut failed = false;
     for one in found {
         match one {
-            Ok(one) => println!(
-                "{one}  balances {:.0e} {:.0e}",
-                one.mass_balance, one.energy_balance
-            ),
+            Ok(one) => println!("{one}  balances {:.0e} {:.0e}", one.mass_balance, one.energy_balance),
             Err(reason) => {
                 failed = true;
                 println!("{reason}");

@@ -84,47 +84,26 @@ struct Reference {
 }
 
 fn read(path: &Path) -> Result<Reference, String> {
-    let text =
-        std::fs::read_to_string(path).map_err(|wrong| format!("{}: {wrong}", path.display()))?;
+    let text = std::fs::read_to_string(path).map_err(|wrong| format!("{}: {wrong}", path.display()))?;
     let mut lines = text.lines().filter(|line| !line.starts_with('#'));
     let head: Vec<&str> = lines.next().ok_or("empty file")?.split(',').collect();
     let phase = head.iter().position(|name| *name == "phase");
     let rows = lines
         .map(|line| {
             let cells: Vec<&str> = line.split(',').collect();
-            let name = phase
-                .and_then(|at| cells.get(at))
-                .copied()
-                .unwrap_or("")
-                .to_owned();
-            let values = cells
-                .iter()
-                .enumerate()
-                .filter(|(at, _)| Some(*at) != phase);
-            (
-                name,
-                values
-                    .map(|(_, cell)| cell.parse().unwrap_or(f64::NAN))
-                    .collect(),
-            )
+            let name = phase.and_then(|at| cells.get(at)).copied().unwrap_or("").to_owned();
+            let values = cells.iter().enumerate().filter(|(at, _)| Some(*at) != phase);
+            (name, values.map(|(_, cell)| cell.parse().unwrap_or(f64::NAN)).collect())
         })
         .collect();
-    let columns = head
-        .iter()
-        .filter(|name| **name != "phase")
-        .map(|name| (*name).to_owned())
-        .collect();
+    let columns = head.iter().filter(|name| **name != "phase").map(|name| (*name).to_owned()).collect();
     Ok(Reference { columns, rows })
 }
 
 /// Reference column, rig signal, and the signal a partial pressure is held against.
 fn mapping(case: &str) -> &'static [(&'static str, &'static str)] {
     match case.as_bytes().first() {
-        Some(b'a') => &[
-            ("p_Pa", "bottle.p"),
-            ("T_C", "bottle.t"),
-            ("m_kg", "bottle.m"),
-        ],
+        Some(b'a') => &[("p_Pa", "bottle.p"), ("T_C", "bottle.t"), ("m_kg", "bottle.m")],
         Some(b'b') => &[
             ("p_loop_Pa", "loop.p"),
             ("T_loop_C", "loop.t"),
@@ -194,12 +173,8 @@ pub fn worst_deviation(case: &str, data: &Path) -> Result<Deviation, String> {
 
 /// Runs the rig `text`, a relative of `case` (its first letter says which columns to compare), and compares it with a reference file.
 pub fn deviation(case: &str, text: &str, reference: &Path) -> Result<Deviation, String> {
-    let spec = parse_rig(&Source::new(format!("{case}.toml"), text)).map_err(|all| {
-        all.iter()
-            .map(ToString::to_string)
-            .collect::<Vec<_>>()
-            .join("\n")
-    })?;
+    let spec = parse_rig(&Source::new(format!("{case}.toml"), text))
+        .map_err(|all| all.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))?;
     let clock = std::time::Instant::now();
     let series = run_rig(&spec, |_| true).map_err(|wrong| wrong.to_string())?;
     let wall = clock.elapsed().as_secs_f64();
@@ -209,8 +184,7 @@ pub fn deviation(case: &str, text: &str, reference: &Path) -> Result<Deviation, 
     found.seconds = series.seconds;
     found.wall = wall;
     found.mass_balance = series.balance.mass_error_kg.abs() / series.balance.start_kg.max(1e-3);
-    found.energy_balance =
-        series.balance.energy_error_j.abs() / series.balance.energy_scale_j.max(1.0);
+    found.energy_balance = series.balance.energy_error_j.abs() / series.balance.energy_scale_j.max(1.0);
     if series.stuck {
         return Err(format!("{case}: the integrator got stuck"));
     }
@@ -218,38 +192,23 @@ pub fn deviation(case: &str, text: &str, reference: &Path) -> Result<Deviation, 
 }
 
 fn compare(case: &str, series: &RigSeries, reference: &Reference) -> Result<Deviation, String> {
-    let mut found = Deviation {
-        case: case.to_owned(),
-        ..Deviation::default()
-    };
+    let mut found = Deviation { case: case.to_owned(), ..Deviation::default() };
     let theirs: Vec<&str> = reference.rows.iter().map(|row| row.0.as_str()).collect();
     // A reference without a phase column holds one step.
     let named = theirs.iter().any(|name| !name.is_empty());
-    let ours: Vec<&str> = series
-        .rows
-        .iter()
-        .map(|row| if named { row.phase.as_str() } else { "" })
-        .collect();
+    let ours: Vec<&str> = series.rows.iter().map(|row| if named { row.phase.as_str() } else { "" }).collect();
     let (theirs, ours) = (spans(&theirs), spans(&ours));
     if theirs.iter().map(|s| &s.0).ne(ours.iter().map(|s| &s.0)) {
-        return Err(format!(
-            "{case}: steps differ, {} here and {} in the reference",
-            ours.len(),
-            theirs.len()
-        ));
+        return Err(format!("{case}: steps differ, {} here and {} in the reference", ours.len(), theirs.len()));
     }
     let time = reference.columns.iter().position(|name| name == "t_s");
     for (their, our) in theirs.iter().zip(&ours) {
         let (there, here) = (their.2 - their.1, our.2 - our.1);
         if there.abs_diff(here) > 1 {
-            return Err(format!(
-                "{case}: step `{}` has {here} rows, {there} in the reference",
-                their.0
-            ));
+            return Err(format!("{case}: step `{}` has {here} rows, {there} in the reference", their.0));
         }
-        let mut pairs: Vec<(usize, usize)> = (0..there.min(here).saturating_sub(1))
-            .map(|k| (their.1 + k, our.1 + k))
-            .collect();
+        let mut pairs: Vec<(usize, usize)> =
+            (0..there.min(here).saturating_sub(1)).map(|k| (their.1 + k, our.1 + k)).collect();
         pairs.push((their.2 - 1, our.2 - 1));
         if let Some(time) = time {
             let gap = (reference.rows[their.2 - 1].1[time] - series.rows[our.2 - 1].time).abs();
@@ -262,14 +221,7 @@ fn compare(case: &str, series: &RigSeries, reference: &Reference) -> Result<Devi
             if case.starts_with('d') && here == 0 {
                 continue;
             }
-            row(
-                &mut found,
-                case,
-                &reference.columns,
-                &reference.rows[there].1,
-                series,
-                here,
-            )?;
+            row(&mut found, case, &reference.columns, &reference.rows[there].1, series, here)?;
         }
     }
     Ok(found)
@@ -301,14 +253,8 @@ fn row(
         let place = || format!("{signal} at {:.1} s", ours.time);
         if column.starts_with("p_") {
             let owner = signal.split('.').next().unwrap_or("");
-            let total = if owner == "pump" {
-                wanted
-            } else {
-                value(&format!("{owner}.p")).unwrap_or(wanted)
-            };
-            found
-                .pressure
-                .take((got - wanted).abs() / total.abs().max(1e-3), place);
+            let total = if owner == "pump" { wanted } else { value(&format!("{owner}.p")).unwrap_or(wanted) };
+            found.pressure.take((got - wanted).abs() / total.abs().max(1e-3), place);
         } else if column.starts_with("T_") {
             // Below a milligram the pool's temperature is a ratio of two vanishing numbers.
             if *signal == "loop.t_pool" && value("loop.m_pool").is_none_or(|mass| mass < 1e-6) {

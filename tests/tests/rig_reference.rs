@@ -24,39 +24,20 @@ fn every_case_is_within_the_stated_limits() {
                     broken.push(format!("{one}"));
                 }
                 if one.mass_balance > 1e-9 || one.energy_balance > 1e-6 {
-                    broken.push(format!(
-                        "{}: balances {:e} {:e}",
-                        one.case, one.mass_balance, one.energy_balance
-                    ));
+                    broken.push(format!("{}: balances {:e} {:e}", one.case, one.mass_balance, one.energy_balance));
                 }
             }
             Err(reason) => broken.push(reason),
         }
     }
-    assert!(
-        broken.is_empty(),
-        "outside the limits:\n{}",
-        broken.join("\n")
-    );
+    assert!(broken.is_empty(), "outside the limits:\n{}", broken.join("\n"));
 }
 
 #[test]
 fn charging_starts_from_the_stated_state() {
-    let spec = parse_rig(&Source::new(
-        "d1.toml",
-        shipped_text("d1").expect("d1 is shipped"),
-    ))
-    .expect("d1 is valid");
+    let spec = parse_rig(&Source::new("d1.toml", shipped_text("d1").expect("d1 is shipped"))).expect("d1 is valid");
     let series = run_rig(&spec, |_| true).expect("d1 runs");
     let value = |name: &str| series.rows[0].values[series.column(name).expect(name)];
-    assert!(
-        (value("loop.p") - 100.0).abs() < 1e-3,
-        "100 Pa in the head, {} Pa here",
-        value("loop.p")
-    );
-    assert!(
-        (value("loop.t") - 40.0).abs() < 1e-3,
-        "40 degC in the head, {} degC here",
-        value("loop.t")
-    );
+    assert!((value("loop.p") - 100.0).abs() < 1e-3, "100 Pa in the head, {} Pa here", value("loop.p"));
+    assert!((value("loop.t") - 40.0).abs() < 1e-3, "40 degC in the head, {} degC here", value("loop.t"));
 }

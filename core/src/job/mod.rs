@@ -1,14 +1,378 @@
-//! The service work order and its phases.
+//! The service: a work order of phases, each of which asks and never acts.
+//!
+//! A phase states when it may start, when it is done, when it gives up and what it records; what it wants energised goes
+//! through [`crate::drive`] and the gate like everything else. [`flow`] strings the phases together.
 
-/// Phases of a service.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub mod charge;
+pub mod clear;
+pub mod evacuate;
+pub mod flow;
+pub mod identify;
+pub mod inject;
+pub mod leak;
+pub mod oil;
+pub mod order;
+pub mod purge;
+pub mod recover;
+pub mod verify;
+
+pub use order::{PhaseKind, PhaseSet, Sides, WorkOrder};
+
+use crate::config::StationConfig;
+use crate::frame::Actuators;
+use crate::sense::Readings;
+use crate::talk::{Notice, Notices, Question};
+use crate::units::*;
+
+/// Where every gram of the job is believed to be (law 6 of the design: mass is a ledger).
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub enum PhaseKind {
-    /// Identify the gas.
-    Identify,
+pub struct Ledger {
+    /// Taken from the vehicle into vessel, separator and hoses.
+    pub recovered: Milligram,
+    /// Gone from the vessel towards the vehicle.
+    pub dispensed: Milligram,
+    /// Of that, still in hoses and manifold (estimated, then measured by clearing the hoses).
+    pub in_hoses: Milligram,
+    /// Vented by purging.
+    pub vented: Milligram,
+    /// Used oil drained.
+    pub oil_drained: Milligram,
+    /// New oil injected.
+    pub oil_injected: Milligram,
+    /// Whether a charge was begun in this order.
+    pub charge_begun: bool,
+    /// The vehicle's own compressor was started for the charge.
+    pub vehicle_runs: bool,
+    /// Vessel mass at the start of the charge.
+    pub charge_start: Milligram,
 }
 
-/// What to do.
-#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+impl Ledger {
+    /// What the vehicle got.
+    pub const fn charged(&self) -> Milligram {
+        self.dispensed.minus(self.in_hoses)
+    }
+}
+
+/// Verdict of the identifier phase.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct WorkOrder {}
+pub enum GasVerdict {
+    /// Not asked, or no longer valid for this connection.
+    #[default]
+    Unknown,
+    /// At least 98 % of the declared refrigerant (SAE J2099 precondition), little air, no hydrocarbon.
+    Pure,
+    /// The declared refrigerant with too much air.
+    Air,
+    /// Another gas.
+    Foreign,
+    /// More than 2 % hydrocarbon (SAE J2927 alarm level).
+    FlammableForeign,
+    /// Samples disagree, device unhealthy or silent, or too little pressure.
+    Inconclusive,
+}
+
+/// Verdict of the vacuum hold.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum LeakVerdict {
+    /// Not judged, or no longer valid.
+    #[default]
+    Unknown,
+    /// Rise below the limit: a gross test passed, no more than that.
+    Tight,
+    /// A straight rise above the limit.
+    Leak,
+    /// A rise that flattens: moisture, or refrigerant leaving oil.
+    Moisture,
+}
+
+/// Result of the vacuum hold.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct LeakResult {
+    /// How the shape was judged.
+    pub verdict: LeakVerdict,
+    /// Throughput in 1e-6 Pa m3/s from the last third of the hold.
+    pub micro_pa_m3_per_s: i32,
+    /// The same as refrigerant mass per year at 20 degC, in mg (Q M / R T).
+    pub milligram_per_year: i64,
+}
+
+/// How a phase ended.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Outcome {
+    /// Done when its plan said so.
+    Done,
+    /// Not needed or not possible now, and the order may go on without it.
+    Skipped(GiveUp),
+    /// Given up; the order ends here.
+    Failed(GiveUp),
+    /// The operator ended the order.
+    Aborted,
+}
+
+/// Why a phase gave up or was refused; each names a condition, the text for people says how to clear it.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum GiveUp {
+    /// Couplers are not on the vehicle (ZS-2).
+    NotCoupled,
+    /// A reading the phase cannot do without is bad.
+    ReadingBad,
+    /// The scale did not come to rest in time.
+    ScaleUnsteady,
+    /// Hose pressure too low to take a gas sample.
+    PressureTooLow,
+    /// Hose pressure above the sampling window.
+    PressureTooHigh,
+    /// The operator saw oil in the sample filter.
+    SampleFilterOily,
+    /// The identifier did not answer, or its samples disagree, or it is unhealthy.
+    IdentifierUnsure,
+    /// The gas is not fit for the vessel.
+    GasRefused(GasVerdict),
+    /// No valid identification for this connection, or it is older than ten minutes.
+    NoIdentity,
+    /// The vessel is at its fill limit.
+    VesselFull,
+    /// Recovery did not reach its end pressure in time.
+    RecoveryTimeout,
+    /// Air is drawn in while recovering: the circuit is open.
+    DrawsAir,
+    /// Pressure came back more often than allowed.
+    KeepsRising,
+    /// The effect did not follow the command.
+    NoEffect,
+    /// Hose pressure too high for the vacuum pump.
+    PressureForVacuum,
+    /// Vacuum cannot be reached: a large leak or an open circuit.
+    NoVacuum,
+    /// The vacuum gauge did not move when it had to.
+    GaugeNotLive,
+    /// The circuit leaks.
+    Leaks,
+    /// The circuit is still wet, or its oil still gives off refrigerant, after the repeats allowed.
+    StillWet,
+    /// No leak verdict for this connection, or older than thirty minutes.
+    NoLeakVerdict,
+    /// Less in the vessel than the charge and its heel need.
+    VesselLow,
+    /// Charge flow stopped and no remedy brought it back.
+    ChargeStalled,
+    /// The operator said no.
+    Declined,
+    /// An interlock stayed for too long.
+    Blocked,
+    /// The vessel has not rested long enough to judge its air.
+    NotRested,
+    /// No air worth a purge.
+    NothingToPurge,
+    /// Purge stopped at its loss limit.
+    PurgeLossLimit,
+    /// Nothing ordered for this phase.
+    NotOrdered,
+    /// Oil injection is not offered for high-voltage compressors without a flush record.
+    HighVoltage,
+    /// The new-oil bottle gives nothing.
+    NoOil,
+    /// The used-oil bottle is full (LS-1).
+    OilBottleFull,
+    /// Static pressures after the charge do not fit the ambient temperature.
+    PressureImplausible,
+    /// An answer was not given in time.
+    NoAnswer,
+}
+
+/// What a phase reports each scan.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum Status {
+    /// Going on.
+    Running,
+    /// Ended.
+    Ended(Outcome),
+}
+
+/// Progress of the running phase.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Progress {
+    /// Share done.
+    pub done: Permille,
+    /// Estimated time left, nothing more than an estimate.
+    pub remaining: Millis,
+}
+
+/// What the station knows that outlives a phase but not the connection.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Connection {
+    /// Verdict and when it was reached.
+    pub gas: GasVerdict,
+    /// When.
+    pub gas_at: Instant,
+    /// Result of the last vacuum hold.
+    pub leak: LeakResult,
+    /// When.
+    pub leak_at: Instant,
+    /// Number of evacuations since coupling.
+    pub evacuations: u8,
+}
+
+/// How long an identification stays valid for the start of a recovery (I05).
+pub const IDENTITY_VALID: Millis = Millis::from_secs(600);
+/// How long a leak verdict stays valid for the start of a charge (I14).
+pub const LEAK_VALID: Millis = Millis::from_secs(1800);
+
+/// Everything a phase may see and say in one scan.
+pub struct Ctx<'a> {
+    /// Monotonic tick.
+    pub now: Instant,
+    /// Time since this phase began, pauses and holds left out.
+    pub t: Millis,
+    /// Time since the last scan as the phase counts it (zero while held).
+    pub dt: Millis,
+    /// Judged inputs.
+    pub r: &'a Readings,
+    /// Station.
+    pub cfg: &'a StationConfig,
+    /// Order.
+    pub order: &'a WorkOrder,
+    /// Mass ledger.
+    pub ledger: &'a mut Ledger,
+    /// Facts of this connection.
+    pub link: &'a mut Connection,
+    /// Outputs of the last scan.
+    pub on: Actuators,
+    /// Time until the compressor may start.
+    pub compressor_ready_in: Millis,
+    /// Time the vessel has been left alone.
+    pub vessel_rest: Millis,
+    /// Highest mass the vessel may hold now.
+    pub fill_limit: Milligram,
+    /// The operator's answer, in the scan in which it came.
+    pub answer: Option<bool>,
+    /// What the phase wants energised.
+    pub want: Actuators,
+    /// The question that stands open.
+    pub ask: Option<Question>,
+    /// Request a gas sample with this id.
+    pub sample: Option<u16>,
+    /// Progress.
+    pub progress: Progress,
+    /// Where notices go.
+    pub say: &'a mut Notices,
+}
+
+impl Ctx<'_> {
+    /// Queues a notice.
+    pub fn tell(&mut self, notice: Notice) {
+        self.say.push(notice);
+    }
+    /// The vessel mass while it may be used.
+    pub fn vessel_mass(&self) -> Option<Milligram> {
+        self.r.wt1.mass.usable()
+    }
+    /// The vessel mass once the scale is at rest and the machines are off.
+    pub fn resting_vessel_mass(&self) -> Option<Milligram> {
+        if self.r.wt1.still { self.vessel_mass() } else { None }
+    }
+    /// Ambient temperature, or 25 degC where TT-4 is bad (only for estimates).
+    pub fn ambient(&self) -> CentiKelvin {
+        self.r.tt4.usable().unwrap_or(CentiKelvin::from_centi_celsius(2_500))
+    }
+    /// Sets progress from time spent against time planned.
+    pub fn progress_by_time(&mut self, planned: Millis) {
+        let total = planned.0.max(1);
+        let spent = self.t.0.min(total);
+        let done = (u64::from(spent) * 1000).checked_div(u64::from(total)).unwrap_or(0);
+        self.progress = Progress { done: Permille(i32::try_from(done).unwrap_or(1000)), remaining: planned.minus(Millis(spent)) };
+    }
+}
+
+/// The running phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub enum Phase {
+    /// See [`purge`].
+    Purge(purge::Purge),
+    /// See [`identify`].
+    Identify(identify::Identify),
+    /// See [`recover`].
+    Recover(recover::Recover),
+    /// See [`oil`].
+    DrainOil(oil::DrainOil),
+    /// See [`evacuate`].
+    Evacuate(evacuate::Evacuate),
+    /// See [`leak`].
+    LeakCheck(leak::LeakCheck),
+    /// See [`inject`].
+    InjectOil(inject::InjectOil),
+    /// See [`charge`].
+    Charge(charge::Charge),
+    /// See [`verify`].
+    Verify(verify::Verify),
+    /// See [`clear`].
+    ClearHoses(clear::ClearHoses),
+}
+
+impl Phase {
+    /// A fresh phase of that kind.
+    pub fn new(kind: PhaseKind) -> Self {
+        match kind {
+            PhaseKind::Purge => Self::Purge(purge::Purge::default()),
+            PhaseKind::Identify => Self::Identify(identify::Identify::default()),
+            PhaseKind::Recover => Self::Recover(recover::Recover::default()),
+            PhaseKind::DrainOil => Self::DrainOil(oil::DrainOil::default()),
+            PhaseKind::Evacuate => Self::Evacuate(evacuate::Evacuate::default()),
+            PhaseKind::LeakCheck => Self::LeakCheck(leak::LeakCheck::default()),
+            PhaseKind::InjectOil => Self::InjectOil(inject::InjectOil::default()),
+            PhaseKind::Charge => Self::Charge(charge::Charge::default()),
+            PhaseKind::Verify => Self::Verify(verify::Verify::default()),
+            PhaseKind::ClearHoses => Self::ClearHoses(clear::ClearHoses::default()),
+        }
+    }
+    /// Which kind this is.
+    pub const fn kind(&self) -> PhaseKind {
+        match self {
+            Self::Purge(_) => PhaseKind::Purge,
+            Self::Identify(_) => PhaseKind::Identify,
+            Self::Recover(_) => PhaseKind::Recover,
+            Self::DrainOil(_) => PhaseKind::DrainOil,
+            Self::Evacuate(_) => PhaseKind::Evacuate,
+            Self::LeakCheck(_) => PhaseKind::LeakCheck,
+            Self::InjectOil(_) => PhaseKind::InjectOil,
+            Self::Charge(_) => PhaseKind::Charge,
+            Self::Verify(_) => PhaseKind::Verify,
+            Self::ClearHoses(_) => PhaseKind::ClearHoses,
+        }
+    }
+    /// One scan.
+    pub fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        match self {
+            Self::Purge(p) => p.step(c),
+            Self::Identify(p) => p.step(c),
+            Self::Recover(p) => p.step(c),
+            Self::DrainOil(p) => p.step(c),
+            Self::Evacuate(p) => p.step(c),
+            Self::LeakCheck(p) => p.step(c),
+            Self::InjectOil(p) => p.step(c),
+            Self::Charge(p) => p.step(c),
+            Self::Verify(p) => p.step(c),
+            Self::ClearHoses(p) => p.step(c),
+        }
+    }
+}
+
+/// Shorthand for an ended phase.
+pub(crate) const fn failed(why: GiveUp) -> Status {
+    Status::Ended(Outcome::Failed(why))
+}
+/// Shorthand for a skipped phase.
+pub(crate) const fn skipped(why: GiveUp) -> Status {
+    Status::Ended(Outcome::Skipped(why))
+}
+/// Shorthand for a phase that met its plan.
+pub(crate) const DONE: Status = Status::Ended(Outcome::Done);

@@ -1,7 +1,15 @@
 //! Raw to judged: every reading leaves here with its quality, and a doubtful one never looks fresh.
 
-use crate::frame::Switches;
+pub mod analog;
+pub mod cobs;
+pub mod identifier;
+pub mod scale;
+
+use crate::frame::{ANALOG_COUNT, RawFrame, Scale, Switches};
 use crate::units::*;
+use analog::{Bank, ChannelConfig, Mark};
+use identifier::Link;
+use scale::{ScaleConfig, Weigher};
 
 /// Quality of a reading, after the status signals of NAMUR NE 107.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -24,7 +32,7 @@ pub enum Quality {
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Doubt {
-    /// Between the measuring range and the fault band (NE 43: 3.8-4.0 or 20.0-20.5 mA).
+    /// Outside the measuring range but short of the fault band: 3.6-3.8 mA or 20.0-21 mA. The value is the end of the range.
     Saturated,
     /// Changes faster than the process can.
     Jumpy,
@@ -154,5 +162,142 @@ impl Readings {
             (Some(a), Some(b)) => Some(a.or_more(b)),
             _ => None,
         }
+    }
+}
+
+/// What the judging needs to know of the transmitters and scales.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct SenseConfig {
+    /// Transmitters, indexed by [`crate::frame::Analog`].
+    pub channels: [ChannelConfig; ANALOG_COUNT],
+    /// Low-pass strength of the transmitters, see [`analog::shift_for_scan`].
+    pub analog_shift: u8,
+    /// Scales, indexed by [`Scale`].
+    pub scales: [ScaleConfig; 3],
+}
+
+impl SenseConfig {
+    /// The reference station at a scan of 50 ms.
+    pub const DEFAULT: Self = Self::for_scan(Millis(50));
+
+    /// The reference station at another scan time (10-100 ms).
+    pub const fn for_scan(scan: Millis) -> Self {
+        Self {
+            channels: analog::REFERENCE,
+            analog_shift: analog::shift_for_scan(scan),
+            scales: scale::REFERENCE,
+        }
+    }
+}
+
+impl Default for SenseConfig {
+    fn default() -> Self {
+        Self::DEFAULT
+    }
+}
+
+/// The state behind the readings: filters, debouncing, the identifier's line.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Sense {
+    channels: Bank,
+    scales: [Weigher; 3],
+    /// The switches of the last two scans; `None` before the first.
+    switches: Option<[Switches; 2]>,
+    link: Link,
+}
+
+impl Sense {
+    /// Nothing received yet. The configuration is passed again with every [`Sense::read`], so that a new scale calibration
+    /// acts at once; nothing of it is kept here.
+    pub const fn new(_cfg: &SenseConfig) -> Self {
+        Self {
+            channels: Bank::NEW,
+            scales: [Weigher::NEW; 3],
+            switches: None,
+            link: Link::new(),
+        }
+    }
+
+    /// Judges one frame. Call once a scan, with `now` rising.
+    pub fn read(&mut self, now: Instant, frame: &RawFrame, cfg: &SenseConfig) -> Readings {
+        let (values, marks) =
+            self.channels
+                .step(now, &frame.analog, &cfg.channels, cfg.analog_shift);
+        let [
+            pt1,
+            pt2,
+            pt3,
+            pt4,
+            tt1,
+            tt2,
+            tt3,
+            tt4,
+            at2,
+            it1,
+            st1,
+            et1,
+            et2,
+        ] = values;
+        let [pt1_mark, pt2_mark, pt3_mark, pt4_mark, ..] = marks;
+        let [_, _, _, _, tt1_mark, tt2_mark, tt3_mark, tt4_mark, ..] = marks;
+        let [.., at2_mark, it1_mark, st1_mark, et1_mark, et2_mark] = marks;
+        let [scale1, scale2, scale3] = &mut self.scales;
+        let [sample1, sample2, sample3] = frame.scales;
+        let [scale1_cfg, scale2_cfg, scale3_cfg] = &cfg.scales;
+        Readings {
+            pt1: judged(AbsPa(pt1), pt1_mark),
+            pt2: judged(AbsPa(pt2), pt2_mark),
+            pt3: judged(AbsPa(pt3), pt3_mark),
+            pt4: judged(AbsPa(pt4), pt4_mark),
+            tt1: judged(CentiKelvin(tt1), tt1_mark),
+            tt2: judged(CentiKelvin(tt2), tt2_mark),
+            tt3: judged(CentiKelvin(tt3), tt3_mark),
+            tt4: judged(CentiKelvin(tt4), tt4_mark),
+            at2: judged(PermilleLfl(at2), at2_mark),
+            it1: judged(Milliamp(it1), it1_mark),
+            st1: judged(Rpm(st1), st1_mark),
+            et1: judged(Millivolt(et1), et1_mark),
+            et2: judged(Millivolt(et2), et2_mark),
+            wt1: scale1.step(now, sample1, scale1_cfg),
+            wt2: scale2.step(now, sample2, scale2_cfg),
+            wt3: scale3.step(now, sample3, scale3_cfg),
+            switches: debounce(&mut self.switches, frame.switches),
+            gas: self.link.feed(&frame.identifier),
+        }
+    }
+
+    /// From now on only a report with this sample id is believed; send [`identifier::request`] with the same id.
+    pub fn expect_sample(&mut self, id: u16) {
+        self.link.expect(id);
+    }
+
+    /// No report is wanted any more; whatever comes is stale.
+    pub fn forget_sample(&mut self) {
+        self.link.forget();
+    }
+
+    /// The identifier's line, for its counts of refused frames.
+    pub const fn link(&self) -> &Link {
+        &self.link
+    }
+
+    /// The last raw code a scale delivered (calibration reads it), `None` before the first.
+    pub fn scale_code(&self, which: Scale) -> Option<i32> {
+        self.scales.get(which as usize).and_then(Weigher::code)
+    }
+}
+
+/// Majority of three scans: one scan of contact bounce changes nothing, a real change shows one scan late.
+fn debounce(past: &mut Option<[Switches; 2]>, fresh: Switches) -> Switches {
+    let [older, newer] = past.unwrap_or([fresh, fresh]);
+    *past = Some([newer, fresh]);
+    Switches((older.0 & newer.0) | (newer.0 & fresh.0) | (older.0 & fresh.0))
+}
+
+#[inline]
+fn judged<T>(value: T, mark: Mark) -> Reading<T> {
+    Reading {
+        value,
+        quality: mark.quality(),
     }
 }

@@ -1,1 +1,241 @@
-//! To be written.
+//! The `valvewright` command: verbs, exit codes, and how things are said.
+//!
+//! Exit codes: 0 all held, 1 an expectation failed, 2 did not finish, 3 a fault of ours, 64 wrong use. Results go to standard
+//! output, everything else to standard error; with `--json` a refusal is JSON on standard output too.
+
+mod check;
+mod fluid;
+mod input;
+mod list;
+mod output;
+mod rig;
+mod run;
+
+use std::io::IsTerminal;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
+
+use output::{Exit, Refusal};
+
+/// The command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "valvewright",
+    version,
+    about = "A simulated refrigerant service station, driven by the controller that a real one would run",
+    after_help = "Without a verb the demo job runs and its report is written to results/.\n\
+                  Exit codes: 0 held, 1 an expectation failed, 2 did not finish, 3 our fault, 64 wrong use.",
+    disable_help_subcommand = true
+)]
+struct Cli {
+    #[command(subcommand)]
+    verb: Option<Verb>,
+    #[command(flatten)]
+    global: Global,
+}
+
+#[derive(Debug, Clone, Copy, Args)]
+struct Global {
+    /// Print JSON instead of text.
+    #[arg(long, global = true)]
+    json: bool,
+    /// Colour in the text.
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    color: Colour,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Colour {
+    /// On a terminal.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Run a scenario and write its results and report.
+    Run(RunArgs),
+    /// Check scenario, rig and network files without running them.
+    Check(CheckArgs),
+    /// Run a bare plant network under its schedule, without the controller, into one CSV.
+    Rig(RigArgs),
+    /// Look up properties of a refrigerant.
+    Fluid(FluidArgs),
+    /// List what is shipped: scenarios, rigs, fluids.
+    List,
+    /// Print the completion script for a shell.
+    Completions {
+        /// Shell.
+        shell: clap_complete::Shell,
+    },
+}
+
+#[derive(Debug, Args)]
+struct RunArgs {
+    /// Shipped scenario or file.
+    #[arg(value_name = "NAME|FILE", default_value = crate::scenario::shipped::DEMO)]
+    scenario: String,
+    /// Seed in place of the scenario's.
+    #[arg(long)]
+    seed: Option<u64>,
+    /// Folder for the results; it must not exist yet [default: results/<scenario>, or -2, -3, ... where taken].
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Overwrite the results in an existing folder.
+    #[arg(long)]
+    force: bool,
+    /// Leave the HTML report out.
+    #[arg(long)]
+    no_report: bool,
+    /// Form of the trace.
+    #[arg(long, value_enum, default_value_t = TraceForm::Csv)]
+    trace: TraceForm,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum TraceForm {
+    /// Comma-separated values.
+    Csv,
+    /// Arrow IPC file.
+    Arrow,
+    /// Both.
+    Both,
+    /// No trace.
+    None,
+}
+
+#[derive(Debug, Args)]
+struct CheckArgs {
+    /// Files, or names of shipped scenarios and rigs.
+    #[arg(required_unless_present = "schema", value_name = "FILE")]
+    files: Vec<String>,
+    /// Print the JSON schema of scenario files, for editors.
+    #[arg(long, conflicts_with = "files")]
+    schema: bool,
+    /// What the files are, where they do not tell.
+    #[arg(long, value_enum, value_name = "KIND")]
+    kind: Option<Kind>,
+}
+
+/// Kinds of input file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Kind {
+    /// A job on a vehicle.
+    Scenario,
+    /// A network with a schedule.
+    Rig,
+    /// A network alone.
+    Network,
+}
+
+#[derive(Debug, Args)]
+struct RigArgs {
+    /// Shipped rig or file.
+    #[arg(value_name = "FILE|NAME")]
+    rig: String,
+    /// Folder for the CSV, made where it is missing [default: results/rigs].
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    /// Overwrite an existing CSV.
+    #[arg(long)]
+    force: bool,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  valvewright fluid R1234yf --temperature 23.7degC\n  \
+                  valvewright fluid R134a --density \"20 kg/m3\" --temperature 40degC\n  \
+                  valvewright fluid R1234yf --density \"20 kg/m3\" --internal-energy \"350 kJ/kg\"")]
+struct FluidArgs {
+    /// R1234yf or R134a.
+    fluid: String,
+    /// Temperature, such as 23.7degC.
+    #[arg(long, value_name = "T", allow_hyphen_values = true)]
+    temperature: Option<String>,
+    /// Absolute pressure of the saturation line, such as 6bar.
+    #[arg(long, value_name = "P", conflicts_with_all = ["temperature", "density", "internal_energy"])]
+    pressure: Option<String>,
+    /// Density, such as "20 kg/m3".
+    #[arg(long, value_name = "RHO")]
+    density: Option<String>,
+    /// Specific internal energy, such as "350 kJ/kg" (200 kJ/kg is the enthalpy of liquid at 0 degC).
+    #[arg(long, value_name = "U", allow_hyphen_values = true, requires = "density", conflicts_with = "temperature")]
+    internal_energy: Option<String>,
+}
+
+/// Runs the command with the arguments of the process.
+pub fn main() -> ExitCode {
+    let outcome = std::panic::catch_unwind(|| answer(std::env::args_os().collect()));
+    let exit = outcome.unwrap_or_else(|_| {
+        eprintln!("valvewright: this is a fault of the program, not of your input; please report the lines above with the command");
+        Exit::OurFault
+    });
+    ExitCode::from(exit as u8)
+}
+
+fn answer(arguments: Vec<std::ffi::OsString>) -> Exit {
+    let json = arguments.iter().any(|one| one == "--json");
+    let cli = match Cli::try_parse_from(arguments) {
+        Ok(cli) => cli,
+        Err(wrong) => return usage(&wrong, json),
+    };
+    let choice = match cli.global.color {
+        Colour::Auto => anstream::ColorChoice::Auto,
+        Colour::Always => anstream::ColorChoice::AlwaysAnsi,
+        Colour::Never => anstream::ColorChoice::Never,
+    };
+    choice.write_global();
+    match act(cli) {
+        Ok(exit) => exit,
+        Err(refusal) => refusal.say(json),
+    }
+}
+
+/// Help and version are answers; everything else that the parser says is wrong use.
+fn usage(wrong: &clap::Error, json: bool) -> Exit {
+    if !wrong.use_stderr() {
+        // A reader that went away (a closed pipe) needs no help text.
+        let _ = wrong.print();
+        return Exit::Held;
+    }
+    if json {
+        return Refusal::misuse(wrong.to_string().trim().to_owned()).say(true);
+    }
+    let _ = wrong.print();
+    Exit::Misuse
+}
+
+fn act(cli: Cli) -> Result<Exit, Refusal> {
+    let global = cli.global;
+    let demo = || RunArgs {
+        scenario: crate::scenario::shipped::DEMO.to_owned(),
+        seed: None,
+        out: None,
+        force: false,
+        no_report: false,
+        trace: TraceForm::Csv,
+    };
+    match cli.verb {
+        None => run::run(&demo(), global),
+        Some(Verb::Run(args)) => run::run(&args, global),
+        Some(Verb::Check(args)) => check::check(&args, global),
+        Some(Verb::Rig(args)) => rig::rig(&args, global),
+        Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
+        Some(Verb::List) => list::list(global),
+        Some(Verb::Completions { shell }) => {
+            let mut script = Vec::new();
+            clap_complete::generate(shell, &mut Cli::command(), "valvewright", &mut script);
+            output::print(&String::from_utf8_lossy(&script))?;
+            Ok(Exit::Held)
+        }
+    }
+}
+
+/// Whether a progress bar helps: somebody looks, and is not a program.
+fn someone_watches(global: Global) -> bool {
+    !global.json && std::io::stderr().is_terminal()
+}

@@ -1,25 +1,35 @@
 //! The stored tables and their shape in memory: one temperature interval of all saturation properties is one run of 256 bytes.
 //!
-//! A stored knot is (value, slope); pairs of knots become cubics once, at the first use of a fluid.
+//! A stored knot is (value, slope); pairs of knots become cubics once, at the first use of a fluid. So does the vapour
+//! polynomial's temperature part: its energy and pressure stay those of one Helmholtz function, its heat capacity alone has
+//! steps at the knots, of some 1e-6.
 
 use super::{FluidKind, Sat};
+use std::fmt;
 use std::sync::LazyLock;
 
-/// Lanes of a saturation interval: p, rho_l, rho_v, u_l, u_v, s_l, s_v, s0 (ideal gas at 1 kg/m3).
+/// Lanes of a saturation interval: p, rho_l, rho_v, u_l, u_v, s_l, s_v; one lane is padding.
 pub(super) const LANES: usize = 8;
+/// Lanes of a gas interval: the six density coefficients of the residual energy, then u0 and s0 of the ideal gas at 1 kg/m3.
+pub(super) const GAS: usize = ND + 2;
 /// Powers of density in the vapour polynomial.
 pub(super) const ND: usize = 6;
 /// Powers of reciprocal temperature in the vapour polynomial, the zeroth included.
-pub(super) const NT: usize = 8;
+const NT: usize = 8;
 /// Powers of compression in the liquid polynomials.
 pub(super) const NY: usize = 6;
 /// Coefficients of the ideal-gas energy.
-pub(super) const NU: usize = 8;
+const NU: usize = 8;
 /// Lanes of a liquid interval: density at the top pressure, then p, u, s coefficients; one lane is padding.
 pub(super) const LIQ: usize = 2 + 3 * NY;
 
-/// Segments per octave of pressure in the inverse table, as a shift of the bits of an `f64`.
-const SEG_SHIFT: u32 = 47;
+/// Bits of an `f64` below the index into the inverse table: 64 segments per octave of pressure.
+const SEG_SHIFT: u32 = 46;
+/// Reference temperature of the vapour polynomial and the ideal-gas energy, K.
+const T_REF: f64 = 300.0;
+/// Centre and half width of its reciprocal temperature; the generator's X_MID and X_HALF.
+const X_MID: f64 = 1.2;
+const X_HALF: f64 = 0.55;
 
 /// Cubics of `N` quantities over one temperature interval, lowest power first.
 #[repr(C, align(64))]
@@ -41,23 +51,36 @@ impl<const N: usize> Cubics<N> {
         Self(c)
     }
 
-    /// Values and slopes (per step) at fraction `s` of the interval.
+    /// Values at fraction `s` of the interval.
     #[inline(always)]
-    pub(super) fn at(&self, s: f64) -> ([f64; N], [f64; N]) {
-        let c = &self.0;
-        let (mut v, mut d) = ([0.0; N], [0.0; N]);
+    pub(super) fn values(&self, s: f64) -> [f64; N] {
+        let [a, b, c, d] = &self.0;
+        std::array::from_fn(|k| ((d[k] * s + c[k]) * s + b[k]) * s + a[k])
+    }
+
+    /// Slopes per step.
+    #[inline(always)]
+    pub(super) fn slopes(&self, s: f64) -> [f64; N] {
+        let [_, b, c, d] = &self.0;
         let s3 = 3.0 * s;
-        for k in 0..N {
-            v[k] = ((c[3][k] * s + c[2][k]) * s + c[1][k]) * s + c[0][k];
-            d[k] = (c[3][k] * s3 + 2.0 * c[2][k]) * s + c[1][k];
-        }
-        (v, d)
+        std::array::from_fn(|k| (d[k] * s3 + 2.0 * c[k]) * s + b[k])
+    }
+
+    /// Second derivatives per step squared.
+    #[inline(always)]
+    pub(super) fn bends(&self, s: f64) -> [f64; N] {
+        let [_, _, c, d] = &self.0;
+        let s6 = 6.0 * s;
+        std::array::from_fn(|k| d[k] * s6 + 2.0 * c[k])
     }
 
     #[inline(always)]
     fn first(&self, s: f64) -> (f64, f64) {
         let (a, b, c, d) = (self.0[0][0], self.0[1][0], self.0[2][0], self.0[3][0]);
-        (((d * s + c) * s + b) * s + a, (3.0 * d * s + 2.0 * c) * s + b)
+        (
+            ((d * s + c) * s + b) * s + a,
+            (3.0 * d * s + 2.0 * c) * s + b,
+        )
     }
 }
 
@@ -71,25 +94,32 @@ pub struct Fluid {
     t_min: f64,
     t_max: f64,
     t_two: f64,
-    inv_step: f64,
+    pub(super) inv_step: f64,
     inv_liq_step: f64,
     pub(super) inv_rho_s: f64,
     p_min: f64,
     p_max: f64,
-    pub(super) u0: [f64; NU],
-    pub(super) c: [[f64; ND]; NT],
     sat: Box<[Cubics<LANES>]>,
+    gas: Box<[Cubics<GAS>]>,
     liq: Box<[Cubics<LIQ>]>,
     seg0: u64,
     t_seg: Box<[f64]>,
 }
 
+impl fmt::Debug for Fluid {
+    /// The name only: the tables are long.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "Fluid({})", self.kind)
+    }
+}
+
 static R1234YF: LazyLock<Fluid> =
     LazyLock::new(|| Fluid::read(FluidKind::R1234yf, include_bytes!("tables/r1234yf.bin")));
-static R134A: LazyLock<Fluid> = LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
+static R134A: LazyLock<Fluid> =
+    LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
 
 impl Fluid {
-    /// The tables of a refrigerant; the first call of a process unpacks them (some 0.1 ms).
+    /// The tables of a refrigerant; the first call of a process unpacks them (under 1 ms).
     pub fn get(kind: FluidKind) -> &'static Self {
         match kind {
             FluidKind::R1234yf => &R1234YF,
@@ -99,11 +129,16 @@ impl Fluid {
 
     /// Unpacks a file of the generator; its shape is fixed at compile time, so a mismatch is a build fault and may stop the program.
     fn read(kind: FluidKind, bytes: &[u8]) -> Self {
-        let all: Vec<f64> =
-            bytes.chunks_exact(8).map(|b| f64::from_le_bytes([b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7]])).collect();
+        let all: Vec<f64> = bytes
+            .chunks_exact(8)
+            .map(|b| f64::from_le_bytes([b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7]]))
+            .collect();
         let (head, rest) = all.split_at(16);
         assert!(
-            head[12] == ND as f64 && head[13] == NT as f64 && head[14] == NY as f64 && head[15] == NU as f64,
+            head[12] == ND as f64
+                && head[13] == NT as f64
+                && head[14] == NY as f64
+                && head[15] == NU as f64,
             "property tables of another shape: run the generator"
         );
         let (u0, rest) = rest.split_at(NU);
@@ -112,14 +147,20 @@ impl Fluid {
         let (sat, liq) = rest.split_at(n_sat * 2 * LANES);
         let sat_rows: Vec<&[f64]> = sat.chunks_exact(2 * LANES).collect();
         let liq_rows: Vec<&[f64]> = liq.chunks_exact(2 * (1 + 3 * NY)).collect();
-        assert!(sat_rows.len() == n_sat && liq_rows.len() == n_liq, "property tables cut short: run the generator");
+        assert!(
+            sat_rows.len() == n_sat && liq_rows.len() == n_liq,
+            "property tables cut short: run the generator"
+        );
         let (step, liq_step) = (head[6], head[9]);
-        let mut coef = [[0.0; ND]; NT];
-        for (row, src) in coef.iter_mut().zip(c.chunks_exact(ND)) {
-            row.copy_from_slice(src);
-        }
-        let mut u0_own = [0.0; NU];
-        u0_own.copy_from_slice(u0);
+        // The last knot with saturation data comes twice, with the slopes of either side; no interval lies between the two.
+        let two = ((head[8] - head[5]) / step).round() as usize;
+        let knot_t = |k: usize| head[5] + step * (k - usize::from(k > two)) as f64;
+        let gas_rows: Vec<[f64; 2 * GAS]> = sat_rows
+            .iter()
+            .enumerate()
+            .map(|(k, row)| gas_knot(u0, c, row, knot_t(k)))
+            .collect();
+        let starts = || (0..n_sat - 1).filter(|&k| k != two);
         let mut out = Self {
             kind,
             molar_mass: head[0],
@@ -127,17 +168,23 @@ impl Fluid {
             t_crit: head[2],
             p_crit: head[3],
             t_min: head[5],
-            t_max: head[5] + step * (n_sat - 1) as f64,
+            t_max: knot_t(n_sat - 1),
             t_two: head[8],
             inv_step: 1.0 / step,
             inv_liq_step: 1.0 / liq_step,
             inv_rho_s: 1.0 / head[4],
             p_min: sat_rows[0][0],
             p_max: sat_rows[n_sat - 1][0],
-            u0: u0_own,
-            c: coef,
-            sat: sat_rows.windows(2).map(|w| Cubics::between(w[0], w[1], step)).collect(),
-            liq: liq_rows.windows(2).map(|w| Cubics::between(w[0], w[1], liq_step)).collect(),
+            sat: starts()
+                .map(|k| Cubics::between(sat_rows[k], sat_rows[k + 1], step))
+                .collect(),
+            gas: starts()
+                .map(|k| Cubics::between(&gas_rows[k], &gas_rows[k + 1], step))
+                .collect(),
+            liq: liq_rows
+                .windows(2)
+                .map(|w| Cubics::between(w[0], w[1], liq_step))
+                .collect(),
             seg0: 0,
             t_seg: Box::new([]),
         };
@@ -202,19 +249,31 @@ impl Fluid {
     /// The temperature brought into the tables; not-a-number becomes the lower end.
     #[inline(always)]
     pub(super) fn clamp_t(&self, t: f64) -> f64 {
-        if t > self.t_min { if t < self.t_max { t } else { self.t_max } } else { self.t_min }
+        if t > self.t_min {
+            if t < self.t_max { t } else { self.t_max }
+        } else {
+            self.t_min
+        }
     }
 
-    /// Saturation values and slopes (per K) at a temperature already inside the tables.
+    /// The interval of a temperature inside the tables, and the fraction in it.
     #[inline(always)]
-    pub(super) fn lanes(&self, t: f64) -> ([f64; LANES], [f64; LANES]) {
+    pub(super) fn interval(&self, t: f64) -> (usize, f64) {
         let x = (t - self.t_min) * self.inv_step;
         let k = (x as usize).min(self.sat.len() - 1);
-        let (v, mut d) = self.sat[k].at(x - k as f64);
-        for slope in &mut d {
-            *slope *= self.inv_step;
-        }
-        (v, d)
+        (k, x - k as f64)
+    }
+
+    /// Saturation cubics of an interval.
+    #[inline(always)]
+    pub(super) fn sat_block(&self, k: usize) -> &Cubics<LANES> {
+        &self.sat[k]
+    }
+
+    /// Gas cubics of an interval.
+    #[inline(always)]
+    pub(super) fn gas_block(&self, k: usize) -> &Cubics<GAS> {
+        &self.gas[k]
     }
 
     /// Liquid values and slopes (per K); held at the end of the saturation data above it.
@@ -223,7 +282,10 @@ impl Fluid {
         let held = t >= self.t_two;
         let x = (if held { self.t_two } else { t } - self.t_min) * self.inv_liq_step;
         let k = (x as usize).min(self.liq.len() - 1);
-        let (v, mut d) = self.liq[k].at(x - k as f64);
+        let (v, mut d) = (
+            self.liq[k].values(x - k as f64),
+            self.liq[k].slopes(x - k as f64),
+        );
         let scale = if held { 0.0 } else { self.inv_liq_step };
         for slope in &mut d {
             *slope *= scale;
@@ -235,9 +297,8 @@ impl Fluid {
     #[inline(always)]
     fn p_and_slope(&self, t: f64) -> (f64, f64) {
         let tc = self.clamp_t(t);
-        let x = (tc - self.t_min) * self.inv_step;
-        let k = (x as usize).min(self.sat.len() - 1);
-        let (p, d) = self.sat[k].first(x - k as f64);
+        let (k, s) = self.interval(tc);
+        let (p, d) = self.sat[k].first(s);
         extend_p(p, d * self.inv_step, t - tc)
     }
 
@@ -250,15 +311,26 @@ impl Fluid {
     /// Saturation temperature (K) at `p` (Pa), held at the ends of the tables.
     #[inline]
     pub fn t_sat(&self, p: f64) -> f64 {
-        let p = if p > self.p_min { if p < self.p_max { p } else { return self.t_max } } else { return self.t_min };
+        let p = if p > self.p_min {
+            if p < self.p_max { p } else { return self.t_max }
+        } else {
+            return self.t_min;
+        };
         let bits = p.to_bits();
         let k = ((bits >> SEG_SHIFT) - self.seg0) as usize;
         let frac = (bits & ((1 << SEG_SHIFT) - 1)) as f64 * (1.0 / (1u64 << SEG_SHIFT) as f64);
-        let (Some(a), Some(b)) = (self.t_seg.get(k), self.t_seg.get(k + 1)) else { return self.t_max };
+        let (Some(a), Some(b)) = (self.t_seg.get(k), self.t_seg.get(k + 1)) else {
+            return self.t_max;
+        };
         let mut t = a + frac * (b - a);
-        for _ in 0..2 {
+        // The guess is within 1e-3 K, so that one step leaves some 1e-8 K; only about the end of the saturation data is it worse.
+        for _ in 0..3 {
             let (v, d) = self.p_and_slope(t);
-            t += (p - v) / d;
+            let step = (p - v) / d;
+            t += step;
+            if step.abs() < 2e-3 {
+                break;
+            }
         }
         self.clamp_t(t)
     }
@@ -267,7 +339,11 @@ impl Fluid {
     #[inline]
     pub fn sat(&self, t: f64) -> Sat {
         let tc = self.clamp_t(t);
-        let (v, d) = self.lanes(tc);
+        let (k, x) = self.interval(tc);
+        let (v, d) = (
+            self.sat[k].values(x),
+            self.sat[k].slopes(x).map(|d| d * self.inv_step),
+        );
         let (p, dp_dt) = extend_p(v[0], d[0], if t.is_nan() { 0.0 } else { t - tc });
         Sat {
             t: if t.is_finite() { t } else { tc },
@@ -287,6 +363,29 @@ impl Fluid {
             du_v: d[4],
         }
     }
+}
+
+/// Values and slopes of the gas lanes at `t`: density coefficients from `c`, u0 from its polynomial, s0 from the stored row.
+fn gas_knot(u0: &[f64], c: &[f64], row: &[f64], t: f64) -> [f64; 2 * GAS] {
+    let mut out = [0.0; 2 * GAS];
+    let x = (T_REF / t - X_MID) / X_HALF;
+    let dx = -T_REF / (t * t * X_HALF);
+    for i in 0..ND {
+        let (mut a, mut a1) = (0.0, 0.0);
+        for powers in c.chunks_exact(ND).rev() {
+            a1 = a1 * x + a;
+            a = a * x + powers[i];
+        }
+        (out[i], out[GAS + i]) = (a, a1 * dx);
+    }
+    let z = (t - T_REF) / 100.0;
+    let (u, cv) = u0
+        .iter()
+        .rev()
+        .fold((0.0, 0.0), |(u, cv), c| (u * z + c, cv * z + u));
+    (out[ND], out[GAS + ND]) = (u, cv / 100.0);
+    (out[ND + 1], out[GAS + ND + 1]) = (row[7], row[LANES + 7]);
+    out
 }
 
 /// Pressure and slope `dt` kelvin outside the tables; `dt` zero or not-a-number changes nothing.

@@ -398,7 +398,12 @@ fn compressor(spec: &CompressorSpec, opening: f64, ends: &Ends, memory: &mut Mem
         work += others * 1005.0 * warm;
         outlet += others * (up.t + warm - outlet);
     }
-    let heat = condense(spec, ends, rate, stream.h + work, outlet);
+    // Gas and shell share the heat as their conductances do; 1000 J/(kg K) serves both gases.
+    let through = rate * 1000.0;
+    let cooled = (outlet - ends.ambient) * spec.shell / (through + spec.shell).max(1e-12);
+    outlet -= cooled;
+    let lost = 1000.0 * cooled;
+    let heat = lost + condense(spec, ends, rate, stream.h + work - lost, outlet);
     flow.lift = work - heat;
     flow.energy[1] += rate * flow.lift;
     flow.t_out = outlet;
@@ -475,11 +480,16 @@ fn relief(spec: &ReliefSpec, ends: &Ends, memory: &mut Memory) -> Flow {
 }
 
 fn oil_line(spec: &OilLineSpec, opening: f64, ends: &Ends) -> Flow {
+<<<<<<< HEAD
     let idle = Flow {
         t_out: ends.from.t,
         ..Flow::default()
     };
     let head = ends.from.p - ends.to.p;
+=======
+    let idle = Flow { t_out: ends.from.t, ..Flow::default() };
+    let head = spec.head.unwrap_or(ends.from.p - ends.to.p);
+>>>>>>> main
     let (Some((mass, dissolved, _)), true) = (ends.oil[0], head > 0.0 && opening > 0.0) else {
         return idle;
     };

@@ -72,13 +72,7 @@ impl Engine {
     /// Starts from `y` (unknowns and ledger) at time 0 with guessed temperatures in `nodes`.
     pub fn new(system: System, y: Vec<f64>, nodes: Vec<NodeState>, tolerance: Tolerance) -> Self {
         let flows = vec![Flow::default(); system.layout.elements.len()];
-        let moment = Moment {
-            t: 0.0,
-            f: vec![0.0; y.len()],
-            y,
-            nodes,
-            flows,
-        };
+        let moment = Moment { t: 0.0, f: vec![0.0; y.len()], y, nodes, flows };
         let size = moment.y.len();
         let weights = invariants(&system);
         let mut made = Self {
@@ -104,12 +98,7 @@ impl Engine {
 
     /// Evaluates everything anew at the start of the step, after a change from outside; what lay ahead is dropped.
     pub fn refresh(&mut self) {
-        let Self {
-            system,
-            start,
-            nodes,
-            ..
-        } = self;
+        let Self { system, start, nodes, .. } = self;
         nodes.clone_from(&start.nodes);
         system.boundaries(nodes);
         let base = start.nodes.clone();
@@ -122,13 +111,7 @@ impl Engine {
 
     /// Evaluates the flows anew at the start of the step (an opening changed); what lay ahead is dropped.
     pub fn flows_anew(&mut self) {
-        let Moment {
-            t,
-            y,
-            f,
-            nodes,
-            flows,
-        } = &mut self.start;
+        let Moment { t, y, f, nodes, flows } = &mut self.start;
         self.system.rates(*t, y, nodes, flows, f, true);
         self.next = self.next.min(RESTART);
         self.end.clone_from(&self.start);
@@ -167,19 +150,12 @@ impl Engine {
                 h = 0.5 * room;
             }
             let (error, fine) = self.attempt(h);
-            let factor = if fine {
-                (0.85 * error.max(1e-9).powf(-self.tableau.exponent)).clamp(0.15, 6.0)
-            } else {
-                0.15
-            };
+            let factor =
+                if fine { (0.85 * error.max(1e-9).powf(-self.tableau.exponent)).clamp(0.15, 6.0) } else { 0.15 };
             if fine && error <= 1.0 {
                 self.end.t = if last { limit } else { t + h };
                 // A step cut short by the limit says little about the next one's length.
-                self.next = if last {
-                    (h * factor).max(self.next.min(h * 1000.0))
-                } else {
-                    h * factor
-                };
+                self.next = if last { (h * factor).max(self.next.min(h * 1000.0)) } else { h * factor };
                 self.finish();
                 if let Some(share) = self.relief_crossing().filter(|_| h > 1e-3) {
                     self.count.rejected += 1;
@@ -229,18 +205,7 @@ impl Engine {
     /// One try from the start; the result is left in `end.y`. Returns the scaled error and whether all is finite.
     fn attempt(&mut self, h: f64) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self {
-            system,
-            start,
-            tableau,
-            stages,
-            argument,
-            rate,
-            nodes,
-            flows,
-            weights,
-            ..
-        } = self;
+        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, .. } = self;
         let shift = 1.0 / (h * tableau.gamma);
         if !system.layout.lu.factorise(shift, &system.jacobian) {
             return (f64::INFINITY, false);
@@ -258,14 +223,7 @@ impl Engine {
                     }
                 }
                 system.states(argument, &start.nodes, &start.y, nodes);
-                system.rates(
-                    start.t + tableau.alpha[stage] * h,
-                    argument,
-                    nodes,
-                    flows,
-                    rate,
-                    false,
-                );
+                system.rates(start.t + tableau.alpha[stage] * h, argument, nodes, flows, rate, false);
             }
             let (done, rest) = stages.split_at_mut(stage);
             let Some(now) = rest.first_mut() else { break };
@@ -294,14 +252,7 @@ impl Engine {
     /// Sums the stages into `end.y`; the worst scaled error of an unknown, and whether it is finite.
     fn combine(&mut self) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self {
-            start,
-            end,
-            tableau,
-            stages,
-            scale,
-            ..
-        } = self;
+        let Self { start, end, tableau, stages, scale, .. } = self;
         end.y.copy_from_slice(&start.y);
         let mut worst = 0.0f64;
         for index in 0..n + LEDGER {
@@ -323,16 +274,8 @@ impl Engine {
 
     /// Evaluates states, flows and Jacobian at the new end.
     fn finish(&mut self) {
-        let Self {
-            system, start, end, ..
-        } = self;
-        for ((place, node), fixed) in system
-            .layout
-            .places
-            .iter()
-            .zip(end.nodes.iter_mut())
-            .zip(&start.nodes)
-        {
+        let Self { system, start, end, .. } = self;
+        for ((place, node), fixed) in system.layout.places.iter().zip(end.nodes.iter_mut()).zip(&start.nodes) {
             if !place.closed() {
                 *node = *fixed;
             }
@@ -368,8 +311,7 @@ impl Engine {
             let super::spec::LawSpec::Relief(spec) = &element.law else {
                 continue;
             };
-            let head =
-                |moment: &Moment| moment.nodes[element.ends[0]].p - moment.nodes[element.ends[1]].p;
+            let head = |moment: &Moment| moment.nodes[element.ends[0]].p - moment.nodes[element.ends[1]].p;
             let (before, after) = (head(&self.start), head(&self.end));
             let aim = match element.memory.lifted {
                 false if after > spec.set * 1.005 => spec.set * 1.002,
@@ -391,11 +333,7 @@ impl Engine {
         for element in &mut self.system.layout.elements {
             if let super::spec::LawSpec::Relief(spec) = &element.law {
                 let head = nodes[element.ends[0]].p - nodes[element.ends[1]].p;
-                let lifted = if element.memory.lifted {
-                    head > spec.reseat
-                } else {
-                    head > spec.set
-                };
+                let lifted = if element.memory.lifted { head > spec.reseat } else { head > spec.set };
                 changed |= lifted != element.memory.lifted;
                 element.memory.lifted = lifted;
             }
@@ -405,15 +343,8 @@ impl Engine {
 
     /// Error scales of the unknowns at the start of the step.
     fn scales(&mut self) {
-        let Tolerance {
-            relative, pressure, ..
-        } = self.tolerance;
-        let Self {
-            system,
-            start,
-            scale,
-            ..
-        } = self;
+        let Tolerance { relative, pressure, .. } = self.tolerance;
+        let Self { system, start, scale, .. } = self;
         let refrigerant = 8.314_462_618 / system.fluid.molar_mass();
         scale.fill(relative * 300.0);
         for (place, node) in system.layout.places.iter().zip(&start.nodes) {
@@ -439,8 +370,7 @@ impl Engine {
             }
             if let Some((pool, _)) = place.pool {
                 // Water left over counts as the vapour pressure it can still make.
-                let trace =
-                    place.volume * (pressure + 0.1 * relative * node.p) / (R_WATER * node.t);
+                let trace = place.volume * (pressure + 0.1 * relative * node.p) / (R_WATER * node.t);
                 scale[pool] = relative * start.y[pool].abs() + 10.0 * trace;
                 scale[pool + 1] = scale[pool] * super::gas::FUSION;
             }
@@ -456,13 +386,7 @@ fn nodes_copy(from: &Moment, to: &mut [NodeState]) {
 fn invariants(system: &System) -> Vec<(usize, usize, f64)> {
     let mut all = Vec::new();
     for place in &system.layout.places {
-        let Place {
-            base,
-            wall,
-            oil,
-            pool,
-            ..
-        } = place;
+        let Place { base, wall, oil, pool, .. } = place;
         match place.kind {
             PlaceKind::Closed => {
                 // The energy line counts inwards, hence the minus.
@@ -495,10 +419,5 @@ fn invariants(system: &System) -> Vec<(usize, usize, f64)> {
 /// Sum of one ledger line's unknowns, without the ledger itself.
 pub fn inventory(engine: &Engine, y: &[f64], line: usize) -> f64 {
     let sign = if line == 4 { -1.0 } else { 1.0 };
-    engine
-        .weights
-        .iter()
-        .filter(|weight| weight.1 == line)
-        .map(|&(index, _, weight)| sign * weight * y[index])
-        .sum()
+    engine.weights.iter().filter(|weight| weight.1 == line).map(|&(index, _, weight)| sign * weight * y[index]).sum()
 }

@@ -59,23 +59,11 @@ pub struct PoolState {
 pub fn pool_state(energy: f64) -> PoolState {
     let energy = energy.clamp(-FUSION - 60.0 * CP_ICE, 120.0 * CP_LIQUID);
     if energy >= 0.0 {
-        PoolState {
-            celsius: energy / CP_LIQUID,
-            frozen: 0.0,
-            slope: 1.0 / CP_LIQUID,
-        }
+        PoolState { celsius: energy / CP_LIQUID, frozen: 0.0, slope: 1.0 / CP_LIQUID }
     } else if energy > -FUSION {
-        PoolState {
-            celsius: 0.0,
-            frozen: -energy / FUSION,
-            slope: 0.0,
-        }
+        PoolState { celsius: 0.0, frozen: -energy / FUSION, slope: 0.0 }
     } else {
-        PoolState {
-            celsius: (energy + FUSION) / CP_ICE,
-            frozen: 1.0,
-            slope: 1.0 / CP_ICE,
-        }
+        PoolState { celsius: (energy + FUSION) / CP_ICE, frozen: 1.0, slope: 1.0 / CP_ICE }
     }
 }
 

@@ -22,11 +22,7 @@ impl Exponent {
     pub fn new(k: f64) -> Self {
         let critical = (2.0 / (k + 1.0)).powf(k / (k - 1.0));
         let root = critical.powf(1.0 / k);
-        Self {
-            k,
-            critical,
-            choked: (2.0 * k / (k - 1.0) * (root * root - root * critical)).sqrt(),
-        }
+        Self { k, critical, choked: (2.0 * k / (k - 1.0) * (root * root - root * critical)).sqrt() }
     }
 
     /// The exponent for `k`, kept if it is this one.
@@ -42,11 +38,7 @@ pub fn ideal_flux(p0: f64, rho0: f64, back: f64, exponent: &Exponent, regular: f
     if dp <= 0.0 || rho0 <= 0.0 {
         return 0.0;
     }
-    let Exponent {
-        k,
-        critical,
-        choked,
-    } = *exponent;
+    let Exponent { k, critical, choked } = *exponent;
     if back <= critical * p0 {
         return choked * (p0 * rho0).sqrt() * smoothing(dp, regular);
     }
@@ -65,11 +57,7 @@ pub fn ideal_flux(p0: f64, rho0: f64, back: f64, exponent: &Exponent, regular: f
 /// (1 + (r/dp)^2)^(-1/4): turns a square root into a line below r.
 pub fn smoothing(dp: f64, regular: f64) -> f64 {
     let ratio = regular / dp;
-    if ratio < 1e-4 {
-        1.0
-    } else {
-        (1.0 / (1.0 + ratio * ratio)).sqrt().sqrt()
-    }
+    if ratio < 1e-4 { 1.0 } else { (1.0 / (1.0 + ratio * ratio)).sqrt().sqrt() }
 }
 
 /// Upstream state of a real nozzle: pressure Pa, enthalpy J/kg, entropy J/(kg K), and a guess of the throat temperature, K.
@@ -109,22 +97,14 @@ pub fn real_flux(fluid: &Fluid, up: Upstream, back: f64, throat: &mut f64, regul
         let centre = flux(middle * p0);
         let high = flux((middle + width) * p0);
         let (slope, bend) = ((high - low) / 2.0, high - 2.0 * centre + low);
-        let shift = if bend < 0.0 {
-            (-slope / bend).clamp(-4.0, 4.0)
-        } else {
-            slope.signum()
-        };
+        let shift = if bend < 0.0 { (-slope / bend).clamp(-4.0, 4.0) } else { slope.signum() };
         *throat = (middle + shift * width).clamp(LOWEST_THROAT, HIGHEST_THROAT);
         best = centre + shift * (slope + 0.5 * bend * shift);
         if shift.abs() < 1.0 {
             break;
         }
     }
-    if *throat * p0 > back {
-        best
-    } else {
-        flux(back) * smoothing(dp, regular)
-    }
+    if *throat * p0 > back { best } else { flux(back) * smoothing(dp, regular) }
 }
 
 /// Signed liquid flux, kg/(m2 s), smooth through zero.
@@ -134,14 +114,7 @@ pub fn liquid_flux(rho: f64, dp: f64, regular: f64) -> f64 {
 
 /// Laminar and molecular conductances of parallel round ducts at temperature `t` for gas of molar mass `molar` kg/mol:
 /// throughput = (p1 - p2) (laminar (p1 + p2) + molecular), Pa m3/s.
-pub fn duct_conductances(
-    count: f64,
-    diameter: f64,
-    length: f64,
-    viscosity: f64,
-    t: f64,
-    molar: f64,
-) -> (f64, f64) {
+pub fn duct_conductances(count: f64, diameter: f64, length: f64, viscosity: f64, t: f64, molar: f64) -> (f64, f64) {
     let laminar = count * std::f64::consts::PI * diameter.powi(4) / (256.0 * viscosity * length);
     let speed = (8.0 * 8.314_462_618 * t / (std::f64::consts::PI * molar)).sqrt();
     let molecular = count * std::f64::consts::PI * diameter.powi(3) * speed / (12.0 * length);

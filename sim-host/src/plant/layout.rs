@@ -5,8 +5,7 @@ use super::element::Memory;
 use super::node::NodeData;
 use super::sparse::SparseLu;
 use super::spec::{
-    ActuatorSpec, ElementSpec, LawSpec, NetworkSpec, OilSpec, PlaceKind, PoolSpec, VolumeSpec,
-    WallSpec,
+    ActuatorSpec, ElementSpec, LawSpec, NetworkSpec, OilSpec, PlaceKind, PoolSpec, VolumeSpec, WallSpec,
 };
 
 /// A place with its unknowns.
@@ -69,12 +68,7 @@ pub struct Stroke {
 
 impl Stroke {
     fn new(spec: ActuatorSpec) -> Self {
-        Self {
-            spec,
-            from: spec.start,
-            to: spec.start,
-            start: 0.0,
-        }
+        Self { spec, from: spec.start, to: spec.start, start: 0.0 }
     }
 
     /// Last command, 0-1.
@@ -151,19 +145,13 @@ impl Layout {
                 || volume.name == "ambient"
                 || volume.name == "vacuum"
             {
-                return Err(PlantError::new(format!(
-                    "volume name `{}` is taken; choose another",
-                    volume.name
-                )));
+                return Err(PlantError::new(format!("volume name `{}` is taken; choose another", volume.name)));
             }
             places.push(number(volume, &mut next));
         }
         let mut elements = Vec::with_capacity(spec.elements.len());
         for element in &spec.elements {
-            let ends = [
-                find(&places, element, &element.from)?,
-                find(&places, element, &element.to)?,
-            ];
+            let ends = [find(&places, element, &element.from)?, find(&places, element, &element.to)?];
             check_ends(&places, element, ends)?;
             let own = next;
             if matches!(element.law, LawSpec::Heater(_)) {
@@ -179,17 +167,8 @@ impl Layout {
                 stroke: Stroke::new(element.actuator),
             });
         }
-        let lu = SparseLu::new(
-            next,
-            &pattern(&places, &elements),
-            &elimination_order(&places, &elements, next),
-        );
-        let mut made = Self {
-            places,
-            elements,
-            unknowns: next,
-            lu,
-        };
+        let lu = SparseLu::new(next, &pattern(&places, &elements), &elimination_order(&places, &elements, next));
+        let mut made = Self { places, elements, unknowns: next, lu };
         made.locate();
         Ok(made)
     }
@@ -206,9 +185,7 @@ impl Layout {
             let mut positions = [[[[dummy; 4]; 4]; 2]; 2];
             for (row_side, row_block) in positions.iter_mut().enumerate() {
                 for (column_side, block) in row_block.iter_mut().enumerate() {
-                    let (Some(row), Some(column)) =
-                        (self.base(ends[row_side]), self.base(ends[column_side]))
-                    else {
+                    let (Some(row), Some(column)) = (self.base(ends[row_side]), self.base(ends[column_side])) else {
                         continue;
                     };
                     for (r, line) in block.iter_mut().enumerate() {
@@ -224,10 +201,7 @@ impl Layout {
 
     /// First unknown of a closed volume.
     pub fn base(&self, node: usize) -> Option<usize> {
-        self.places
-            .get(node)
-            .filter(|place| place.closed())
-            .map(|place| place.base)
+        self.places.get(node).filter(|place| place.closed()).map(|place| place.base)
     }
 }
 
@@ -243,10 +217,7 @@ fn number(volume: &VolumeSpec, next: &mut usize) -> Place {
         *next - count
     };
     let closed = volume.kind == PlaceKind::Closed;
-    let wall = volume
-        .wall
-        .filter(|_| closed && !volume.isothermal)
-        .map(|wall| (take(1), wall));
+    let wall = volume.wall.filter(|_| closed && !volume.isothermal).map(|wall| (take(1), wall));
     let oil = volume.oil.map(|oil| (take(2), oil));
     let pool = volume.pool.filter(|_| closed).map(|pool| (take(2), pool));
     Place {
@@ -283,54 +254,34 @@ fn find(places: &[Place], element: &ElementSpec, name: &str) -> Result<usize, Pl
 
 fn check_ends(places: &[Place], element: &ElementSpec, ends: [usize; 2]) -> Result<(), PlantError> {
     let closed = |node: usize| places.get(node).is_some_and(Place::closed);
-    let fail = |what: &str| {
-        Err(PlantError::new(format!(
-            "element `{}`: {what}",
-            element.name
-        )))
-    };
+    let fail = |what: &str| Err(PlantError::new(format!("element `{}`: {what}", element.name)));
     if ends[0] == ends[1] && !matches!(element.law, LawSpec::Heater(_) | LawSpec::Fan(_)) {
         return fail("`from` and `to` are the same place");
     }
     match element.law {
-        LawSpec::Fan(_)
-            if !places
-                .get(ends[0])
-                .is_some_and(|p| matches!(p.kind, PlaceKind::Cabinet { .. })) =>
-        {
+        LawSpec::Fan(_) if !places.get(ends[0]).is_some_and(|p| matches!(p.kind, PlaceKind::Cabinet { .. })) => {
             fail("a fan airs a cabinet; name one as `from`")
         }
         LawSpec::Heater(_) if places.get(ends[0]).is_none_or(|p| p.wall.is_none()) => {
             fail("a heater needs a volume with a wall as `from`")
         }
-        LawSpec::HeatLink(_) if !(closed(ends[0]) && closed(ends[1])) => {
-            fail("a heat link joins two closed volumes")
-        }
+        LawSpec::HeatLink(_) if !(closed(ends[0]) && closed(ends[1])) => fail("a heat link joins two closed volumes"),
         LawSpec::Compressor(_) if !(closed(ends[0]) && closed(ends[1])) => {
             fail("a compressor joins two closed volumes")
         }
-        LawSpec::VacuumPump(_) | LawSpec::Relief(_) if !closed(ends[0]) => {
-            fail("`from` must be a closed volume")
-        }
+        LawSpec::VacuumPump(_) | LawSpec::Relief(_) if !closed(ends[0]) => fail("`from` must be a closed volume"),
         _ => Ok(()),
     }
 }
 
 /// The four unknowns of a closed volume.
 fn content_of(place: &Place) -> Vec<usize> {
-    if place.closed() {
-        (place.base..place.base + 4).collect()
-    } else {
-        Vec::new()
-    }
+    if place.closed() { (place.base..place.base + 4).collect() } else { Vec::new() }
 }
 
 /// Those and the wall's.
 fn heated_of(place: &Place) -> Vec<usize> {
-    content_of(place)
-        .into_iter()
-        .chain(place.wall.map(|(index, _)| index))
-        .collect()
+    content_of(place).into_iter().chain(place.wall.map(|(index, _)| index)).collect()
 }
 
 fn pattern(places: &[Place], elements: &[Element]) -> Vec<(usize, usize)> {
@@ -343,40 +294,18 @@ fn pattern(places: &[Place], elements: &[Element]) -> Vec<(usize, usize)> {
         block(&mut entries, &all);
     }
     for element in elements {
-        let ends: Vec<&Place> = element
-            .ends
-            .iter()
-            .filter_map(|&node| places.get(node))
-            .collect();
+        let ends: Vec<&Place> = element.ends.iter().filter_map(|&node| places.get(node)).collect();
         match &element.law {
             LawSpec::Heater(_) => {
-                let walls = ends
-                    .iter()
-                    .filter_map(|place| place.wall)
-                    .map(|(index, _)| index);
-                block(
-                    &mut entries,
-                    &walls.chain([element.own]).collect::<Vec<_>>(),
-                );
+                let walls = ends.iter().filter_map(|place| place.wall).map(|(index, _)| index);
+                block(&mut entries, &walls.chain([element.own]).collect::<Vec<_>>());
             }
             LawSpec::HeatLink(_) => {
-                block(
-                    &mut entries,
-                    &ends.iter().copied().flat_map(heated_of).collect::<Vec<_>>(),
-                );
+                block(&mut entries, &ends.iter().copied().flat_map(heated_of).collect::<Vec<_>>());
             }
             _ => {
-                block(
-                    &mut entries,
-                    &ends
-                        .iter()
-                        .copied()
-                        .flat_map(content_of)
-                        .collect::<Vec<_>>(),
-                );
-                if let [Some((one, _)), Some((other, _))] =
-                    ends.iter().map(|place| place.oil).collect::<Vec<_>>()[..]
-                {
+                block(&mut entries, &ends.iter().copied().flat_map(content_of).collect::<Vec<_>>());
+                if let [Some((one, _)), Some((other, _))] = ends.iter().map(|place| place.oil).collect::<Vec<_>>()[..] {
                     for step in 0..2 {
                         entries.extend([(one + step, other + step), (other + step, one + step)]);
                     }
@@ -412,15 +341,9 @@ fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) ->
     let mut order = Vec::with_capacity(unknowns);
     while !left.is_empty() {
         let degree = |place: usize| left.iter().filter(|other| joined[place][**other]).count();
-        let at = (0..left.len())
-            .min_by_key(|&at| (degree(left[at]), left[at]))
-            .unwrap_or(0);
+        let at = (0..left.len()).min_by_key(|&at| (degree(left[at]), left[at])).unwrap_or(0);
         let place = left.remove(at);
-        let neighbours: Vec<usize> = left
-            .iter()
-            .copied()
-            .filter(|other| joined[place][*other])
-            .collect();
+        let neighbours: Vec<usize> = left.iter().copied().filter(|other| joined[place][*other]).collect();
         for &a in &neighbours {
             for &b in &neighbours {
                 if a != b {
@@ -428,30 +351,18 @@ fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) ->
                 }
             }
         }
-        let Place {
-            base,
-            wall,
-            oil,
-            pool,
-            kind,
-            ..
-        } = &places[place];
+        let Place { base, wall, oil, pool, kind, .. } = &places[place];
         match kind {
             PlaceKind::Closed => order.extend(*base..base + 4),
             PlaceKind::Cabinet { .. } => order.push(*base),
             PlaceKind::Bottle => {}
         }
         order.extend(wall.map(|(index, _)| index));
-        for pair in [oil.map(|(index, _)| index), pool.map(|(index, _)| index)]
-            .into_iter()
-            .flatten()
-        {
+        for pair in [oil.map(|(index, _)| index), pool.map(|(index, _)| index)].into_iter().flatten() {
             order.extend([pair, pair + 1]);
         }
     }
-    let rest: Vec<usize> = (0..unknowns)
-        .filter(|index| !order.contains(index))
-        .collect();
+    let rest: Vec<usize> = (0..unknowns).filter(|index| !order.contains(index)).collect();
     order.extend(rest);
     order
 }

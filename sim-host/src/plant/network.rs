@@ -58,22 +58,11 @@ impl Plant {
         let layout = Layout::new(spec)?;
         let (y, nodes) = start::content(spec, &layout, fluid)?;
         let jacobian = vec![0.0; layout.lu.len() + 1];
-        let system = System {
-            layout,
-            fluid,
-            ambient: spec.ambient,
-            jacobian,
-            evaluations: 0,
-            relative: tolerance.relative,
-        };
+        let system =
+            System { layout, fluid, ambient: spec.ambient, jacobian, evaluations: 0, relative: tolerance.relative };
         let engine = Engine::new(system, y, nodes, tolerance);
         let opening = engine.start.y.clone();
-        Ok(Self {
-            engine,
-            now: 0.0,
-            opening,
-            sharp: None,
-        })
+        Ok(Self { engine, now: 0.0, opening, sharp: None })
     }
 
     /// Present time, s.
@@ -88,22 +77,13 @@ impl Plant {
 
     /// The volume of that name.
     pub fn volume(&self, name: &str) -> Option<VolumeId> {
-        self.engine
-            .system
-            .layout
-            .places
-            .iter()
-            .position(|place| place.name == name)
-            .map(|index| VolumeId(index as u32))
+        self.engine.system.layout.places.iter().position(|place| place.name == name).map(|index| VolumeId(index as u32))
     }
 
     /// The element of that name.
     pub fn element(&self, name: &str) -> Option<ElementId> {
         let elements = &self.engine.system.layout.elements;
-        elements
-            .iter()
-            .position(|element| element.name == name)
-            .map(|index| ElementId(index as u32))
+        elements.iter().position(|element| element.name == name).map(|index| ElementId(index as u32))
     }
 
     /// The signal `<volume>.<field>` or `<element>.<field>`; see [`Plant::signal_names`].
@@ -114,21 +94,11 @@ impl Plant {
     /// Every signal of this network with its unit, in a fixed order.
     pub fn signal_names(&self) -> Vec<(String, &'static str)> {
         let layout = &self.engine.system.layout;
-        let volumes = layout
-            .places
-            .iter()
-            .map(|place| (&place.name, signal::VOLUME_FIELDS));
-        let elements = layout
-            .elements
-            .iter()
-            .map(|element| (&element.name, signal::ELEMENT_FIELDS));
+        let volumes = layout.places.iter().map(|place| (&place.name, signal::VOLUME_FIELDS));
+        let elements = layout.elements.iter().map(|element| (&element.name, signal::ELEMENT_FIELDS));
         volumes
             .chain(elements)
-            .flat_map(|(name, fields)| {
-                fields
-                    .iter()
-                    .map(move |(field, unit)| (format!("{name}.{field}"), *unit))
-            })
+            .flat_map(|(name, fields)| fields.iter().map(move |(field, unit)| (format!("{name}.{field}"), *unit)))
             .filter(|(name, _)| signal::find(layout, name).is_some())
             .collect()
     }
@@ -143,13 +113,7 @@ impl Plant {
         }
         self.land();
         let now = self.now;
-        if let Some(found) = self
-            .engine
-            .system
-            .layout
-            .elements
-            .get_mut(element.0 as usize)
-        {
+        if let Some(found) = self.engine.system.layout.elements.get_mut(element.0 as usize) {
             found.stroke.aim(now, on);
         }
         self.engine.flows_anew();
@@ -157,22 +121,13 @@ impl Plant {
 
     /// Last command of an element, 0-1.
     pub fn command(&self, element: ElementId) -> f64 {
-        self.engine
-            .system
-            .layout
-            .elements
-            .get(element.0 as usize)
-            .map_or(0.0, |found| found.stroke.command())
+        self.engine.system.layout.elements.get(element.0 as usize).map_or(0.0, |found| found.stroke.command())
     }
 
     /// Changes the air around: temperature K, absolute pressure Pa, relative humidity 0-1.
     pub fn set_ambient(&mut self, temperature: f64, pressure: f64, humidity: f64) {
         self.land();
-        self.engine.system.ambient = super::spec::AmbientSpec {
-            temperature,
-            pressure,
-            humidity,
-        };
+        self.engine.system.ambient = super::spec::AmbientSpec { temperature, pressure, humidity };
         self.engine.refresh();
     }
 
@@ -187,9 +142,7 @@ impl Plant {
             ))
         };
         if !value.is_finite() {
-            return Err(PlantError::new(format!(
-                "parameter `{name}` must be a finite number"
-            )));
+            return Err(PlantError::new(format!("parameter `{name}` must be a finite number")));
         }
         let (owner, key) = name.rsplit_once('.').ok_or_else(unknown)?;
         let system = &mut self.engine.system;
@@ -201,26 +154,15 @@ impl Plant {
                 _ => return Err(unknown()),
             }
             true
-        } else if let Some(element) = system
-            .layout
-            .elements
-            .iter_mut()
-            .find(|element| element.name == owner)
-        {
-            element.stroke.set(key, value)
-                || law_parameter(&mut element.law, key)
-                    .map(|slot| *slot = value)
-                    .is_some()
-        } else if let Some(place) = system
-            .layout
-            .places
-            .iter_mut()
-            .find(|place| place.name == owner)
-        {
+        } else if let Some(element) = system.layout.elements.iter_mut().find(|element| element.name == owner) {
+            element.stroke.set(key, value) || law_parameter(&mut element.law, key).map(|slot| *slot = value).is_some()
+        } else if let Some(place) = system.layout.places.iter_mut().find(|place| place.name == owner) {
             match (key, &mut place.wall) {
                 ("compliance", _) => place.data.compliance = value,
                 ("surroundings", Some((_, wall))) => wall.surroundings = Some(value),
                 ("to_ambient", Some((_, wall))) => wall.to_ambient = value,
+                ("wet", Some((_, wall))) => wall.wet = value,
+                ("dry", Some((_, wall))) => wall.dry = value,
                 _ => return Err(unknown()),
             }
             true
@@ -244,11 +186,7 @@ impl Plant {
         };
         let unknowns = self.engine.system.layout.unknowns;
         let start = &mut self.engine.start;
-        let Some(part) = start
-            .nodes
-            .get(index)
-            .and_then(|node| node.gas.parts.get(species).copied())
-        else {
+        let Some(part) = start.nodes.get(index).and_then(|node| node.gas.parts.get(species).copied()) else {
             return;
         };
         start.y[base + 1 + species] += mass;
@@ -292,9 +230,7 @@ impl Plant {
 
     /// Value of a signal at the present time.
     pub fn read(&self, signal: Signal) -> f64 {
-        let Engine {
-            system, start, end, ..
-        } = &self.engine;
+        let Engine { system, start, end, .. } = &self.engine;
         if let Some(sharp) = &self.sharp {
             return signal.value(system, sharp);
         }
@@ -310,6 +246,17 @@ impl Plant {
         a + share * (b - a)
     }
 
+    /// The step in hand: begin, end and a count that differs from step to step. Between its ends every signal runs straight.
+    pub fn step_in_hand(&self) -> (f64, f64, u64) {
+        (self.engine.start.t, self.engine.end.t, self.engine.count.accepted)
+    }
+
+    /// A signal at both ends of the step in hand.
+    pub fn ends(&self, signal: Signal) -> (f64, f64) {
+        let Engine { system, start, end, .. } = &self.engine;
+        (signal.value(system, start), signal.value(system, end))
+    }
+
     /// Evaluates the present moment itself (cubic in the unknowns) so that `read` no longer interpolates, until time moves on.
     pub fn sharpen(&mut self) {
         let engine = &mut self.engine;
@@ -320,14 +267,7 @@ impl Plant {
         system.states(&moment.y, &start.nodes, &start.y, &mut moment.nodes);
         let mut flows: Vec<Flow> = moment.flows.clone();
         let mut f = moment.f.clone();
-        system.rates(
-            moment.t,
-            &moment.y,
-            &moment.nodes,
-            &mut flows,
-            &mut f,
-            false,
-        );
+        system.rates(moment.t, &moment.y, &moment.nodes, &mut flows, &mut f, false);
         moment.flows = flows;
         moment.f = f;
         self.sharp = Some(moment);
@@ -338,11 +278,9 @@ impl Plant {
         let engine = &self.engine;
         let unknowns = engine.system.layout.unknowns;
         let y = &engine.end.y;
-        let missing = |line: usize| {
-            inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line]
-        };
-        let energy =
-            inventory(engine, y, 4) - inventory(engine, &self.opening, 4) - y[unknowns + 4];
+        let missing =
+            |line: usize| inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line];
+        let energy = inventory(engine, y, 4) - inventory(engine, &self.opening, 4) - y[unknowns + 4];
         let held = inventory(engine, &self.opening, 4).abs();
         Balance {
             inventory_kg: inventory(engine, y, 0),

@@ -114,23 +114,8 @@ impl NodeState {
         let x = [0.0, rho_a / rho, rho_w / rho];
         let parts = [0.0, gas::h_air(t), gas::h_steam(t)];
         let h = x[1] * parts[1] + x[2] * parts[2];
-        let gas = Stream {
-            rho,
-            x,
-            h,
-            parts,
-            ..Stream::default()
-        };
-        Self {
-            p,
-            t,
-            gas_volume: 1.0,
-            rho_l: 1e3,
-            quality: 1.0,
-            gas,
-            bulk: [h, rho],
-            ..Self::default()
-        }
+        let gas = Stream { rho, x, h, parts, ..Stream::default() };
+        Self { p, t, gas_volume: 1.0, rho_l: 1e3, quality: 1.0, gas, bulk: [h, rho], ..Self::default() }
     }
 
     /// Evaluates a volume with unknowns `y`, starting Newton from `guess` K.
@@ -141,9 +126,8 @@ impl NodeState {
         let rho = (m / volume).max(1e-9);
         let others = ma * CV_AIR + mw * (gas::CP_STEAM - R_WATER);
         let empty = EMPTY_CAPACITY * volume;
-        let energy = |state: &State, t: f64| {
-            m * state.u + ma * gas::u_air(t) + mw * gas::u_steam(t) + empty * (t - ZERO_C)
-        };
+        let energy =
+            |state: &State, t: f64| m * state.u + ma * gas::u_air(t) + mw * gas::u_steam(t) + empty * (t - ZERO_C);
         let mut t = data.isothermal.unwrap_or(guess).clamp(COLDEST, HOTTEST);
         let mut state = fluid.at(rho, t);
         let mut capacity = m * state.cv + others + empty;
@@ -165,14 +149,7 @@ impl NodeState {
         Self::assemble(fluid, data, &state, t, [m, ma, mw], capacity)
     }
 
-    fn assemble(
-        fluid: &Fluid,
-        data: &NodeData,
-        state: &State,
-        t: f64,
-        mass: [f64; 3],
-        capacity: f64,
-    ) -> Self {
+    fn assemble(fluid: &Fluid, data: &NodeData, state: &State, t: f64, mass: [f64; 3], capacity: f64) -> Self {
         let volume = data.volume;
         let [m, ma, mw] = mass;
         let m_liq = m * (1.0 - state.quality).clamp(0.0, 1.0);
@@ -186,6 +163,11 @@ impl NodeState {
             p_r = base + (state.p - base) * share;
             dp_drho *= share;
             dp_dt *= share;
+        }
+        if data.compliance > 0.0 && m > 0.0 {
+            let (rise, slope) = cushion(1.0 - volume_share(state, rho_l, m_liq, volume));
+            p_r += rise;
+            dp_drho += slope / (rho_l - state.rho_g).max(0.1 * rho_l);
         }
         let (p_a, p_w) = (ma * R_AIR * t / gas_volume, mw * R_WATER * t / gas_volume);
         let mut dt = [0.0; 4];
@@ -239,25 +221,16 @@ impl NodeState {
         } else if share < CARRY_OVER {
             let gas = smooth_step(share / CARRY_OVER);
             let rho = gas * refrigerant[0] + (1.0 - gas) * self.rho_l;
-            let h =
-                (gas * refrigerant[0] * refrigerant[1] + (1.0 - gas) * self.rho_l * self.h_l) / rho;
+            let h = (gas * refrigerant[0] * refrigerant[1] + (1.0 - gas) * self.rho_l * self.h_l) / rho;
             refrigerant = [rho, h];
             single = false;
         }
         if self.mass[0] <= 0.0 {
             refrigerant[0] = 0.0;
         }
-        let rho = [
-            refrigerant[0],
-            self.mass[1] / self.gas_volume,
-            self.mass[2] / self.gas_volume,
-        ];
+        let rho = [refrigerant[0], self.mass[1] / self.gas_volume, self.mass[2] / self.gas_volume];
         let parts = [refrigerant[1], gas::h_air(self.t), gas::h_steam(self.t)];
-        let grow = [
-            if single { 1.0 / volume } else { 0.0 },
-            1.0 / self.gas_volume,
-            1.0 / self.gas_volume,
-        ];
+        let grow = [if single { 1.0 / volume } else { 0.0 }, 1.0 / self.gas_volume, 1.0 / self.gas_volume];
         let mut stream = Stream::mixed(rho, parts, grow);
         if single && !held {
             stream.whole = Some((1.0 / self.mass.iter().sum::<f64>().max(1e-30), volume));
@@ -270,11 +243,7 @@ impl NodeState {
 
     /// What a liquid outlet draws; `margin` kg of liquid and less, gas joins in.
     pub fn liquid_stream(&self, margin: f64) -> (Stream, f64) {
-        let wet = if margin > 0.0 {
-            smooth_step(self.m_liq / margin)
-        } else {
-            1.0
-        };
+        let wet = if margin > 0.0 { smooth_step(self.m_liq / margin) } else { 1.0 };
         if self.m_liq <= 0.0 || wet <= 0.0 {
             return (self.gas, 0.0);
         }
@@ -286,11 +255,7 @@ impl NodeState {
             cp: LIQUID_CP,
             ..Stream::default()
         };
-        if wet >= 1.0 {
-            (liquid, 1.0)
-        } else {
-            (Stream::blend(&liquid, &self.gas, wet), wet)
-        }
+        if wet >= 1.0 { (liquid, 1.0) } else { (Stream::blend(&liquid, &self.gas, wet), wet) }
     }
 
     /// What a well-stirred outlet draws: the mean of everything inside.
@@ -300,16 +265,8 @@ impl NodeState {
             return self.gas;
         }
         let share = self.bulk[1] / total;
-        let rho = [
-            self.mass[0] * share,
-            self.mass[1] * share,
-            self.mass[2] * share,
-        ];
-        let mut stream = Stream::mixed(
-            rho,
-            [self.bulk[0], self.gas.parts[1], self.gas.parts[2]],
-            [share; 3],
-        );
+        let rho = [self.mass[0] * share, self.mass[1] * share, self.mass[2] * share];
+        let mut stream = Stream::mixed(rho, [self.bulk[0], self.gas.parts[1], self.gas.parts[2]], [share; 3]);
         if self.dt[ENERGY] > 0.0 {
             stream.whole = Some((1.0 / total, total / self.bulk[1].max(1e-30)));
         }
@@ -317,19 +274,28 @@ impl NodeState {
     }
 }
 
+/// Gas share of a soft volume below which its wall begins to yield, and the pressure it takes up by then.
+const CUSHION: (f64, f64) = (0.1, 3e4);
+
+/// Share of the volume that liquid fills: over 1 where it is pressed in.
+fn volume_share(state: &State, rho_l: f64, m_liq: f64, volume: f64) -> f64 {
+    if state.phase == Phase::Liquid { 1.0 } else { m_liq / (rho_l * volume) }
+}
+
+/// A hose that fills up yields before it is full: pressure over saturation and its slope, by the gas share left.
+/// Keeps the change from boiling to full from being a step in stiffness.
+fn cushion(gas_share: f64) -> (f64, f64) {
+    let (share, rise) = CUSHION;
+    let x = ((share - gas_share) / share).clamp(0.0, 1.0);
+    (rise * x * x, 2.0 * rise * x / share)
+}
+
 impl Stream {
     fn mixed(rho: [f64; 3], parts: [f64; 3], grow: [f64; 3]) -> Self {
         let total = (rho[0] + rho[1] + rho[2]).max(1e-30);
         let x = [rho[0] / total, rho[1] / total, rho[2] / total];
         let h = x[0] * parts[0] + x[1] * parts[1] + x[2] * parts[2];
-        Self {
-            rho: total,
-            x,
-            h,
-            parts,
-            grow: grow.map(|g| g / total),
-            ..Self::default()
-        }
+        Self { rho: total, x, h, parts, grow: grow.map(|g| g / total), ..Self::default() }
     }
 
     /// Change with unknown `column` of the volume in state `node`.

@@ -13,9 +13,9 @@
 //! ```
 
 use super::spec::{
-    ActuatorSpec, AmbientSpec, Amount, CompressorSpec, Draw, DuctSpec, ElementSpec, FillSpec,
-    HeaterSpec, LawSpec, LiquidOrificeSpec, NetworkSpec, Nozzle, OilLineSpec, OilSpec, OrificeSpec,
-    PlaceKind, PoolSpec, PumpSpec, ReliefSpec, VolumeSpec, WallSpec,
+    ActuatorSpec, AmbientSpec, Amount, CompressorSpec, Draw, DuctSpec, ElementSpec, FillSpec, HeaterSpec, LawSpec,
+    LiquidOrificeSpec, NetworkSpec, Nozzle, OilLineSpec, OilSpec, OrificeSpec, PlaceKind, PoolSpec, PumpSpec,
+    ReliefSpec, VolumeSpec, WallSpec,
 };
 use crate::fluid::FluidKind;
 use crate::scenario::diagnostic::{Diagnostic, Problems, Source};
@@ -54,35 +54,20 @@ pub(super) fn network_part(root: &mut Node, problems: &mut Problems) -> Option<N
     let mut volumes = Vec::new();
     let mut elements = Vec::new();
     if let Some(mut table) = problems.take(root.node("volume")) {
-        for (name, mut node) in problems
-            .take(table.named_nodes())
-            .unwrap_or_default()
-            .into_iter()
-            .take(MOST_PARTS)
-        {
+        for (name, mut node) in problems.take(table.named_nodes()).unwrap_or_default().into_iter().take(MOST_PARTS) {
             let read = volume(name, &mut node, &ambient, problems);
             volumes.extend(problems.take(read));
             node.finish_into(problems);
         }
     }
     if let Some(Some(mut table)) = problems.take(root.opt_node("element")) {
-        for (name, mut node) in problems
-            .take(table.named_nodes())
-            .unwrap_or_default()
-            .into_iter()
-            .take(MOST_PARTS)
-        {
+        for (name, mut node) in problems.take(table.named_nodes()).unwrap_or_default().into_iter().take(MOST_PARTS) {
             let read = element(name, &mut node, &volumes);
             elements.extend(problems.take(read));
             node.finish_into(problems);
         }
     }
-    Some(NetworkSpec {
-        fluid: fluid?,
-        ambient,
-        volumes,
-        elements,
-    })
+    Some(NetworkSpec { fluid: fluid?, ambient, volumes, elements })
 }
 
 fn refrigerant(root: &mut Node) -> Read<FluidKind> {
@@ -100,12 +85,7 @@ fn ambient(root: &mut Node) -> Read<AmbientSpec> {
         return Ok(usual);
     };
     let read = AmbientSpec {
-        temperature: node.quantity_or(
-            "temperature",
-            Dim::Temperature,
-            233.15..=343.15,
-            usual.temperature,
-        )?,
+        temperature: node.quantity_or("temperature", Dim::Temperature, 233.15..=343.15, usual.temperature)?,
         pressure: node.quantity_or("pressure", Dim::Pressure, 5e4..=1.2e5, usual.pressure)?,
         humidity: node.quantity_or("humidity", Dim::Fraction, SHARES, 0.0)?,
     };
@@ -113,31 +93,17 @@ fn ambient(root: &mut Node) -> Read<AmbientSpec> {
     Ok(read)
 }
 
-fn volume(
-    name: &str,
-    node: &mut Node,
-    air: &AmbientSpec,
-    problems: &mut Problems,
-) -> Read<VolumeSpec> {
+fn volume(name: &str, node: &mut Node, air: &AmbientSpec, problems: &mut Problems) -> Read<VolumeSpec> {
     let kind = match node.opt_one_of("kind", &["closed", "cabinet", "bottle"])? {
         Some("cabinet") => PlaceKind::Cabinet {
-            lower_limit: node.quantity_or(
-                "lower_flammable_limit",
-                Dim::Fraction,
-                0.001..=1.0,
-                0.062,
-            )?,
+            lower_limit: node.quantity_or("lower_flammable_limit", Dim::Fraction, 0.001..=1.0, 0.062)?,
         },
         Some("bottle") => PlaceKind::Bottle,
         _ => PlaceKind::Closed,
     };
     let size = node.quantity("volume", Dim::Volume, 1e-6..=10.0)?;
     let closed = kind == PlaceKind::Closed;
-    let fill = if closed {
-        fill(node, air)?
-    } else {
-        empty(air.temperature)
-    };
+    let fill = if closed { fill(node, air)? } else { empty(air.temperature) };
     let mut made = VolumeSpec {
         name: name.to_owned(),
         kind,
@@ -171,21 +137,11 @@ fn volume(
 }
 
 fn empty(temperature: f64) -> FillSpec {
-    FillSpec {
-        temperature,
-        refrigerant: Amount::Mass(0.0),
-        air: Amount::Mass(0.0),
-        humidity: 0.0,
-    }
+    FillSpec { temperature, refrigerant: Amount::Mass(0.0), air: Amount::Mass(0.0), humidity: 0.0 }
 }
 
 fn fill(node: &mut Node, air: &AmbientSpec) -> Read<FillSpec> {
-    let temperature = node.quantity_or(
-        "temperature",
-        Dim::Temperature,
-        TEMPERATURES,
-        air.temperature,
-    )?;
+    let temperature = node.quantity_or("temperature", Dim::Temperature, TEMPERATURES, air.temperature)?;
     Ok(FillSpec {
         temperature,
         refrigerant: amount(node, "refrigerant", "refrigerant_pressure")?,
@@ -199,10 +155,7 @@ fn amount(node: &mut Node, mass: &str, pressure: &str) -> Read<Amount> {
     let by_pressure = node.opt_quantity(pressure, Dim::Pressure, PRESSURES)?;
     match (by_mass, by_pressure) {
         (Some(_), Some(_)) => Err(node
-            .error_at(
-                pressure,
-                format!("both `{mass}` and `{pressure}` are given"),
-            )
+            .error_at(pressure, format!("both `{mass}` and `{pressure}` are given"))
             .with_help("keep one of them")),
         (None, Some(p)) => Ok(Amount::Pressure(p)),
         (mass, None) => Ok(Amount::Mass(mass.unwrap_or(0.0))),
@@ -278,10 +231,9 @@ fn element(name: &str, node: &mut Node, volumes: &[VolumeSpec]) -> Read<ElementS
         "oil line" => LawSpec::OilLine(OilLineSpec {
             coefficient: node.quantity("flow_at_1_bar", Dim::MassFlow, 0.0..=10.0)? / 1e5f64.sqrt(),
             margin: node.quantity_or("outlet_margin", Dim::Mass, 1e-6..=1.0, 1e-3)?,
+            head: node.opt_quantity("balanced_head", Dim::PressureDifference, 0.0..=1e5)?,
         }),
-        "heat link" => {
-            LawSpec::HeatLink(node.quantity("conductance", Dim::Conductance, CONDUCTANCES)?)
-        }
+        "heat link" => LawSpec::HeatLink(node.quantity("conductance", Dim::Conductance, CONDUCTANCES)?),
         _ => LawSpec::Fan(node.quantity("flow", Dim::VolumeFlow, 0.0..=10.0)?),
     };
     let usual = match kind {
@@ -293,28 +245,16 @@ fn element(name: &str, node: &mut Node, volumes: &[VolumeSpec]) -> Read<ElementS
         stroke: node.quantity_or("stroke", Dim::Time, 0.0..=600.0, 0.0)?,
         leak_by: node.quantity_or("leak_by", Dim::Fraction, SHARES, 0.0)?,
     };
-    Ok(ElementSpec {
-        name: name.to_owned(),
-        from,
-        to,
-        law,
-        actuator,
-    })
+    Ok(ElementSpec { name: name.to_owned(), from, to, law, actuator })
 }
 
 fn end(node: &mut Node, key: &str, volumes: &[VolumeSpec]) -> Read<String> {
-    let names: Vec<&str> = volumes
-        .iter()
-        .map(|volume| volume.name.as_str())
-        .chain(["ambient", "vacuum"])
-        .collect();
+    let names: Vec<&str> = volumes.iter().map(|volume| volume.name.as_str()).chain(["ambient", "vacuum"]).collect();
     node.one_of(key, &names).map(str::to_owned)
 }
 
 fn orifice(node: &mut Node, kind: &str) -> Read<OrificeSpec> {
-    let k = node
-        .opt_quantity("exponent", Dim::Number, 1.01..=1.67)?
-        .unwrap_or(0.0);
+    let k = node.opt_quantity("exponent", Dim::Number, 1.01..=1.67)?.unwrap_or(0.0);
     let nozzle = match node.opt_one_of("flow", &["ideal", "real"])? {
         Some("real") => Nozzle::Real { k },
         _ => Nozzle::Ideal { k },
@@ -331,13 +271,11 @@ fn orifice(node: &mut Node, kind: &str) -> Read<OrificeSpec> {
 }
 
 fn draw(node: &mut Node) -> Read<Draw> {
-    Ok(
-        match node.opt_one_of("draws", &["vapour", "liquid", "mixed"])? {
-            Some("liquid") => Draw::Liquid,
-            Some("mixed") => Draw::Mixed,
-            _ => Draw::Vapour,
-        },
-    )
+    Ok(match node.opt_one_of("draws", &["vapour", "liquid", "mixed"])? {
+        Some("liquid") => Draw::Liquid,
+        Some("mixed") => Draw::Mixed,
+        _ => Draw::Vapour,
+    })
 }
 
 fn liquid_orifice(node: &mut Node) -> Read<LiquidOrificeSpec> {
@@ -368,10 +306,10 @@ fn compressor(node: &mut Node) -> Read<CompressorSpec> {
         clearance: node.quantity_or("clearance", Dim::Fraction, 0.0..=0.5, 0.035)?,
         exponent: node.quantity_or("polytropic_exponent", Dim::Number, 1.0..=1.67, 1.12)?,
         isentropic: node.quantity_or("isentropic_efficiency", Dim::Fraction, 0.05..=1.0, 0.6)?,
+        shell: node.quantity_or("shell_loss", Dim::Conductance, CONDUCTANCES, 0.0)?,
         condenser: node.quantity_or("condenser", Dim::Conductance, CONDUCTANCES, 0.0)?,
         idle_current: node.quantity_or("idle_current", Dim::Current, 0.0..=1e3, 0.0)?,
-        current_per_watt: node.quantity_or("current_per_kilowatt", Dim::Current, 0.0..=1e3, 0.0)?
-            * 1e-3,
+        current_per_watt: node.quantity_or("current_per_kilowatt", Dim::Current, 0.0..=1e3, 0.0)? * 1e-3,
     })
 }
 
@@ -389,8 +327,7 @@ fn pump(node: &mut Node) -> Read<PumpSpec> {
         ultimate: node.quantity("ultimate", Dim::Pressure, 0.0..=1e5)?,
         hose,
         idle_current: node.quantity_or("idle_current", Dim::Current, 0.0..=1e3, 0.0)?,
-        current_per_watt: node.quantity_or("current_per_kilowatt", Dim::Current, 0.0..=1e3, 0.0)?
-            * 1e-3,
+        current_per_watt: node.quantity_or("current_per_kilowatt", Dim::Current, 0.0..=1e3, 0.0)? * 1e-3,
     })
 }
 

@@ -104,10 +104,7 @@ impl Swept {
 
     /// The key it is written with.
     pub fn key(self) -> &'static str {
-        Self::ALL
-            .iter()
-            .find(|one| one.1 == self)
-            .map_or("", |one| one.0)
+        Self::ALL.iter().find(|one| one.1 == self).map_or("", |one| one.0)
     }
 
     /// Puts a value into a network.
@@ -128,12 +125,8 @@ pub fn parse_rig(source: &Source) -> Result<RigSpec, Vec<Diagnostic>> {
     let mut root = document.root();
     let mut problems = Problems::new();
     let title = problems.take(root.string("title")).unwrap_or_default();
-    let output = problems
-        .take(root.quantity_or("output", Dim::Time, 1e-3..=1e6, 1.0))
-        .unwrap_or(1.0);
-    let tolerance = problems
-        .take(root.quantity_or("tolerance", Dim::Number, 1e-8..=1e-2, 1e-5))
-        .unwrap_or(1e-5);
+    let output = problems.take(root.quantity_or("output", Dim::Time, 1e-3..=1e6, 1.0)).unwrap_or(1.0);
+    let tolerance = problems.take(root.quantity_or("tolerance", Dim::Number, 1e-8..=1e-2, 1e-5)).unwrap_or(1e-5);
     let network = parse::network_part(&mut root, &mut problems);
     let mut steps = Vec::new();
     let mut sweep = Vec::new();
@@ -149,50 +142,30 @@ pub fn parse_rig(source: &Source) -> Result<RigSpec, Vec<Diagnostic>> {
     }
     root.finish_into(&mut problems);
     match network {
-        Some(network) if problems.is_empty() => Ok(RigSpec {
-            title,
-            network,
-            steps,
-            sweep,
-            output,
-            tolerance,
-        }),
+        Some(network) if problems.is_empty() => Ok(RigSpec { title, network, steps, sweep, output, tolerance }),
         _ => Err(problems.into_list()),
     }
 }
 
-fn step(
-    node: &mut Node,
-    network: &NetworkSpec,
-    output: f64,
-    depth: usize,
-) -> Result<Step, Diagnostic> {
+fn step(node: &mut Node, network: &NetworkSpec, output: f64, depth: usize) -> Result<Step, Diagnostic> {
     let name = node.string("name")?;
     let output = node.quantity_or("output", Dim::Time, 1e-3..=1e6, output)?;
     let mut set = Vec::new();
     if let Some(mut table) = node.opt_node("set")? {
         for key in table.keys() {
             if !network.elements.iter().any(|element| element.name == key) {
-                let known: Vec<&str> = network
-                    .elements
-                    .iter()
-                    .map(|element| element.name.as_str())
-                    .collect();
+                let known: Vec<&str> = network.elements.iter().map(|element| element.name.as_str()).collect();
                 return Err(table
                     .error_at(key, format!("there is no element `{key}`"))
                     .with_help(format!("elements: {}", known.join(", "))));
             }
-            set.push((
-                key.to_owned(),
-                table.quantity(key, Dim::Fraction, 0.0..=1.0)?,
-            ));
+            set.push((key.to_owned(), table.quantity(key, Dim::Fraction, 0.0..=1.0)?));
         }
     }
     let until = match node.opt_string("until")? {
-        Some(text) => Some(
-            condition(&text, network)
-                .map_err(|(message, help)| node.error_at("until", message).with_help(help))?,
-        ),
+        Some(text) => {
+            Some(condition(&text, network).map_err(|(message, help)| node.error_at("until", message).with_help(help))?)
+        }
         None => None,
     };
     let longest = node.opt_quantity("for", Dim::Time, 0.0..=LONGEST)?;
@@ -217,47 +190,23 @@ fn step(
                 .with_help("give `for` (a time) or `until` (a condition), or both"));
         }
     };
-    Ok(Step {
-        name,
-        set,
-        until,
-        longest,
-        output,
-        round,
-    })
+    Ok(Step { name, set, until, longest, output, round })
 }
 
 /// `<signal> < <quantity>`, `<signal> > <quantity>`, `<signal> rises by <quantity>`, `<signal> falls by <quantity>`.
 fn condition(text: &str, network: &NetworkSpec) -> Result<Condition, (String, String)> {
     let shapes = "write `loop.p < 40 kPa`, `loop.m > 480 g`, `loop.m rises by 500 g` or `vessel.m falls by 500 g`";
-    let parts = [
-        ("<", Test::Below),
-        (">", Test::Above),
-        ("rises by", Test::RisesBy),
-        ("falls by", Test::FallsBy),
-    ];
-    let found = parts.iter().find_map(|(sign, test)| {
-        text.split_once(sign)
-            .map(|(left, right)| (left, *test, right))
-    });
+    let parts = [("<", Test::Below), (">", Test::Above), ("rises by", Test::RisesBy), ("falls by", Test::FallsBy)];
+    let found = parts.iter().find_map(|(sign, test)| text.split_once(sign).map(|(left, right)| (left, *test, right)));
     let Some((signal, test, value)) = found else {
         return Err((format!("`{text}` is no condition"), shapes.to_owned()));
     };
     let signal = signal.trim().to_owned();
-    let (owner, field) = signal
-        .rsplit_once('.')
-        .ok_or((format!("`{signal}` is no signal"), shapes.to_owned()))?;
-    let known = network
-        .volumes
-        .iter()
-        .map(|v| v.name.as_str())
-        .chain(network.elements.iter().map(|e| e.name.as_str()));
+    let (owner, field) = signal.rsplit_once('.').ok_or((format!("`{signal}` is no signal"), shapes.to_owned()))?;
+    let known = network.volumes.iter().map(|v| v.name.as_str()).chain(network.elements.iter().map(|e| e.name.as_str()));
     if !known.clone().any(|name| name == owner) {
         let list: Vec<&str> = known.collect();
-        return Err((
-            format!("`{owner}` is no volume or element"),
-            format!("known: {}", list.join(", ")),
-        ));
+        return Err((format!("`{owner}` is no volume or element"), format!("known: {}", list.join(", "))));
     }
     let difference = matches!(test, Test::RisesBy | Test::FallsBy);
     let dim = match super::signal::unit(field) {
@@ -279,38 +228,22 @@ fn condition(text: &str, network: &NetworkSpec) -> Result<Condition, (String, St
         }
     };
     let value = quantity::parse(value.trim(), dim).map_err(|wrong| (wrong.message, wrong.help))?;
-    Ok(Condition {
-        signal,
-        test,
-        value: value.si,
-    })
+    Ok(Condition { signal, test, value: value.si })
 }
 
 fn axis(node: &mut Node, network: &NetworkSpec) -> Result<SweepAxis, Diagnostic> {
-    let names: Vec<&str> = network
-        .volumes
-        .iter()
-        .map(|volume| volume.name.as_str())
-        .collect();
+    let names: Vec<&str> = network.volumes.iter().map(|volume| volume.name.as_str()).collect();
     let volume = node.one_of("volume", &names)?.to_owned();
     for (key, what, dim) in Swept::ALL {
         if node.has(key) {
-            let range = if *dim == Dim::Mass {
-                0.0..=200.0
-            } else {
-                203.15..=363.15
-            };
+            let range = if *dim == Dim::Mass { 0.0..=200.0 } else { 203.15..=363.15 };
             let values = node.list_of_quantities(key, *dim, range)?;
             if values.is_empty() || values.len() > 1000 {
                 return Err(node
                     .error_at(key, "a sweep needs 1 to 1000 values")
                     .with_help("write a list, such as [\"10 degC\", \"25 degC\"]"));
             }
-            return Ok(SweepAxis {
-                volume,
-                what: *what,
-                values,
-            });
+            return Ok(SweepAxis { volume, what: *what, values });
         }
     }
     Err(node

@@ -61,11 +61,7 @@ impl RigSeries {
         let mut text = String::from("time_s,phase");
         for column in &self.columns {
             let unit = column.unit.replace('/', "_per_");
-            let unit = if unit == "1" {
-                "share".to_owned()
-            } else {
-                unit
-            };
+            let unit = if unit == "1" { "share".to_owned() } else { unit };
             let _ = write!(text, ",{}_{unit}", column.name);
         }
         text.push('\n');
@@ -96,18 +92,11 @@ fn nine(value: f64) -> String {
     }
     let before = size.log10().floor() as i32 + 1;
     let text = format!("{value:.*}", (9 - before).max(0) as usize);
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 /// Runs a rig. `progress` gets the simulated time (s) after every internal step and returns `false` to stop; what was made so far is then returned.
-pub fn run_rig(
-    spec: &RigSpec,
-    mut progress: impl FnMut(f64) -> bool,
-) -> Result<RigSeries, PlantError> {
+pub fn run_rig(spec: &RigSpec, mut progress: impl FnMut(f64) -> bool) -> Result<RigSeries, PlantError> {
     let mut all: Option<RigSeries> = None;
     let runs: usize = spec.sweep.iter().map(|axis| axis.values.len()).product();
     for run in 0..runs.max(1) {
@@ -119,14 +108,7 @@ pub fn run_rig(
             axis.what.apply(&mut network, &axis.volume, value);
         }
         let pressure = 2e2 * spec.tolerance;
-        let plant = Plant::new(
-            &network,
-            Tolerance {
-                relative: spec.tolerance,
-                pressure,
-                ..Tolerance::RIG
-            },
-        )?;
+        let plant = Plant::new(&network, Tolerance { relative: spec.tolerance, pressure, ..Tolerance::RIG })?;
         let mut runner = Runner::new(plant, &mut progress);
         if spec.steps.is_empty() {
             runner.row("start");
@@ -195,10 +177,7 @@ impl<'a> Runner<'a> {
             if let Some(signal) = made.plant.signal(&name) {
                 made.signals.push(signal);
                 made.celsius.push(unit == "K");
-                made.columns.push(Column {
-                    name,
-                    unit: if unit == "K" { "degC" } else { unit },
-                });
+                made.columns.push(Column { name, unit: if unit == "K" { "degC" } else { unit } });
             }
         }
         made
@@ -212,26 +191,13 @@ impl<'a> Runner<'a> {
             .zip(&self.celsius)
             .map(|(signal, celsius)| self.plant.read(*signal) - if *celsius { 273.15 } else { 0.0 })
             .collect();
-        self.rows.push(Row {
-            time: self.plant.time(),
-            phase: phase.to_owned(),
-            values,
-        });
+        self.rows.push(Row { time: self.plant.time(), phase: phase.to_owned(), values });
     }
 
     fn watch(&mut self, condition: &Condition) -> Result<Watch, PlantError> {
         let signal = self.plant.signal(&condition.signal).ok_or_else(|| {
-            let known: Vec<String> = self
-                .plant
-                .signal_names()
-                .into_iter()
-                .map(|(name, _)| name)
-                .collect();
-            PlantError::new(format!(
-                "this rig has no signal `{}`; it has {}",
-                condition.signal,
-                known.join(", ")
-            ))
+            let known: Vec<String> = self.plant.signal_names().into_iter().map(|(name, _)| name).collect();
+            PlantError::new(format!("this rig has no signal `{}`; it has {}", condition.signal, known.join(", ")))
         })?;
         self.plant.sharpen();
         let now = self.plant.read(signal);
@@ -241,32 +207,22 @@ impl<'a> Runner<'a> {
             Test::RisesBy => (-1.0, now + condition.value),
             Test::FallsBy => (1.0, now - condition.value),
         };
-        Ok(Watch {
-            signal,
-            sign,
-            level,
-        })
+        Ok(Watch { signal, sign, level })
     }
 
     fn step(&mut self, step: &Step) -> Result<(), PlantError> {
         if self.stopped {
             return Ok(());
         }
-        let watch = step
-            .until
-            .as_ref()
-            .map(|condition| self.watch(condition))
-            .transpose()?;
+        let watch = step.until.as_ref().map(|condition| self.watch(condition)).transpose()?;
         if let Some(watch) = &watch
             && watch.distance(&mut self.plant) <= 0.0
         {
             return Ok(());
         }
         for (name, on) in &step.set {
-            let element: ElementId = self
-                .plant
-                .element(name)
-                .ok_or_else(|| PlantError::new(format!("this rig has no element `{name}`")))?;
+            let element: ElementId =
+                self.plant.element(name).ok_or_else(|| PlantError::new(format!("this rig has no element `{name}`")))?;
             self.plant.set(element, *on);
         }
         let start = self.plant.time();
@@ -277,17 +233,12 @@ impl<'a> Runner<'a> {
             for inner in &step.round {
                 self.step(inner)?;
             }
-            let met = watch
-                .as_ref()
-                .is_some_and(|watch| watch.distance(&mut self.plant) <= 0.0);
+            let met = watch.as_ref().is_some_and(|watch| watch.distance(&mut self.plant) <= 0.0);
             if met || self.stopped || self.plant.time() - start >= step.longest {
                 return Ok(());
             }
         }
-        Err(PlantError::new(format!(
-            "step `{}` repeated {MOST_ROUNDS} rounds without end; give it a `for`",
-            step.name
-        )))
+        Err(PlantError::new(format!("step `{}` repeated {MOST_ROUNDS} rounds without end; give it a `for`", step.name)))
     }
 
     /// Lets time run to the end of a plain step, writing rows.
@@ -299,11 +250,7 @@ impl<'a> Runner<'a> {
         while before < end && !self.stopped {
             let next_row = start + made * step.output;
             // Never farther than the step in hand, so that a condition met within can be found going back.
-            let horizon = if self.plant.horizon() > before {
-                self.plant.horizon()
-            } else {
-                self.plant.look_ahead()
-            };
+            let horizon = if self.plant.horizon() > before { self.plant.horizon() } else { self.plant.look_ahead() };
             let target = horizon.min(next_row).min(end);
             self.plant.advance(target);
             if let Some(watch) = watch
@@ -341,11 +288,7 @@ impl<'a> Runner<'a> {
                 break;
             }
             self.plant.move_to(middle);
-            if watch.distance(&mut self.plant) <= 0.0 {
-                high = middle
-            } else {
-                low = middle
-            }
+            if watch.distance(&mut self.plant) <= 0.0 { high = middle } else { low = middle }
         }
         self.plant.move_to(high);
     }

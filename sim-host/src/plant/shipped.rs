@@ -7,10 +7,7 @@ pub fn shipped() -> &'static [(&'static str, &'static str)] {
 
 /// Text of the shipped rig of that name.
 pub fn shipped_text(name: &str) -> Option<&'static str> {
-    SHIPPED
-        .iter()
-        .find(|(known, _)| *known == name)
-        .map(|(_, text)| *text)
+    SHIPPED.iter().find(|(known, _)| *known == name).map(|(_, text)| *text)
 }
 
 const SHIPPED: &[(&str, &str)] = &[

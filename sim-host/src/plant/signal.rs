@@ -82,15 +82,9 @@ pub const ELEMENT_FIELDS: &[(&str, &str)] = &[
 pub fn find(layout: &Layout, name: &str) -> Option<Signal> {
     let (owner, field) = name.rsplit_once('.')?;
     if let Some(index) = layout.places.iter().position(|place| place.name == owner) {
-        return volume_field(layout, index, field).map(|field| Signal {
-            owner: index as u32,
-            field,
-        });
+        return volume_field(layout, index, field).map(|field| Signal { owner: index as u32, field });
     }
-    let index = layout
-        .elements
-        .iter()
-        .position(|element| element.name == owner)?;
+    let index = layout.elements.iter().position(|element| element.name == owner)?;
     let field = match field {
         "flow" => Field::Flow,
         "flow_ref" => Field::FlowRefrigerant,
@@ -104,10 +98,7 @@ pub fn find(layout: &Layout, name: &str) -> Option<Signal> {
         "p_inner" => Field::InnerPressure,
         _ => return None,
     };
-    Some(Signal {
-        owner: index as u32,
-        field,
-    })
+    Some(Signal { owner: index as u32, field })
 }
 
 fn volume_field(layout: &Layout, index: usize, field: &str) -> Option<Field> {
@@ -158,9 +149,7 @@ impl Signal {
             Field::Pressure => node().p,
             Field::PressureRefrigerant => node().p_r,
             Field::PressureAir => node().mass[1] * super::gas::R_AIR * node().t / node().gas_volume,
-            Field::PressureWater => {
-                node().mass[2] * super::gas::R_WATER * node().t / node().gas_volume
-            }
+            Field::PressureWater => node().mass[2] * super::gas::R_WATER * node().t / node().gas_volume,
             Field::Temperature => node().t,
             Field::MassLiquid => node().m_liq,
             Field::Quality => node().quality,
@@ -202,19 +191,11 @@ impl Signal {
 
 /// Unit of a field name.
 pub fn unit(field: &str) -> Option<&'static str> {
-    VOLUME_FIELDS
-        .iter()
-        .chain(ELEMENT_FIELDS)
-        .find(|(name, _)| *name == field)
-        .map(|(_, unit)| *unit)
+    VOLUME_FIELDS.iter().chain(ELEMENT_FIELDS).find(|(name, _)| *name == field).map(|(_, unit)| *unit)
 }
 
 /// Every field name, for a help text.
 pub fn all_fields() -> String {
-    let names: Vec<&str> = VOLUME_FIELDS
-        .iter()
-        .chain(ELEMENT_FIELDS)
-        .map(|(name, _)| *name)
-        .collect();
+    let names: Vec<&str> = VOLUME_FIELDS.iter().chain(ELEMENT_FIELDS).map(|(name, _)| *name).collect();
     names.join(", ")
 }

@@ -76,10 +76,7 @@ impl SparseLu {
     pub fn position(&self, i: usize, j: usize) -> Option<usize> {
         let (i, j) = (self.place[i] as usize, self.place[j] as usize);
         let (from, to) = (self.starts[i] as usize, self.starts[i + 1] as usize);
-        self.columns[from..to]
-            .binary_search(&(j as u32))
-            .ok()
-            .map(|k| from + k)
+        self.columns[from..to].binary_search(&(j as u32)).ok().map(|k| from + k)
     }
 
     /// Number of stored values (fill-in included); the length a matrix array must have.
@@ -107,10 +104,7 @@ impl SparseLu {
                 let multiplier = multiplier * self.inverse[k];
                 self.row[k] = multiplier;
                 let (upper, end) = (self.diagonals[k] as usize + 1, self.starts[k + 1] as usize);
-                for (column, value) in self.columns[upper..end]
-                    .iter()
-                    .zip(&self.values[upper..end])
-                {
+                for (column, value) in self.columns[upper..end].iter().zip(&self.values[upper..end]) {
                     self.row[*column as usize] -= multiplier * value;
                 }
             }
@@ -128,16 +122,7 @@ impl SparseLu {
 
     /// Solves in place with the last factors.
     pub fn solve(&mut self, x: &mut [f64]) {
-        let Self {
-            starts,
-            columns,
-            diagonals,
-            values,
-            inverse,
-            row,
-            order,
-            ..
-        } = self;
+        let Self { starts, columns, diagonals, values, inverse, row, order, .. } = self;
         let n = diagonals.len();
         for (value, unknown) in row.iter_mut().zip(order.iter()) {
             *value = x[*unknown as usize];
@@ -170,17 +155,7 @@ mod tests {
 
     #[test]
     fn solves_with_fill_in() {
-        let entries = [
-            (0, 0),
-            (0, 3),
-            (1, 1),
-            (1, 0),
-            (2, 2),
-            (2, 1),
-            (3, 3),
-            (3, 0),
-            (3, 2),
-        ];
+        let entries = [(0, 0), (0, 3), (1, 1), (1, 0), (2, 2), (2, 1), (3, 3), (3, 0), (3, 2)];
         let mut lu = SparseLu::new(4, &entries, &[2, 0, 3, 1]);
         let mut matrix = vec![0.0; lu.len()];
         let mut dense = [[0.0; 4]; 4];
@@ -191,15 +166,11 @@ mod tests {
         }
         assert!(lu.factorise(5.0, &matrix));
         let truth = [1.0, -2.0, 3.0, 0.5];
-        let mut x: Vec<f64> = (0..4)
-            .map(|i| 5.0 * truth[i] - (0..4).map(|j| dense[i][j] * truth[j]).sum::<f64>())
-            .collect();
+        let mut x: Vec<f64> =
+            (0..4).map(|i| 5.0 * truth[i] - (0..4).map(|j| dense[i][j] * truth[j]).sum::<f64>()).collect();
         lu.solve(&mut x);
         for (found, wanted) in x.iter().zip(truth) {
-            assert!(
-                (found - wanted).abs() < 1e-12,
-                "{found} instead of {wanted}"
-            );
+            assert!((found - wanted).abs() < 1e-12, "{found} instead of {wanted}");
         }
     }
 

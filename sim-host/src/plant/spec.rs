@@ -30,11 +30,7 @@ pub struct AmbientSpec {
 
 impl Default for AmbientSpec {
     fn default() -> Self {
-        Self {
-            temperature: 298.15,
-            pressure: 101_325.0,
-            humidity: 0.0,
-        }
+        Self { temperature: 298.15, pressure: 101_325.0, humidity: 0.0 }
     }
 }
 
@@ -174,11 +170,7 @@ pub struct ActuatorSpec {
 
 impl Default for ActuatorSpec {
     fn default() -> Self {
-        Self {
-            start: 1.0,
-            stroke: 0.0,
-            leak_by: 0.0,
-        }
+        Self { start: 1.0, stroke: 0.0, leak_by: 0.0 }
     }
 }
 
@@ -297,6 +289,8 @@ pub struct CompressorSpec {
     pub exponent: f64,
     /// Isentropic efficiency.
     pub isentropic: f64,
+    /// Conductance of the warm shell to the ambient, W/K (0 = adiabatic): what keeps the discharge cool at little flow.
+    pub shell: f64,
     /// Condenser or aftercooler conductance to the ambient, W/K (0 = none).
     pub condenser: f64,
     /// Motor current: idle, A.
@@ -353,6 +347,8 @@ pub struct OilLineSpec {
     pub coefficient: f64,
     /// Oil mass below which the flow dies away, kg.
     pub margin: f64,
+    /// Head of the oil alone where a second line balances the gas pressures, Pa; the pressure difference when absent.
+    pub head: Option<f64>,
 }
 
 /// How exactly to integrate.
@@ -368,17 +364,9 @@ pub struct Tolerance {
 
 impl Tolerance {
     /// For rigs compared with reference solutions.
-    pub const RIG: Self = Self {
-        relative: 1e-5,
-        pressure: 2e-3,
-        longest: 60.0,
-    };
+    pub const RIG: Self = Self { relative: 1e-5, pressure: 2e-3, longest: 60.0 };
     /// For whole service jobs.
-    pub const STATION: Self = Self {
-        relative: 3e-4,
-        pressure: 0.2,
-        longest: 60.0,
-    };
+    pub const STATION: Self = Self { relative: 3e-4, pressure: 0.2, longest: 60.0 };
 }
 
 impl NetworkSpec {
@@ -389,8 +377,6 @@ impl NetworkSpec {
 
     /// The element of that name, to change its data.
     pub fn element_mut(&mut self, name: &str) -> Option<&mut ElementSpec> {
-        self.elements
-            .iter_mut()
-            .find(|element| element.name == name)
+        self.elements.iter_mut().find(|element| element.name == name)
     }
 }

@@ -9,29 +9,16 @@ use super::system::LEDGER;
 use crate::fluid::Fluid;
 
 /// Unknowns and ledger at time 0, and node states that carry the starting temperatures.
-pub fn content(
-    spec: &NetworkSpec,
-    layout: &Layout,
-    fluid: &Fluid,
-) -> Result<(Vec<f64>, Vec<NodeState>), PlantError> {
+pub fn content(spec: &NetworkSpec, layout: &Layout, fluid: &Fluid) -> Result<(Vec<f64>, Vec<NodeState>), PlantError> {
     let mut y = vec![0.0; layout.unknowns + LEDGER];
     let mut nodes = vec![NodeState::default(); layout.places.len() + 2];
-    for ((volume, place), node) in spec
-        .volumes
-        .iter()
-        .zip(&layout.places)
-        .zip(nodes.iter_mut())
-    {
+    for ((volume, place), node) in spec.volumes.iter().zip(&layout.places).zip(nodes.iter_mut()) {
         if place.kind == PlaceKind::Closed {
             closed(&volume.fill, place, fluid, &mut y, node)?;
         }
         if let Some((oil, data)) = place.oil {
             y[oil] = data.mass;
-            let saturated = if place.closed() {
-                data.mass * data.solubility
-            } else {
-                0.0
-            };
+            let saturated = if place.closed() { data.mass * data.solubility } else { 0.0 };
             y[oil + 1] = data.dissolved.unwrap_or(saturated);
         }
         let t = volume.fill.temperature;
@@ -45,9 +32,7 @@ pub fn content(
     }
     for element in &layout.elements {
         if let super::spec::LawSpec::Heater(_) = element.law {
-            let wall = layout.places[element.ends[0]]
-                .wall
-                .map_or(spec.ambient.temperature, |(wall, _)| y[wall]);
+            let wall = layout.places[element.ends[0]].wall.map_or(spec.ambient.temperature, |(wall, _)| y[wall]);
             y[element.own] = wall;
         }
     }
@@ -56,11 +41,7 @@ pub fn content(
 
 fn water_energy(t: f64) -> f64 {
     let celsius = t - gas::ZERO_C;
-    if celsius >= 0.0 {
-        gas::CP_LIQUID * celsius
-    } else {
-        gas::CP_ICE * celsius - gas::FUSION
-    }
+    if celsius >= 0.0 { gas::CP_LIQUID * celsius } else { gas::CP_ICE * celsius - gas::FUSION }
 }
 
 fn closed(
@@ -88,14 +69,7 @@ fn closed(
     let room = room.max(1e-3 * volume);
     let steam_p = fill.humidity * gas::p_sat_water(t, false);
     let (air, steam) = match fill.air {
-        Amount::Mass(mass) => (
-            mass,
-            if mass > 0.0 {
-                steam_p * room / (R_WATER * t)
-            } else {
-                0.0
-            },
-        ),
+        Amount::Mass(mass) => (mass, if mass > 0.0 { steam_p * room / (R_WATER * t) } else { 0.0 }),
         Amount::Pressure(p) => {
             if p < steam_p {
                 return Err(PlantError::new(format!(
@@ -103,10 +77,7 @@ fn closed(
                     place.name
                 )));
             }
-            (
-                (p - steam_p) * room / (R_AIR * t),
-                steam_p * room / (R_WATER * t),
-            )
+            ((p - steam_p) * room / (R_AIR * t), steam_p * room / (R_WATER * t))
         }
     };
     let empty = super::node::empty_energy(volume, t);
@@ -131,11 +102,7 @@ fn refrigerant_mass(fill: &FillSpec, place: &Place, fluid: &Fluid) -> Result<f64
                     t - gas::ZERO_C
                 )));
             }
-            Ok(if p > 0.0 {
-                fluid.vapour_pt(p, t).rho * volume
-            } else {
-                0.0
-            })
+            Ok(if p > 0.0 { fluid.vapour_pt(p, t).rho * volume } else { 0.0 })
         }
     }
 }

@@ -55,48 +55,26 @@ impl System {
             let (Some(now), Some(then)) = (four(y, at), four(y_base, at)) else {
                 continue;
             };
-            let guess = known.t
-                + (0..4)
-                    .map(|k| known.dt[k] * (now[k] - then[k]))
-                    .sum::<f64>();
+            let guess = known.t + (0..4).map(|k| known.dt[k] * (now[k] - then[k])).sum::<f64>();
             *out = NodeState::evaluate(self.fluid, &place.data, &now, guess);
         }
     }
 
     /// States of the boundaries (ambient, vacuum, cabinet, bottles), set into `nodes`.
     pub fn boundaries(&self, nodes: &mut [NodeState]) {
-        let AmbientSpec {
-            temperature,
-            pressure,
-            humidity,
-        } = self.ambient;
-        let air = NodeState::boundary(
-            pressure,
-            temperature,
-            element::steam_share(temperature, pressure, humidity),
-        );
+        let AmbientSpec { temperature, pressure, humidity } = self.ambient;
+        let air = NodeState::boundary(pressure, temperature, element::steam_share(temperature, pressure, humidity));
         for (place, node) in self.layout.places.iter().zip(nodes.iter_mut()) {
             if !place.closed() {
                 *node = air;
             }
         }
         nodes[self.layout.ambient()] = air;
-        nodes[self.layout.vacuum()] = NodeState {
-            t: temperature,
-            ..NodeState::boundary(0.0, temperature, 0.0)
-        };
+        nodes[self.layout.vacuum()] = NodeState { t: temperature, ..NodeState::boundary(0.0, temperature, 0.0) };
     }
 
     /// Rates `f` of all unknowns and the ledger at time `t`; the Jacobian too where `slopes`.
-    pub fn rates(
-        &mut self,
-        t: f64,
-        y: &[f64],
-        nodes: &[NodeState],
-        flows: &mut [Flow],
-        f: &mut [f64],
-        slopes: bool,
-    ) {
+    pub fn rates(&mut self, t: f64, y: &[f64], nodes: &[NodeState], flows: &mut [Flow], f: &mut [f64], slopes: bool) {
         self.evaluations += 1;
         f.fill(0.0);
         if slopes {
@@ -110,29 +88,15 @@ impl System {
         }
     }
 
-    fn place_rates(
-        &mut self,
-        index: usize,
-        y: &[f64],
-        nodes: &[NodeState],
-        f: &mut [f64],
-        slopes: bool,
-    ) {
-        let Self {
-            layout,
-            jacobian,
-            ambient,
-            fluid,
-            ..
-        } = self;
+    fn place_rates(&mut self, index: usize, y: &[f64], nodes: &[NodeState], f: &mut [f64], slopes: bool) {
+        let Self { layout, jacobian, ambient, fluid, .. } = self;
         let place = &layout.places[index];
         let node = &nodes[index];
         let ledger = layout.unknowns;
         if let Some((wall, spec)) = place.wall {
             let ua = spec.dry + (spec.wet - spec.dry) * node.m_liq / (node.m_liq + spec.half_mass);
             let q = ua * (y[wall] - node.t);
-            let outside =
-                spec.to_ambient * (spec.surroundings.unwrap_or(ambient.temperature) - y[wall]);
+            let outside = spec.to_ambient * (spec.surroundings.unwrap_or(ambient.temperature) - y[wall]);
             f[place.base + ENERGY] += q;
             f[wall] += (outside - q) / spec.capacity;
             f[ledger + ENERGY_IN] += outside;
@@ -153,8 +117,7 @@ impl System {
             } else {
                 (node.p_r / fluid.p_sat(node.t.min(fluid.t_crit() - 0.5))).min(1.0)
             };
-            let release =
-                (y[oil + 1] - y[oil].max(0.0) * spec.solubility * held) / spec.time_constant;
+            let release = (y[oil + 1] - y[oil].max(0.0) * spec.solubility * held) / spec.time_constant;
             f[place.base + REFRIGERANT] += release;
             f[oil + 1] -= release;
             f[place.base + ENERGY] += release * node.h_l;
@@ -189,12 +152,7 @@ impl System {
         let opening = self.layout.elements[index].stroke.opening(t);
         let [from, to] = self.layout.elements[index].ends;
         let oil = [from, to].map(|node| oil_content(self.layout.places.get(node), y));
-        let margin = [from, to].map(|node| {
-            self.layout
-                .places
-                .get(node)
-                .map_or(0.0, |place| place.dip_margin)
-        });
+        let margin = [from, to].map(|node| self.layout.places.get(node).map_or(0.0, |place| place.dip_margin));
         let ends = Ends {
             fluid: self.fluid,
             from: &nodes[from],
@@ -269,9 +227,7 @@ impl System {
     }
 
     fn apply_slopes(&mut self, index: usize, flow: &Flow, nodes: &[NodeState]) {
-        let Self {
-            layout, jacobian, ..
-        } = self;
+        let Self { layout, jacobian, .. } = self;
         let element = &layout.elements[index];
         let (up, down) = if flow.reversed { (1, 0) } else { (0, 1) };
         let (above, below) = (&nodes[element.ends[up]], &nodes[element.ends[down]]);
@@ -286,12 +242,8 @@ impl System {
                 rate_up * stream.x[1] + flow.rate * change.x[1],
                 rate_up * stream.x[2] + flow.rate * change.x[2],
             ];
-            let incoming = [
-                rate_down * stream.h,
-                rate_down * stream.x[0],
-                rate_down * stream.x[1],
-                rate_down * stream.x[2],
-            ];
+            let incoming =
+                [rate_down * stream.h, rate_down * stream.x[0], rate_down * stream.x[1], rate_down * stream.x[2]];
             for row in 0..4 {
                 jacobian[element.positions[up][up][row][column] as usize] -= outgoing[row];
                 jacobian[element.positions[down][up][row][column] as usize] += outgoing[row];
@@ -300,17 +252,11 @@ impl System {
             }
             if flow.lift != 0.0 {
                 jacobian[element.positions[down][up][0][column] as usize] += rate_up * flow.lift;
-                jacobian[element.positions[down][down][0][column] as usize] +=
-                    rate_down * flow.lift;
+                jacobian[element.positions[down][down][0][column] as usize] += rate_down * flow.lift;
             }
         }
         if flow.oil_rate > 0.0 {
-            let places = [up, down].map(|side| {
-                layout
-                    .places
-                    .get(element.ends[side])
-                    .and_then(|place| place.oil)
-            });
+            let places = [up, down].map(|side| layout.places.get(element.ends[side]).and_then(|place| place.oil));
             if let Some((source, _)) = places[0] {
                 for step in 0..2 {
                     jacobian[layout.at(source + step, source + step)] -= flow.oil_rate;
@@ -333,37 +279,21 @@ impl System {
         f: &mut [f64],
         slopes: bool,
     ) {
-        let Self {
-            layout, jacobian, ..
-        } = self;
+        let Self { layout, jacobian, .. } = self;
         let element = &layout.elements[index];
         let ledger = layout.unknowns;
         let place = layout.places.get(element.ends[0]);
         match (&element.law, place) {
-            (
-                LawSpec::Heater(spec),
-                Some(Place {
-                    wall: Some((wall, wall_spec)),
-                    ..
-                }),
-            ) => {
+            (LawSpec::Heater(spec), Some(Place { wall: Some((wall, wall_spec)), .. })) => {
                 let own = element.own;
                 let power = spec.power * opening;
                 let q = spec.to_wall * (y[own] - y[*wall]);
                 f[own] += (power - q) / spec.capacity;
                 f[*wall] += q / wall_spec.capacity;
                 f[ledger + ENERGY_IN] += power;
-                *flow = Flow {
-                    power,
-                    t_out: y[own],
-                    opening,
-                    ..Flow::default()
-                };
+                *flow = Flow { power, t_out: y[own], opening, ..Flow::default() };
                 if slopes {
-                    let (a, b) = (
-                        spec.to_wall / spec.capacity,
-                        spec.to_wall / wall_spec.capacity,
-                    );
+                    let (a, b) = (spec.to_wall / spec.capacity, spec.to_wall / wall_spec.capacity);
                     jacobian[layout.at(own, own)] -= a;
                     jacobian[layout.at(own, *wall)] += a;
                     jacobian[layout.at(*wall, *wall)] -= b;
@@ -380,15 +310,7 @@ impl System {
                 }
             }
             (LawSpec::HeatLink(conductance), _) => {
-                flow.power = heat_link(
-                    layout,
-                    jacobian,
-                    index,
-                    conductance * opening,
-                    (y, nodes),
-                    f,
-                    slopes,
-                );
+                flow.power = heat_link(layout, jacobian, index, conductance * opening, (y, nodes), f, slopes);
             }
             _ => {}
         }
@@ -444,11 +366,7 @@ fn pool_rates(
     let by_mass = spec.evaporation * drive * fade - by_energy * energy / mass;
     let by_steam = -spec.evaporation * share * steam;
     let heat_by_energy = -spec.to_wall * share * per_energy;
-    for (column, slope) in [
-        (base + STEAM, by_steam),
-        (pool, by_mass),
-        (pool + 1, by_energy),
-    ] {
+    for (column, slope) in [(base + STEAM, by_steam), (pool, by_mass), (pool + 1, by_energy)] {
         jacobian[layout.at(base + STEAM, column)] += slope;
         jacobian[layout.at(base + ENERGY, column)] += slope * latent;
         jacobian[layout.at(pool, column)] -= slope;
@@ -486,13 +404,7 @@ fn heat_link(
     let side = |end: usize| {
         let (place, node) = (&layout.places[end], &nodes[end]);
         match place.wall {
-            Some((wall, spec)) => (
-                wall,
-                1.0 / spec.capacity,
-                y[wall],
-                wall,
-                [1.0, 0.0, 0.0, 0.0],
-            ),
+            Some((wall, spec)) => (wall, 1.0 / spec.capacity, y[wall], wall, [1.0, 0.0, 0.0, 0.0]),
             None => (place.base + ENERGY, 1.0, node.t, place.base, node.dt),
         }
     };

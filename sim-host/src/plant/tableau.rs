@@ -37,12 +37,7 @@ impl Tableau {
         let alpha: Square = [
             [0.0; 4],
             [8.717_330_430_169_18e-1, 0.0, 0.0, 0.0],
-            [
-                8.445_706_001_536_942e-1,
-                -1.129_906_423_648_418_5e-1,
-                0.0,
-                0.0,
-            ],
+            [8.445_706_001_536_942e-1, -1.129_906_423_648_418_5e-1, 0.0, 0.0],
             [0.0, 0.0, 1.0, 0.0],
         ];
         let g = 4.358_665_215_084_59e-1;
@@ -50,51 +45,26 @@ impl Tableau {
             [g, 0.0, 0.0, 0.0],
             [-8.717_330_430_169_18e-1, g, 0.0, 0.0],
             [-9.033_805_701_304_408e-1, 5.418_067_238_809_533e-2, g, 0.0],
-            [
-                2.421_238_070_609_535e-1,
-                -1.223_250_583_904_514_7,
-                5.452_602_553_351_021e-1,
-                g,
-            ],
+            [2.421_238_070_609_535e-1, -1.223_250_583_904_514_7, 5.452_602_553_351_021e-1, g],
         ];
-        let b = [
-            2.421_238_070_609_535e-1,
-            -1.223_250_583_904_514_7,
-            1.545_260_255_335_102,
-            4.358_665_215_084_59e-1,
-        ];
-        let low = [
-            3.781_090_314_581_937e-1,
-            -9.604_229_221_242_318e-2,
-            0.5,
-            2.179_332_607_542_295e-1,
-        ];
+        let b = [2.421_238_070_609_535e-1, -1.223_250_583_904_514_7, 1.545_260_255_335_102, 4.358_665_215_084_59e-1];
+        let low = [3.781_090_314_581_937e-1, -9.604_229_221_242_318e-2, 0.5, 2.179_332_607_542_295e-1];
         Self::transformed(4, &alpha, &gamma, &b, &low, 1.0 / 3.0)
     }
 
     // Indices are those of the formulas.
     #[allow(clippy::needless_range_loop)]
-    fn transformed(
-        stages: usize,
-        alpha: &Square,
-        gamma: &Square,
-        b: &[f64; 4],
-        low: &[f64; 4],
-        exponent: f64,
-    ) -> Self {
+    fn transformed(stages: usize, alpha: &Square, gamma: &Square, b: &[f64; 4], low: &[f64; 4], exponent: f64) -> Self {
         let mut inverse: Square = [[0.0; 4]; 4];
         for column in 0..stages {
             for row in column..stages {
                 let unit = if row == column { 1.0 } else { 0.0 };
-                let known: f64 = (column..row)
-                    .map(|k| gamma[row][k] * inverse[k][column])
-                    .sum();
+                let known: f64 = (column..row).map(|k| gamma[row][k] * inverse[k][column]).sum();
                 inverse[row][column] = (unit - known) / gamma[row][row];
             }
         }
-        let product = |left: &[f64; 4], column: usize| -> f64 {
-            (0..stages).map(|k| left[k] * inverse[k][column]).sum()
-        };
+        let product =
+            |left: &[f64; 4], column: usize| -> f64 { (0..stages).map(|k| left[k] * inverse[k][column]).sum() };
         let mut made = Self {
             stages,
             gamma: gamma[0][0],
@@ -128,10 +98,7 @@ mod tests {
         let mut u = [1.0, 0.5];
         let h = 1.0 / steps as f64;
         for _ in 0..steps {
-            let j = [
-                [-share * u[1], -share * u[0]],
-                [share * u[1], share * (u[0] - u[1])],
-            ];
+            let j = [[-share * u[1], -share * u[0]], [share * u[1], share * (u[0] - u[1])]];
             let s = 1.0 / (h * method.gamma);
             let (p, q, r, t) = (s - j[0][0], -j[0][1], -j[1][0], s - j[1][1]);
             let det = p * t - q * r;
@@ -147,10 +114,7 @@ mod tests {
                 }
                 let v = f(at);
                 let rhs = [v[0] + add[0], v[1] + add[1]];
-                stages[i] = [
-                    (t * rhs[0] - q * rhs[1]) / det,
-                    (p * rhs[1] - r * rhs[0]) / det,
-                ];
+                stages[i] = [(t * rhs[0] - q * rhs[1]) / det, (p * rhs[1] - r * rhs[0]) / det];
             }
             for i in 0..method.stages {
                 for n in 0..2 {

@@ -23,13 +23,7 @@ pub enum Verdict {
 
 impl Verdict {
     /// Every verdict, in the order of this list.
-    pub const ALL: [Self; 5] = [
-        Self::Pass,
-        Self::Refused,
-        Self::Failed,
-        Self::Aborted,
-        Self::Unfinished,
-    ];
+    pub const ALL: [Self; 5] = [Self::Pass, Self::Refused, Self::Failed, Self::Aborted, Self::Unfinished];
 
     /// The word used in files.
     pub const fn word(self) -> &'static str {
@@ -63,14 +57,8 @@ pub enum Outcome {
 
 impl Outcome {
     /// Every outcome, in the order of this list.
-    pub const ALL: [Self; 6] = [
-        Self::Pass,
-        Self::Failed,
-        Self::Refused,
-        Self::Aborted,
-        Self::Skipped,
-        Self::Unfinished,
-    ];
+    pub const ALL: [Self; 6] =
+        [Self::Pass, Self::Failed, Self::Refused, Self::Aborted, Self::Skipped, Self::Unfinished];
 
     /// The word used in files.
     pub const fn word(self) -> &'static str {
@@ -227,11 +215,7 @@ impl RunResult {
 
     /// Real-time factor from its two times; 0 when no wall time was taken.
     pub fn speed_of(sim_seconds: f64, wall_seconds: f64) -> f64 {
-        if wall_seconds > 0.0 {
-            sim_seconds / wall_seconds
-        } else {
-            0.0
-        }
+        if wall_seconds > 0.0 { sim_seconds / wall_seconds } else { 0.0 }
     }
 }
 
@@ -255,14 +239,7 @@ pub enum Group {
 
 impl Group {
     /// Every group in the order of the lanes.
-    pub const ALL: [Self; 6] = [
-        Self::Pressure,
-        Self::Vacuum,
-        Self::Temperature,
-        Self::Mass,
-        Self::Flow,
-        Self::Quality,
-    ];
+    pub const ALL: [Self; 6] = [Self::Pressure, Self::Vacuum, Self::Temperature, Self::Mass, Self::Flow, Self::Quality];
 }
 
 /// Whose word a channel is.
@@ -293,13 +270,7 @@ pub struct ChannelSpec {
 impl ChannelSpec {
     /// A channel; text is copied.
     pub fn new(name: &str, label: &str, unit: &str, group: Group, view: View) -> Self {
-        Self {
-            name: name.to_owned(),
-            label: label.to_owned(),
-            unit: unit.to_owned(),
-            group,
-            view,
-        }
+        Self { name: name.to_owned(), label: label.to_owned(), unit: unit.to_owned(), group, view }
     }
 }
 
@@ -361,25 +332,9 @@ pub struct Trace {
 impl Trace {
     /// An empty trace with these channels and actuators.
     pub fn new(channels: Vec<ChannelSpec>, tags: &[&str]) -> Self {
-        let channels = channels
-            .into_iter()
-            .map(|spec| Channel {
-                spec,
-                values: Vec::new(),
-            })
-            .collect();
-        let actuators = tags
-            .iter()
-            .map(|tag| ActuatorTrack {
-                tag: (*tag).to_owned(),
-                on: Vec::new(),
-            })
-            .collect();
-        Self {
-            channels,
-            actuators,
-            ..Self::default()
-        }
+        let channels = channels.into_iter().map(|spec| Channel { spec, values: Vec::new() }).collect();
+        let actuators = tags.iter().map(|tag| ActuatorTrack { tag: (*tag).to_owned(), on: Vec::new() }).collect();
+        Self { channels, actuators, ..Self::default() }
     }
 
     /// Makes room for this many samples, so that recording does not stop to grow.
@@ -394,9 +349,7 @@ impl Trace {
     pub fn record(&mut self, t_s: f64, values: &[f32]) {
         self.time_s.push(t_s);
         for (at, channel) in self.channels.iter_mut().enumerate() {
-            channel
-                .values
-                .push(values.get(at).copied().unwrap_or(f32::NAN));
+            channel.values.push(values.get(at).copied().unwrap_or(f32::NAN));
         }
     }
 
@@ -406,26 +359,17 @@ impl Trace {
         let Some(track) = self.actuators.get_mut(index) else {
             return;
         };
-        let open = track
-            .on
-            .last_mut()
-            .filter(|span| span.end_s == f64::INFINITY);
+        let open = track.on.last_mut().filter(|span| span.end_s == f64::INFINITY);
         match (open, on) {
             (Some(span), false) => span.end_s = t_s,
-            (None, true) => track.on.push(Interval {
-                start_s: t_s,
-                end_s: f64::INFINITY,
-            }),
+            (None, true) => track.on.push(Interval { start_s: t_s, end_s: f64::INFINITY }),
             _ => {}
         }
     }
 
     /// Ends every open span at `t_s`. Call it once when the run ends.
     pub fn close(&mut self, t_s: f64) {
-        let spans = self
-            .actuators
-            .iter_mut()
-            .flat_map(|track| track.on.iter_mut());
+        let spans = self.actuators.iter_mut().flat_map(|track| track.on.iter_mut());
         for span in spans.chain(self.phases.iter_mut().map(|phase| &mut phase.span)) {
             if span.end_s == f64::INFINITY {
                 span.end_s = t_s;
@@ -436,16 +380,11 @@ impl Trace {
     /// Time of the last sample or span, s.
     pub fn end_s(&self) -> f64 {
         let spans = self.phases.iter().map(|phase| phase.span.end_s);
-        spans
-            .chain(self.time_s.last().copied())
-            .filter(|t| t.is_finite())
-            .fold(0.0, f64::max)
+        spans.chain(self.time_s.last().copied()).filter(|t| t.is_finite()).fold(0.0, f64::max)
     }
 
     /// The channel of this name.
     pub fn channel(&self, name: &str) -> Option<&Channel> {
-        self.channels
-            .iter()
-            .find(|channel| channel.spec.name == name)
+        self.channels.iter().find(|channel| channel.spec.name == name)
     }
 }

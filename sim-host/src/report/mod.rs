@@ -1,3 +1,12 @@
 //! Results for readers and programs: the data of a run and its writers.
+//!
+//! [`data`] is what a run leaves behind; [`text`] tells it in a terminal, [`page`] in a browser or in print, [`files`] to programs.
 
+pub mod axis;
+mod chart;
+mod cursor;
 pub mod data;
+pub mod files;
+mod lane;
+pub mod page;
+pub mod text;

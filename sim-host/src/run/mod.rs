@@ -1,1 +1,457 @@
-//! To be written.
+//! The one place where plant, instruments and controller meet: the run loop.
+//!
+//! Once a scan: plant to now, truth to frame, frame to core, outputs to plant. Nothing here decides anything.
+
+mod bind;
+mod network;
+mod operator;
+mod record;
+pub mod words;
+
+use std::fmt;
+use std::time::Instant as Clock;
+
+use valvewright_core::config::StationConfig;
+use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::job::flow::JobState;
+use valvewright_core::job::{GiveUp, LeakVerdict, Outcome as CoreOutcome, PhaseKind, PhaseSet, Sides, WorkOrder};
+use valvewright_core::sense::SenseConfig;
+use valvewright_core::station::Station;
+use valvewright_core::talk::Notice;
+use valvewright_core::units::{AbsPa, Instant, Microlitre, Milligram, Millis};
+
+use crate::instrument::{InstrumentSpec, Instruments};
+use crate::plant::{Plant, Tolerance};
+use crate::report::data::{Charged, LeakResult, Outcome, RunResult, ShownTrue, Trace, Verdict};
+use crate::scenario::{self, Scenario};
+
+pub use network::{NetworkFault, network_of};
+use operator::{Hand, Operator};
+use record::Recorder;
+
+/// Density of oil used to show drained mass as volume, kg/L (PAG and POE stand near 0.98: from memory).
+const OIL_KG_PER_L: f64 = 0.98;
+/// Scans between two words to the caller.
+const PROGRESS_EVERY: u64 = 2_000;
+/// Heat transfer of condenser and evaporator while the vehicle's A/C runs: fans outside, streaming gas and liquid inside,
+/// W/K (own choice, a small car at idle).
+const VEHICLE_FANS: &[(&str, f64)] = &[
+    ("vehicle_high.to_ambient", 300.0),
+    ("vehicle_high.wet", 400.0),
+    ("vehicle_high.dry", 100.0),
+    ("vehicle_low.to_ambient", 80.0),
+    ("vehicle_low.wet", 150.0),
+];
+/// The loop goes on this long after the order has ended, so that the end can be seen in the trace, s.
+const AFTER: f64 = 5.0;
+
+/// What can keep a run from starting.
+#[derive(Debug)]
+pub enum RunError {
+    /// The network has no such signal.
+    MissingSignal(String),
+    /// The network has no element for this actuator.
+    MissingElement(String),
+    /// The plant could not be built.
+    Plant(String),
+    /// The network file could not be used.
+    Network(NetworkFault),
+    /// The plant could not go on; a fault of ours.
+    Stuck(f64),
+}
+
+impl fmt::Display for RunError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::MissingSignal(name) => write!(f, "the network has no signal `{name}`: add the volume or element of that name"),
+            Self::MissingElement(tag) => write!(f, "the network has no element `{tag}`: each actuator needs an element of its tag"),
+            Self::Plant(why) => write!(f, "the plant could not be built: {why}"),
+            Self::Network(why) => write!(f, "{why}"),
+            Self::Stuck(t) => write!(f, "the integration stopped at t = {t:.3} s; this is a fault of the simulator, please report it"),
+        }
+    }
+}
+
+impl std::error::Error for RunError {}
+
+/// How to run.
+#[derive(Debug, Clone, Default)]
+pub struct RunOptions {
+    /// Seed in place of the scenario's.
+    pub seed: Option<u64>,
+    /// Keep every frame that went into the core, for replay.
+    pub keep_frames: bool,
+}
+
+/// Where a run stands.
+#[derive(Debug, Clone, Copy)]
+pub struct Progress<'a> {
+    /// Simulated time, s.
+    pub t_s: f64,
+    /// Share of the order's phases that are behind, 0 to 1: an estimate.
+    pub share: f64,
+    /// The running phase.
+    pub phase: Option<&'a str>,
+}
+
+/// What the caller wants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Control {
+    /// Go on.
+    Continue,
+    /// Stop here and hand over what there is.
+    Stop,
+}
+
+/// What a run leaves.
+#[derive(Debug)]
+pub struct RunOutcome {
+    /// Judged numbers.
+    pub result: RunResult,
+    /// Everything over time.
+    pub trace: Trace,
+    /// Every frame and its tick in ms, where kept.
+    pub frames: Vec<(u32, RawFrame)>,
+}
+
+/// Name of a phase in scenario files and results.
+pub const fn phase_name(kind: PhaseKind) -> &'static str {
+    match kind {
+        PhaseKind::Purge => "purge",
+        PhaseKind::Identify => "identify",
+        PhaseKind::Recover => "recover",
+        PhaseKind::DrainOil => "drain_oil",
+        PhaseKind::Evacuate => "evacuate",
+        PhaseKind::LeakCheck => "leak_check",
+        PhaseKind::InjectOil => "inject_oil",
+        PhaseKind::Charge => "charge",
+        PhaseKind::Verify => "verify",
+        PhaseKind::ClearHoses => "clear_hoses",
+    }
+}
+
+fn scaled(value: f64, by: f64) -> i32 {
+    (value * by).round().clamp(f64::from(i32::MIN), f64::from(i32::MAX)) as i32
+}
+
+fn millis(seconds: f64) -> Millis {
+    Millis(u32::try_from(scaled(seconds, 1e3)).unwrap_or(0))
+}
+
+/// The core's configuration for this scenario's station.
+pub fn station_config(scenario: &Scenario) -> StationConfig {
+    let scan = millis(scenario.station.scan);
+    StationConfig {
+        scan,
+        sense: SenseConfig::for_scan(scan),
+        barometer: AbsPa(scaled(scenario.site.barometer, 1.0)),
+        ..StationConfig::reference(scenario.station.refrigerant)
+    }
+}
+
+/// Instruments of the reference station, their scales wired as the core's calibration expects them.
+fn instrument_spec(config: &StationConfig) -> InstrumentSpec {
+    let mut spec = InstrumentSpec::default();
+    for (device, scale) in spec.scales.iter_mut().zip(&config.sense.scales) {
+        let cal = &scale.cal;
+        let span = f64::from(cal.span_code()) - f64::from(cal.zero_code());
+        device.zero_code = f64::from(cal.zero_code());
+        device.counts_per_gram = span / (f64::from(cal.span_mass().0) * 1e-3);
+    }
+    spec
+}
+
+/// The core's work order for this scenario.
+pub fn work_order(scenario: &Scenario) -> WorkOrder {
+    let order = &scenario.order;
+    let bits = PhaseKind::ALL.into_iter().filter(|kind| order.phases.iter().any(|p| p.word() == phase_name(*kind)));
+    let phases = PhaseSet(bits.fold(0, |set, kind| set | 1 << kind as u16));
+    WorkOrder {
+        phases,
+        charge: Milligram(scaled(order.charge, 1e6)),
+        sides: match order.sides {
+            scenario::model::Sides::Both => Sides::Both,
+            scenario::model::Sides::Low => Sides::Low,
+            scenario::model::Sides::High => Sides::High,
+        },
+        evacuate: millis(order.evacuate_time),
+        depth: AbsPa(scaled(order.evacuate_depth, 1.0)),
+        leak_hold: millis(order.leak_hold),
+        circuit: Microlitre(scaled(scenario.vehicle.volumes.total(), 1e9)),
+        oil_extra: Milligram(scaled(order.inject_oil * OIL_KG_PER_L * 1e3, 1e6)),
+        oil_replace: true,
+        high_voltage: scenario.vehicle.high_voltage,
+    }
+}
+
+/// Runs a scenario to its end, or until `each` says stop.
+pub fn run_scenario(
+    scenario: &Scenario,
+    options: &RunOptions,
+    each: &mut dyn FnMut(Progress<'_>) -> Control,
+) -> Result<RunOutcome, RunError> {
+    let seed = options.seed.unwrap_or(scenario.seed);
+    let spec = network_of(scenario).map_err(RunError::Network)?;
+    let names: Vec<String> = spec.elements.iter().map(|e| e.name.clone()).collect();
+    let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
+    let mut bench = Bench::new(scenario, seed, plant, &names, options.keep_frames)?;
+    let started = Clock::now();
+    let partial = bench.run(each)?;
+    let wall = started.elapsed().as_secs_f64();
+    Ok(bench.finish(scenario, seed, wall, partial))
+}
+
+/// Plant, instruments, controller and operator of one run.
+struct Bench {
+    plant: Plant,
+    signals: bind::Signals,
+    wiring: bind::Wiring,
+    couplers: Vec<crate::plant::ElementId>,
+    high_coupler: Vec<crate::plant::ElementId>,
+    vehicle_compressor: Option<crate::plant::ElementId>,
+    instruments: Instruments,
+    station: Station,
+    operator: Operator,
+    recorder: Recorder,
+    truth: crate::instrument::Truth,
+    frame: RawFrame,
+    outputs: Outputs,
+    hands: Vec<Hand>,
+    frames: Option<Vec<(u32, RawFrame)>>,
+    scan_ms: u32,
+    limit: f64,
+    ticks: u64,
+    phases: usize,
+    marks: Marks,
+}
+
+/// Vehicle content at the moments the result speaks of, kg.
+#[derive(Debug, Default)]
+struct Marks {
+    start: f64,
+    recovered: Option<f64>,
+    charge_start: Option<f64>,
+    used_oil_start: f64,
+}
+
+impl Bench {
+    fn new(scenario: &Scenario, seed: u64, plant: Plant, names: &[String], keep: bool) -> Result<Self, RunError> {
+        let signals = bind::Signals::find(&plant)?;
+        let wiring = bind::Wiring::find(&plant, names)?;
+        let by_hand = |prefix: &str| {
+            let mine = names.iter().filter(|n| n.starts_with(prefix));
+            mine.filter_map(|n| plant.element(n)).collect::<Vec<_>>()
+        };
+        let (couplers, high_coupler) = (by_hand("coupler"), by_hand("coupler_high"));
+        let order = work_order(scenario);
+        let config = station_config(scenario);
+        let phases = order.phases.0.count_ones() as usize;
+        let rest = millis(scenario.station.rested);
+        let marks = Marks {
+            start: signals.vehicle_mass(&plant),
+            used_oil_start: signals.used_oil(&plant),
+            ..Marks::default()
+        };
+        Ok(Self {
+            couplers,
+            high_coupler,
+            vehicle_compressor: plant.element("vehicle_compressor"),
+            recorder: Recorder::new(&plant, 16_000),
+            signals,
+            wiring,
+            plant,
+            instruments: Instruments::new(&instrument_spec(&config), seed),
+            station: Station::new(config, rest),
+            operator: Operator::new(&scenario.operator, order),
+            truth: bind::first_truth(scenario),
+            frame: RawFrame::default(),
+            outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
+            hands: Vec::new(),
+            frames: keep.then(Vec::new),
+            scan_ms: millis(scenario.station.scan).0,
+            limit: scenario.time_limit,
+            ticks: 0,
+            phases: phases.max(1),
+            marks,
+        })
+    }
+
+    /// Returns whether the caller stopped it.
+    fn run(&mut self, each: &mut dyn FnMut(Progress<'_>) -> Control) -> Result<bool, RunError> {
+        let mut ended: Option<f64> = None;
+        loop {
+            let t = self.now_ms() as f64 * 1e-3;
+            self.tick(t)?;
+            if ended.is_none() && matches!(self.station.job().state(), JobState::Ended(_)) {
+                ended = Some(t);
+            }
+            if ended.is_some_and(|end| t >= end + AFTER) || t >= self.limit {
+                return Ok(false);
+            }
+            if self.ticks.is_multiple_of(PROGRESS_EVERY) {
+                let behind = self.station.job().records().len() as f64;
+                let phase = self.station.job().phase().map(phase_name);
+                let share = (behind / self.phases as f64).min(1.0);
+                if each(Progress { t_s: t, share, phase }) == Control::Stop {
+                    return Ok(true);
+                }
+            }
+        }
+    }
+
+    fn now_ms(&self) -> u32 {
+        (self.ticks as u32).wrapping_mul(self.scan_ms)
+    }
+
+    /// One scan.
+    fn tick(&mut self, t: f64) -> Result<(), RunError> {
+        self.plant.advance(t);
+        if self.plant.stuck() {
+            return Err(RunError::Stuck(self.plant.time()));
+        }
+        self.signals.fill(&self.plant, self.outputs.on, &mut self.truth);
+        if self.ticks.is_multiple_of(20) {
+            self.truth.gas.air = self.signals.air_share(&self.plant);
+            self.recorder.absorb_truth(self.truth.m_vessel_kg);
+        }
+        let command = self.operator.act(t, &mut self.hands);
+        self.by_hand();
+        let dt = f64::from(self.scan_ms) * 1e-3;
+        self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
+        let ms = self.now_ms();
+        let before = self.outputs.on;
+        self.outputs = self.station.tick(Instant(ms), &self.frame);
+        let on = self.outputs.on;
+        if on != before {
+            self.wiring.apply(&mut self.plant, before, on);
+            self.recorder.switched(t, before, on);
+        }
+        self.recorder.absorb(&self.frame, &self.outputs);
+        if let Some(frames) = &mut self.frames {
+            frames.push((ms, self.frame.clone()));
+        }
+        while let Some(notice) = self.station.take_notice() {
+            self.hear(t, &notice);
+        }
+        self.recorder.sample(self.ticks, t, &self.plant, &self.station, on != before);
+        self.ticks += 1;
+        Ok(())
+    }
+
+    fn hear(&mut self, t: f64, notice: &Notice) {
+        let id = self.recorder.notice(t, notice);
+        let asked = if let Notice::Asked(question) = notice { Some(*question) } else { None };
+        self.operator.hear(t, id, asked);
+        match notice {
+            Notice::PhaseStarted(kind) => {
+                self.operator.phase_begins(t, phase_name(*kind));
+                if *kind == PhaseKind::Charge {
+                    self.marks.charge_start = Some(self.signals.vehicle_mass(&self.plant));
+                }
+            }
+            Notice::PhaseEnded(PhaseKind::Recover, _) => {
+                self.marks.recovered = Some(self.signals.vehicle_mass(&self.plant));
+            }
+            _ => {}
+        }
+    }
+
+    fn by_hand(&mut self) {
+        for hand in self.hands.drain(..) {
+            match hand {
+                Hand::Stop(pressed) => self.truth.estop_pressed = pressed,
+                Hand::Door(open) => self.truth.door_shut = !open,
+                Hand::Coupled(on) => {
+                    self.truth.coupled = on;
+                    for coupler in &self.couplers {
+                        self.plant.set(*coupler, if on { 1.0 } else { 0.0 });
+                    }
+                }
+                Hand::ShutCouplers => {
+                    for coupler in self.couplers.iter().chain(&self.vehicle_compressor) {
+                        self.plant.set(*coupler, 0.0);
+                    }
+                }
+                Hand::VehicleCompressor => {
+                    for coupler in &self.high_coupler {
+                        self.plant.set(*coupler, 0.0);
+                    }
+                    if let Some(compressor) = self.vehicle_compressor {
+                        self.plant.set(compressor, 1.0);
+                    }
+                    for (parameter, conductance) in VEHICLE_FANS {
+                        // A network without that wall has no fan to run.
+                        let _absent = self.plant.set_param(parameter, *conductance);
+                    }
+                }
+            }
+        }
+    }
+
+    fn finish(mut self, scenario: &Scenario, seed: u64, wall: f64, partial: bool) -> RunOutcome {
+        let sim = self.plant.time();
+        let vehicle = self.signals.vehicle_mass(&self.plant);
+        self.recorder.trace.close(sim);
+        self.recorder.trace.partial = partial;
+        let job = self.station.job();
+        let ledger = job.ledger;
+        let link = self.station.connection();
+        let checked = link.leak.verdict != LeakVerdict::Unknown;
+        let balance = self.plant.balance();
+        let target = job.ledger.charge_begun || scenario.order.charge > 0.0;
+        let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
+        let grams = |m: Milligram| f64::from(m.0) * 1e-3;
+        let mut result = RunResult {
+            scenario: scenario.name.clone(),
+            seed,
+            verdict: verdict(&self.station),
+            sim_seconds: sim,
+            wall_seconds: wall,
+            ticks: self.ticks,
+            speed: RunResult::speed_of(sim, wall),
+            phases: std::mem::take(&mut self.recorder.phases),
+            recovered_g: ShownTrue {
+                shown: grams(ledger.recovered),
+                truth: self.marks.recovered.map_or(0.0, |left| (self.marks.start - left) * 1e3),
+            },
+            charged_g: Charged {
+                target: target.then_some(scenario.order.charge * 1e3),
+                shown: grams(ledger.charged()),
+                truth: self.marks.charge_start.map_or(0.0, |before| (vehicle - before) * 1e3),
+            },
+            oil_drained_ml: grams(ledger.oil_drained) / OIL_KG_PER_L,
+            oil_drained_ml_true: used * 1e3 / OIL_KG_PER_L,
+            leak: LeakResult {
+                verdict: words::leak(link.leak.verdict).to_owned(),
+                pa_m3_per_s: checked.then(|| f64::from(link.leak.micro_pa_m3_per_s) * 1e-6),
+                g_per_year: checked.then_some(link.leak.milligram_per_year as f64 * 1e-3),
+            },
+            notices: std::mem::take(&mut self.recorder.notices),
+            interlocks: std::mem::take(&mut self.recorder.interlocks),
+            mass_balance_error_g: balance.mass_error_kg * 1e3,
+            mass_balance_rel: balance.mass_error_kg.abs() / balance.inventory_kg.max(1e-9),
+            energy_balance_error_rel: balance.energy_error_j.abs() / balance.energy_scale_j.max(1e-9),
+            trace_hash: self.recorder.hash(),
+            partial,
+            expectations: Vec::new(),
+        };
+        result.expectations = scenario::expect::judge(scenario, &result);
+        RunOutcome { result, trace: self.recorder.trace, frames: self.frames.unwrap_or_default() }
+    }
+}
+
+fn verdict(station: &Station) -> Verdict {
+    let records = station.job().records();
+    let aborted = records.iter().any(|r| r.outcome == CoreOutcome::Aborted);
+    let refused = records.iter().any(|r| {
+        let found = matches!(r.outcome, CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet | GiveUp::DrawsAir));
+        found || record::outcome(r.outcome) == Outcome::Refused
+    });
+    match station.job().state() {
+        JobState::Ended(true) => Verdict::Pass,
+        JobState::Ended(false) if aborted => Verdict::Aborted,
+        JobState::Ended(false) if refused => Verdict::Refused,
+        JobState::Ended(false) => Verdict::Failed,
+        JobState::Idle | JobState::Starting | JobState::Running | JobState::Paused => Verdict::Unfinished,
+    }
+}

@@ -54,6 +54,8 @@ pub struct Station {
     pub vessel_air: f64,
     /// Temperature of vessel and station, K; the ambient's where the file says nothing.
     pub temperature: f64,
+    /// How long the vessel has been left alone before the job, s; its air can only be judged after four hours.
+    pub rested: f64,
     /// Kind of oil in the new-oil bottle.
     pub new_oil: OilKind,
     /// Oil in the new-oil bottle, m3.
@@ -131,17 +133,9 @@ pub struct GasMix {
 impl GasMix {
     /// One refrigerant alone.
     pub const fn pure(refrigerant: Refrigerant) -> Self {
-        let none = Self {
-            r1234yf: 0.0,
-            r134a: 0.0,
-            hydrocarbon: 0.0,
-            other: 0.0,
-        };
+        let none = Self { r1234yf: 0.0, r134a: 0.0, hydrocarbon: 0.0, other: 0.0 };
         match refrigerant {
-            Refrigerant::R1234yf => Self {
-                r1234yf: 1.0,
-                ..none
-            },
+            Refrigerant::R1234yf => Self { r1234yf: 1.0, ..none },
             Refrigerant::R134a => Self { r134a: 1.0, ..none },
         }
     }
@@ -194,6 +188,8 @@ pub enum Sides {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Phase {
+    /// Check the rested vessel for air, purge it if need be.
+    Purge,
     /// Identify the gas.
     Identify,
     /// Recover the refrigerant.
@@ -216,7 +212,8 @@ pub enum Phase {
 
 impl Phase {
     /// Every phase in the order in which a whole job runs them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
+        Self::Purge,
         Self::Identify,
         Self::Recover,
         Self::DrainOil,
@@ -228,7 +225,8 @@ impl Phase {
         Self::ClearHoses,
     ];
     /// Words of scenario files, in the order of [`Phase::ALL`].
-    pub const WORDS: [&'static str; 9] = [
+    pub const WORDS: [&'static str; 10] = [
+        "purge",
         "identify",
         "recover",
         "drain_oil",

@@ -1,0 +1,67 @@
+//! The station as data: volumes, limits and times of the machine the core is built into.
+
+use crate::fluid::Refrigerant;
+use crate::sense::SenseConfig;
+use crate::units::*;
+
+/// What an engineer sets for a machine of theirs. Default sizes are those of a small workshop station, our own choice.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct StationConfig {
+    /// The refrigerant this station is for.
+    pub refrigerant: Refrigerant,
+    /// Scan time, 10 to 100 ms.
+    pub scan: Millis,
+    /// Inputs.
+    pub sense: SenseConfig,
+    /// Vessel volume.
+    pub vessel: Microlitre,
+    /// Mass the vessel is rated for.
+    pub vessel_rated: Milligram,
+    /// Mass that must stay in the vessel, so that liquid is drawn.
+    pub vessel_heel: Milligram,
+    /// Volume of one service hose.
+    pub hose: Microlitre,
+    /// Volume of the manifold.
+    pub manifold: Microlitre,
+    /// Gas volume of the oil separator.
+    pub separator: Microlitre,
+    /// Air around the station.
+    pub barometer: AbsPa,
+    /// Time for five air changes of the cabinet: 5 x 0.15 m3 at 60 m3/h is 45 s.
+    pub air_changes: Millis,
+    /// Effective flow area of the charge path to one side in 1e-9 m2 (for the I08 flow model): Cd 0.6 and 0.8 mm.
+    pub charge_area_e9: i32,
+    /// Density of compressor oil in mg/mL (PAG and POE stand near 0.98: from memory).
+    pub oil_density: i32,
+    /// Recovery ends at this hose pressure; above I13's 30 kPa.
+    pub recovery_end: AbsPa,
+    /// Pressure above which the hold is broken off and recovery starts again; SAE J1989 3.2.1 asks for no pressure above
+    /// atmosphere, a little less leaves less behind (own choice).
+    pub recovery_restart: AbsPa,
+    /// Throughput above which a straight rise is a leak, in 1e-6 Pa m3/s: 2e-3 Pa m3/s is 4 mbar in 10 min on 3 L (own choice; a gross test).
+    pub leak_limit: i32,
+}
+
+impl StationConfig {
+    /// The reference station for `refrigerant`.
+    pub const fn reference(refrigerant: Refrigerant) -> Self {
+        Self {
+            refrigerant,
+            scan: Millis(50),
+            sense: SenseConfig::DEFAULT,
+            vessel: Microlitre(12_500_000),
+            vessel_rated: Milligram(10_000_000),
+            vessel_heel: Milligram(1_000_000),
+            hose: Microlitre(54_287),
+            manifold: Microlitre(10_000),
+            separator: Microlitre(600_000),
+            barometer: AbsPa(101_325),
+            air_changes: Millis::from_secs(45),
+            charge_area_e9: 300,
+            oil_density: 980,
+            recovery_end: AbsPa(36_000),
+            recovery_restart: AbsPa(80_000),
+            leak_limit: 2_000,
+        }
+    }
+}

@@ -1,0 +1,155 @@
+//! An effect is checked, not assumed: after a move, current, pressure or mass must follow in time (I19, I08, I20).
+//!
+//! Watches what was really energised last scan. It never decides; it gives facts to the interlock table.
+
+use crate::config::StationConfig;
+use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
+use crate::units::*;
+
+/// Motor current above this is running, below it is not (rated some 3 A; own choice).
+const RUNNING: Milliamp = Milliamp(700);
+const CURRENT_TIME: Millis = Millis(3_000);
+const FOLLOW_TIME: Millis = Millis::from_secs(30);
+/// Charge still flowing this long after both charge valves shut, at this rate (fault F053).
+const SHUT_TIME: Millis = Millis(4_000);
+const SHUT_RATE: MilligramPerS = MilligramPerS(-2_500);
+/// I20: change of mass with every valve shut.
+const CREEP: Milligram = Milligram(5_000);
+const CREEP_WINDOW: Millis = Millis::from_secs(10);
+/// Valves just shut and motors just stopped leave the platform ringing.
+const CREEP_QUIET: Millis = Millis::from_secs(6);
+/// I08: measured over modelled rate outside 0.3-3 for 2 s; below this model rate a stall is normal.
+const FLOW_TIME: Millis = Millis(2_000);
+const FLOW_LEAST: i64 = 4_000;
+const FLOW_START: Millis = Millis(2_500);
+
+/// State of the checks.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Effects {
+    current_wrong: Millis,
+    pulling: Millis,
+    pulling_from: Option<(AbsPa, Milligram)>,
+    pumping: Millis,
+    pumping_from: Option<AbsPa>,
+    charging: Millis,
+    flow_off: Millis,
+    shut: Millis,
+    quiet: Millis,
+    quiet_from: Milligram,
+    window: Millis,
+    creeping: bool,
+    mismatch: bool,
+    flow_wrong: bool,
+}
+
+impl Effects {
+    /// I19: an effect did not follow.
+    pub const fn mismatch(&self) -> bool {
+        self.mismatch
+    }
+    /// I08: charge flow does not fit the model.
+    pub const fn flow_wrong(&self) -> bool {
+        self.flow_wrong
+    }
+    /// I20: mass moves with every valve shut.
+    pub const fn creeping(&self) -> bool {
+        self.creeping
+    }
+
+    /// One scan.
+    pub fn step(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) {
+        self.mismatch = self.current(dt, r, on) | self.pull(dt, r, on) | self.pump(dt, r, on) | self.shut(dt, r, on);
+        self.flow(dt, r, on, cfg);
+        self.creep(dt, r, on);
+    }
+
+    /// Motor current follows the contactor (F064 welded, F065 does not start).
+    fn current(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
+        let runs = r.it1.usable().map(|i| i > RUNNING);
+        let wrong = runs.is_some_and(|runs| runs != on.has(Actuator::C1));
+        self.current_wrong = if wrong { self.current_wrong.plus(dt) } else { Millis(0) };
+        self.current_wrong > CURRENT_TIME
+    }
+
+    /// With the recovery path open on real pressure, pressure falls or the vessel gains.
+    fn pull(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
+        let path = on.has(Actuator::C1) && on.has(Actuator::Xv3) && (on.has(Actuator::Xv1) || on.has(Actuator::Xv2));
+        let (true, Some(p), Some(m)) = (path, r.service_pressure(), r.wt1.mass.usable()) else {
+            (self.pulling, self.pulling_from) = (Millis(0), None);
+            return false;
+        };
+        let (p0, m0) = *self.pulling_from.get_or_insert((p, m));
+        if p0.0 < 200_000 || p.0 < p0.0.saturating_sub(5_000) || m > m0.plus(Milligram(5_000)) {
+            // Seen to work: watch again from here.
+            (self.pulling, self.pulling_from) = (Millis(0), Some((p, m)));
+            return false;
+        }
+        self.pulling = self.pulling.plus(dt);
+        self.pulling > FOLLOW_TIME
+    }
+
+    /// With the pump on the circuit, pressure falls by a tenth while there is something to fall.
+    fn pump(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
+        let path = on.has(Actuator::P1) && on.has(Actuator::Xv6) && (on.has(Actuator::Xv1) || on.has(Actuator::Xv2));
+        let (true, Some(p)) = (path, r.service_pressure()) else {
+            (self.pumping, self.pumping_from) = (Millis(0), None);
+            return false;
+        };
+        let p0 = *self.pumping_from.get_or_insert(p);
+        if p0.0 < 50_000 || i64::from(p.0) * 10 < i64::from(p0.0) * 9 {
+            self.pumping = Millis(0);
+            return false;
+        }
+        self.pumping = self.pumping.plus(dt);
+        self.pumping > FOLLOW_TIME
+    }
+
+    /// With both charge valves shut, the vessel stops losing mass.
+    fn shut(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
+        const OUT: Actuators = Actuators::of(&[Actuator::Xv5, Actuator::Xv10, Actuator::Xv7, Actuator::C1, Actuator::P1]);
+        let losing = on.and(OUT).is_empty() && r.wt1.mass.usable().is_some() && r.wt1.rate < SHUT_RATE;
+        self.shut = if losing { self.shut.plus(dt) } else { Millis(0) };
+        self.shut > SHUT_TIME
+    }
+
+    /// Charge rate against Cd A sqrt(2 rho dp), rho taken as 1 100 kg/m3 for both fluids (the band is 0.3 to 3).
+    fn flow(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) {
+        let open = on.has(Actuator::Xv5) && on.has(Actuator::Xv10);
+        self.charging = if open { self.charging.plus(dt) } else { Millis(0) };
+        let (true, Some(vessel), Some(line)) = (self.charging > FLOW_START, r.pt1.usable(), r.service_pressure()) else {
+            (self.flow_off, self.flow_wrong) = (Millis(0), false);
+            return;
+        };
+        let dp = i64::from(vessel.minus(line).0.max(0));
+        // mg/s = area[1e-9 m2] x sqrt(2 x 1100 kg/m3 x dp) x 1e-9 x 1e6
+        let root = i64::from(u64::try_from(dp.saturating_mul(2_200)).unwrap_or(0).isqrt() as u32);
+        let model = i64::from(cfg.charge_area_e9).saturating_mul(root) / 1_000;
+        let seen = i64::from(r.wt1.rate.0.saturating_neg());
+        let wrong = model > FLOW_LEAST && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
+        self.flow_off = if wrong { self.flow_off.plus(dt) } else { Millis(0) };
+        self.flow_wrong = self.flow_off > FLOW_TIME;
+    }
+
+    /// Mass that moves while nothing is open.
+    fn creep(&mut self, dt: Millis, r: &Readings, on: Actuators) {
+        let at_rest = on.without(Actuators::of(&[Actuator::K1])).is_empty();
+        let (true, Some(m)) = (at_rest, r.wt1.mass.usable()) else {
+            (self.quiet, self.window, self.creeping) = (Millis(0), Millis(0), false);
+            return;
+        };
+        if self.quiet < CREEP_QUIET {
+            self.quiet = self.quiet.plus(dt);
+            self.quiet_from = m;
+            return;
+        }
+        self.window = self.window.plus(dt);
+        if m.minus(self.quiet_from).0.saturating_abs() > CREEP.0 {
+            self.creeping = true;
+            (self.quiet_from, self.window) = (m, Millis(0));
+        } else if self.window >= CREEP_WINDOW {
+            self.creeping = false;
+            (self.quiet_from, self.window) = (m, Millis(0));
+        }
+    }
+}

@@ -1,0 +1,359 @@
+//! The cause-and-effect matrix: every interlock as a row of one const table, checked while compiling.
+//!
+//! Rows and ids are those of the hazard analysis; ids are printed on reports and never renumbered. A row that chatters
+//! (clear point not on the safe side of its trip point), mixes units, stops the fan, or leaves a listed hazard without
+//! answer does not build.
+
+pub use super::terms::*;
+use crate::frame::{Actuator, Actuators};
+use crate::units::{AbsPa, CentiKelvin, Milligram, Millis, Permille, PermilleLfl};
+use Actuator::*;
+
+const ALL_BUT_FAN: Actuators = Actuators::ALL.without(Actuators::of(&[K1]));
+const NOTHING: Effects = Effects {
+    inhibits: Actuators::NONE,
+    forces: Actuators::NONE,
+};
+const STOP_ALL: Effects = Effects {
+    inhibits: ALL_BUT_FAN,
+    forces: Actuators::of(&[K1]),
+};
+const WEIGHING: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv10, Xv7, Xv8, C1, H1]);
+
+const fn off(list: &[Actuator]) -> Effects {
+    Effects {
+        inhibits: Actuators::of(list),
+        forces: Actuators::NONE,
+    }
+}
+const fn off_with_fan(list: &[Actuator]) -> Effects {
+    Effects {
+        inhibits: Actuators::of(list),
+        forces: Actuators::of(&[K1]),
+    }
+}
+const fn trip(
+    watch: Watch,
+    trip: Level,
+    hold: Millis,
+    clear: Level,
+    clear_hold: Millis,
+) -> Condition {
+    Condition {
+        watch,
+        role: Role::Trip,
+        trip,
+        hold,
+        clear,
+        clear_hold,
+    }
+}
+const fn state(watch: Watch, hold: Millis, clear_hold: Millis) -> Condition {
+    Condition {
+        watch,
+        role: Role::Trip,
+        trip: Level::State,
+        hold,
+        clear: Level::State,
+        clear_hold,
+    }
+}
+const fn verdict(watch: Watch) -> Condition {
+    Condition {
+        watch,
+        role: Role::Permit,
+        trip: Level::State,
+        hold: NOW,
+        clear: Level::State,
+        clear_hold: NOW,
+    }
+}
+const NOW: Millis = Millis(0);
+const fn bar_hundredths(value: i32) -> Level {
+    Level::Pressure(AbsPa(value.saturating_mul(1_000)))
+}
+const fn celsius(value: i32) -> Level {
+    Level::Temperature(CentiKelvin::from_centi_celsius(value.saturating_mul(100)))
+}
+
+/// Every interlock. Set points are those of the hazard analysis; clear points and holds not given there are our own choice.
+pub const ROWS: &[Row] = &[
+    Row {
+        id: RowId::I01,
+        causes: &[trip(
+            Watch::CabinetGas,
+            Level::Gas(PermilleLfl(150)),
+            NOW,
+            Level::Gas(PermilleLfl(100)),
+            Millis(60_000),
+        )],
+        trip: STOP_ALL,
+        withholds: Actuators::NONE,
+        latch: Latch::Latched,
+        reset: "below 10 % LFL for 60 s, then reset",
+        hazard: Hazard(1),
+        also: &[],
+        why: "gas in the cabinet can reach its flammable limit within seconds; everything stops but the air",
+    },
+    Row {
+        id: RowId::I02,
+        causes: &[trip(
+            Watch::VesselFill,
+            Level::FillShare(Permille(1_000)),
+            Millis(200),
+            Level::FillShare(Permille(995)),
+            Millis(2_000),
+        )],
+        trip: off(&[Xv3, Xv4, C1, H1]),
+        withholds: Actuators::NONE,
+        latch: Latch::Phase,
+        reset: "take refrigerant out of the vessel, then reset or start the next phase",
+        hazard: Hazard(2),
+        also: &[Hazard(23)],
+        why: "a vessel that is full of liquid bursts when it warms",
+    },
+    Row {
+        id: RowId::I03,
+        causes: &[
+            // 16 bar above a standard barometer of 1.013 bar.
+            trip(
+                Watch::VesselPressure,
+                bar_hundredths(1_701),
+                Millis(100),
+                bar_hundredths(1_551),
+                Millis(2_000),
+            ),
+            state(Watch::DischargeSwitch, NOW, Millis(2_000)),
+        ],
+        trip: off_with_fan(&[Xv3, Xv4, C1, H1]),
+        withholds: Actuators::NONE,
+        latch: Latch::Latched,
+        reset: "let the vessel cool below 14.5 bar gauge and PSH-1 close, find the reason, then reset",
+        hazard: Hazard(2),
+        also: &[Hazard(9), Hazard(23)],
+        why: "acts before PSH-1, which acts before the relief valve",
+    },
+    Row {
+        id: RowId::I05,
+        causes: &[verdict(Watch::Identity)],
+        trip: NOTHING,
+        withholds: Actuators::of(&[Xv3, Xv4, C1]),
+        latch: Latch::Connection,
+        reset: "identify the gas on this connection",
+        hazard: Hazard(4),
+        also: &[Hazard(5), Hazard(12)],
+        why: "one wrong vehicle spoils the whole vessel before anything could be measured",
+    },
+    Row {
+        id: RowId::I06,
+        causes: &[verdict(Watch::PurgeLeave)],
+        trip: NOTHING,
+        withholds: Actuators::of(&[Xv7]),
+        latch: Latch::None,
+        reset: "let the vessel rest and find excess pressure over saturation",
+        hazard: Hazard(5),
+        also: &[Hazard(13)],
+        why: "purging a warm or unrested vessel vents refrigerant for no air",
+    },
+    Row {
+        id: RowId::I08,
+        causes: &[
+            state(Watch::ChargeFlow, NOW, Millis(2_000)),
+            state(Watch::ChargeScale, NOW, Millis(500)),
+            state(Watch::LateScan, NOW, Millis(500)),
+        ],
+        trip: off(&[Xv5, Xv10]),
+        withholds: Actuators::NONE,
+        latch: Latch::None,
+        reset: "clears by itself once the scale is quiet; the charge resumes from the ledger",
+        hazard: Hazard(6),
+        also: &[Hazard(15), Hazard(20)],
+        why: "one second of blind charging is the whole tolerance",
+    },
+    Row {
+        id: RowId::I10,
+        causes: &[state(Watch::SeparatorLevel, NOW, Millis(2_000))],
+        trip: off(&[Xv3]),
+        withholds: Actuators::NONE,
+        latch: Latch::None,
+        reset: "clears by itself while the compressor boils the separator dry; the third time in a phase needs reset",
+        hazard: Hazard(7),
+        also: &[],
+        why: "liquid in the compressor breaks it within one revolution",
+    },
+    Row {
+        id: RowId::I11,
+        causes: &[
+            trip(
+                Watch::PumpInlet,
+                bar_hundredths(105),
+                NOW,
+                bar_hundredths(100),
+                Millis(2_000),
+            ),
+            Condition {
+                watch: Watch::PumpAdmission,
+                role: Role::Permit,
+                trip: bar_hundredths(105),
+                hold: NOW,
+                clear: bar_hundredths(100),
+                clear_hold: Millis(60_000),
+            },
+        ],
+        trip: off_with_fan(&[Xv6, P1]),
+        withholds: Actuators::of(&[Xv6]),
+        latch: Latch::Latched,
+        reset: "recover until both hoses are below 1.0 bar absolute for 60 s, then reset",
+        hazard: Hazard(8),
+        also: &[Hazard(1)],
+        why: "a vacuum pump under pressure blows refrigerant into the cabinet",
+    },
+    Row {
+        id: RowId::I12,
+        causes: &[
+            trip(
+                Watch::HeaterCover,
+                Level::Mass(Milligram::from_grams(1_000)),
+                Millis(1_000),
+                Level::Mass(Milligram::from_grams(1_100)),
+                Millis(2_000),
+            ),
+            trip(
+                Watch::HeaterSkin,
+                celsius(80),
+                NOW,
+                celsius(60),
+                Millis(2_000),
+            ),
+        ],
+        trip: off(&[H1]),
+        withholds: Actuators::NONE,
+        latch: Latch::Latched,
+        reset: "more than 1.1 kg in the vessel and the heater below 60 degC, then reset",
+        hazard: Hazard(9),
+        also: &[],
+        why: "a dry heater passes the auto-ignition temperature within minutes",
+    },
+    Row {
+        id: RowId::I13,
+        causes: &[
+            trip(
+                Watch::DischargeTemperature,
+                celsius(120),
+                NOW,
+                celsius(90),
+                Millis(2_000),
+            ),
+            trip(
+                Watch::Suction,
+                bar_hundredths(30),
+                Millis(30_000),
+                bar_hundredths(40),
+                NOW,
+            ),
+        ],
+        trip: off(&[C1]),
+        withholds: Actuators::NONE,
+        latch: Latch::Latched,
+        reset: "let the compressor cool below 90 degC, then reset",
+        hazard: Hazard(9),
+        also: &[],
+        why: "the compressor is cooled by what it sucks; at deep vacuum there is nothing",
+    },
+    Row {
+        id: RowId::I14,
+        causes: &[verdict(Watch::LeakVerdict)],
+        trip: NOTHING,
+        withholds: Actuators::of(&[Xv5, Xv10]),
+        latch: Latch::Connection,
+        reset: "pass a leak check on this connection",
+        hazard: Hazard(10),
+        also: &[],
+        why: "a charge into a leaking circuit ends in the air",
+    },
+    Row {
+        id: RowId::I19,
+        causes: &[state(Watch::Effect, NOW, NOW)],
+        trip: STOP_ALL,
+        withholds: Actuators::NONE,
+        latch: Latch::Latched,
+        reset: "pass the internal leak check, then reset",
+        hazard: Hazard(14),
+        also: &[],
+        why: "a valve that did not follow its command makes every other statement doubtful",
+    },
+    Row {
+        id: RowId::I20,
+        causes: &[
+            state(Watch::ScaleCreep, NOW, Millis(2_000)),
+            state(Watch::ScaleLost, NOW, Millis(2_000)),
+        ],
+        trip: Effects {
+            inhibits: WEIGHING,
+            forces: Actuators::NONE,
+        },
+        withholds: Actuators::NONE,
+        latch: Latch::None,
+        reset: "clears by itself once the vessel scale is quiet; free the platform",
+        hazard: Hazard(15),
+        also: &[Hazard(2), Hazard(6)],
+        why: "what is not weighed must not move",
+    },
+    Row {
+        id: RowId::I28,
+        causes: &[
+            state(Watch::AirFlow, Millis(2_000), Millis(1_000)),
+            state(Watch::Door, NOW, Millis(1_000)),
+            verdict(Watch::AirProof),
+        ],
+        trip: STOP_ALL,
+        withholds: ALL_BUT_FAN,
+        latch: Latch::Phase,
+        reset: "shut the door and see the fan blow, then reset or start the next phase",
+        hazard: Hazard(22),
+        also: &[Hazard(1)],
+        why: "moving air is what keeps a small leak harmless",
+    },
+    Row {
+        id: RowId::Hs1,
+        causes: &[
+            state(Watch::StopPressed, NOW, NOW),
+            state(Watch::StopDisagrees, Millis(500), NOW),
+        ],
+        trip: STOP_ALL,
+        withholds: Actuators::NONE,
+        latch: Latch::Latched,
+        reset: "pull the button out, then reset; after a disagreement of its contacts press it fully once more before",
+        hazard: Hazard(25),
+        also: &[Hazard(1)],
+        why: "a person says stop",
+    },
+];
+
+/// Hazards that rows of this table must answer. The others are answered elsewhere: H03 by the charge phase's closing order,
+/// H11 by the oil phase, H16-H19 by life counters and the store, H21 by the quality of readings, H24 by the supply supervisor.
+pub const ANSWERED: &[u8] = &[1, 2, 4, 5, 6, 7, 8, 9, 10, 12, 13, 14, 15, 20, 22, 23, 25];
+
+/// The flat view the evaluation works on: each condition at the place of its [`Watch`], with the row it belongs to.
+pub(super) const FLAT: [(Condition, RowId); WATCH_COUNT] = {
+    let mut flat = [(ROWS[0].causes[0], RowId::I01); WATCH_COUNT];
+    let mut seen = 0u32;
+    let mut r = 0;
+    while r < ROWS.len() {
+        let mut c = 0;
+        while c < ROWS[r].causes.len() {
+            let condition = ROWS[r].causes[c];
+            let at = condition.watch as usize;
+            assert!(seen & 1 << at == 0, "a condition stands in two rows");
+            seen |= 1 << at;
+            flat[at] = (condition, ROWS[r].id);
+            c += 1;
+        }
+        r += 1;
+    }
+    assert!(
+        seen == (1 << WATCH_COUNT) - 1,
+        "a condition stands in no row"
+    );
+    flat
+};

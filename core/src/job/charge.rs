@@ -1,0 +1,299 @@
+//! Charge to the gram: fast fill, learned cut-off, tail pulses, hose content taken off, stalls met one remedy at a time.
+//!
+//! Starts with a leak verdict younger than thirty minutes and enough liquid above the heel. Done when the vehicle holds the
+//! target within [`CLOSE`], by the vessel scale's difference less what hoses and manifold will keep. XV-5 and XV-10 shut
+//! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
+//! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
+
+use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Sides, Status, failed};
+use crate::frame::{Actuator, Actuators};
+use crate::talk::{Notice, Question};
+use crate::units::*;
+
+/// What may be missing at the end.
+pub const CLOSE: Milligram = Milligram(2_500);
+/// The fast fill ends this far before the target; pulses do the rest.
+const TAIL: Milligram = Milligram(22_000);
+/// Scale filter and valve stroke together: flow goes on for this long after the decision (own figures).
+const LAG_MS: i64 = 450;
+const WEIGH_MAX: Millis = Millis::from_secs(90);
+const STALL_RATE: MilligramPerS = MilligramPerS(400);
+const STALL_TIME: Millis = Millis::from_secs(12);
+const EQUALISE: Millis = Millis::from_secs(60);
+const WARM_MAX: Millis = Millis::from_secs(900);
+const ANSWER_WAIT: Millis = Millis::from_secs(600);
+const MAX_PULSES: u8 = 40;
+const MAX_ROUNDS: u8 = 5;
+/// Vessel pressure wanted above saturation at ambient before the charge starts, and after warming for a stall.
+const HEAD_START: AbsPa = AbsPa(15_000);
+const HEAD_WARM: AbsPa = AbsPa(70_000);
+
+/// State of the phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Charge {
+    step: Step,
+    since: Millis,
+    slow: Millis,
+    pulse: Millis,
+    before_pulse: Milligram,
+    rate: MilligramPerS,
+    pulses: u8,
+    rounds: u8,
+    warmings: u8,
+    weak: u8,
+    low_side_only: bool,
+    /// What hoses and manifold are taken to keep in the end.
+    content: Milligram,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+enum Step {
+    #[default]
+    Enter,
+    Weigh,
+    Fill,
+    Settle,
+    Pulse,
+    Warm,
+    Ask,
+    Equalise,
+}
+
+/// What hoses and manifold will keep: gas at the pressure to which the vehicle's own compressor draws them down when the
+/// hoses are cleared (some 0.4 of saturation at ambient: own figure). One or two grams, where hoses full of liquid keep 120.
+pub fn hose_content(c: &Ctx<'_>) -> Milligram {
+    let t = c.ambient();
+    let fluid = c.cfg.refrigerant;
+    let p = AbsPa(i32::try_from(i64::from(fluid.p_sat(t).0) * 4 / 10).unwrap_or(0));
+    let volume = i64::from(c.cfg.hose.0).saturating_mul(2).saturating_add(i64::from(c.cfg.manifold.0));
+    let mg = volume.saturating_mul(i64::from(fluid.gas_density(p, t))) / 1_000_000;
+    Milligram(i32::try_from(mg).unwrap_or(i32::MAX))
+}
+
+impl Charge {
+    fn go(&mut self, step: Step, t: Millis) {
+        (self.step, self.since, self.slow) = (step, t, Millis(0));
+    }
+
+    fn sides(&self, c: &Ctx<'_>) -> Actuators {
+        match c.order.sides {
+            _ if self.low_side_only => Actuators::of(&[Actuator::Xv1, Actuator::K1]),
+            Sides::Both => Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]),
+            Sides::High => Actuators::of(&[Actuator::Xv2, Actuator::K1]),
+            Sides::Low => Actuators::of(&[Actuator::Xv1, Actuator::K1]),
+        }
+    }
+
+    fn open(&self, c: &Ctx<'_>) -> Actuators {
+        self.sides(c).with(Actuator::Xv5).with(Actuator::Xv10)
+    }
+
+    fn dispensed(c: &Ctx<'_>) -> Option<Milligram> {
+        c.vessel_mass().map(|m| c.ledger.charge_start.minus(m))
+    }
+
+    fn missing(&self, c: &Ctx<'_>, dispensed: Milligram) -> Milligram {
+        c.order.charge.plus(self.content).minus(dispensed)
+    }
+
+    pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        let spent = c.t.minus(self.since);
+        let status = match self.step {
+            Step::Enter => self.enter(c),
+            Step::Weigh => self.weigh(c, spent),
+            Step::Fill => self.fill(c),
+            Step::Settle => self.settle(c, spent),
+            Step::Pulse => self.pulse(c, spent),
+            Step::Warm => self.warm(c, spent),
+            Step::Ask => self.ask(c, spent),
+            Step::Equalise => self.equalise(c, spent),
+        };
+        if c.ledger.charge_begun {
+            if let Some(out) = Self::dispensed(c) {
+                c.ledger.dispensed = out;
+                c.ledger.in_hoses = self.content;
+                let done = (i64::from(out.0) * 1000).checked_div(i64::from(c.order.charge.0.max(1))).unwrap_or(0);
+                c.progress.done = Permille(i32::try_from(done.clamp(0, 1000)).unwrap_or(1000));
+                let left = i64::from(self.missing(c, out).0.max(0)).saturating_mul(1000);
+                let ms = left.checked_div(i64::from(self.rate.0.max(2_000))).unwrap_or(0);
+                c.progress.remaining = Millis(u32::try_from(ms).unwrap_or(u32::MAX)).plus(EQUALISE);
+            }
+        }
+        status
+    }
+
+    fn enter(&mut self, c: &mut Ctx<'_>) -> Status {
+        if c.link.leak.verdict != LeakVerdict::Tight || c.now.since(c.link.leak_at) > LEAK_VALID {
+            return failed(GiveUp::NoLeakVerdict);
+        }
+        let Some(mass) = c.vessel_mass() else { return failed(GiveUp::ReadingBad) };
+        if mass < c.order.charge.plus(c.cfg.vessel_heel) {
+            return failed(GiveUp::VesselLow);
+        }
+        let (Some(p), saturation) = (c.r.pt1.usable(), c.cfg.refrigerant.p_sat(c.ambient())) else {
+            return failed(GiveUp::ReadingBad);
+        };
+        if p < saturation.plus(HEAD_START) {
+            c.tell(Notice::WarmingVessel);
+            self.go(Step::Warm, c.t);
+        } else {
+            self.go(Step::Weigh, c.t);
+        }
+        Status::Running
+    }
+
+    fn weigh(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        match c.resting_vessel_mass() {
+            Some(mass) => {
+                (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
+                self.content = hose_content(c);
+                self.go(Step::Fill, c.t);
+                Status::Running
+            }
+            None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
+            None => Status::Running,
+        }
+    }
+
+    fn fill(&mut self, c: &mut Ctx<'_>) -> Status {
+        c.want = self.open(c);
+        let Some(out) = Self::dispensed(c) else {
+            // The scale is doubtful (I20, I08): shut and wait for it in Settle.
+            self.go(Step::Settle, c.t);
+            return Status::Running;
+        };
+        let rate = MilligramPerS(c.r.wt1.rate.0.saturating_neg().max(0));
+        let coming = i64::from(rate.0).saturating_mul(LAG_MS) / 1000;
+        let ahead = out.plus(Milligram(i32::try_from(coming).unwrap_or(i32::MAX)));
+        if self.missing(c, ahead) <= TAIL {
+            self.rate = rate.or_more(MilligramPerS(2_000));
+            c.want = self.sides(c);
+            self.go(Step::Settle, c.t);
+            return Status::Running;
+        }
+        let flowing = !c.on.has(Actuator::Xv5) || rate > STALL_RATE;
+        self.slow = if flowing { Millis(0) } else { self.slow.plus(c.dt) };
+        if self.slow > STALL_TIME {
+            return self.stalled(c, out);
+        }
+        Status::Running
+    }
+
+    fn stalled(&mut self, c: &mut Ctx<'_>, out: Milligram) -> Status {
+        c.want = self.sides(c);
+        c.tell(Notice::ChargeStall(self.missing(c, out)));
+        if self.warmings < 3 {
+            self.warmings = self.warmings.saturating_add(1);
+            c.tell(Notice::WarmingVessel);
+            self.go(Step::Warm, c.t);
+        } else if !self.low_side_only {
+            self.go(Step::Ask, c.t);
+        } else {
+            return failed(GiveUp::ChargeStalled);
+        }
+        Status::Running
+    }
+
+    /// Warms until the vessel stands well above the pressure it must overcome.
+    fn warm(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        c.want = Actuators::of(&[Actuator::H1, Actuator::K1]);
+        let saturation = c.cfg.refrigerant.p_sat(c.ambient());
+        let against = c.r.service_pressure().unwrap_or(saturation);
+        let (Some(p), against) = (c.r.pt1.usable(), if c.ledger.charge_begun { against } else { saturation }) else {
+            return failed(GiveUp::ReadingBad);
+        };
+        // Each further warming asks for more head than the last, since the last was not enough.
+        let head = HEAD_WARM.0.saturating_mul(i32::from(self.warmings.max(1)));
+        if p >= against.plus(AbsPa(head)) || spent > WARM_MAX {
+            c.want = Actuators::SAFE;
+            self.go(if c.ledger.charge_begun { Step::Fill } else { Step::Weigh }, c.t);
+        }
+        Status::Running
+    }
+
+    fn ask(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        c.ask = Some(Question::RunVehicleCompressor);
+        match c.answer {
+            Some(true) => {
+                self.low_side_only = true;
+                c.ledger.vehicle_runs = true;
+                self.go(Step::Fill, c.t);
+                Status::Running
+            }
+            Some(false) => failed(GiveUp::ChargeStalled),
+            None if spent > ANSWER_WAIT => failed(GiveUp::ChargeStalled),
+            None => Status::Running,
+        }
+    }
+
+    fn settle(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        c.want = self.sides(c);
+        let Some(mass) = c.resting_vessel_mass().filter(|_| spent >= Millis(3_000)) else {
+            return if spent > WEIGH_MAX { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
+        };
+        let out = c.ledger.charge_start.minus(mass);
+        if self.pulse > Millis(0) {
+            self.learn(out.minus(self.before_pulse));
+        }
+        let missing = self.missing(c, out);
+        if missing <= CLOSE || self.pulses >= MAX_PULSES {
+            self.go(Step::Equalise, c.t);
+            return Status::Running;
+        }
+        if missing > TAIL.plus(TAIL) && self.weak == 0 {
+            self.pulse = Millis(0);
+            self.go(Step::Fill, c.t);
+            return Status::Running;
+        }
+        if self.weak >= 3 {
+            self.weak = 0;
+            return self.stalled(c, out);
+        }
+        let ms = (i64::from(missing.0) * 900).checked_div(i64::from(self.rate.0.max(500))).unwrap_or(100);
+        self.pulse = Millis(u32::try_from(ms.clamp(100, 4_000)).unwrap_or(100));
+        self.before_pulse = out;
+        self.pulses = self.pulses.saturating_add(1);
+        self.go(Step::Pulse, c.t);
+        Status::Running
+    }
+
+    /// The last pulse says what the valve passes now; half old, half new keeps one noisy weighing from ruling.
+    fn learn(&mut self, got: Milligram) {
+        let seen = (i64::from(got.0) * 1000).checked_div(i64::from(self.pulse.0.max(1))).unwrap_or(0);
+        let mixed = seen.saturating_add(i64::from(self.rate.0)) / 2;
+        self.rate = MilligramPerS(i32::try_from(mixed.clamp(500, 60_000)).unwrap_or(500));
+        self.weak = if got < Milligram(500) && self.pulse >= Millis(200) { self.weak.saturating_add(1) } else { 0 };
+        self.pulse = Millis(0);
+    }
+
+    fn pulse(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        if spent >= self.pulse {
+            c.want = self.sides(c);
+            self.go(Step::Settle, c.t);
+        } else {
+            c.want = self.open(c);
+        }
+        Status::Running
+    }
+
+    fn equalise(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        c.want = self.sides(c);
+        if spent < EQUALISE {
+            return Status::Running;
+        }
+        let Some(mass) = c.resting_vessel_mass() else {
+            return if spent > EQUALISE.plus(WEIGH_MAX) { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
+        };
+        let out = c.ledger.charge_start.minus(mass);
+        if self.missing(c, out) > CLOSE && self.rounds < MAX_ROUNDS {
+            self.rounds = self.rounds.saturating_add(1);
+            self.go(Step::Settle, c.t);
+            return Status::Running;
+        }
+        c.ledger.dispensed = out;
+        c.ledger.in_hoses = self.content;
+        c.tell(Notice::Charged(c.ledger.charged()));
+        c.want = Actuators::SAFE;
+        DONE
+    }
+}

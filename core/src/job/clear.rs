@@ -1,0 +1,142 @@
+//! Let the vehicle draw in what the hoses hold, empty the rest into the vessel, weigh it, and say when they may come off.
+//!
+//! After a charge a hose holds anything between gas and 60 g of liquid, by a degree of temperature. So the high-side coupler
+//! is shut and the vehicle's A/C draws both hoses down through its low side (common practice, no source); where the operator
+//! declines, their content goes back to the vessel and comes off the charge shown. Then both couplers are shut. Done when both hose pressures are down, stay below 1.3 bar
+//! abs for 30 s with XV-1 and XV-2 open to the recovered manifold (rule of I31). What comes back corrects the charge shown.
+
+use super::recover::PATH;
+use super::{Ctx, DONE, GiveUp, Status, failed};
+use crate::frame::{Actuator, Actuators};
+use crate::talk::{Notice, Question};
+use crate::units::*;
+
+/// Drawing in ends below this share of saturation at ambient, in thousandths, held for [`DRAWN_HELD`].
+const DRAWN: i64 = 750;
+const DRAWN_HELD: Millis = Millis::from_secs(15);
+const DRAW_LEAST: Millis = Millis::from_secs(45);
+const DRAW_MAX: Millis = Millis::from_secs(240);
+const ANSWER_WAIT: Millis = Millis::from_secs(1200);
+const PULL_MAX: Millis = Millis::from_secs(600);
+const END_HELD: Millis = Millis::from_secs(5);
+const SAFE_PRESSURE: AbsPa = AbsPa(130_000);
+const WATCH: Millis = Millis::from_secs(30);
+const WEIGH_MAX: Millis = Millis::from_secs(120);
+
+/// State of the phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct ClearHoses {
+    step: Step,
+    since: Millis,
+    below: Millis,
+    start: Milligram,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+enum Step {
+    #[default]
+    Enter,
+    AskDraw,
+    Draw,
+    Ask,
+    Weigh,
+    Pull,
+    Watch,
+    WeighAgain,
+}
+
+impl ClearHoses {
+    fn go(&mut self, step: Step, t: Millis) {
+        (self.step, self.since) = (step, t);
+    }
+
+    pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        let spent = c.t.minus(self.since);
+        c.progress_by_time(Millis::from_secs(240));
+        match self.step {
+            Step::Enter if !c.ledger.charge_begun => self.go(Step::Ask, c.t),
+            Step::Enter if c.ledger.vehicle_runs => self.go(Step::Draw, c.t),
+            Step::Enter => self.go(Step::AskDraw, c.t),
+            Step::AskDraw => {
+                c.ask = Some(Question::DrawIn);
+                match c.answer {
+                    Some(true) => self.go(Step::Draw, c.t),
+                    Some(false) => self.go(Step::Ask, c.t),
+                    None if spent > ANSWER_WAIT => self.go(Step::Ask, c.t),
+                    None => {}
+                }
+            }
+            Step::Draw => return self.draw(c, spent),
+            Step::Ask => {
+                c.ask = Some(Question::ShutCouplers);
+                match c.answer {
+                    Some(true) => self.go(Step::Weigh, c.t),
+                    Some(false) => return failed(GiveUp::Declined),
+                    None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
+                    None => {}
+                }
+            }
+            Step::Weigh => match c.resting_vessel_mass() {
+                Some(mass) => {
+                    self.start = mass;
+                    self.go(Step::Pull, c.t);
+                }
+                None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
+                None => {}
+            },
+            Step::Pull => return self.pull(c, spent),
+            Step::Watch => {
+                c.want = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
+                let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+                if p > SAFE_PRESSURE {
+                    // A coupler leaks by or still stands open.
+                    return failed(GiveUp::KeepsRising);
+                }
+                if spent >= WATCH {
+                    self.go(Step::WeighAgain, c.t);
+                }
+            }
+            Step::WeighAgain => match c.resting_vessel_mass() {
+                Some(mass) => {
+                    let held = mass.minus(self.start).or_more(Milligram(0));
+                    if c.ledger.charge_begun {
+                        c.ledger.in_hoses = held;
+                    }
+                    c.tell(Notice::HosesCleared(held));
+                    c.tell(Notice::Release);
+                    return DONE;
+                }
+                None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
+                None => {}
+            },
+        }
+        Status::Running
+    }
+
+    fn draw(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        c.want = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
+        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        let saturation = i64::from(c.cfg.refrigerant.p_sat(c.ambient()).0);
+        let low = i64::from(p.0).saturating_mul(1000) < saturation.saturating_mul(DRAWN);
+        self.below = if low { self.below.plus(c.dt) } else { Millis(0) };
+        if self.below >= DRAWN_HELD && spent >= DRAW_LEAST || spent >= DRAW_MAX {
+            self.below = Millis(0);
+            c.tell(Notice::DrawnIn(p));
+            self.go(Step::Ask, c.t);
+        }
+        Status::Running
+    }
+
+    fn pull(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        c.want = PATH;
+        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        self.below = if p <= c.cfg.recovery_end { self.below.plus(c.dt) } else { Millis(0) };
+        if self.below >= END_HELD {
+            c.want = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
+            self.go(Step::Watch, c.t);
+        } else if c.on.has(Actuator::C1) && spent > PULL_MAX.plus(c.compressor_ready_in) {
+            return failed(GiveUp::RecoveryTimeout);
+        }
+        Status::Running
+    }
+}

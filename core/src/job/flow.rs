@@ -1,0 +1,288 @@
+//! Strings the phases of a work order together: start, hold, resume, abort, repeat, end.
+//!
+//! A latched trip holds the job; only a fresh press after its reset lets it go on. A circuit judged wet is evacuated again,
+//! twice at most. Whatever ended a charge, the hoses are still cleared.
+
+use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder};
+use crate::frame::Actuators;
+use crate::talk::{Notice, Notices, Question, Refusal};
+use crate::units::*;
+
+/// How one phase went, for the service record.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct PhaseRecord {
+    /// Which.
+    pub kind: PhaseKind,
+    /// How it ended.
+    pub outcome: Outcome,
+    /// Time from its start to its end, holds included.
+    pub lasted: Millis,
+}
+
+/// Records kept per order: every phase once, and two rounds of drying again.
+pub const RECORD_DEPTH: usize = 16;
+/// Evacuations per order at most.
+const MAX_EVACUATIONS: u8 = 3;
+/// A phase whose wishes an interlock withholds for this long is given up.
+const BLOCKED_MAX: Millis = Millis::from_secs(600);
+
+/// State of the job.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum JobState {
+    /// Nothing ordered.
+    #[default]
+    Idle,
+    /// An order is accepted; air flow is being proven first.
+    Starting,
+    /// A phase runs.
+    Running,
+    /// Held by the operator or by a trip.
+    Paused,
+    /// The order has ended; true where every phase was done or skipped.
+    Ended(bool),
+}
+
+/// The job.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Job {
+    state: JobState,
+    order: Option<WorkOrder>,
+    last_id: Option<u16>,
+    phase: Option<Phase>,
+    clock: Millis,
+    lasted: Millis,
+    blocked: Millis,
+    evacuations: u8,
+    all_well: bool,
+    question: Option<Question>,
+    progress: super::Progress,
+    /// The mass ledger of this order.
+    pub ledger: Ledger,
+    records: heapless::Vec<PhaseRecord, RECORD_DEPTH>,
+}
+
+impl Job {
+    /// State.
+    pub const fn state(&self) -> JobState {
+        self.state
+    }
+    /// Running or held phase.
+    pub fn phase(&self) -> Option<PhaseKind> {
+        self.phase.as_ref().map(Phase::kind)
+    }
+    /// Whether an order is under way.
+    pub const fn busy(&self) -> bool {
+        matches!(self.state, JobState::Starting | JobState::Running | JobState::Paused)
+    }
+    /// The open question.
+    pub const fn question(&self) -> Option<Question> {
+        self.question
+    }
+    /// Progress of the running phase.
+    pub const fn progress(&self) -> super::Progress {
+        self.progress
+    }
+    /// How the phases went.
+    pub fn records(&self) -> &[PhaseRecord] {
+        &self.records
+    }
+
+    /// Accepts an order that was checked.
+    pub fn start(&mut self, id: u16, order: WorkOrder) -> Result<(), Refusal> {
+        if self.busy() {
+            return Err(if self.last_id == Some(id) { Refusal::RepeatedId } else { Refusal::Busy });
+        }
+        if self.last_id == Some(id) {
+            return Err(Refusal::RepeatedId);
+        }
+        *self = Self { state: JobState::Starting, order: Some(order), last_id: Some(id), all_well: true, ..Self::default() };
+        Ok(())
+    }
+    /// Holds the job.
+    pub fn pause(&mut self, say: &mut Notices) -> Result<(), Refusal> {
+        match self.state {
+            JobState::Running => {
+                self.state = JobState::Paused;
+                self.question = None;
+                say.push(Notice::Paused);
+                Ok(())
+            }
+            _ => Err(Refusal::NotRunning),
+        }
+    }
+    /// Goes on.
+    pub fn resume(&mut self, say: &mut Notices) -> Result<(), Refusal> {
+        match self.state {
+            JobState::Paused => {
+                self.state = JobState::Running;
+                say.push(Notice::Resumed);
+                Ok(())
+            }
+            _ => Err(Refusal::NotPaused),
+        }
+    }
+    /// Ends the order here.
+    pub fn abort(&mut self, say: &mut Notices) -> Result<(), Refusal> {
+        if !self.busy() {
+            return Err(Refusal::NotRunning);
+        }
+        if let Some(kind) = self.phase() {
+            self.record(kind, Outcome::Aborted, say);
+        }
+        self.end(false, say);
+        Ok(())
+    }
+    /// Air flow could not be proven.
+    pub fn no_air(&mut self, say: &mut Notices) {
+        if self.state == JobState::Starting {
+            self.end(false, say);
+        }
+    }
+    /// Air flow is proven: the first phase may begin. True where a phase began.
+    pub fn air_proven(&mut self, say: &mut Notices) -> bool {
+        if self.state != JobState::Starting {
+            return false;
+        }
+        self.next_phase(None, say);
+        true
+    }
+
+    fn end(&mut self, well: bool, say: &mut Notices) {
+        (self.phase, self.question) = (None, None);
+        self.state = JobState::Ended(well);
+        say.push(Notice::OrderEnded(well));
+    }
+
+    fn record(&mut self, kind: PhaseKind, outcome: Outcome, say: &mut Notices) {
+        let lasted = self.lasted;
+        // A full list keeps the earlier records; the notice is given all the same.
+        let _full = self.records.push(PhaseRecord { kind, outcome, lasted });
+        say.push(Notice::PhaseEnded(kind, outcome));
+    }
+
+    fn begin(&mut self, kind: PhaseKind, say: &mut Notices) {
+        self.phase = Some(Phase::new(kind));
+        (self.clock, self.lasted, self.blocked) = (Millis(0), Millis(0), Millis(0));
+        self.progress = super::Progress::default();
+        self.state = JobState::Running;
+        say.push(Notice::PhaseStarted(kind));
+    }
+
+    fn next_phase(&mut self, done: Option<PhaseKind>, say: &mut Notices) {
+        let next = self.order.as_ref().and_then(|o| o.phases.next(done));
+        match next {
+            Some(kind) => self.begin(kind, say),
+            None => self.end(self.all_well, say),
+        }
+    }
+
+    /// What follows a phase that ended.
+    fn after(&mut self, kind: PhaseKind, outcome: Outcome, link: &Connection, say: &mut Notices) {
+        self.record(kind, outcome, say);
+        self.phase = None;
+        self.question = None;
+        let phases = self.order.as_ref().map_or(super::PhaseSet::default(), |o| o.phases);
+        match outcome {
+            Outcome::Done | Outcome::Skipped(_) => {
+                if kind == PhaseKind::Evacuate {
+                    self.evacuations = self.evacuations.saturating_add(1);
+                }
+                self.next_phase(Some(kind), say);
+            }
+            Outcome::Failed(GiveUp::StillWet) if phases.has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS => {
+                say.push(Notice::DryingAgain);
+                self.begin(PhaseKind::Evacuate, say);
+            }
+            Outcome::Failed(_) | Outcome::Aborted => {
+                self.all_well = false;
+                if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight {
+                    self.lasted = Millis(0);
+                    self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
+                }
+                if self.ledger.charge_begun && phases.has(PhaseKind::ClearHoses) && kind < PhaseKind::ClearHoses {
+                    self.begin(PhaseKind::ClearHoses, say);
+                } else {
+                    self.end(false, say);
+                }
+            }
+        }
+    }
+
+    /// One scan of the running phase. Returns what it wants energised and the sample it asks for.
+    pub fn step(&mut self, mut view: View<'_>, link: &mut Connection, say: &mut Notices) -> (Actuators, Option<u16>) {
+        self.lasted = self.lasted.plus(view.dt);
+        if self.state != JobState::Running {
+            return (Actuators::SAFE, None);
+        }
+        let (Some(order), Some(mut phase)) = (self.order.clone(), self.phase.take()) else {
+            return (Actuators::SAFE, None);
+        };
+        self.clock = self.clock.plus(view.dt);
+        let mut ctx = Ctx {
+            now: view.now,
+            t: self.clock,
+            dt: view.dt,
+            r: view.r,
+            cfg: view.cfg,
+            order: &order,
+            ledger: &mut self.ledger,
+            link,
+            on: view.on,
+            compressor_ready_in: view.compressor_ready_in,
+            vessel_rest: view.vessel_rest,
+            fill_limit: view.fill_limit,
+            answer: view.answer.take(),
+            want: Actuators::SAFE,
+            ask: None,
+            sample: None,
+            progress: self.progress,
+            say,
+        };
+        let status = phase.step(&mut ctx);
+        let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
+        self.progress = ctx.progress;
+        if let (Some(question), None) = (ask, self.question) {
+            say.push(Notice::Asked(question));
+        }
+        self.question = ask;
+        let withheld = !want.and(view.inhibited).is_empty();
+        self.blocked = if withheld { self.blocked.plus(view.dt) } else { Millis(0) };
+        let status = if self.blocked > BLOCKED_MAX { super::failed(GiveUp::Blocked) } else { status };
+        match status {
+            Status::Running => {
+                self.phase = Some(phase);
+                (want, sample)
+            }
+            Status::Ended(outcome) => {
+                self.after(phase.kind(), outcome, link, say);
+                (Actuators::SAFE, None)
+            }
+        }
+    }
+}
+
+/// What the station lends the job for one scan.
+pub struct View<'a> {
+    /// Monotonic tick.
+    pub now: Instant,
+    /// Time since the last scan.
+    pub dt: Millis,
+    /// Judged inputs.
+    pub r: &'a crate::sense::Readings,
+    /// Station.
+    pub cfg: &'a crate::config::StationConfig,
+    /// Outputs of the last scan.
+    pub on: Actuators,
+    /// What interlocks hold off.
+    pub inhibited: Actuators,
+    /// Time until the compressor may start.
+    pub compressor_ready_in: Millis,
+    /// Time the vessel has been left alone.
+    pub vessel_rest: Millis,
+    /// Highest mass the vessel may hold now.
+    pub fill_limit: Milligram,
+    /// The operator's answer.
+    pub answer: Option<bool>,
+}

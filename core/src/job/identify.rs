@@ -1,0 +1,165 @@
+//! Identify the gas before anything is drawn in: the vessel has no second chance (hazard H04).
+//!
+//! Starts coupled. Takes samples between 1.7 and 16 bar (common practice, no source), waits 20 s more below that, needs the
+//! operator's word that the sample filter is free of oil, and two samples that agree. Given up after two silent retries
+//! or a third disagreement.
+
+use super::{Ctx, DONE, GasVerdict, GiveUp, Status, failed};
+use crate::fluid::Refrigerant;
+use crate::sense::GasReport;
+use crate::talk::{Notice, Question};
+use crate::units::*;
+
+const WINDOW: (AbsPa, AbsPa) = (AbsPa(170_000), AbsPa(1_600_000));
+/// Below this not even the extra wait helps: the sample would be hose air.
+const LEAST: AbsPa = AbsPa(125_000);
+const EXTRA_WAIT: Millis = Millis::from_secs(20);
+const PRESSURE_WAIT: Millis = Millis::from_secs(300);
+const ANSWER_WAIT: Millis = Millis::from_secs(600);
+const REPORT_WAIT: Millis = Millis::from_secs(180);
+/// Two samples agree when the named share differs by no more than this.
+const AGREE: i32 = 15;
+/// SAE J2099 precondition: 98 % of the named refrigerant.
+const PURE: i32 = 980;
+/// SAE J2927: more than 2 % hydrocarbon raises the alarm.
+const HYDROCARBON: i32 = 20;
+/// Air above this is not compressed (own choice; the evacuated way is open instead).
+const AIR: i32 = 100;
+
+/// State of the phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Identify {
+    step: Step,
+    since: Millis,
+    id: u16,
+    first: Option<GasReport>,
+    tries: u8,
+    told: bool,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+enum Step {
+    #[default]
+    Pressure,
+    Ask,
+    Request,
+    Wait,
+}
+
+/// Share of the declared refrigerant in a report.
+pub fn named_share(report: &GasReport, declared: Refrigerant) -> Permille {
+    match declared {
+        Refrigerant::R1234yf => report.r1234yf,
+        Refrigerant::R134a => report.r134a,
+    }
+}
+
+/// What one report means for a station built for `declared`.
+pub fn judge(report: &GasReport, declared: Refrigerant) -> GasVerdict {
+    if !report.healthy {
+        GasVerdict::Inconclusive
+    } else if report.hydrocarbon.0 > HYDROCARBON {
+        GasVerdict::FlammableForeign
+    } else if named_share(report, declared).0 < PURE {
+        GasVerdict::Foreign
+    } else if report.air.0 > AIR {
+        GasVerdict::Air
+    } else {
+        GasVerdict::Pure
+    }
+}
+
+impl Identify {
+    fn go(&mut self, step: Step, t: Millis) {
+        (self.step, self.since) = (step, t);
+    }
+
+    pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        if !c.r.switches.closed(crate::frame::Switches::ZS2_COUPLED) {
+            return failed(GiveUp::NotCoupled);
+        }
+        c.progress_by_time(Millis::from_secs(80));
+        let spent = c.t.minus(self.since);
+        match self.step {
+            Step::Pressure => self.pressure(c, spent),
+            Step::Ask => {
+                c.ask = Some(Question::SampleFilterClean);
+                match c.answer {
+                    Some(true) => self.go(Step::Request, c.t),
+                    Some(false) => return failed(GiveUp::SampleFilterOily),
+                    None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
+                    None => {}
+                }
+                Status::Running
+            }
+            Step::Request => {
+                // Ids start from the tick so that a device that kept an old report can't match by chance.
+                self.id = if self.id == 0 { (c.now.0 >> 4) as u16 | 1 } else { self.id.wrapping_add(1).max(1) };
+                c.sample = Some(self.id);
+                self.go(Step::Wait, c.t);
+                Status::Running
+            }
+            Step::Wait => match c.r.gas {
+                Some(report) => self.report(c, report),
+                None if spent > REPORT_WAIT => self.again(c),
+                None => Status::Running,
+            },
+        }
+    }
+
+    fn pressure(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        if p > WINDOW.1 {
+            return if spent > PRESSURE_WAIT { failed(GiveUp::PressureTooHigh) } else { Status::Running };
+        }
+        if p >= WINDOW.0 {
+            self.go(Step::Ask, c.t);
+            return Status::Running;
+        }
+        if !self.told {
+            self.told = true;
+            c.tell(Notice::LowSamplePressure(p));
+        }
+        if spent >= EXTRA_WAIT {
+            if p < LEAST {
+                return failed(GiveUp::PressureTooLow);
+            }
+            self.go(Step::Ask, c.t);
+        }
+        Status::Running
+    }
+
+    fn again(&mut self, c: &mut Ctx<'_>) -> Status {
+        self.tries = self.tries.saturating_add(1);
+        if self.tries > 2 {
+            c.link.gas = GasVerdict::Inconclusive;
+            c.tell(Notice::Gas(GasVerdict::Inconclusive));
+            return failed(GiveUp::IdentifierUnsure);
+        }
+        self.go(Step::Request, c.t);
+        Status::Running
+    }
+
+    fn report(&mut self, c: &mut Ctx<'_>, report: GasReport) -> Status {
+        let declared = c.cfg.refrigerant;
+        c.tell(Notice::Sampled(named_share(&report, declared), report.air));
+        let verdict = judge(&report, declared);
+        if verdict == GasVerdict::Inconclusive {
+            return self.again(c);
+        }
+        let Some(first) = self.first else {
+            self.first = Some(report);
+            self.go(Step::Request, c.t);
+            return Status::Running;
+        };
+        let apart = named_share(&first, declared).0.saturating_sub(named_share(&report, declared).0).saturating_abs();
+        if judge(&first, declared) != verdict || apart > AGREE {
+            self.first = Some(report);
+            return self.again(c);
+        }
+        c.link.gas = verdict;
+        c.link.gas_at = c.now;
+        c.tell(Notice::Gas(verdict));
+        if verdict == GasVerdict::Pure { DONE } else { failed(GiveUp::GasRefused(verdict)) }
+    }
+}

@@ -1,0 +1,92 @@
+//! Let the vacuum draw in new oil by weight: what was drained, and what the order adds.
+//!
+//! Starts in vacuum. High-voltage vehicles are refused: residual oil in the hose is harm enough there (hazard H11), and a
+//! flush record does not exist yet. Done when the bottle has lost the dose.
+
+use super::{Ctx, DONE, GiveUp, Status, failed, skipped};
+use crate::frame::{Actuator, Actuators};
+use crate::talk::Notice;
+use crate::units::*;
+
+const VACUUM: AbsPa = AbsPa(9_500);
+const WEIGH_MAX: Millis = Millis::from_secs(60);
+const FLOW_MAX: Millis = Millis::from_secs(120);
+/// Oil still on its way when the valve shuts (valve stroke and scale lag at some 2 g/s; own choice).
+const LEAD: Milligram = Milligram(600);
+/// A dose smaller than this is not worth opening the valve.
+const LEAST: Milligram = Milligram(2_000);
+
+/// State of the phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct InjectOil {
+    step: Step,
+    since: Millis,
+    dose: Milligram,
+    start: Milligram,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+enum Step {
+    #[default]
+    Enter,
+    Weigh,
+    Flow,
+    WeighAgain,
+}
+
+impl InjectOil {
+    fn go(&mut self, step: Step, t: Millis) {
+        (self.step, self.since) = (step, t);
+    }
+
+    pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        let spent = c.t.minus(self.since);
+        c.progress_by_time(Millis::from_secs(30));
+        match self.step {
+            Step::Enter => {
+                let replaced = if c.order.oil_replace { c.ledger.oil_drained } else { Milligram(0) };
+                self.dose = replaced.plus(c.order.oil_extra);
+                if self.dose < LEAST {
+                    return skipped(GiveUp::NotOrdered);
+                }
+                if c.order.high_voltage {
+                    return skipped(GiveUp::HighVoltage);
+                }
+                if c.r.pt4.usable().is_none_or(|p| p > VACUUM) {
+                    return failed(GiveUp::NoVacuum);
+                }
+                self.go(Step::Weigh, c.t);
+            }
+            Step::Weigh => match (c.r.wt3.still, c.r.wt3.mass.usable()) {
+                (true, Some(mass)) if mass < self.dose => return failed(GiveUp::NoOil),
+                (true, Some(mass)) => {
+                    self.start = mass;
+                    self.go(Step::Flow, c.t);
+                }
+                _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
+                _ => {}
+            },
+            Step::Flow => {
+                c.want = Actuators::of(&[Actuator::Xv9, Actuator::Xv2, Actuator::K1]);
+                let Some(mass) = c.r.wt3.mass.usable() else { return failed(GiveUp::ReadingBad) };
+                if self.start.minus(mass) >= self.dose.minus(LEAD) {
+                    c.want = Actuators::SAFE;
+                    self.go(Step::WeighAgain, c.t);
+                } else if spent > FLOW_MAX {
+                    return failed(GiveUp::NoOil);
+                }
+            }
+            Step::WeighAgain => match (c.r.wt3.still, c.r.wt3.mass.usable()) {
+                (true, Some(mass)) => {
+                    let given = self.start.minus(mass);
+                    c.ledger.oil_injected = c.ledger.oil_injected.plus(given);
+                    c.tell(Notice::OilInjected(given));
+                    return DONE;
+                }
+                _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
+                _ => {}
+            },
+        }
+        Status::Running
+    }
+}

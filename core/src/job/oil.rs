@@ -1,0 +1,93 @@
+//! Let the separator settle, drain the used oil into its bottle and weigh it.
+//!
+//! The bottle is closed and balanced with the separator, so that oil runs by its own weight and no gas is vented; it opens
+//! only while the separator is at or below 1.3 bar abs (rule of I17). Done when the bottle's scale is quiet.
+
+use super::{Ctx, DONE, GiveUp, Status, failed};
+use crate::frame::{Actuator, Actuators, Switches};
+use crate::talk::Notice;
+use crate::units::*;
+
+const SETTLE: Millis = Millis::from_secs(60);
+const DRAIN_STEP: Millis = Millis::from_secs(20);
+const DRAIN_MAX: Millis = Millis::from_secs(180);
+const WEIGH_MAX: Millis = Millis::from_secs(60);
+const SAFE_PRESSURE: AbsPa = AbsPa(130_000);
+/// A drain step that brings less than this ends the draining.
+const QUIET: Milligram = Milligram(500);
+
+/// State of the phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct DrainOil {
+    step: Step,
+    since: Millis,
+    drain_from: Millis,
+    start: Milligram,
+    last: Milligram,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+enum Step {
+    #[default]
+    Settle,
+    Weigh,
+    Drain,
+    WeighAgain,
+}
+
+impl DrainOil {
+    fn go(&mut self, step: Step, t: Millis) {
+        (self.step, self.since) = (step, t);
+    }
+
+    pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        let spent = c.t.minus(self.since);
+        c.progress_by_time(Millis::from_secs(120));
+        if !c.r.switches.closed(Switches::LS1_NOT_FULL) {
+            return failed(GiveUp::OilBottleFull);
+        }
+        match self.step {
+            Step::Settle => {
+                if c.r.service_pressure().is_none_or(|p| p > SAFE_PRESSURE) {
+                    return failed(GiveUp::PressureTooHigh);
+                }
+                if spent >= SETTLE {
+                    self.go(Step::Weigh, c.t);
+                }
+            }
+            Step::Weigh => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
+                (true, Some(mass)) => {
+                    (self.start, self.last, self.drain_from) = (mass, mass, c.t);
+                    self.go(Step::Drain, c.t);
+                }
+                _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
+                _ => {}
+            },
+            Step::Drain => {
+                c.want = Actuators::of(&[Actuator::Xv8, Actuator::K1]);
+                if spent >= DRAIN_STEP {
+                    let Some(mass) = c.r.wt2.mass.usable() else { return failed(GiveUp::ReadingBad) };
+                    let gained = mass.minus(self.last);
+                    self.last = mass;
+                    if gained < QUIET || c.t.minus(self.drain_from) > DRAIN_MAX {
+                        c.want = Actuators::SAFE;
+                        self.go(Step::WeighAgain, c.t);
+                    } else {
+                        self.since = c.t;
+                    }
+                }
+            }
+            Step::WeighAgain => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
+                (true, Some(mass)) => {
+                    let drained = mass.minus(self.start).or_more(Milligram(0));
+                    c.ledger.oil_drained = c.ledger.oil_drained.plus(drained);
+                    c.tell(Notice::OilDrained(drained));
+                    return DONE;
+                }
+                _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
+                _ => {}
+            },
+        }
+        Status::Running
+    }
+}

@@ -1,0 +1,200 @@
+//! The work order: which phases, with which parameters, inside which limits.
+
+use crate::config::StationConfig;
+use crate::talk::Refusal;
+use crate::units::*;
+
+/// Phases of a service, in the order in which a whole job runs them.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum PhaseKind {
+    /// Check the rested vessel for air and purge it.
+    Purge,
+    /// Identify the gas in the vehicle.
+    Identify,
+    /// Recover it.
+    Recover,
+    /// Settle, drain and weigh the used oil.
+    DrainOil,
+    /// Evacuate.
+    Evacuate,
+    /// Vacuum decay, judged by shape.
+    LeakCheck,
+    /// Inject new oil.
+    InjectOil,
+    /// Charge to the gram.
+    Charge,
+    /// Check static pressures and close the ledger.
+    Verify,
+    /// Empty the hoses after the couplers are shut.
+    ClearHoses,
+}
+
+/// How many phases there are.
+pub const PHASE_COUNT: usize = 10;
+
+impl PhaseKind {
+    /// Every phase, in job order.
+    pub const ALL: [Self; PHASE_COUNT] = [
+        Self::Purge,
+        Self::Identify,
+        Self::Recover,
+        Self::DrainOil,
+        Self::Evacuate,
+        Self::LeakCheck,
+        Self::InjectOil,
+        Self::Charge,
+        Self::Verify,
+        Self::ClearHoses,
+    ];
+    /// Plain lower-case name, as in files and reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Purge => "purge",
+            Self::Identify => "identify",
+            Self::Recover => "recover",
+            Self::DrainOil => "drain-oil",
+            Self::Evacuate => "evacuate",
+            Self::LeakCheck => "leak-check",
+            Self::InjectOil => "inject-oil",
+            Self::Charge => "charge",
+            Self::Verify => "verify",
+            Self::ClearHoses => "clear-hoses",
+        }
+    }
+}
+
+/// A set of phases.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct PhaseSet(pub u16);
+
+impl PhaseSet {
+    /// The whole service.
+    pub const WHOLE: Self = Self((1 << PHASE_COUNT) - 1);
+    /// The set of the listed phases.
+    pub const fn of(list: &[PhaseKind]) -> Self {
+        let (mut bits, mut rest) = (0, list);
+        while let [first, tail @ ..] = rest {
+            bits |= 1 << *first as u16;
+            rest = tail;
+        }
+        Self(bits)
+    }
+    /// Whether `one` is in the set.
+    pub const fn has(self, one: PhaseKind) -> bool {
+        self.0 & (1 << one as u16) != 0
+    }
+    /// The first phase of the set after `done` (from the start where `None`).
+    pub fn next(self, done: Option<PhaseKind>) -> Option<PhaseKind> {
+        PhaseKind::ALL.into_iter().find(|k| self.has(*k) && done.is_none_or(|d| *k > d))
+    }
+}
+
+/// Through which coupler the charge goes.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Sides {
+    /// Both couplers.
+    #[default]
+    Both,
+    /// The high side only.
+    High,
+    /// The low side only.
+    Low,
+}
+
+/// What to do.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct WorkOrder {
+    /// Which phases.
+    pub phases: PhaseSet,
+    /// Charge target; [`WorkOrder::CHARGE`] gives the range.
+    pub charge: Milligram,
+    /// Through which side.
+    pub sides: Sides,
+    /// Least time of evacuation.
+    pub evacuate: Millis,
+    /// Depth that must be reached at PT-4.
+    pub depth: AbsPa,
+    /// Time of the vacuum hold.
+    pub leak_hold: Millis,
+    /// Internal volume of the vehicle's circuit, for the leak-rate arithmetic.
+    pub circuit: Microlitre,
+    /// New oil to inject on top of what was drained; negative is not allowed.
+    pub oil_extra: Milligram,
+    /// Replace the oil that was drained.
+    pub oil_replace: bool,
+    /// The vehicle has an electrically driven, high-voltage compressor.
+    pub high_voltage: bool,
+}
+
+impl WorkOrder {
+    /// Accepted charge: 50 g to 5 kg (own choice; passenger cars hold 0.35-1.4 kg: common practice, no source).
+    pub const CHARGE: (Milligram, Milligram) = (Milligram(50_000), Milligram(5_000_000));
+    /// Accepted evacuation time.
+    pub const EVACUATE: (Millis, Millis) = (Millis::from_secs(60), Millis::from_secs(4 * 3600));
+    /// Accepted depth at PT-4: its ultimate to half its span.
+    pub const DEPTH: (AbsPa, AbsPa) = (AbsPa(20), AbsPa(5_000));
+    /// Accepted hold time.
+    pub const LEAK_HOLD: (Millis, Millis) = (Millis::from_secs(120), Millis::from_secs(2 * 3600));
+    /// Accepted circuit volume.
+    pub const CIRCUIT: (Microlitre, Microlitre) = (Microlitre(200_000), Microlitre(20_000_000));
+    /// Accepted extra oil.
+    pub const OIL_EXTRA: (Milligram, Milligram) = (Milligram(0), Milligram(200_000));
+
+    /// A whole service with a charge of `charge` and the usual times.
+    pub const fn whole(charge: Milligram) -> Self {
+        Self {
+            phases: PhaseSet::WHOLE,
+            charge,
+            sides: Sides::Both,
+            evacuate: Millis::from_secs(15 * 60),
+            depth: AbsPa(200),
+            leak_hold: Millis::from_secs(10 * 60),
+            circuit: Microlitre(3_500_000),
+            oil_extra: Milligram(0),
+            oil_replace: true,
+            high_voltage: false,
+        }
+    }
+
+    /// Refuses an order outside its limits, naming the first field that is.
+    pub fn check(&self, cfg: &StationConfig) -> Result<(), Refusal> {
+        fn inside<T: PartialOrd>(v: T, range: (T, T), field: Field) -> Result<(), Refusal> {
+            if v < range.0 || v > range.1 { Err(Refusal::OutOfRange(field)) } else { Ok(()) }
+        }
+        if self.phases.0 & PhaseSet::WHOLE.0 == 0 {
+            return Err(Refusal::NothingOrdered);
+        }
+        if self.phases.has(PhaseKind::Charge) {
+            inside(self.charge, Self::CHARGE, Field::Charge)?;
+            inside(self.charge, (Milligram(0), cfg.vessel_rated), Field::Charge)?;
+        }
+        inside(self.evacuate, Self::EVACUATE, Field::Evacuate)?;
+        inside(self.depth, Self::DEPTH, Field::Depth)?;
+        inside(self.leak_hold, Self::LEAK_HOLD, Field::LeakHold)?;
+        inside(self.circuit, Self::CIRCUIT, Field::Circuit)?;
+        inside(self.oil_extra, Self::OIL_EXTRA, Field::OilExtra)
+    }
+}
+
+/// A field of the work order, for refusals.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Field {
+    /// [`WorkOrder::charge`].
+    Charge,
+    /// [`WorkOrder::evacuate`].
+    Evacuate,
+    /// [`WorkOrder::depth`].
+    Depth,
+    /// [`WorkOrder::leak_hold`].
+    LeakHold,
+    /// [`WorkOrder::circuit`].
+    Circuit,
+    /// [`WorkOrder::oil_extra`].
+    OilExtra,
+}

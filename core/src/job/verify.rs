@@ -1,0 +1,31 @@
+//! Let the charged circuit rest and see whether its static pressures fit the ambient temperature.
+//!
+//! Done when both sides stand between 0.4 and 1.5 times saturation at ambient: wide, since the engine bay may be warm and the
+//! circuit still cold from flashing; it catches an empty side or a gauge gone wrong, no more (own choice).
+
+use super::{Ctx, DONE, GiveUp, Status, failed};
+use crate::talk::Notice;
+use crate::units::*;
+
+const REST: Millis = Millis::from_secs(60);
+
+/// State of the phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub struct Verify;
+
+impl Verify {
+    pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        c.progress_by_time(REST);
+        if c.t < REST {
+            return Status::Running;
+        }
+        let (Some(low), Some(high)) = (c.r.pt2.usable(), c.r.pt3.usable()) else { return failed(GiveUp::ReadingBad) };
+        c.tell(Notice::StaticPressure(low, high));
+        let saturation = i64::from(c.cfg.refrigerant.p_sat(c.ambient()).0);
+        let fits = |p: AbsPa| {
+            let p = i64::from(p.0) * 10;
+            p >= saturation * 4 && p <= saturation * 15
+        };
+        if fits(low) && fits(high) { DONE } else { failed(GiveUp::PressureImplausible) }
+    }
+}

@@ -1,0 +1,70 @@
+//! Where input texts come from: a shipped name or a file, told apart by what exists.
+
+use std::path::Path;
+
+use super::output::Refusal;
+use crate::plant::rig;
+use crate::scenario::diagnostic::{Source, nearest};
+use crate::scenario::shipped;
+
+/// No input file is longer; a longer one is taken for a mistake rather than read.
+const LONGEST: u64 = 4 << 20;
+
+/// A scenario by shipped name or path.
+pub fn scenario(name: &str) -> Result<Source, Refusal> {
+    if let Some(source) = shipped::source(name).filter(|_| !Path::new(name).is_file()) {
+        return Ok(source);
+    }
+    file(name, "scenario", &shipped::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>())
+}
+
+/// A rig by shipped name or path.
+pub fn rig(name: &str) -> Result<Source, Refusal> {
+    if let Some(text) = rig::shipped_text(name).filter(|_| !Path::new(name).is_file()) {
+        return Ok(Source::new(format!("{name}.toml"), text));
+    }
+    file(name, "rig", &rig::shipped().iter().map(|(name, _)| *name).collect::<Vec<_>>())
+}
+
+/// Any input by path or shipped name.
+pub fn any(name: &str) -> Result<Source, Refusal> {
+    if !Path::new(name).is_file() {
+        if let Some(source) = shipped::source(name) {
+            return Ok(source);
+        }
+        if let Some(text) = rig::shipped_text(name) {
+            return Ok(Source::new(format!("{name}.toml"), text));
+        }
+    }
+    let scenarios = shipped::SHIPPED.iter().map(|one| one.name);
+    file(name, "scenario or rig", &scenarios.chain(rig::shipped().iter().map(|(name, _)| *name)).collect::<Vec<_>>())
+}
+
+fn file(name: &str, what: &str, shipped: &[&str]) -> Result<Source, Refusal> {
+    let path = Path::new(name);
+    let size = std::fs::metadata(path).map(|facts| facts.len());
+    let bytes = match size {
+        Ok(size) if size > LONGEST => {
+            return Err(Refusal::misuse(format!("{name} is too long for a {what}: {size} bytes, at most {LONGEST}")));
+        }
+        _ => std::fs::read(path),
+    };
+    let bytes = bytes.map_err(|wrong| {
+        if wrong.kind() != std::io::ErrorKind::NotFound {
+            return Refusal::misuse(format!("{name} cannot be read: {wrong}"));
+        }
+        let stem = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or(name);
+        let list = shipped.join(", ");
+        let help = match nearest(stem, shipped.iter().copied()) {
+            Some(near) => format!("nearest shipped name: `{near}`; shipped: {list}"),
+            None => format!("shipped: {list}"),
+        };
+        Refusal::misuse(format!("no file and no shipped {what} is called `{name}`")).with_help(help)
+    })?;
+    String::from_utf8(bytes).map(|text| Source::new(name, text)).map_err(|wrong| {
+        let start = wrong.utf8_error().valid_up_to();
+        let text = String::from_utf8_lossy(wrong.as_bytes()).into_owned();
+        let found = Source::new(name, text).diagnose(start..start, "the file is not UTF-8 text");
+        Refusal::file(vec![found.with_help("save it as UTF-8")])
+    })
+}

@@ -1,0 +1,68 @@
+//! `list`: what comes with the program.
+
+use std::fmt::Write;
+
+use serde_json::json;
+
+use super::Global;
+use super::output::{Exit, Refusal, print, print_json};
+use crate::fluid::{Fluid, FluidKind};
+use crate::plant::rig;
+use crate::scenario::diagnostic::Source;
+use crate::scenario::{parse, shipped};
+
+/// Title of a shipped text; the shipped ones all read, which the tests hold.
+fn scenario_title(one: &shipped::Shipped) -> String {
+    parse::read(&Source::new(one.name, one.text)).map(|scenario| scenario.title).unwrap_or_default()
+}
+
+fn rig_title(name: &str, text: &str) -> String {
+    rig::parse_rig(&Source::new(name, text)).map(|spec| spec.title).unwrap_or_default()
+}
+
+/// Lists scenarios, rigs and fluids.
+pub fn list(global: Global) -> Result<Exit, Refusal> {
+    let scenarios: Vec<(&str, String)> = shipped::SHIPPED.iter().map(|one| (one.name, scenario_title(one))).collect();
+    let rigs: Vec<(&str, String)> = rig::shipped().iter().map(|(name, text)| (*name, rig_title(name, text))).collect();
+    if global.json {
+        let named = |list: &[(&str, String)]| -> Vec<_> {
+            list.iter().map(|(name, title)| json!({ "name": name, "title": title })).collect()
+        };
+        let fluids: Vec<_> = FluidKind::ALL
+            .iter()
+            .map(|kind| {
+                let fluid = Fluid::get(*kind);
+                json!({ "name": kind.label(), "t_min_K": fluid.t_min(), "t_sat_max_K": fluid.t_sat_max(), "t_max_K": fluid.t_max() })
+            })
+            .collect();
+        print_json(&json!({ "scenarios": named(&scenarios), "rigs": named(&rigs), "fluids": fluids }))?;
+        return Ok(Exit::Held);
+    }
+    let bold = anstyle::Style::new().bold();
+    let mut text = String::new();
+    let mut section = |head: &str, rows: &[(&str, String)]| {
+        let _ = writeln!(text, "{bold}{head}{bold:#}");
+        for (name, title) in rows {
+            let _ = writeln!(text, "  {name:<16} {title}");
+        }
+    };
+    section("Scenarios (valvewright run NAME)", &scenarios);
+    section("Rigs (valvewright rig NAME)", &rigs);
+    let fluids: Vec<(&str, String)> = FluidKind::ALL
+        .iter()
+        .map(|kind| {
+            let fluid = Fluid::get(*kind);
+            let celsius = |kelvin: f64| kelvin - 273.15;
+            let range = format!(
+                "saturation {:.0} to {:.1} degC, any state to {:.0} degC",
+                celsius(fluid.t_min()),
+                celsius(fluid.t_sat_max()),
+                celsius(fluid.t_max())
+            );
+            (kind.label(), range)
+        })
+        .collect();
+    section("Fluids (valvewright fluid NAME)", &fluids);
+    print(&text)?;
+    Ok(Exit::Held)
+}

@@ -1,0 +1,196 @@
+//! `run`: a scenario through the run loop, and its results into a folder.
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use indicatif::{ProgressBar, ProgressStyle};
+use serde::Serialize;
+
+use super::output::{Exit, Refusal, make_folder, print, print_json, write};
+use super::{Global, RunArgs, TraceForm, input, someone_watches};
+use crate::report::data::RunResult;
+use crate::report::{axis, files, page, text};
+use crate::run::{Control, RunError, RunOptions, RunOutcome, run_scenario};
+use crate::scenario::{Scenario, parse};
+
+/// Work that is done sooner needs no progress bar.
+const PATIENCE: Duration = Duration::from_millis(400);
+/// Every file a run can write; `--force` takes old ones away first, so that none is left of an earlier run.
+const FILES: [&str; 6] =
+    ["result.json", "report.html", "trace.csv", "trace.arrow", "trace-partial.csv", "trace-partial.arrow"];
+
+/// A progress bar that appears when work takes long and somebody looks.
+pub struct Watch {
+    watched: bool,
+    started: Instant,
+    bar: Option<ProgressBar>,
+}
+
+impl Watch {
+    /// A watch over work that begins now.
+    pub fn new(watched: bool) -> Self {
+        Self { watched, started: Instant::now(), bar: None }
+    }
+
+    fn bar(&mut self, style: &str) -> Option<&ProgressBar> {
+        if self.bar.is_none() && self.watched && self.started.elapsed() > PATIENCE {
+            let bar = ProgressBar::new(1000);
+            bar.set_style(ProgressStyle::with_template(style).unwrap_or_else(|_| ProgressStyle::default_bar()));
+            self.bar = Some(bar);
+        }
+        self.bar.as_ref()
+    }
+
+    /// Work whose end is known: `share` from 0 to 1, and what goes on.
+    pub fn share(&mut self, share: f64, what: &str) {
+        if let Some(bar) = self.bar("{bar:32} {percent:>3} %  {msg}") {
+            bar.set_position((share.clamp(0.0, 1.0) * 1000.0) as u64);
+            bar.set_message(what.to_owned());
+        }
+    }
+
+    /// Work whose end is not known: the simulated time reached, s.
+    pub fn time(&mut self, t_s: f64) {
+        if let Some(bar) = self.bar("{spinner} {msg} simulated") {
+            bar.set_message(axis::clock(t_s));
+            bar.tick();
+        }
+    }
+}
+
+impl Drop for Watch {
+    fn drop(&mut self) {
+        if let Some(bar) = &self.bar {
+            bar.finish_and_clear();
+        }
+    }
+}
+
+/// The first interrupt asks the work to stop and leave what it has; the second ends the process.
+pub fn stop_on_interrupt(stop: &'static AtomicBool) {
+    // A second handler in one process cannot be set; the first then stays, which is what is wanted.
+    let _ = ctrlc::set_handler(move || {
+        if stop.swap(true, Ordering::Relaxed) {
+            std::process::exit(130);
+        }
+    });
+}
+
+#[derive(Serialize)]
+struct Answer<'a> {
+    #[serde(flatten)]
+    result: &'a RunResult,
+    files: Vec<String>,
+}
+
+/// Runs a scenario. Nothing is written before the input is known to be good and the folder to be free.
+pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
+    static STOP: AtomicBool = AtomicBool::new(false);
+    let source = input::scenario(&args.scenario)?;
+    let scenario = parse::read(&source).map_err(Refusal::file)?;
+    let folder = folder(args, &scenario.name)?;
+    stop_on_interrupt(&STOP);
+    let mut watch = Watch::new(someone_watches(global));
+    let options = RunOptions { seed: args.seed, ..RunOptions::default() };
+    let outcome = run_scenario(&scenario, &options, &mut |progress| {
+        watch.share(progress.share, progress.phase.unwrap_or("start"));
+        if STOP.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
+    });
+    drop(watch);
+    let outcome = outcome.map_err(refusal)?;
+    let written = write_all(args, &scenario, &outcome, &folder)?;
+    let result = &outcome.result;
+    if global.json {
+        let files = written.iter().map(|path| path.display().to_string()).collect();
+        print_json(&Answer { result, files })?;
+    } else {
+        let mut words = text::summary(&scenario.title, result);
+        words.push('\n');
+        for path in &written {
+            words += &format!("{:<8}{}\n", label(path), path.display());
+        }
+        print(&words)?;
+    }
+    Ok(match result.exit_code() {
+        0 => Exit::Held,
+        1 => Exit::Failed,
+        _ => Exit::Unfinished,
+    })
+}
+
+fn refusal(wrong: RunError) -> Refusal {
+    match wrong {
+        RunError::Stuck(_) => Refusal::ours(wrong.to_string()),
+        other => Refusal::misuse(other.to_string()),
+    }
+}
+
+/// The folder for the results. A named one must be new; without a name the first free one is taken.
+fn folder(args: &RunArgs, name: &str) -> Result<PathBuf, Refusal> {
+    if let Some(out) = &args.out {
+        if out.exists() && !(args.force && out.is_dir()) {
+            let what = if out.is_dir() { "exists and is not overwritten" } else { "is a file, not a folder" };
+            return Err(Refusal::misuse(format!("{} {what}", out.display()))
+                .with_help("give another folder with --out, or --force to overwrite the results in it"));
+        }
+        return Ok(out.clone());
+    }
+    let first = Path::new("results").join(name);
+    if args.force || !first.exists() {
+        return Ok(first);
+    }
+    let next =
+        (2..10_000).map(|number| Path::new("results").join(format!("{name}-{number}"))).find(|path| !path.exists());
+    next.ok_or_else(|| {
+        Refusal::misuse(format!("results/ holds too many runs of {name}"))
+            .with_help("tidy up, or give --out or --force")
+    })
+}
+
+fn label(path: &Path) -> &'static str {
+    match path.file_name().and_then(|name| name.to_str()) {
+        Some("report.html") => "report",
+        Some("result.json") => "result",
+        _ => "trace",
+    }
+}
+
+fn write_all(
+    args: &RunArgs,
+    scenario: &Scenario,
+    outcome: &RunOutcome,
+    folder: &Path,
+) -> Result<Vec<PathBuf>, Refusal> {
+    make_folder(folder)?;
+    for old in FILES {
+        // Most are not there; one that cannot be removed shows when it is written.
+        let _ = std::fs::remove_file(folder.join(old));
+    }
+    let (result, trace) = (&outcome.result, &outcome.trace);
+    let partial = if result.partial { "-partial" } else { "" };
+    let mut written = Vec::new();
+    let mut put = |name: String, bytes: &[u8]| -> Result<(), Refusal> {
+        let path = folder.join(name);
+        write(&path, bytes)?;
+        written.push(path);
+        Ok(())
+    };
+    if !args.no_report {
+        put("report.html".to_owned(), page::page(scenario, result, trace).as_bytes())?;
+    }
+    let json = files::json(result).map_err(|wrong| Refusal::ours(format!("the result has no JSON form: {wrong}")))?;
+    put("result.json".to_owned(), json.as_bytes())?;
+    if matches!(args.trace, TraceForm::Csv | TraceForm::Both) {
+        let mut bytes = Vec::new();
+        files::csv(trace, &mut bytes).map_err(|wrong| Refusal::ours(format!("the trace has no CSV form: {wrong}")))?;
+        put(format!("trace{partial}.csv"), &bytes)?;
+    }
+    if matches!(args.trace, TraceForm::Arrow | TraceForm::Both) {
+        let mut bytes = Vec::new();
+        files::arrow(result, trace, &mut bytes)
+            .map_err(|wrong| Refusal::ours(format!("the trace has no Arrow form: {wrong}")))?;
+        put(format!("trace{partial}.arrow"), &bytes)?;
+    }
+    Ok(written)
+}

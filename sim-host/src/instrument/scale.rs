@@ -1,0 +1,114 @@
+//! A bridge scale: lag, creep, thermal drift, hose force, shaking motors, and a converter that counts its conversions.
+
+use valvewright_core::frame::ScaleSample;
+
+use super::Noise;
+use super::spec::ScaleSpec;
+use super::transmitter::share_covered;
+
+/// Rails of a 24-bit converter.
+const RAILS: (f64, f64) = (-8_388_608.0, 8_388_607.0);
+
+/// What is wrong with a converter.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum ScaleHealth {
+    /// Nothing.
+    #[default]
+    Good,
+    /// No new conversion: code and sequence stand still.
+    Frozen,
+    /// Bridge open: the code sits at the upper rail, conversions go on.
+    Open,
+}
+
+/// What acts on the platform in one tick.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Load {
+    /// Mass to be weighed, in gram.
+    pub(super) mass_g: f64,
+    /// Absolute pressure in the charge line, in bar.
+    pub(super) hose_bar: f64,
+    /// Warmer than at calibration, in kelvin.
+    pub(super) warmer_k: f64,
+    /// The motors' tone, -1 to 1; 0 when they rest.
+    pub(super) tone: f64,
+}
+
+/// One scale from platform to code.
+#[derive(Clone, Debug)]
+pub(super) struct ScaleDevice {
+    spec: ScaleSpec,
+    /// Counts per gram with this device's own error.
+    gain: f64,
+    lag_alpha: f64,
+    creep_alpha: f64,
+    /// Load after the mechanical lag, in gram.
+    felt_g: f64,
+    /// What creep adds, in gram.
+    creep_g: f64,
+    /// Scans until the next conversion.
+    wait: u32,
+    sample: ScaleSample,
+    pub(super) health: ScaleHealth,
+}
+
+impl ScaleDevice {
+    /// Draws this scale's own error inside its class.
+    pub(super) fn new(spec: &ScaleSpec, noise: &mut Noise) -> Self {
+        Self {
+            spec: *spec,
+            gain: spec.counts_per_gram * (1.0 + noise.within(spec.gain_class)),
+            lag_alpha: 1.0,
+            creep_alpha: 1.0,
+            felt_g: 0.0,
+            creep_g: 0.0,
+            wait: 0,
+            sample: ScaleSample::default(),
+            health: ScaleHealth::Good,
+        }
+    }
+
+    /// The load has stood on the platform for long: creep is over.
+    pub(super) fn settle(&mut self, load: &Load) {
+        self.felt_g = self.pushing(load);
+        self.creep_g = self.spec.creep_share * self.felt_g;
+    }
+
+    pub(super) fn set_step(&mut self, dt_s: f64) {
+        self.lag_alpha = share_covered(dt_s, self.spec.lag_s);
+        self.creep_alpha = share_covered(dt_s, self.spec.creep_s);
+    }
+
+    #[inline]
+    fn pushing(&self, load: &Load) -> f64 {
+        load.mass_g + self.spec.hose_g_per_bar * load.hose_bar
+    }
+
+    #[inline]
+    pub(super) fn sample(&mut self, load: &Load, noise: &mut Noise) -> ScaleSample {
+        self.felt_g += self.lag_alpha * (self.pushing(load) - self.felt_g);
+        self.creep_g += self.creep_alpha * (self.spec.creep_share * self.felt_g - self.creep_g);
+        if self.wait > 0 {
+            self.wait -= 1;
+            return self.sample;
+        }
+        self.wait = self.spec.scans_per_conversion.saturating_sub(1);
+        let grams = self.felt_g
+            + self.creep_g
+            + self.spec.drift_g_per_k * load.warmer_k
+            + self.spec.vibration_g * load.tone
+            + self.spec.noise_g * noise.gauss();
+        let code = (self.spec.zero_code + self.gain * grams).clamp(RAILS.0, RAILS.1).round_ties_even() as i32;
+        match self.health {
+            ScaleHealth::Good => self.convert(code),
+            ScaleHealth::Open => self.convert(RAILS.1 as i32),
+            ScaleHealth::Frozen => {}
+        }
+        self.sample
+    }
+
+    #[inline]
+    fn convert(&mut self, code: i32) {
+        self.sample = ScaleSample { code, sequence: self.sample.sequence.wrapping_add(1) };
+    }
+}

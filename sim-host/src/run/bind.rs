@@ -1,0 +1,196 @@
+//! Joins the parts by name: scenario and network file to plant, plant signals to truth, controller outputs to elements.
+//!
+//! A network file for a station names its volumes and elements as listed here; a missing name is said at once.
+
+use valvewright_core::frame::{Actuator, Actuators};
+
+use crate::instrument::{GasTruth, Truth};
+use crate::plant::{ElementId, Plant, Signal};
+use crate::scenario::Scenario;
+
+use super::RunError;
+
+/// Molar masses of air and of the two refrigerants differ little enough that 29 / 114 serves both, g/mol.
+const MOLAR: (f64, f64) = (28.965, 114.0);
+
+/// Volumes that count as the vehicle.
+pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
+
+/// Signals that the instruments read each tick, in the order of [`FIELDS`].
+const FIELD_COUNT: usize = 17;
+const FIELDS: [&str; FIELD_COUNT] = [
+    "vessel.p",
+    "hose_low.p",
+    "hose_high.p",
+    "manifold.p",
+    "discharge.p",
+    "vessel.t_wall",
+    "C-1.t_out",
+    "discharge.t_wall",
+    "H-1.t_out",
+    "C-1.current",
+    "vessel.m",
+    "vessel.m_air",
+    "used_oil.m_oil",
+    "new_oil.m_oil",
+    "separator.m_liq",
+    "separator.m_oil",
+    "cabinet.lfl",
+];
+
+/// Signals that the instruments and the ledger need. Within a step of the plant every signal runs straight, so that its two
+/// ends are looked up once a step and each tick only interpolates.
+#[derive(Debug)]
+pub struct Signals {
+    fields: [Signal; FIELD_COUNT],
+    step: Option<(f64, f64, u64)>,
+    start: [f64; FIELD_COUNT],
+    slope: [f64; FIELD_COUNT],
+    low_air: Signal,
+    low_gas: Signal,
+    used_oil: Signal,
+    /// Refrigerant in the vehicle's volumes, and what its oil holds.
+    pub vehicle: Vec<Signal>,
+}
+
+fn need(plant: &Plant, name: &str) -> Result<Signal, RunError> {
+    plant.signal(name).ok_or_else(|| RunError::MissingSignal(name.to_owned()))
+}
+
+impl Signals {
+    /// Finds them all.
+    pub fn find(plant: &Plant) -> Result<Self, RunError> {
+        let one = |name: &str| need(plant, name);
+        let mut vehicle = Vec::new();
+        for volume in VEHICLE {
+            vehicle.push(one(&format!("{volume}.m"))?);
+            vehicle.extend(plant.signal(&format!("{volume}.m_dissolved")));
+        }
+        let mut fields = [one(FIELDS[0])?; FIELD_COUNT];
+        for (field, name) in fields.iter_mut().zip(FIELDS) {
+            *field = one(name)?;
+        }
+        Ok(Self {
+            fields,
+            step: None,
+            start: [0.0; FIELD_COUNT],
+            slope: [0.0; FIELD_COUNT],
+            low_air: one("vehicle_low.m_air")?,
+            low_gas: one("vehicle_low.m")?,
+            used_oil: one("used_oil.m_oil")?,
+            vehicle,
+        })
+    }
+
+    /// Refrigerant in the vehicle, kg.
+    pub fn vehicle_mass(&self, plant: &Plant) -> f64 {
+        self.vehicle.iter().map(|s| plant.read(*s)).sum()
+    }
+
+    /// Oil in the used-oil bottle, kg.
+    pub fn used_oil(&self, plant: &Plant) -> f64 {
+        plant.read(self.used_oil)
+    }
+
+    /// What the instruments touch now.
+    pub fn fill(&mut self, plant: &Plant, on: Actuators, truth: &mut Truth) {
+        let step = plant.step_in_hand();
+        if self.step != Some(step) {
+            self.step = Some(step);
+            let span = step.1 - step.0;
+            for ((field, start), slope) in self.fields.iter().zip(&mut self.start).zip(&mut self.slope) {
+                let (a, b) = plant.ends(*field);
+                (*start, *slope) = (a, if span > 0.0 { (b - a) / span } else { 0.0 });
+            }
+        }
+        let t = plant.time() - step.0;
+        let now: [f64; FIELD_COUNT] = std::array::from_fn(|k| self.start[k] + self.slope[k] * t);
+        let [p_vessel, p_low, p_high, p_manifold, p_discharge, wall, gas_out, pipe, heater, current, rest @ ..] = now;
+        let [vessel, vessel_air, used_oil, new_oil, liquid, oil, lfl] = rest;
+        truth.p_vessel = p_vessel;
+        truth.p_low = p_low;
+        truth.p_high = p_high;
+        truth.p_vacuum = p_manifold;
+        truth.p_charge_line = p_manifold;
+        truth.p_discharge = p_discharge;
+        truth.t_vessel_wall = wall;
+        // At rest the pocket takes the temperature of its pipe.
+        truth.t_discharge = if on.has(Actuator::C1) { gas_out } else { pipe };
+        truth.t_heater = heater;
+        truth.c1_current_a = current;
+        truth.m_vessel_kg = vessel + vessel_air;
+        truth.m_used_oil_kg = used_oil;
+        truth.m_new_oil_kg = new_oil;
+        // 0.6 L of separator, oil and liquid refrigerant both near 1 kg/L.
+        truth.separator_level = (liquid + oil) / 0.6;
+        // The used-oil bottle holds 1 L.
+        truth.used_oil_level = used_oil / 0.98;
+        truth.lfl_share = lfl;
+        truth.motors_running = on.has(Actuator::C1) || on.has(Actuator::P1);
+        truth.fan_on = on.has(Actuator::K1);
+        truth.gas.pressure_pa = p_low;
+    }
+
+    /// Share of air by volume in what the identifier would draw; slow to change, so not read each tick.
+    pub fn air_share(&self, plant: &Plant) -> f64 {
+        let (air, gas) = (plant.read(self.low_air) / MOLAR.0, plant.read(self.low_gas) / MOLAR.1);
+        if air + gas > 0.0 { air / (air + gas) } else { 1.0 }
+    }
+}
+
+/// Truth at the start, with what does not come from the plant.
+pub fn first_truth(scenario: &Scenario) -> Truth {
+    let mix = scenario.vehicle.gas;
+    Truth {
+        t_ambient: scenario.site.ambient,
+        gas: GasTruth {
+            r134a: mix.r134a,
+            r1234yf: mix.r1234yf,
+            other: mix.other,
+            hydrocarbon: mix.hydrocarbon,
+            air: 0.0,
+            oil_film: false,
+            pressure_pa: 0.0,
+        },
+        ..Truth::default()
+    }
+}
+
+/// Elements that follow the actuators. `XV-1` follows XV-1, and so does `XV-1/liquid`, a second way through the same valve;
+/// `XV-5+XV-10` is a way through two valves in series, open only while both are.
+#[derive(Debug)]
+pub struct Wiring {
+    elements: Vec<(Actuators, ElementId)>,
+}
+
+impl Wiring {
+    /// Finds them; an actuator without an element is an error, except the fan, which a network without cabinet lacks.
+    pub fn find(plant: &Plant, names: &[String]) -> Result<Self, RunError> {
+        let mut elements = Vec::new();
+        let mut found = Actuators::NONE;
+        for name in names {
+            let tags = name.split('/').next().unwrap_or(name);
+            let parts = tags.split('+').map(|tag| Actuator::ALL.into_iter().find(|a| a.tag() == tag));
+            let Some(parts) = parts.collect::<Option<Vec<_>>>() else { continue };
+            let series = Actuators::of(&parts);
+            if let Some(element) = plant.element(name) {
+                elements.push((series, element));
+                found = found.or(series);
+            }
+        }
+        match Actuator::ALL.into_iter().find(|a| !found.has(*a) && *a != Actuator::K1) {
+            Some(missing) => Err(RunError::MissingElement(missing.tag().to_owned())),
+            None => Ok(Self { elements }),
+        }
+    }
+
+    /// Passes on what changed.
+    pub fn apply(&self, plant: &mut Plant, before: Actuators, now: Actuators) {
+        for (series, element) in &self.elements {
+            let (was, is) = (before.and(*series) == *series, now.and(*series) == *series);
+            if was != is {
+                plant.set(*element, if is { 1.0 } else { 0.0 });
+            }
+        }
+    }
+}

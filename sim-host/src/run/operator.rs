@@ -1,0 +1,139 @@
+//! The operator of a scenario: answers questions, and acts at a time, at the start of a phase, or on a notice.
+
+use std::collections::VecDeque;
+
+use valvewright_core::job::WorkOrder;
+use valvewright_core::talk::{Command, Question};
+
+use crate::scenario::model::{Act, Answers, Operator as Plan, Trigger};
+
+/// What the operator does at one tick, beside giving a command.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hand {
+    /// Emergency stop pressed or released.
+    Stop(bool),
+    /// Service door open or shut.
+    Door(bool),
+    /// Couplers on or off the vehicle.
+    Coupled(bool),
+    /// Couplers shut by hand.
+    ShutCouplers,
+    /// High-side coupler shut, vehicle's own compressor started.
+    VehicleCompressor,
+}
+
+/// The operator at work.
+#[derive(Debug)]
+pub struct Operator {
+    plan: Plan,
+    done: Vec<bool>,
+    due: VecDeque<(f64, Deed)>,
+    first: Option<Command>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Deed {
+    Act(Act),
+    Answer(Question),
+}
+
+impl Operator {
+    /// An operator who gives `order` at once.
+    pub fn new(plan: &Plan, order: WorkOrder) -> Self {
+        let mut me = Self {
+            plan: plan.clone(),
+            done: vec![false; plan.acts.len()],
+            due: VecDeque::new(),
+            first: Some(Command::Start { id: 1, order }),
+        };
+        for at in 0..me.plan.acts.len() {
+            if let Trigger::At(t) = me.plan.acts[at].when {
+                me.plan_deed(t + me.plan.acts[at].after, Deed::Act(me.plan.acts[at].act));
+                me.done[at] = true;
+            }
+        }
+        me
+    }
+
+    fn plan_deed(&mut self, at: f64, deed: Deed) {
+        let place = self.due.partition_point(|(t, _)| *t <= at);
+        self.due.insert(place, (at, deed));
+    }
+
+    /// Hears a notice id at `t`.
+    pub fn hear(&mut self, t: f64, id: &str, asked: Option<Question>) {
+        let mut planned = false;
+        for at in 0..self.plan.acts.len() {
+            let one = &self.plan.acts[at];
+            if !self.done[at] && matches!(&one.when, Trigger::Notice(wanted) if wanted == id) {
+                planned |= matches!(one.act, Act::Confirm | Act::Decline);
+                let (due, act) = (t + one.after, one.act);
+                self.done[at] = true;
+                self.plan_deed(due, Deed::Act(act));
+            }
+        }
+        if let (Some(question), false, false) = (asked, planned, self.plan.answers == Answers::None) {
+            self.plan_deed(t + self.plan.delay, Deed::Answer(question));
+        }
+    }
+
+    /// Sees a phase begin at `t`.
+    pub fn phase_begins(&mut self, t: f64, name: &str) {
+        for at in 0..self.plan.acts.len() {
+            let one = &self.plan.acts[at];
+            if !self.done[at] && matches!(&one.when, Trigger::PhaseStart(phase) if phase.word() == name) {
+                let (due, act) = (t + one.after, one.act);
+                self.done[at] = true;
+                self.plan_deed(due, Deed::Act(act));
+            }
+        }
+    }
+
+    /// What is done at this tick: at most one command, and any number of things by hand.
+    pub fn act(&mut self, t: f64, hands: &mut Vec<Hand>) -> Option<Command> {
+        if let Some(first) = self.first.take() {
+            return Some(first);
+        }
+        while self.due.front().is_some_and(|(due, _)| *due <= t) {
+            let (_, deed) = self.due.pop_front()?;
+            let command = match deed {
+                Deed::Answer(question) => Some(self.answer(question, hands)),
+                Deed::Act(act) => self.carry_out(act, hands),
+            };
+            if command.is_some() {
+                return command;
+            }
+        }
+        None
+    }
+
+    fn answer(&self, question: Question, hands: &mut Vec<Hand>) -> Command {
+        if self.plan.answers == Answers::Decline {
+            return Command::Decline;
+        }
+        match question {
+            Question::ShutCouplers => hands.push(Hand::ShutCouplers),
+            Question::RunVehicleCompressor | Question::DrawIn => hands.push(Hand::VehicleCompressor),
+            Question::SampleFilterClean => {}
+        }
+        Command::Confirm
+    }
+
+    fn carry_out(&self, act: Act, hands: &mut Vec<Hand>) -> Option<Command> {
+        match act {
+            Act::Confirm => return Some(Command::Confirm),
+            Act::Decline => return Some(Command::Decline),
+            Act::Pause => return Some(Command::Pause),
+            Act::Resume => return Some(Command::Resume),
+            Act::Abort => return Some(Command::Abort),
+            Act::Reset => return Some(Command::Reset),
+            Act::EmergencyStop => hands.push(Hand::Stop(true)),
+            Act::ReleaseStop => hands.push(Hand::Stop(false)),
+            Act::OpenDoor => hands.push(Hand::Door(true)),
+            Act::ShutDoor => hands.push(Hand::Door(false)),
+            Act::Uncouple => hands.push(Hand::Coupled(false)),
+            Act::Couple => hands.push(Hand::Coupled(true)),
+        }
+        None
+    }
+}

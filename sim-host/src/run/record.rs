@@ -1,0 +1,234 @@
+//! Takes down what happened: samples for the trace, spans of phases and actuators, notices, trips, and the hash over it all.
+
+use std::hash::Hasher;
+
+use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
+use valvewright_core::interlock::RowId;
+use valvewright_core::job::Outcome as CoreOutcome;
+use valvewright_core::job::GiveUp;
+use valvewright_core::station::Station;
+use valvewright_core::talk::Notice;
+use xxhash_rust::xxh3::Xxh3;
+
+use crate::plant::{Plant, Signal};
+use crate::report::data::{
+    ChannelSpec, Group, Interval, InterlockRecord, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace, View,
+};
+
+use super::words;
+
+/// Scans between two samples of the trace.
+const SAMPLE_EVERY: u64 = 10;
+
+/// How a channel is read: from a plant signal or from a judged input of the station.
+#[derive(Clone, Copy)]
+enum Source {
+    Plant(Signal, f64, f64),
+    Shown(fn(&Station) -> f64),
+}
+
+/// The recorder of one run.
+pub struct Recorder {
+    /// What was recorded.
+    pub trace: Trace,
+    /// Notices in order.
+    pub notices: Vec<NoticeRecord>,
+    /// Trips in order.
+    pub interlocks: Vec<InterlockRecord>,
+    /// Phases in order.
+    pub phases: Vec<PhaseResult>,
+    sources: Vec<Source>,
+    values: Vec<f32>,
+    began: f64,
+    hash: Xxh3,
+    buffer: Vec<u8>,
+}
+
+const BAR: (f64, f64) = (1e-5, 0.0);
+const CELSIUS: (f64, f64) = (1.0, -273.15);
+const GRAM: (f64, f64) = (1e3, 0.0);
+
+/// Plant signals that are recorded where the network has them: signal, name, label, unit, lane, scale and offset.
+const TRUE: &[(&str, &str, &str, &str, Group, (f64, f64))] = &[
+    ("vessel.p", "vessel_p", "Vessel", "bar", Group::Pressure, BAR),
+    ("vehicle_high.p", "vehicle_high_p", "Vehicle high side", "bar", Group::Pressure, BAR),
+    ("vehicle_low.p", "vehicle_low_p", "Vehicle low side", "bar", Group::Pressure, BAR),
+    ("vehicle_low.p", "vehicle_vacuum", "Vehicle low side", "mbar", Group::Vacuum, (1e-2, 0.0)),
+    ("vessel.t", "vessel_t", "Vessel content", "degC", Group::Temperature, CELSIUS),
+    ("accumulator.t", "accumulator_t", "Accumulator content", "degC", Group::Temperature, CELSIUS),
+    ("vehicle_high.t", "vehicle_high_t", "Vehicle high side", "degC", Group::Temperature, CELSIUS),
+    ("vehicle_high.m", "vehicle_high_m", "In vehicle, high side", "g", Group::Mass, GRAM),
+    ("vehicle_low.m", "vehicle_low_m", "In vehicle, low side", "g", Group::Mass, GRAM),
+    ("accumulator.m", "accumulator_m", "In vehicle, accumulator", "g", Group::Mass, GRAM),
+    ("discharge.m", "discharge_m", "In discharge pipe", "g", Group::Mass, GRAM),
+    ("hose_low.m", "hose_low_m", "In hose, low side", "g", Group::Mass, GRAM),
+    ("hose_high.m", "hose_high_m", "In hose, high side", "g", Group::Mass, GRAM),
+    ("manifold.m", "manifold_m", "In manifold", "g", Group::Mass, GRAM),
+    ("hose_low.t", "hose_low_t", "Hose, low side", "degC", Group::Temperature, CELSIUS),
+    ("separator.m", "separator_m", "In separator", "g", Group::Mass, GRAM),
+    ("accumulator.m_dissolved", "dissolved_m", "Dissolved in oil", "g", Group::Mass, GRAM),
+    ("C-1.flow", "c1_flow", "C-1", "g/s", Group::Flow, GRAM),
+    ("XV-5+XV-10+XV-1.flow", "charge_low_flow", "Charge, low side", "g/s", Group::Flow, GRAM),
+    ("XV-5+XV-10+XV-2.flow", "charge_high_flow", "Charge, high side", "g/s", Group::Flow, GRAM),
+];
+
+const fn pascal(r: &valvewright_core::sense::Reading<valvewright_core::units::AbsPa>) -> f64 {
+    r.value.0 as f64
+}
+
+/// Station readings that are recorded.
+#[allow(clippy::type_complexity)]
+const SHOWN: &[(&str, &str, &str, Group, fn(&Station) -> f64)] = &[
+    ("pt1", "PT-1 vessel", "bar", Group::Pressure, |s| pascal(&s.readings().pt1) * 1e-5),
+    ("pt2", "PT-2 low side", "bar", Group::Pressure, |s| pascal(&s.readings().pt2) * 1e-5),
+    ("pt3", "PT-3 high side", "bar", Group::Pressure, |s| pascal(&s.readings().pt3) * 1e-5),
+    ("pt4", "PT-4 vacuum", "mbar", Group::Vacuum, |s| pascal(&s.readings().pt4) * 1e-2),
+    ("tt1", "TT-1 vessel wall", "degC", Group::Temperature, |s| f64::from(s.readings().tt1.value.0) * 1e-2 - 273.15),
+    ("tt2", "TT-2 discharge", "degC", Group::Temperature, |s| f64::from(s.readings().tt2.value.0) * 1e-2 - 273.15),
+    ("tt4", "TT-4 ambient", "degC", Group::Temperature, |s| f64::from(s.readings().tt4.value.0) * 1e-2 - 273.15),
+    ("wt1", "WT-1 vessel", "g", Group::Mass, |s| f64::from(s.readings().wt1.mass.value.0) * 1e-3),
+    ("wt1_rate", "WT-1 rate", "g/s", Group::Flow, |s| f64::from(s.readings().wt1.rate.0) * 1e-3),
+];
+
+impl Recorder {
+    /// A recorder for this plant; room for `samples`.
+    pub fn new(plant: &Plant, samples: usize) -> Self {
+        let (mut specs, mut sources) = (Vec::new(), Vec::new());
+        for (name, label, unit, group, read) in SHOWN {
+            specs.push(ChannelSpec::new(name, label, unit, *group, View::Shown));
+            sources.push(Source::Shown(*read));
+        }
+        for (signal, name, label, unit, group, (scale, offset)) in TRUE {
+            if let Some(signal) = plant.signal(signal) {
+                specs.push(ChannelSpec::new(name, label, unit, *group, View::True));
+                sources.push(Source::Plant(signal, *scale, *offset));
+            }
+        }
+        let tags: Vec<_> = Actuator::ALL.iter().map(|a| a.tag()).collect();
+        let mut trace = Trace::new(specs, &tags);
+        trace.reserve(samples);
+        Self {
+            trace,
+            notices: Vec::new(),
+            interlocks: Vec::new(),
+            phases: Vec::new(),
+            values: vec![0.0; sources.len()],
+            sources,
+            began: 0.0,
+            hash: Xxh3::new(),
+            buffer: Vec::with_capacity(1 << 16),
+        }
+    }
+
+    /// Takes the tick into the hash: everything that went in and out, bit for bit.
+    #[inline]
+    pub fn absorb(&mut self, frame: &RawFrame, outputs: &Outputs) {
+        let b = &mut self.buffer;
+        for counts in frame.analog {
+            b.extend_from_slice(&counts.to_le_bytes());
+        }
+        for scale in frame.scales {
+            b.extend_from_slice(&scale.code.to_le_bytes());
+            b.push(scale.sequence);
+        }
+        b.extend_from_slice(&frame.switches.0.to_le_bytes());
+        b.extend_from_slice(&outputs.on.0.to_le_bytes());
+        b.push(outputs.lamp as u8 | u8::from(outputs.buzzer) << 7);
+        b.push(u8::from(frame.command.is_some()));
+        b.extend_from_slice(&frame.identifier);
+        b.extend_from_slice(&outputs.identifier);
+        if b.len() > (1 << 16) - 512 {
+            self.hash.write(b);
+            b.clear();
+        }
+    }
+
+    /// Takes a number of the plant's truth into the hash.
+    pub fn absorb_truth(&mut self, value: f64) {
+        self.buffer.extend_from_slice(&value.to_bits().to_le_bytes());
+    }
+
+    /// The hash so far, hexadecimal.
+    pub fn hash(&mut self) -> String {
+        self.hash.write(&self.buffer);
+        self.buffer.clear();
+        format!("{:016x}", self.hash.digest())
+    }
+
+    /// A sample at this tick, if one is due or something switched.
+    #[inline]
+    pub fn sample(&mut self, tick: u64, t: f64, plant: &Plant, station: &Station, changed: bool) {
+        if tick % SAMPLE_EVERY != 0 && !changed {
+            return;
+        }
+        for (value, source) in self.values.iter_mut().zip(&self.sources) {
+            *value = match source {
+                Source::Plant(signal, scale, offset) => (plant.read(*signal) * scale + offset) as f32,
+                Source::Shown(read) => read(station) as f32,
+            };
+        }
+        self.trace.record(t, &self.values);
+    }
+
+    /// Notes which actuators went on or off.
+    pub fn switched(&mut self, t: f64, before: Actuators, now: Actuators) {
+        for (at, actuator) in Actuator::ALL.into_iter().enumerate() {
+            if before.has(actuator) != now.has(actuator) {
+                self.trace.switch(at, t, now.has(actuator));
+            }
+        }
+    }
+
+    /// Takes down a notice and what it says of phases and trips.
+    pub fn notice(&mut self, t: f64, notice: &Notice) -> &'static str {
+        let (id, text) = words::notice(notice);
+        match *notice {
+            Notice::PhaseStarted(kind) => {
+                self.began = t;
+                let span = Interval { start_s: t, end_s: f64::INFINITY };
+                let name = super::phase_name(kind).to_owned();
+                self.trace.phases.push(PhaseSpan { name, span, outcome: Outcome::Unfinished });
+            }
+            Notice::PhaseEnded(kind, core) => self.phase_ended(t, super::phase_name(kind), core),
+            Notice::Tripped(row, value) => self.tripped(t, row, value),
+            Notice::Cleared(row) => {
+                let open = self.interlocks.iter_mut().rev().find(|r| r.id == row.as_str() && r.cleared_t_s.is_none());
+                if let Some(record) = open {
+                    record.cleared_t_s = Some(t);
+                }
+            }
+            _ => {}
+        }
+        self.notices.push(NoticeRecord { t_s: t, id: id.to_owned(), text });
+        id
+    }
+
+    fn phase_ended(&mut self, t: f64, name: &str, core: CoreOutcome) {
+        let outcome = outcome(core);
+        let open = self.trace.phases.last_mut().filter(|p| p.name == name && p.span.end_s == f64::INFINITY);
+        let seconds = open.map_or(0.0, |span| {
+            (span.span.end_s, span.outcome) = (t, outcome);
+            t - self.began
+        });
+        self.phases.push(PhaseResult { name: name.to_owned(), outcome, seconds, detail: words::outcome(core) });
+    }
+
+    fn tripped(&mut self, t: f64, row: RowId, value: i32) {
+        let cause = row.row().map_or_else(String::new, |r| r.why.to_owned());
+        let reading = words::row_reading(row, value);
+        self.interlocks.push(InterlockRecord { t_s: t, id: row.as_str().to_owned(), cause, reading, cleared_t_s: None });
+    }
+}
+
+/// The result's word for what the core calls an outcome.
+pub fn outcome(core: CoreOutcome) -> Outcome {
+    match core {
+        CoreOutcome::Done => Outcome::Pass,
+        CoreOutcome::Skipped(_) => Outcome::Skipped,
+        CoreOutcome::Failed(GiveUp::NoLeakVerdict | GiveUp::NoIdentity | GiveUp::GasRefused(_) | GiveUp::VesselLow) => {
+            Outcome::Refused
+        }
+        CoreOutcome::Failed(_) => Outcome::Failed,
+        CoreOutcome::Aborted => Outcome::Aborted,
+    }
+}

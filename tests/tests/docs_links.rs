@@ -1,0 +1,101 @@
+//! The book hangs together: every page is in the table of contents, and every relative link leads to something.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+fn house() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+/// Targets of the Markdown links of a text, code blocks left out.
+fn links(text: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    let mut code = false;
+    for line in text.lines() {
+        if line.trim_start().starts_with("```") {
+            code = !code;
+        }
+        if code {
+            continue;
+        }
+        for part in line.split("](").skip(1) {
+            if let Some((target, _)) = part.split_once(')') {
+                found.push(target.to_owned());
+            }
+        }
+    }
+    found
+}
+
+/// Anchors a page offers, as mdBook and others make them of its headings.
+fn anchors(text: &str) -> BTreeSet<String> {
+    let heading = |line: &str| {
+        let kept = line.trim_start_matches('#').trim().to_lowercase();
+        let kept: String = kept.chars().filter(|c| c.is_alphanumeric() || " -_".contains(*c)).collect();
+        kept.replace(' ', "-")
+    };
+    text.lines().filter(|line| line.starts_with('#')).map(heading).collect()
+}
+
+/// What is wrong with the links of one file.
+fn broken(page: &Path) -> Vec<String> {
+    let text = fs::read_to_string(page).expect("page is readable");
+    let mut wrong = Vec::new();
+    for link in links(&text) {
+        if link.contains("://") || link.starts_with("mailto:") {
+            continue;
+        }
+        let (file, anchor) = link.split_once('#').unwrap_or((&link, ""));
+        let target = if file.is_empty() { page.to_owned() } else { page.parent().expect("in a folder").join(file) };
+        if !target.exists() {
+            wrong.push(format!("{}: {link} leads nowhere", page.display()));
+        } else if !anchor.is_empty() {
+            let there = fs::read_to_string(&target).unwrap_or_default();
+            if !anchors(&there).contains(anchor) {
+                wrong.push(format!("{}: {link} names no heading", page.display()));
+            }
+        }
+    }
+    wrong
+}
+
+fn pages() -> Vec<PathBuf> {
+    let folder = house().join("docs/src");
+    let mut pages: Vec<PathBuf> = fs::read_dir(folder)
+        .expect("docs/src is there")
+        .map(|entry| entry.expect("entry is readable").path())
+        .filter(|path| path.extension().is_some_and(|ending| ending == "md"))
+        .collect();
+    pages.sort();
+    pages
+}
+
+#[test]
+fn every_relative_link_leads_to_a_file_and_a_heading() {
+    let mut all = pages();
+    assert!(all.len() > 8, "the book has {} pages", all.len());
+    all.extend(["README.md", "DEVELOPERS.md"].map(|name| house().join(name)));
+    let wrong: Vec<String> = all.iter().filter(|page| page.exists()).flat_map(|page| broken(page)).collect();
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn the_table_of_contents_lists_every_page_once() {
+    let summary = fs::read_to_string(house().join("docs/src/SUMMARY.md")).expect("SUMMARY.md is there");
+    let mut listed = links(&summary);
+    listed.sort();
+    let mut there: Vec<String> = pages()
+        .iter()
+        .filter_map(|page| page.file_name()?.to_str().map(str::to_owned))
+        .filter(|name| name != "SUMMARY.md")
+        .collect();
+    there.sort();
+    assert_eq!(listed, there);
+}
+
+#[test]
+fn links_and_anchors_are_read_as_written() {
+    assert_eq!(links("a [b](c.md#d) and [e](f)\n```\n[no](x)\n```\n"), ["c.md#d", "f"]);
+    assert!(anchors("## What it does, and why\ntext").contains("what-it-does-and-why"));
+}

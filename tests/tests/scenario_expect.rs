@@ -1,0 +1,82 @@
+//! Expectations: each holds at its limit, fails just beyond it, and says by how much.
+
+mod report_sample;
+
+use valvewright_sim::report::data::{ExpectationResult, InterlockRecord, Outcome, Verdict};
+use valvewright_sim::scenario::expect::{Expect, judge};
+use valvewright_sim::scenario::{Scenario, parse, shipped};
+
+fn scenario(expect: Expect) -> Scenario {
+    let mut scenario = parse::read(&shipped::source(shipped::DEMO).expect("shipped")).expect("reads");
+    scenario.expect = expect;
+    scenario
+}
+
+fn last(list: Vec<ExpectationResult>) -> ExpectationResult {
+    list.into_iter().last().expect("the verdict at least is judged")
+}
+
+#[test]
+fn the_verdict_is_always_judged() {
+    let mut result = report_sample::result();
+    let wanted = scenario(Expect { verdict: Verdict::Refused, ..Expect::default() });
+    assert!(!last(judge(&wanted, &result)).held);
+    result.verdict = Verdict::Refused;
+    assert!(last(judge(&wanted, &result)).held);
+}
+
+/// The invented result shows 441.2 g of 438.9 g recovered, and 476.7 g charged of 480 g.
+#[test]
+fn masses_hold_at_the_limit_and_fail_beyond() {
+    let mut result = report_sample::result();
+    for (limit, held) in [(0.0024, true), (0.0022, false)] {
+        let one = last(judge(&scenario(Expect { recovered_within: Some(limit), ..Expect::default() }), &result));
+        assert_eq!(one.held, held, "{one:?}");
+        assert!(one.detail.contains("+2.3 g"), "{one:?}");
+    }
+    for (limit, held) in [(0.0034, true), (0.0032, false)] {
+        let one = last(judge(&scenario(Expect { charged_within: Some(limit), ..Expect::default() }), &result));
+        assert_eq!(one.held, held, "{one:?}");
+        assert!(one.detail.contains("-3.3 g"), "{one:?}");
+    }
+    // 438.9 g of 445 g are 98.63 %.
+    for (limit, held) in [(0.986, true), (0.987, false)] {
+        let one = last(judge(&scenario(Expect { recovered_share: Some(limit), ..Expect::default() }), &result));
+        assert_eq!(one.held, held, "{one:?}");
+    }
+    result.charged_g.target = None;
+    assert!(!last(judge(&scenario(Expect { charged_within: Some(1.0), ..Expect::default() }), &result)).held);
+    result.charged_g.target = Some(480.0);
+    result.charged_g.truth = f64::NAN;
+    assert!(!last(judge(&scenario(Expect { charged_within: Some(1.0), ..Expect::default() }), &result)).held);
+}
+
+#[test]
+fn phases_times_leaks_and_trips_are_judged() {
+    let mut result = report_sample::result();
+    let phase = |outcome| Expect { phases: vec![("evacuate".to_owned(), outcome)], ..Expect::default() };
+    assert!(last(judge(&scenario(phase(Outcome::Pass)), &result)).held);
+    assert!(!last(judge(&scenario(phase(Outcome::Failed)), &result)).held);
+    let absent = Expect { phases: vec![("purge".to_owned(), Outcome::Pass)], ..Expect::default() };
+    assert!(!last(judge(&scenario(absent), &result)).held);
+    // Recovery takes 750 s, the job 2700 s.
+    for (limit, held) in [(750.0, true), (749.0, false)] {
+        assert_eq!(
+            last(judge(&scenario(Expect { recovery_time: Some(limit), ..Expect::default() }), &result)).held,
+            held
+        );
+    }
+    for (limit, held) in [(2700.0, true), (2699.0, false)] {
+        assert_eq!(last(judge(&scenario(Expect { job_time: Some(limit), ..Expect::default() }), &result)).held, held);
+    }
+    assert!(!last(judge(&scenario(Expect { leak: Some("moisture".to_owned()), ..Expect::default() }), &result)).held);
+    let trips =
+        |ids: &[&str]| Expect { trips: Some(ids.iter().map(|id| (*id).to_owned()).collect()), ..Expect::default() };
+    assert!(!last(judge(&scenario(trips(&[])), &result)).held);
+    assert!(last(judge(&scenario(trips(&["I10"])), &result)).held);
+    let again = InterlockRecord { t_s: 500.0, ..result.interlocks[0].clone() };
+    result.interlocks.push(again);
+    assert!(last(judge(&scenario(trips(&["I10"])), &result)).held, "a row that trips twice is one row");
+    result.interlocks.clear();
+    assert!(last(judge(&scenario(trips(&[])), &result)).held);
+}
