@@ -6,8 +6,7 @@ use super::gas::{self, K_AIR};
 use super::laws;
 use super::node::{NodeState, Stream};
 use super::spec::{
-    CompressorSpec, Draw, DuctSpec, LawSpec, LiquidOrificeSpec, Nozzle, OilLineSpec, OrificeSpec,
-    PumpSpec, ReliefSpec,
+    CompressorSpec, Draw, DuctSpec, LawSpec, LiquidOrificeSpec, Nozzle, OilLineSpec, OrificeSpec, PumpSpec, ReliefSpec,
 };
 use crate::fluid::Fluid;
 
@@ -143,39 +142,18 @@ fn draw(spec: Draw, node: &NodeState, margin: f64) -> (Stream, f64) {
     match spec {
         Draw::Vapour => (node.gas, 0.0),
         Draw::Liquid => node.liquid_stream(margin),
-        Draw::Mixed => (
-            node.mixed_stream(),
-            if node.m_liq > 0.0 {
-                1.0 - node.quality
-            } else {
-                0.0
-            },
-        ),
+        Draw::Mixed => (node.mixed_stream(), if node.m_liq > 0.0 { 1.0 - node.quality } else { 0.0 }),
     }
 }
 
 /// Rate and slopes of a law `f(p0, back)` that goes with the stream's density to the power `power`; pressures by differences.
-fn with_slopes(
-    f: impl Fn(f64, f64) -> f64,
-    p0: f64,
-    back: f64,
-    rho: f64,
-    power: f64,
-    wanted: bool,
-) -> (f64, [f64; 3]) {
+fn with_slopes(f: impl Fn(f64, f64) -> f64, p0: f64, back: f64, rho: f64, power: f64, wanted: bool) -> (f64, [f64; 3]) {
     let rate = f(p0, back);
     if !wanted || rate == 0.0 {
         return (rate, [0.0; 3]);
     }
     let step = 1e-5 * p0;
-    (
-        rate,
-        [
-            (f(p0 + step, back) - rate) / step,
-            power * rate / rho,
-            (rate - f(p0, back - step)) / step,
-        ],
-    )
+    (rate, [(f(p0 + step, back) - rate) / step, power * rate / rho, (rate - f(p0, back - step)) / step])
 }
 
 /// Puts a rate and its stream into a flow, with the oil that goes along.
@@ -201,11 +179,7 @@ fn carry(
         t_out: up.t,
         ..Flow::default()
     };
-    let (source, sink) = if reversed {
-        (ends.oil[1], ends.oil[0])
-    } else {
-        (ends.oil[0], ends.oil[1])
-    };
+    let (source, sink) = if reversed { (ends.oil[1], ends.oil[0]) } else { (ends.oil[0], ends.oil[1]) };
     if let (Some((mass, dissolved, mist)), Some(_)) = (source, sink)
         && mass > 1e-9
         && rate > 0.0
@@ -223,23 +197,14 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     let area = spec.discharge * disc(spec.diameter) * opening;
     let head = ends.from.p - ends.to.p - spec.cracking;
     if area <= 0.0 || (spec.one_way && head <= 0.0) || head == 0.0 {
-        return Flow {
-            t_out: ends.from.t,
-            ..Flow::default()
-        };
+        return Flow { t_out: ends.from.t, ..Flow::default() };
     }
     let reversed = head < 0.0;
-    let (up, down, margin) = if reversed {
-        (ends.to, ends.from, ends.margin[1])
-    } else {
-        (ends.from, ends.to, ends.margin[0])
-    };
+    let (up, down, margin) =
+        if reversed { (ends.to, ends.from, ends.margin[1]) } else { (ends.from, ends.to, ends.margin[0]) };
     let (stream, wet) = draw(spec.draw, up, margin);
     let (k, pure) = match spec.nozzle {
-        Nozzle::Real { k } => (
-            exponent(k, up, &stream),
-            stream.x[0] > 1.0 - 1e-9 && wet == 0.0,
-        ),
+        Nozzle::Real { k } => (exponent(k, up, &stream), stream.x[0] > 1.0 - 1e-9 && wet == 0.0),
         Nozzle::Ideal { k } => (exponent(k, up, &stream), false),
     };
     let isentropic = memory.exponent.of(k);
@@ -250,12 +215,7 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     let (mut rate, mut slope) = with_slopes(law, up.p, back, stream.rho, 0.5, ends.slopes);
     if pure {
         let [_, h, s] = up.vapour;
-        let start = laws::Upstream {
-            p: up.p,
-            h,
-            s,
-            guess: up.t - 15.0,
-        };
+        let start = laws::Upstream { p: up.p, h, s, guess: up.t - 15.0 };
         let real = area * laws::real_flux(ends.fluid, start, back, &mut memory.throat, regular);
         let share = if rate > 0.0 { real / rate } else { 1.0 };
         rate = real;
@@ -264,39 +224,22 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     carry(ends, memory, reversed, (rate, slope), &stream, wet)
 }
 
-fn liquid_orifice(
-    spec: &LiquidOrificeSpec,
-    opening: f64,
-    ends: &Ends,
-    memory: &mut Memory,
-) -> Flow {
+fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let area = spec.discharge * disc(spec.diameter) * opening;
     let head = ends.from.p - ends.to.p;
     if area <= 0.0 || (spec.one_way && head <= 0.0) {
-        return Flow {
-            t_out: ends.from.t,
-            ..Flow::default()
-        };
+        return Flow { t_out: ends.from.t, ..Flow::default() };
     }
     let reversed = head < 0.0;
-    let (up, down, margin) = if reversed {
-        (ends.to, ends.from, ends.margin[1])
-    } else {
-        (ends.from, ends.to, ends.margin[0])
-    };
+    let (up, down, margin) =
+        if reversed { (ends.to, ends.from, ends.margin[1]) } else { (ends.from, ends.to, ends.margin[0]) };
     let (stream, wet) = up.liquid_stream(margin);
     let back = match spec.flashing {
-        Some(share) => down
-            .p
-            .max(share * ends.fluid.p_sat(up.t.min(ends.fluid.t_crit() - 1.0)) + (up.p - up.p_r)),
+        Some(share) => down.p.max(share * ends.fluid.p_sat(up.t.min(ends.fluid.t_crit() - 1.0)) + (up.p - up.p_r)),
         None => down.p,
     }
     .min(up.p);
-    let gaseous = if wet < 1.0 {
-        memory.exponent.of(K_VAPOUR)
-    } else {
-        memory.exponent
-    };
+    let gaseous = if wet < 1.0 { memory.exponent.of(K_VAPOUR) } else { memory.exponent };
     memory.exponent = gaseous;
     // Liquid by the reference law; once gas joins in, the compressible nozzle takes over in the same proportion.
     let law = |p0: f64, pb: f64| {
@@ -314,43 +257,25 @@ fn liquid_orifice(
 
 fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     if opening <= 0.0 {
-        return Flow {
-            t_out: ends.from.t,
-            ..Flow::default()
-        };
+        return Flow { t_out: ends.from.t, ..Flow::default() };
     }
     let reversed = ends.from.p < ends.to.p;
-    let (up, down) = if reversed {
-        (ends.to, ends.from)
-    } else {
-        (ends.from, ends.to)
-    };
+    let (up, down) = if reversed { (ends.to, ends.from) } else { (ends.from, ends.to) };
     let stream = up.gas;
-    let (laminar, molecular) = laws::duct_conductances(
-        spec.count,
-        spec.diameter,
-        spec.length,
-        spec.viscosity,
-        up.t,
-        MOLAR_AIR,
-    );
+    let (laminar, molecular) =
+        laws::duct_conductances(spec.count, spec.diameter, spec.length, spec.viscosity, up.t, MOLAR_AIR);
     let area = spec.entrance * disc(spec.diameter) * spec.count;
     let isentropic = memory.exponent.of(exponent(0.0, up, &stream));
     memory.exponent = isentropic;
     let law = |p0: f64, pb: f64| {
         // Density over pressure turns throughput into mass flow.
-        let flow =
-            (p0 - pb).max(0.0) * (laminar * (p0 + pb) + molecular) * stream.rho / p0.max(1e-9);
+        let flow = (p0 - pb).max(0.0) * (laminar * (p0 + pb) + molecular) * stream.rho / p0.max(1e-9);
         if area <= 0.0 {
             return opening * flow;
         }
         // Entrance loss and friction in series; squares add, as pressure losses do.
         let limit = area * laws::ideal_flux(p0, stream.rho, pb, &isentropic, 0.0);
-        if limit <= 0.0 {
-            0.0
-        } else {
-            opening * flow / (1.0 + (flow / limit) * (flow / limit)).sqrt()
-        }
+        if limit <= 0.0 { 0.0 } else { opening * flow / (1.0 + (flow / limit) * (flow / limit)).sqrt() }
     };
     let (rate, slope) = with_slopes(law, up.p, down.p, stream.rho, 1.0, ends.slopes);
     carry(ends, memory, reversed, (rate, slope), &stream, 0.0)
@@ -358,28 +283,19 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow
 
 fn compressor(spec: &CompressorSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let (up, down) = (ends.from, ends.to);
-    let idle = Flow {
-        t_out: up.t,
-        ..Flow::default()
-    };
+    let idle = Flow { t_out: up.t, ..Flow::default() };
     if opening <= 0.0 || up.p <= 0.0 {
         return idle;
     }
     let swept = spec.displacement * spec.speed * opening;
     let stream = up.gas;
     let law = |p0: f64, pb: f64| {
-        swept
-            * stream.rho
-            * laws::volumetric(spec.volumetric, spec.clearance, spec.exponent, pb / p0)
+        swept * stream.rho * laws::volumetric(spec.volumetric, spec.clearance, spec.exponent, pb / p0)
     };
     let (rate, slope) = with_slopes(law, up.p, down.p, stream.rho, 1.0, ends.slopes);
     let mut flow = carry(ends, memory, false, (rate, slope), &stream, 0.0);
     if rate <= 0.0 {
-        return Flow {
-            power: 0.0,
-            current: spec.idle_current * opening,
-            ..idle
-        };
+        return Flow { power: 0.0, current: spec.idle_current * opening, ..idle };
     }
     let ratio = (down.p / up.p).max(1.0);
     let [_, h_g, s_g] = up.vapour;
@@ -419,38 +335,23 @@ fn condense(spec: &CompressorSpec, ends: &Ends, rate: f64, enthalpy: f64, outlet
     }
     let cold = ends.ambient + 1.0;
     let saturation = ends.fluid.t_sat(ends.to.p_r.max(1e3));
-    let target = if saturation > cold {
-        ends.fluid.sat(cold).h_l
-    } else {
-        ends.fluid.vapour_pt(ends.to.p_r.max(1e3), cold).h
-    };
+    let target =
+        if saturation > cold { ends.fluid.sat(cold).h_l } else { ends.fluid.vapour_pt(ends.to.p_r.max(1e3), cold).h };
     let wanted = rate * (enthalpy - target);
     let possible = spec.condenser * (saturation.max(0.5 * (outlet + cold)) - ends.ambient);
-    if wanted <= 0.0 || possible <= 0.0 {
-        0.0
-    } else {
-        wanted * possible / (wanted + possible) / rate
-    }
+    if wanted <= 0.0 || possible <= 0.0 { 0.0 } else { wanted * possible / (wanted + possible) / rate }
 }
 
 fn vacuum_pump(spec: &PumpSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let up = ends.from;
     if opening <= 0.0 || up.p <= 0.0 {
-        return Flow {
-            t_out: up.t,
-            p_inner: up.p,
-            ..Flow::default()
-        };
+        return Flow { t_out: up.t, p_inner: up.p, ..Flow::default() };
     }
-    let hose = spec.hose.map(|d| {
-        laws::duct_conductances(d.count, d.diameter, d.length, d.viscosity, up.t, MOLAR_AIR)
-    });
+    let hose = spec.hose.map(|d| laws::duct_conductances(d.count, d.diameter, d.length, d.viscosity, up.t, MOLAR_AIR));
     let speed = spec.speed * opening;
     let stream = up.gas;
     // Throughput over pressure is a volume flow: each species leaves with its own density.
-    let law = |p0: f64, _back: f64| {
-        stream.rho * laws::pump_throughput(p0, speed, spec.ultimate, hose).0 / p0
-    };
+    let law = |p0: f64, _back: f64| stream.rho * laws::pump_throughput(p0, speed, spec.ultimate, hose).0 / p0;
     let (rate, slope) = with_slopes(law, up.p, ends.to.p, stream.rho, 1.0, ends.slopes);
     let (throughput, inner) = laws::pump_throughput(up.p, speed, spec.ultimate, hose);
     let mut flow = carry(ends, memory, false, (rate, slope), &stream, 0.0);
@@ -462,10 +363,7 @@ fn vacuum_pump(spec: &PumpSpec, opening: f64, ends: &Ends, memory: &mut Memory) 
 
 fn relief(spec: &ReliefSpec, ends: &Ends, memory: &mut Memory) -> Flow {
     if !memory.lifted {
-        return Flow {
-            t_out: ends.from.t,
-            ..Flow::default()
-        };
+        return Flow { t_out: ends.from.t, ..Flow::default() };
     }
     let open = OrificeSpec {
         diameter: spec.diameter,
@@ -480,16 +378,8 @@ fn relief(spec: &ReliefSpec, ends: &Ends, memory: &mut Memory) -> Flow {
 }
 
 fn oil_line(spec: &OilLineSpec, opening: f64, ends: &Ends) -> Flow {
-<<<<<<< HEAD
-    let idle = Flow {
-        t_out: ends.from.t,
-        ..Flow::default()
-    };
-    let head = ends.from.p - ends.to.p;
-=======
     let idle = Flow { t_out: ends.from.t, ..Flow::default() };
     let head = spec.head.unwrap_or(ends.from.p - ends.to.p);
->>>>>>> main
     let (Some((mass, dissolved, _)), true) = (ends.oil[0], head > 0.0 && opening > 0.0) else {
         return idle;
     };
@@ -499,12 +389,7 @@ fn oil_line(spec: &OilLineSpec, opening: f64, ends: &Ends) -> Flow {
     let full = opening * spec.coefficient * head.sqrt() * laws::smoothing(head, 100.0);
     let oil_rate = full / (mass + spec.margin);
     let oil = oil_rate * mass;
-    Flow {
-        oil,
-        dissolved: oil * (dissolved / mass).max(0.0),
-        oil_rate,
-        ..idle
-    }
+    Flow { oil, dissolved: oil * (dissolved / mass).max(0.0), oil_rate, ..idle }
 }
 
 /// Volume share of refrigerant in the cabinet air over the lower flammable limit.
