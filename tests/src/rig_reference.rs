@@ -48,7 +48,7 @@ pub struct Worst {
 impl Worst {
     fn take(&mut self, value: f64, place: impl FnOnce() -> String) {
         // A value that is no number is the worst of all.
-        if !(value <= self.value) {
+        if value.is_nan() || value > self.value {
             self.value = if value.is_nan() { f64::INFINITY } else { value };
             self.place = place();
         }

@@ -106,19 +106,19 @@ mod tests {
             for i in 0..method.stages {
                 let mut at = u;
                 let mut add = [0.0; 2];
-                for k in 0..i {
+                for (k, stage) in stages.iter().enumerate().take(i) {
                     for n in 0..2 {
-                        at[n] += method.a[i][k] * stages[k][n];
-                        add[n] += method.c[i][k] / h * stages[k][n];
+                        at[n] += method.a[i][k] * stage[n];
+                        add[n] += method.c[i][k] / h * stage[n];
                     }
                 }
                 let v = f(at);
                 let rhs = [v[0] + add[0], v[1] + add[1]];
                 stages[i] = [(t * rhs[0] - q * rhs[1]) / det, (p * rhs[1] - r * rhs[0]) / det];
             }
-            for i in 0..method.stages {
+            for (weight, stage) in method.m.iter().zip(&stages).take(method.stages) {
                 for n in 0..2 {
-                    u[n] += method.m[i] * stages[i][n];
+                    u[n] += weight * stage[n];
                 }
             }
         }
