@@ -44,7 +44,7 @@ fn a_charge_above_the_vessels_content_is_refused() {
     refused(
         "charge = \"480 g\"",
         "charge = \"6.2 kg\"",
-        &["job.toml:36:10: order.charge: 6200 g is more than the vessel can give", "accepted range: 1 g to 5700 g"],
+        &["job.toml:36:10: order.charge: 6200 g is more than the vessel can give", "accepted range: 50 g to 5000 g"],
     );
 }
 

@@ -50,7 +50,7 @@ fn each_mistake_is_named_with_its_place_and_remedy() {
             "charge = \"9 kg\"",
             "charge = \"9 kg\"",
             "more than the vessel can give",
-            "accepted range: 1 g to 5700 g",
+            "accepted range: 50 g to 5000 g",
         ),
         (
             "content = \"445 g\" ",

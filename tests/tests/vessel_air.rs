@@ -22,7 +22,10 @@ fn purge_starts_where_the_r134a_table_ends() {
         let t = CentiKelvin(((f - 32.0) / 1.8 * 100.0 + 27_315.0).round() as i32);
         let limit = Refrigerant::R134a.p_sat(t).plus(purge::START);
         let gauge = (f64::from(limit.0) - ATMOSPHERE) / PSI;
-        assert!((-0.05..1.05).contains(&(gauge - psi)), "{f} degF: purge starts at {gauge:.2} psig, the table says {psi}");
+        assert!(
+            (-0.05..1.05).contains(&(gauge - psi)),
+            "{f} degF: purge starts at {gauge:.2} psig, the table says {psi}"
+        );
         seen += 1;
     }
     assert!(seen >= 30, "only {seen} rows read");

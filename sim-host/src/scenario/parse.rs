@@ -2,6 +2,7 @@
 
 use std::ops::RangeInclusive;
 
+use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 
 use super::diagnostic::{Diagnostic, Problems, Source};
@@ -13,8 +14,8 @@ use super::reader::{self, Node};
 const KELVIN: f64 = 273.15;
 pub(super) const MINUTE: f64 = 60.0;
 
-/// What stays in the vessel when it is drawn from as liquid, kg: the heel below the dip tube. Our own choice, no source.
-pub const VESSEL_HEEL: f64 = 0.3;
+/// What the controller leaves in the vessel so that liquid is drawn, kg.
+pub const VESSEL_HEEL: f64 = StationConfig::reference(Refrigerant::R1234yf).vessel_heel.0 as f64 * 1e-6;
 /// Most refrigerant in the reference vessel, kg: its nominal filling.
 pub(super) const VESSEL_MOST: f64 = 10.0;
 /// Densest filling of a circuit, kg/m3: liquid of both refrigerants at 50 degC is about 1000 to 1100, with some room left for vapour.

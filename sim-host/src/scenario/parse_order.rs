@@ -1,5 +1,10 @@
 //! The order, operator and expect tables of a scenario file.
 
+use std::ops::RangeInclusive;
+
+use valvewright_core::job::WorkOrder;
+use valvewright_core::units::{AbsPa, Millis};
+
 use super::diagnostic::{Diagnostic, Problems, nearest};
 use super::expect::Expect;
 use super::model::*;
@@ -11,6 +16,15 @@ use crate::report::data::{Outcome, Verdict};
 /// What the leak check can say, as results write it.
 const LEAK_WORDS: [&str; 5] = ["pass", "leak", "moisture", "inconclusive", "not_checked"];
 
+/// The controller's own limits, so that a file it would refuse is refused while it is read.
+fn seconds(range: (Millis, Millis)) -> RangeInclusive<f64> {
+    f64::from(range.0.0) * 1e-3..=f64::from(range.1.0) * 1e-3
+}
+
+fn pascal(range: (AbsPa, AbsPa)) -> RangeInclusive<f64> {
+    f64::from(range.0.0)..=f64::from(range.1.0)
+}
+
 pub(super) fn order(
     mut node: Node,
     station: Option<&Station>,
@@ -20,9 +34,10 @@ pub(super) fn order(
     let phases = p.take(phases(&mut node));
     let charges = phases.as_ref().is_some_and(|list| list.contains(&Phase::Charge));
     let charge = p.take(charge(&mut node, charges, station, vehicle));
-    let evacuate_time = p.take(node.quantity_or("evacuate_time", Dim::Time, MINUTE..=2.0 * 3600.0, 20.0 * MINUTE));
-    let evacuate_depth = p.take(node.quantity_or("evacuate_depth", Dim::Pressure, 10.0..=5_000.0, 300.0));
-    let leak_hold = p.take(node.quantity_or("leak_hold", Dim::Time, MINUTE..=3600.0, 5.0 * MINUTE));
+    let evacuate_time =
+        p.take(node.quantity_or("evacuate_time", Dim::Time, seconds(WorkOrder::EVACUATE), 20.0 * MINUTE));
+    let evacuate_depth = p.take(node.quantity_or("evacuate_depth", Dim::Pressure, pascal(WorkOrder::DEPTH), 300.0));
+    let leak_hold = p.take(node.quantity_or("leak_hold", Dim::Time, seconds(WorkOrder::LEAK_HOLD), 5.0 * MINUTE));
     let bottle = station.map_or(1e-3, |station| station.new_oil_amount);
     let inject_oil = p.take(node.quantity_or("inject_oil", Dim::Volume, 0.0..=bottle.min(100e-6), 0.0));
     let sides = [Sides::Both, Sides::Low, Sides::High];
@@ -72,7 +87,8 @@ fn charge(
     station: Option<&Station>,
     vehicle: Option<&Vehicle>,
 ) -> Result<f64, Diagnostic> {
-    let written = node.opt_quantity("charge", Dim::Mass, 0.001..=1e6)?;
+    let least = f64::from(WorkOrder::CHARGE.0.0) * 1e-6;
+    let written = node.opt_quantity("charge", Dim::Mass, least..=1e6)?;
     if !charges {
         return match written {
             None => Ok(0.0),
@@ -85,7 +101,8 @@ fn charge(
     let Some(station) = station else {
         return Ok(wanted);
     };
-    let usable = station.vessel_content - VESSEL_HEEL;
+    let most = f64::from(WorkOrder::CHARGE.1.0) * 1e-6;
+    let usable = (station.vessel_content - VESSEL_HEEL).min(most);
     if wanted <= usable {
         return Ok(wanted);
     }
@@ -97,9 +114,10 @@ fn charge(
         grams(station.vessel_content),
         grams(VESSEL_HEEL),
     );
-    let help = if usable >= 0.001 {
+    let help = if usable >= least {
         format!(
-            "accepted range: 1 g to {}, or raise station.vessel_content (at most {})",
+            "accepted range: {} to {}, or raise station.vessel_content (at most {})",
+            grams(least),
             grams(usable),
             grams(VESSEL_MOST)
         )
@@ -127,7 +145,7 @@ fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
     let word = p.take(node.one_of("do", &Act::WORDS));
     let at = p.take(node.opt_quantity("at", Dim::Time, 0.0..=86_400.0));
     let phase = p.take(node.opt_one_of("phase", &Phase::WORDS));
-    let notice = p.take(node.opt_string("notice"));
+    let notice = p.take(node.opt_one_of("notice", crate::run::words::IDS).map(|id| id.map(str::to_owned)));
     let after = p.take(node.quantity_or("after", Dim::Time, 0.0..=86_400.0, 0.0));
     let given = [node.has("at"), node.has("phase"), node.has("notice")];
     if given.iter().filter(|one| **one).count() != 1 {
