@@ -134,9 +134,11 @@ impl Run {
         (span.start_s, span.end_s)
     }
 
-    /// What was on at `t` by the trace.
+    /// What was on at `t` by the trace; a span that ends with the run still stands in its last scan.
     pub fn traced_on(&self, t: f64) -> Actuators {
+        let end = self.result().sim_seconds;
         let tracks = Actuator::ALL.into_iter().zip(&self.outcome.trace.actuators);
-        tracks.filter(|(_, track)| track.on.iter().any(|i| i.start_s <= t && t < i.end_s)).fold(Actuators::NONE, |on, (a, _)| on.with(a))
+        let on = tracks.filter(|(_, track)| track.on.iter().any(|i| i.start_s <= t && (t < i.end_s || i.end_s >= end)));
+        on.fold(Actuators::NONE, |on, (a, _)| on.with(a))
     }
 }
