@@ -51,12 +51,12 @@ fn dark_after(run: &Run, command: &Command, valves_within: u32, within: u32, qui
 #[test]
 fn emergency_stop_in_recovery_then_reset_and_resume() {
     let run = run(&[
-        act("emergency_stop", "recover", 60),
-        act("reset", "recover", 70),
-        act("release_stop", "recover", 80),
-        act("resume", "recover", 82),
-        act("reset", "recover", 85),
-        act("resume", "recover", 90),
+        act("emergency_stop", "recover", 160),
+        act("reset", "recover", 170),
+        act("release_stop", "recover", 180),
+        act("resume", "recover", 182),
+        act("reset", "recover", 185),
+        act("resume", "recover", 190),
     ]);
     held(&run);
     let (begin, _) = run.span("recover");
@@ -64,15 +64,15 @@ fn emergency_stop_in_recovery_then_reset_and_resume() {
     run.refeed(|ms, _, out, station| {
         let t = f64::from(ms) * 1e-3 - begin;
         // Contacts are judged by a majority of three scans: dark in the second.
-        if (60.15..85.0).contains(&t) {
+        if (160.15..185.0).contains(&t) {
             stopped = true;
             assert_eq!(out.on, Actuators::SAFE, "at {t:.2} s of recovery\n{}", run.replay());
         }
-        if (81.0..84.9).contains(&t) {
+        if (181.0..184.9).contains(&t) {
             assert!(!station.interlocks().latched().is_empty(), "the latch outlives the button\n{}", run.replay());
         }
         // C-1 ran until the stop; its restart delay is three minutes (I13), kept over resets.
-        if (60.15..239.9).contains(&t) {
+        if (160.15..339.9).contains(&t) {
             assert!(!out.on.has(Actuator::C1), "C-1 at {t:.2} s of recovery\n{}", run.replay());
         }
     });
@@ -143,12 +143,9 @@ fn a_pause_in_the_leak_check_never_makes_a_leak_tight() {
 #[test]
 fn abort_in_any_phase_goes_dark_and_keeps_the_ledger() {
     for phase in PHASES {
-        let run = run(&[act("abort", phase, 40)]);
+        // The injection is over within half a minute.
+        let run = run(&[act("abort", phase, if phase == "inject_oil" { 8 } else { 40 })]);
         let r = run.result();
-        if phase == "inject_oil" && r.verdict == Verdict::Pass {
-            // Shorter than the forty seconds.
-            continue;
-        }
         assert_eq!(r.verdict, Verdict::Aborted, "{phase}\n{}", run.replay());
         let last = r.phases.last().expect("phases ran");
         assert_eq!((last.name.as_str(), last.outcome), (phase, Outcome::Aborted), "{}", run.replay());
@@ -162,13 +159,16 @@ fn abort_in_any_phase_goes_dark_and_keeps_the_ledger() {
 
 #[test]
 fn couplers_off_in_recovery_end_the_identity() {
-    let run = run(&[act("uncouple", "recover", 60), act("couple", "recover", 90)]);
+    let run = run(&[act("uncouple", "recover", 160), act("couple", "recover", 190)]);
     let r = run.result();
-    assert_eq!(r.verdict, Verdict::Failed, "{}", run.replay());
+    // The charge is refused for want of a leak check, and that is the verdict of the job.
+    assert_eq!(r.verdict, Verdict::Refused, "{}", run.replay());
+    let recover = r.phases.iter().find(|p| p.name == "recover").map(|p| p.outcome);
+    assert_eq!(recover, Some(Outcome::Failed), "{}", run.replay());
     let (begin, _) = run.span("recover");
     let taking = Actuators::of(&[Actuator::C1, Actuator::Xv3, Actuator::Xv4]);
     run.refeed(|ms, _, out, _| {
-        if f64::from(ms) * 1e-3 > begin + 60.2 {
+        if f64::from(ms) * 1e-3 > begin + 160.2 {
             assert!(out.on.and(taking).is_empty(), "{:?} at {ms} ms without an identity\n{}", out.on, run.replay());
         }
     });
@@ -179,7 +179,8 @@ fn a_declined_draw_in_still_gives_an_honest_charge() {
     let decline = "\n[[operator.act]]\ndo = \"decline\"\nnotice = \"ask_draw_in\"\nafter = \"5 s\"\n";
     let run = Run::new(CAR, &[], decline, None);
     let c = run.result().charged_g;
-    assert_eq!(run.told("drawn_in"), 0, "{}", run.replay());
+    assert_eq!((run.told("drawn_in"), run.told("ask_shut_couplers")), (0, 1), "{}", run.replay());
+    assert_eq!(run.result().verdict, Verdict::Pass, "{}", run.replay());
     assert!((c.shown - c.truth).abs() <= 15.0, "{c:?}\n{}", run.replay());
 }
 
