@@ -224,7 +224,11 @@ impl Bench {
         let [vessel, used, fresh] = w.grams;
         let scales = [(vessel, 200.0), (used, 2_000.0), (fresh, 2_000.0)]
             .map(|(g, per_gram)| ScaleSample { code: 100_000 + (g * per_gram).round() as i32, sequence });
-        self.fan_for = if self.outputs.on.has(Actuator::K1) { (self.fan_for + ms).min(6_000) } else { self.fan_for.saturating_sub(ms) };
+        self.fan_for = if self.outputs.on.has(Actuator::K1) {
+            (self.fan_for + ms).min(6_000)
+        } else {
+            self.fan_for.saturating_sub(ms)
+        };
         let flows = match w.flow {
             FlowSwitch::Follows => self.fan_for > 3_000,
             FlowSwitch::StuckClosed => true,

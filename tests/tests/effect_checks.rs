@@ -27,8 +27,7 @@ struct Watch {
 
 impl Watch {
     fn new() -> Self {
-        let mut readings = Readings::default();
-        readings.it1 = good(Milliamp(0));
+        let mut readings = Readings { it1: good(Milliamp(0)), ..Readings::default() };
         (readings.pt1, readings.pt2, readings.pt3) = (good(AbsPa(600_000)), good(AbsPa(500_000)), good(AbsPa(500_000)));
         readings.wt1.mass = good(Milligram::from_grams(6_000));
         Self { effects: Effects::default(), readings, cfg: StationConfig::reference(Refrigerant::R1234yf) }

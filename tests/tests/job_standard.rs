@@ -76,7 +76,12 @@ fn drained_oil_is_shown_within_20_ml() {
     for run in [warm(), cold()] {
         let r = run.result();
         assert!(r.oil_drained_ml_true > 1.0, "oil came along\n{}", run.replay());
-        assert!((r.oil_drained_ml - r.oil_drained_ml_true).abs() <= 20.0, "{} {}", r.oil_drained_ml, r.oil_drained_ml_true);
+        assert!(
+            (r.oil_drained_ml - r.oil_drained_ml_true).abs() <= 20.0,
+            "{} {}",
+            r.oil_drained_ml,
+            r.oil_drained_ml_true
+        );
     }
 }
 

@@ -46,7 +46,9 @@ fn a_recovery_given_up_books_what_came_in() {
 #[test]
 fn charge_is_within_15_g_of_target_and_of_truth() {
     let mut charged = 0;
-    for run in Run::all_shipped().filter(|run| run.result().phases.iter().any(|p| p.name == "charge" && p.outcome == Outcome::Pass)) {
+    for run in Run::all_shipped()
+        .filter(|run| run.result().phases.iter().any(|p| p.name == "charge" && p.outcome == Outcome::Pass))
+    {
         let c = run.result().charged_g;
         let target = c.target.expect("a charging order has a target");
         assert!((c.truth - target).abs() <= 15.0, "{c:?}\n{}", run.replay());
@@ -61,7 +63,13 @@ fn charge_is_within_15_g_of_target_and_of_truth() {
 fn drained_oil_is_shown_within_20_ml() {
     for run in Run::all_shipped().filter(|run| run.told("oil_drained") > 0) {
         let r = run.result();
-        assert!((r.oil_drained_ml - r.oil_drained_ml_true).abs() <= 20.0, "{} {}\n{}", r.oil_drained_ml, r.oil_drained_ml_true, run.replay());
+        assert!(
+            (r.oil_drained_ml - r.oil_drained_ml_true).abs() <= 20.0,
+            "{} {}\n{}",
+            r.oil_drained_ml,
+            r.oil_drained_ml_true,
+            run.replay()
+        );
     }
 }
 
@@ -99,7 +107,9 @@ fn leaking_and_wet_circuits_are_not_charged() {
         assert_eq!(r.verdict, Verdict::Refused, "{}", run.replay());
         let refusal = r.phases.iter().find(|p| p.name == "charge").expect("the refused charge is on record");
         assert_eq!(refusal.outcome, Outcome::Refused, "{}", run.replay());
-        let (station, _) = run.refeed(|ms, _, out, _| assert!(out.on.and(charge).is_empty(), "charge valve on at {ms} ms\n{}", run.replay()));
+        let (station, _) = run.refeed(|ms, _, out, _| {
+            assert!(out.on.and(charge).is_empty(), "charge valve on at {ms} ms\n{}", run.replay())
+        });
         assert!(!station.job().ledger.charge_begun);
         assert_eq!(r.charged_g.shown, 0.0);
         assert!(r.charged_g.truth.abs() < 1e-9, "{:?}", r.charged_g);
@@ -136,10 +146,24 @@ fn no_forbidden_pair_and_nothing_against_an_inhibit() {
     for run in Run::all_shipped() {
         run.refeed(|ms, _, out, station| {
             for (a, b, why) in FORBIDDEN {
-                assert!(!(out.on.has(*a) && out.on.has(*b)), "{} with {} at {ms} ms: {why}\n{}", a.tag(), b.tag(), run.replay());
+                assert!(
+                    !(out.on.has(*a) && out.on.has(*b)),
+                    "{} with {} at {ms} ms: {why}\n{}",
+                    a.tag(),
+                    b.tag(),
+                    run.replay()
+                );
             }
-            assert!(!out.on.has(Actuator::C1) || out.on.has(Actuator::Xv4), "C-1 on a shut XV-4 at {ms} ms\n{}", run.replay());
-            assert!(!out.on.has(Actuator::Xv6) || out.on.has(Actuator::P1), "XV-6 on a standing P-1 at {ms} ms\n{}", run.replay());
+            assert!(
+                !out.on.has(Actuator::C1) || out.on.has(Actuator::Xv4),
+                "C-1 on a shut XV-4 at {ms} ms\n{}",
+                run.replay()
+            );
+            assert!(
+                !out.on.has(Actuator::Xv6) || out.on.has(Actuator::P1),
+                "XV-6 on a standing P-1 at {ms} ms\n{}",
+                run.replay()
+            );
             let inhibits = station.interlocks().inhibits();
             assert!(out.on.and(inhibits.off).is_empty(), "against an inhibit at {ms} ms\n{}", run.replay());
             assert_eq!(out.on.and(inhibits.force), inhibits.force, "not forced at {ms} ms\n{}", run.replay());

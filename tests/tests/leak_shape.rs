@@ -125,7 +125,10 @@ fn the_station_judges_solved_curves_the_same() {
     let (said, outcome) = through_the_station(BOTH);
     assert_eq!((said.map(|r| r.verdict), outcome), (Some(LeakVerdict::Leak), Some(Outcome::Failed(GiveUp::Leaks))));
     let (said, outcome) = through_the_station(WET);
-    assert_eq!((said.map(|r| r.verdict), outcome), (Some(LeakVerdict::Moisture), Some(Outcome::Failed(GiveUp::StillWet))));
+    assert_eq!(
+        (said.map(|r| r.verdict), outcome),
+        (Some(LeakVerdict::Moisture), Some(Outcome::Failed(GiveUp::StillWet)))
+    );
 }
 
 /// A gauge that shows the very same for ten minutes is not believed, since a frozen one looks like a tight circuit.

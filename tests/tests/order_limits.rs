@@ -104,7 +104,11 @@ fn phases_follow_in_job_order() {
 
 /// A 12 L vessel without a lower rating.
 fn twelve(refrigerant: Refrigerant) -> StationConfig {
-    StationConfig { vessel: Microlitre(12_000_000), vessel_rated: Milligram::MAX, ..StationConfig::reference(refrigerant) }
+    StationConfig {
+        vessel: Microlitre(12_000_000),
+        vessel_rated: Milligram::MAX,
+        ..StationConfig::reference(refrigerant)
+    }
 }
 
 fn grams_at(refrigerant: Refrigerant, celsius: i32) -> f64 {

@@ -34,7 +34,10 @@ fn nothing_but_the_fan_runs_before_five_air_changes() {
     bench.seconds(5);
     bench.start(7, order(&[PhaseKind::Recover]));
     let begun = bench.now();
-    assert!(!bench.on().has(valvewright_core::frame::Actuator::K1), "the fan stops, so that the switch can be seen open");
+    assert!(
+        !bench.on().has(valvewright_core::frame::Actuator::K1),
+        "the fan stops, so that the switch can be seen open"
+    );
     let mut seen_at = None;
     while bench.station.job().state() == JobState::Starting {
         bench.scan(None);
@@ -66,7 +69,11 @@ fn a_stuck_flow_switch_keeps_everything_off() {
         // Mended, the next start proves the air and goes on.
         bench.world.flow = FlowSwitch::Follows;
         bench.start(8, order(&[PhaseKind::Identify]));
-        assert!(bench.until(60, |b| b.station.job().phase() == Some(PhaseKind::Identify)), "{flow:?}: {:?}", bench.notices);
+        assert!(
+            bench.until(60, |b| b.station.job().phase() == Some(PhaseKind::Identify)),
+            "{flow:?}: {:?}",
+            bench.notices
+        );
     }
 }
 
@@ -109,7 +116,8 @@ fn two_samples_that_agree_give_the_verdict() {
     ] {
         let bench = identified(&[sample; 2]);
         assert_eq!(bench.station.connection().gas, verdict, "{sample:?}");
-        let expected = if verdict == GasVerdict::Pure { Outcome::Done } else { Outcome::Failed(GiveUp::GasRefused(verdict)) };
+        let expected =
+            if verdict == GasVerdict::Pure { Outcome::Done } else { Outcome::Failed(GiveUp::GasRefused(verdict)) };
         assert_eq!(outcome(&bench), Some(expected), "{sample:?}");
     }
 }
@@ -175,7 +183,11 @@ fn low_pressure_waits_and_very_low_gives_up() {
 fn an_identity_ends_with_its_connection() {
     let recover = |bench: &mut Bench, id: u16| {
         bench.start(id, order(&[PhaseKind::Recover]));
-        assert!(bench.until(60, |b| b.station.job().phase().is_some() || !b.station.job().busy()), "{:?}", bench.notices);
+        assert!(
+            bench.until(60, |b| b.station.job().phase().is_some() || !b.station.job().busy()),
+            "{:?}",
+            bench.notices
+        );
         bench.seconds(20);
     };
     let mut bench = identified(&[report(1_000, 0, 0, true); 2]);

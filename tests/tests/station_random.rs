@@ -109,7 +109,9 @@ fn carry_out(bench: &mut Bench, laws: &mut Laws, wait: u16, event: &Event) {
     }
     let w = &mut bench.world;
     match event {
-        Event::Start(id, phases) => bench.start(*id, valvewright_core::job::WorkOrder { phases: PhaseSet(*phases), ..order(&[]) }),
+        Event::Start(id, phases) => {
+            bench.start(*id, valvewright_core::job::WorkOrder { phases: PhaseSet(*phases), ..order(&[]) })
+        }
         Event::Press(command) => bench.give(command.clone()),
         Event::Late(ms) => bench.scan_after(*ms, None),
         Event::Hoses(pa) => (w.p_low, w.p_high) = (f64::from(*pa), f64::from(*pa)),
@@ -192,6 +194,7 @@ fn the_scripted_world_takes_a_job_into_evacuation() {
         laws.hold(&bench);
         seen = seen.or(bench.on());
     }
-    let wanted = Actuators::of(&[Actuator::C1, Actuator::Xv3, Actuator::Xv4, Actuator::P1, Actuator::Xv6, Actuator::Xv8]);
+    let wanted =
+        Actuators::of(&[Actuator::C1, Actuator::Xv3, Actuator::Xv4, Actuator::P1, Actuator::Xv6, Actuator::Xv8]);
     assert_eq!(seen.and(wanted), wanted, "{:?}", bench.notices);
 }

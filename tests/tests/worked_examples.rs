@@ -130,7 +130,10 @@ fn vapour_left_after_recovery() {
         for (p, expected) in [87_726, 30_000, 6_666].into_iter().zip(grams) {
             let seen = f64::from(fluid.gas_density(AbsPa(p), AT_20)) * 3e-3;
             // The core's 0.2 %, its unit of 1 g/m3 over 3 L, and half a digit of the figures above.
-            assert!((seen - expected).abs() <= 0.002 * expected + 0.003 + 0.005, "{seen} g against {expected} g at {p} Pa");
+            assert!(
+                (seen - expected).abs() <= 0.002 * expected + 0.003 + 0.005,
+                "{seen} g against {expected} g at {p} Pa"
+            );
         }
     }
 }
