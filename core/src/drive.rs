@@ -14,42 +14,14 @@ use Actuator::*;
 
 /// Pairs that must never be on together, and what would happen.
 pub const FORBIDDEN: &[(Actuator, Actuator, &str)] = &[
-    (
-        Xv5,
-        Xv6,
-        "liquid from the vessel goes straight into the vacuum pump",
-    ),
-    (
-        Xv5,
-        Xv3,
-        "the charge is sucked back before it reaches the vehicle",
-    ),
-    (
-        Xv3,
-        Xv6,
-        "compressor and vacuum pump pull against each other, oil goes where refrigerant should",
-    ),
+    (Xv5, Xv6, "liquid from the vessel goes straight into the vacuum pump"),
+    (Xv5, Xv3, "the charge is sucked back before it reaches the vehicle"),
+    (Xv3, Xv6, "compressor and vacuum pump pull against each other, oil goes where refrigerant should"),
     (Xv9, Xv5, "vessel pressure blows into the oil bottle"),
-    (
-        Xv9,
-        Xv6,
-        "the oil is drawn into the vacuum pump instead of the vehicle",
-    ),
-    (
-        Xv9,
-        Xv3,
-        "the oil is drawn into the separator instead of the vehicle",
-    ),
-    (
-        Xv8,
-        Xv3,
-        "the separator fills from the vehicle while it empties into an open bottle",
-    ),
-    (
-        Xv7,
-        Xv4,
-        "what the compressor delivers leaves through the purge",
-    ),
+    (Xv9, Xv6, "the oil is drawn into the vacuum pump instead of the vehicle"),
+    (Xv9, Xv3, "the oil is drawn into the separator instead of the vehicle"),
+    (Xv8, Xv3, "the separator fills from the vehicle while it empties into an open bottle"),
+    (Xv7, Xv4, "what the compressor delivers leaves through the purge"),
 ];
 
 /// Dead time between the closing of one of a forbidden pair and the opening of the other: longer than any valve's stroke.
@@ -77,10 +49,7 @@ const OPPONENTS: [Actuators; ACTUATOR_COUNT] = {
     let mut i = 0;
     while i < FORBIDDEN.len() {
         let (a, b, _) = FORBIDDEN[i];
-        assert!(
-            a as u8 != K1 as u8 && b as u8 != K1 as u8,
-            "the fan may be forced on, so it is in no pair"
-        );
+        assert!(a as u8 != K1 as u8 && b as u8 != K1 as u8, "the fan may be forced on, so it is in no pair");
         table[a as usize] = table[a as usize].with(b);
         table[b as usize] = table[b as usize].with(a);
         i += 1;
@@ -137,13 +106,7 @@ impl Drive {
 
     /// What may be requested of the gate now. `want` is what the job asks for, `last` what was applied in the last scan
     /// (behind the gate). Of a forbidden pair that is asked for together, neither is given.
-    pub fn sequence(
-        &mut self,
-        now: Instant,
-        want: Actuators,
-        inhibits: &Inhibits,
-        last: Actuators,
-    ) -> Actuators {
+    pub fn sequence(&mut self, now: Instant, want: Actuators, inhibits: &Inhibits, last: Actuators) -> Actuators {
         self.observe(now, last);
         let target = consistent(want.without(inhibits.off));
         if target == last && self.recent.is_empty() {
@@ -201,29 +164,17 @@ impl Drive {
         if !self.recent.has(one) {
             return Millis::MAX;
         }
-        self.marks
-            .get(one as usize)
-            .map_or(Millis::ZERO, |mark| now.since(*mark))
+        self.marks.get(one as usize).map_or(Millis::ZERO, |mark| now.since(*mark))
     }
 
     /// What stays on of what is on: the target, and what must outlast it.
-    fn keep(
-        &self,
-        now: Instant,
-        target: Actuators,
-        last: Actuators,
-        inhibits: &Inhibits,
-    ) -> Actuators {
+    fn keep(&self, now: Instant, target: Actuators, last: Actuators, inhibits: &Inhibits) -> Actuators {
         let mut kept = last.and(target);
         for one in members(last.without(target).without(inhibits.off)) {
             let outlasts = match one {
                 K1 | H1 => false,
                 C1 => self.age(now, C1) < MOTOR_MIN_ON || (last.has(Xv3) && !target.has(Xv3)),
-                P1 => {
-                    self.age(now, P1) < MOTOR_MIN_ON
-                        || last.has(Xv6)
-                        || self.age(now, Xv6) < PUMP_LEAD
-                }
+                P1 => self.age(now, P1) < MOTOR_MIN_ON || last.has(Xv6) || self.age(now, Xv6) < PUMP_LEAD,
                 Xv4 => last.has(C1) || self.age(now, C1) < DISCHARGE_LAG,
                 _ => self.age(now, one) < VALVE_MIN,
             };
@@ -242,13 +193,7 @@ impl Drive {
     }
 
     /// What may come on in this scan.
-    fn open(
-        &mut self,
-        now: Instant,
-        target: Actuators,
-        last: Actuators,
-        kept: Actuators,
-    ) -> Actuators {
+    fn open(&mut self, now: Instant, target: Actuators, last: Actuators, kept: Actuators) -> Actuators {
         let mut opened = Actuators::NONE;
         for one in members(target.without(last)) {
             if !self.may_open(now, one, last.or(kept)) {
@@ -264,10 +209,7 @@ impl Drive {
     }
 
     fn may_open(&self, now: Instant, one: Actuator, on: Actuators) -> bool {
-        let opponents = OPPONENTS
-            .get(one as usize)
-            .copied()
-            .unwrap_or(Actuators::ALL);
+        let opponents = OPPONENTS.get(one as usize).copied().unwrap_or(Actuators::ALL);
         if !on.and(opponents).is_empty()
             || members(opponents.and(self.recent)).any(|other| self.age(now, other) < DEAD_TIME)
         {

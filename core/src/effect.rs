@@ -107,7 +107,8 @@ impl Effects {
 
     /// With both charge valves shut, the vessel stops losing mass.
     fn shut(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
-        const OUT: Actuators = Actuators::of(&[Actuator::Xv5, Actuator::Xv10, Actuator::Xv7, Actuator::C1, Actuator::P1]);
+        const OUT: Actuators =
+            Actuators::of(&[Actuator::Xv5, Actuator::Xv10, Actuator::Xv7, Actuator::C1, Actuator::P1]);
         let losing = on.and(OUT).is_empty() && r.wt1.mass.usable().is_some() && r.wt1.rate < SHUT_RATE;
         self.shut = if losing { self.shut.plus(dt) } else { Millis(0) };
         self.shut > SHUT_TIME
@@ -117,7 +118,8 @@ impl Effects {
     fn flow(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) {
         let open = on.has(Actuator::Xv5) && on.has(Actuator::Xv10);
         self.charging = if open { self.charging.plus(dt) } else { Millis(0) };
-        let (true, Some(vessel), Some(line)) = (self.charging > FLOW_START, r.pt1.usable(), r.service_pressure()) else {
+        let (true, Some(vessel), Some(line)) = (self.charging > FLOW_START, r.pt1.usable(), r.service_pressure())
+        else {
             (self.flow_off, self.flow_wrong) = (Millis(0), false);
             return;
         };
@@ -126,7 +128,8 @@ impl Effects {
         let root = i64::from(u64::try_from(dp.saturating_mul(2_200)).unwrap_or(0).isqrt() as u32);
         let model = i64::from(cfg.charge_area_e9).saturating_mul(root) / 1_000;
         let seen = i64::from(r.wt1.rate.0.saturating_neg());
-        let wrong = model > FLOW_LEAST && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
+        let wrong =
+            model > FLOW_LEAST && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
         self.flow_off = if wrong { self.flow_off.plus(dt) } else { Millis(0) };
         self.flow_wrong = self.flow_off > FLOW_TIME;
     }

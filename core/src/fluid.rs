@@ -74,9 +74,7 @@ impl Refrigerant {
     /// Saturation temperature at absolute pressure `p`; within 5 mK and the rounding to 0.01 K.
     pub fn t_sat(self, p: AbsPa) -> CentiKelvin {
         let t64 = self.curves().t64.at(log2_q24(p.0));
-        CentiKelvin(t64.saturating_add(32) >> 6)
-            .or_more(T_MIN)
-            .or_less(T_MAX)
+        CentiKelvin(t64.saturating_add(32) >> 6).or_more(T_MIN).or_less(T_MAX)
     }
 
     /// Density of saturated liquid at `t` in g/m3 (1 000 000 = 1 kg/L = 1 000 mg/mL); within 1e-4.
@@ -102,18 +100,12 @@ impl Refrigerant {
             return self.vapour_density(t);
         }
         // Ideal-gas density in g/m3 is p/(R T); R in uJ/(g K) and T in 0.01 K make p * 1e8 / (R T).
-        let rt = self
-            .curves()
-            .r_micro
-            .saturating_mul(i64::from(held(t)))
-            .max(1);
+        let rt = self.curves().r_micro.saturating_mul(i64::from(held(t))).max(1);
         let ideal = |q: AbsPa| i64::from(q.0).saturating_mul(100_000_000) / rt;
         let rho_top = i64::from(self.vapour_density(t)).max(1);
         // With c = 1 - Z at saturation, rho (1 - c rho / rho_top) = ideal; its root, in q28, without the difference of near numbers.
         let one = 1i64 << 28;
-        let c = one
-            .saturating_sub(ideal(top).saturating_mul(one) / rho_top)
-            .clamp(0, one / 2);
+        let c = one.saturating_sub(ideal(top).saturating_mul(one) / rho_top).clamp(0, one / 2);
         let bend = c.saturating_mul(4).saturating_mul(ideal(p)) / rho_top;
         let inside = u64::try_from(one.saturating_sub(bend).saturating_mul(one)).unwrap_or(0);
         let root = i64::try_from(inside.isqrt()).unwrap_or(0);

@@ -157,15 +157,38 @@ pub const ACTUATOR_COUNT: usize = 14;
 impl Actuator {
     /// Every actuator, in bit order.
     pub const ALL: [Self; ACTUATOR_COUNT] = [
-        Self::Xv1, Self::Xv2, Self::Xv3, Self::Xv4, Self::Xv5, Self::Xv6, Self::Xv7, Self::Xv8, Self::Xv9,
-        Self::Xv10, Self::C1, Self::P1, Self::H1, Self::K1,
+        Self::Xv1,
+        Self::Xv2,
+        Self::Xv3,
+        Self::Xv4,
+        Self::Xv5,
+        Self::Xv6,
+        Self::Xv7,
+        Self::Xv8,
+        Self::Xv9,
+        Self::Xv10,
+        Self::C1,
+        Self::P1,
+        Self::H1,
+        Self::K1,
     ];
     /// The ISA-5.1 style tag.
     pub const fn tag(self) -> &'static str {
         match self {
-            Self::Xv1 => "XV-1", Self::Xv2 => "XV-2", Self::Xv3 => "XV-3", Self::Xv4 => "XV-4", Self::Xv5 => "XV-5",
-            Self::Xv6 => "XV-6", Self::Xv7 => "XV-7", Self::Xv8 => "XV-8", Self::Xv9 => "XV-9", Self::Xv10 => "XV-10",
-            Self::C1 => "C-1", Self::P1 => "P-1", Self::H1 => "H-1", Self::K1 => "K-1",
+            Self::Xv1 => "XV-1",
+            Self::Xv2 => "XV-2",
+            Self::Xv3 => "XV-3",
+            Self::Xv4 => "XV-4",
+            Self::Xv5 => "XV-5",
+            Self::Xv6 => "XV-6",
+            Self::Xv7 => "XV-7",
+            Self::Xv8 => "XV-8",
+            Self::Xv9 => "XV-9",
+            Self::Xv10 => "XV-10",
+            Self::C1 => "C-1",
+            Self::P1 => "P-1",
+            Self::H1 => "H-1",
+            Self::K1 => "K-1",
         }
     }
 }

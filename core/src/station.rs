@@ -302,9 +302,8 @@ impl Station {
 
     /// The vessel rests while nothing enters, leaves or warms it.
     fn rest(&mut self, dt: Millis) {
-        const STIRS: Actuators = Actuators::of(&[
-            Actuator::C1, Actuator::H1, Actuator::Xv4, Actuator::Xv5, Actuator::Xv10,
-        ]);
+        const STIRS: Actuators =
+            Actuators::of(&[Actuator::C1, Actuator::H1, Actuator::Xv4, Actuator::Xv5, Actuator::Xv10]);
         self.vessel_rest = if self.on.and(STIRS).is_empty() { self.vessel_rest.plus(dt) } else { Millis(0) };
     }
 
@@ -323,7 +322,8 @@ impl Station {
     }
 
     fn buzzer(&self) -> bool {
-        !self.interlocks.newly_tripped().is_empty() || self.job.question().is_some() && self.last.unwrap_or_default().0 & 0x0F00 == 0
+        !self.interlocks.newly_tripped().is_empty()
+            || self.job.question().is_some() && self.last.unwrap_or_default().0 & 0x0F00 == 0
     }
 }
 

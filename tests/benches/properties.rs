@@ -15,9 +15,7 @@ fn fluid() -> &'static Fluid {
 
 /// 256 slowly moving states around (rho, t), as a plant's volume passes through them.
 fn near(rho: f64, t: f64) -> Vec<(f64, f64)> {
-    (0..256)
-        .map(|k| (rho * (1.0 + 1e-4 * f64::from(k)), t + 0.01 * f64::from(k)))
-        .collect()
+    (0..256).map(|k| (rho * (1.0 + 1e-4 * f64::from(k)), t + 0.01 * f64::from(k))).collect()
 }
 
 /// Runs `call` over the states, reporting the time of one call.
@@ -63,24 +61,17 @@ fn at_liquid(b: Bencher) {
 }
 
 fn solved(rho: f64) -> Vec<State> {
-    near(rho, 290.0)
-        .into_iter()
-        .map(|(rho, t)| fluid().at(rho, t))
-        .collect()
+    near(rho, 290.0).into_iter().map(|(rho, t)| fluid().at(rho, t)).collect()
 }
 
 #[divan::bench(sample_size = 1000)]
 fn at_rho_u_two_phase_warm(b: Bencher) {
-    each(b, &solved(300.0), |e| {
-        fluid().at_rho_u(e.rho, e.u, e.t + 0.05)
-    });
+    each(b, &solved(300.0), |e| fluid().at_rho_u(e.rho, e.u, e.t + 0.05));
 }
 
 #[divan::bench(sample_size = 1000)]
 fn at_rho_u_vapour_warm(b: Bencher) {
-    each(b, &solved(5.0), |e| {
-        fluid().at_rho_u(e.rho, e.u, e.t + 0.05)
-    });
+    each(b, &solved(5.0), |e| fluid().at_rho_u(e.rho, e.u, e.t + 0.05));
 }
 
 #[divan::bench(sample_size = 1000)]

@@ -1,14 +1,20 @@
 //! Prints how far every shipped rig is from its reference solution: `cargo run --release -p valvewright-tests --example reference [case]`.
+//! With `<case> <rig.toml> <reference.csv>` it compares a changed rig with a series the reference scripts made for it.
 
 use std::path::Path;
 
-use valvewright_tests::rig_reference::{worst_deviation, worst_deviations};
+use valvewright_tests::rig_reference::{deviation, worst_deviation, worst_deviations};
 
 fn main() {
     let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("data/rigs");
-    let found = match std::env::args().nth(1) {
-        Some(case) => vec![worst_deviation(&case, &data)],
-        None => worst_deviations(&data),
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    let found = match &arguments[..] {
+        [] => worst_deviations(&data),
+        [case, rig, reference] => {
+            let text = std::fs::read_to_string(rig).map_err(|wrong| format!("{rig}: {wrong}"));
+            vec![text.and_then(|text| deviation(case, &text, Path::new(reference)))]
+        }
+        [case, ..] => vec![worst_deviation(case, &data)],
     };
     let mut failed = false;
     for one in found {

@@ -139,6 +139,13 @@ fn shipped_files_pass_the_check() {
 }
 
 #[test]
+fn the_schema_for_editors_is_printed() {
+    let schema = Bench::new().run(&["check", "--schema"]).exits(0).json();
+    assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
+    assert_eq!(schema["properties"]["vehicle"]["properties"]["volumes"]["required"].as_array().map(Vec::len), Some(3));
+}
+
+#[test]
 fn the_list_names_scenarios_rigs_and_fluids() {
     let bench = Bench::new();
     let text = bench.run(&["list"]).exits(0).out;

@@ -20,22 +20,12 @@ fn saturation_at_the_reference_rows() {
         for row in Table::read(&format!("sat_{name}.csv")).rows() {
             let t = CentiKelvin((row.num("T_K") * 100.0).round() as i32);
             let p = row.num("p_Pa");
-            p_err.see("p_sat, Pa", f64::from(fluid.p_sat(t).0) - p, || {
-                format!("{t:?}")
-            });
+            p_err.see("p_sat, Pa", f64::from(fluid.p_sat(t).0) - p, || format!("{t:?}"));
             let back = fluid.t_sat(AbsPa(p.round() as i32));
-            t_err.see("t_sat, 0.01 K", f64::from(back.0 - t.0), || {
-                format!("{t:?}: {back:?}")
-            });
+            t_err.see("t_sat, 0.01 K", f64::from(back.0 - t.0), || format!("{t:?}: {back:?}"));
         }
-        p_err.check(
-            &format!("{name} integer pressure at the reference rows"),
-            40.0,
-        );
-        t_err.check(
-            &format!("{name} integer temperature at the reference rows"),
-            1.0,
-        );
+        p_err.check(&format!("{name} integer pressure at the reference rows"), 40.0);
+        t_err.check(&format!("{name} integer temperature at the reference rows"), 1.0);
     }
 }
 
@@ -56,9 +46,7 @@ fn saturation_at_every_hundredth_of_a_kelvin() {
         let (mut p, top) = (f64::from(core.p_sat(T_MIN).0), host.p_sat(363.15));
         while p < top {
             let back = f64::from(core.t_sat(AbsPa(p as i32)).0) / 100.0;
-            t_err.see("t_sat, K", back - host.t_sat(p.floor()), || {
-                format!("{p:.0} Pa")
-            });
+            t_err.see("t_sat, K", back - host.t_sat(p.floor()), || format!("{p:.0} Pa"));
             p = p * 1.000_07 + 1.0;
         }
         p_err.check(&format!("{name} integer pressure"), 40.0);
@@ -74,16 +62,8 @@ fn densities_at_every_hundredth_of_a_kelvin() {
         for t in every_centikelvin() {
             let s = host.sat(f64::from(t.0) / 100.0);
             let w = if t.0 <= 35_315 { &mut cool } else { &mut hot };
-            w.see(
-                "liquid",
-                rel(f64::from(core.liquid_density(t)) / 1000.0, s.rho_l),
-                || format!("{t:?}"),
-            );
-            w.see(
-                "vapour",
-                rel(f64::from(core.vapour_density(t)) / 1000.0, s.rho_v),
-                || format!("{t:?}"),
-            );
+            w.see("liquid", rel(f64::from(core.liquid_density(t)) / 1000.0, s.rho_l), || format!("{t:?}"));
+            w.see("vapour", rel(f64::from(core.vapour_density(t)) / 1000.0, s.rho_v), || format!("{t:?}"));
         }
         cool.check(&format!("{name} integer densities, -40..80 degC"), 2e-4);
         hot.check(&format!("{name} integer densities, 80..90 degC"), 1e-3);
@@ -100,33 +80,22 @@ fn gas_density_for_hose_content() {
                 let p = top / 20 * k - 1;
                 let exact = host.vapour_pt(f64::from(p), f64::from(t.0) / 100.0).rho;
                 if exact > 0.5 {
-                    w.see(
-                        "density",
-                        rel(f64::from(core.gas_density(AbsPa(p), t)) / 1000.0, exact),
-                        || format!("{t:?} {p} Pa"),
-                    );
+                    w.see("density", rel(f64::from(core.gas_density(AbsPa(p), t)) / 1000.0, exact), || {
+                        format!("{t:?} {p} Pa")
+                    });
                 }
             }
             let near = f64::from(core.gas_density(AbsPa(top / 2), t)) / 1000.0;
             if t.0 <= 29_815 && near > 5.0 {
-                room.see(
-                    "density",
-                    rel(
-                        near,
-                        host.vapour_pt(f64::from(top / 2), f64::from(t.0) / 100.0)
-                            .rho,
-                    ),
-                    || format!("{t:?}"),
-                );
+                room.see("density", rel(near, host.vapour_pt(f64::from(top / 2), f64::from(t.0) / 100.0).rho), || {
+                    format!("{t:?}")
+                });
             }
             assert_eq!(core.gas_density(AbsPa(i32::MAX), t), core.vapour_density(t));
             assert_eq!(core.gas_density(AbsPa(-5), t), 0);
         }
         w.check(&format!("{name} integer gas density, -40..60 degC"), 0.015);
-        room.check(
-            &format!("{name} integer gas density, to 25 degC, half saturation"),
-            2e-3,
-        );
+        room.check(&format!("{name} integer gas density, to 25 degC, half saturation"), 2e-3);
     }
 }
 
@@ -136,19 +105,11 @@ fn water_line() {
     for row in Table::read("water_sat.csv").rows() {
         let t = CentiKelvin((row.num("T_K") * 100.0).round() as i32);
         let p = row.num("p_liq_IAPWS92_Pa");
-        w.see(
-            "p, share over 1 Pa",
-            ((f64::from(p_sat_water(t).0) - p).abs() - 0.5).max(0.0) / p,
-            || format!("{t:?}"),
-        );
+        w.see("p, share over 1 Pa", ((f64::from(p_sat_water(t).0) - p).abs() - 0.5).max(0.0) / p, || format!("{t:?}"));
     }
     for t in every_centikelvin() {
         let p = water::liquid_formula(f64::from(t.0) / 100.0).0;
-        w.see(
-            "p everywhere",
-            ((f64::from(p_sat_water(t).0) - p).abs() - 0.5).max(0.0) / p,
-            || format!("{t:?}"),
-        );
+        w.see("p everywhere", ((f64::from(p_sat_water(t).0) - p).abs() - 0.5).max(0.0) / p, || format!("{t:?}"));
     }
     w.check("integer water line", 2e-5);
 }
@@ -156,11 +117,7 @@ fn water_line() {
 #[test]
 fn arguments_off_the_range_give_the_end_values() {
     for f in BOTH {
-        for (far, end) in [
-            (CentiKelvin(i32::MIN), T_MIN),
-            (CentiKelvin(0), T_MIN),
-            (CentiKelvin(i32::MAX), T_MAX),
-        ] {
+        for (far, end) in [(CentiKelvin(i32::MIN), T_MIN), (CentiKelvin(0), T_MIN), (CentiKelvin(i32::MAX), T_MAX)] {
             assert_eq!(f.p_sat(far), f.p_sat(end));
             assert_eq!(f.liquid_density(far), f.liquid_density(end));
             assert_eq!(f.vapour_density(far), f.vapour_density(end));

@@ -99,3 +99,63 @@ fn links_and_anchors_are_read_as_written() {
     assert_eq!(links("a [b](c.md#d) and [e](f)\n```\n[no](x)\n```\n"), ["c.md#d", "f"]);
     assert!(anchors("## What it does, and why\ntext").contains("what-it-does-and-why"));
 }
+
+/// The reader itself tells which keys a table takes when it meets one it does not know.
+fn keys_of_scenario_tables() -> BTreeSet<String> {
+    let shipped =
+        fs::read_to_string(house().join("sim-host/scenarios/mild_hatchback.toml")).expect("scenario is there");
+    let mut text = format!("zzqx = 1\n{shipped}\n[vehicle.gas]\nzzqx = 1\n[[operator.act]]\nzzqx = 1\n");
+    for table in ["site", "station", "vehicle", "vehicle.volumes", "order", "operator", "expect"] {
+        text = text.replacen(&format!("[{table}]\n"), &format!("[{table}]\nzzqx = 1\n"), 1);
+    }
+    let source = valvewright_sim::scenario::diagnostic::Source { name: "all.toml".into(), text };
+    let problems = valvewright_sim::scenario::parse::read(&source).expect_err("unknown keys are refused");
+    let lists = problems.iter().filter_map(|one| one.help.as_deref()?.split_once("valid keys: "));
+    lists.flat_map(|(_, list)| list.split(", ").map(|key| key.trim_matches(['`', ' ']).to_owned())).collect()
+}
+
+#[test]
+fn the_scenario_page_names_every_key() {
+    let page = fs::read_to_string(house().join("docs/src/scenario-file.md")).expect("page is there");
+    let keys = keys_of_scenario_tables();
+    assert!(keys.len() > 45, "only {} keys found: {keys:?}", keys.len());
+    let silent: Vec<&String> =
+        keys.iter().filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("{key}]"))).collect();
+    assert!(silent.is_empty(), "docs/src/scenario-file.md does not name {silent:?}");
+}
+
+/// The first code block of this language in a page that holds `with`.
+fn block(page: &str, language: &str, with: &str) -> String {
+    let text = fs::read_to_string(house().join("docs/src").join(page)).expect("page is there");
+    let blocks = text.split("```").skip(1).step_by(2).filter_map(|one| one.strip_prefix(language));
+    blocks.into_iter().find(|one| one.contains(with)).expect("the block is there").to_owned()
+}
+
+#[test]
+fn the_files_shown_in_the_book_are_valid() {
+    let source = |name: &str, text| valvewright_sim::scenario::diagnostic::Source { name: name.into(), text };
+    let scenario = source("my_job.toml", block("quick-start.md", "toml", "[order]"));
+    if let Err(problems) = valvewright_sim::scenario::parse::read(&scenario) {
+        panic!("{}", problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"));
+    }
+    let network = source("network.toml", block("rig-file.md", "toml", "[element.vent]"));
+    if let Err(problems) = valvewright_sim::plant::parse::network(&network) {
+        panic!("{}", problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"));
+    }
+}
+
+#[test]
+fn a_board_with_every_wire_broken_runs_nothing_but_its_fan() {
+    use valvewright_core::config::StationConfig;
+    use valvewright_core::fluid::Refrigerant;
+    use valvewright_core::frame::{Actuators, RawFrame};
+    use valvewright_core::station::Station;
+    use valvewright_core::units::{Instant, Millis};
+
+    let mut station = Station::new(StationConfig::reference(Refrigerant::R1234yf), Millis(0));
+    for scan in 0..2_000_u32 {
+        let outputs = station.tick(Instant(scan * 50), &RawFrame::default());
+        assert!(outputs.on.without(Actuators::SAFE).is_empty(), "scan {scan}: {:?}", outputs.on);
+    }
+    assert!(!station.interlocks().latched().is_empty());
+}

@@ -9,10 +9,7 @@ use valvewright_core::interlock::table::ROWS;
 use valvewright_core::units::{Instant, Millis};
 
 const SCAN: u32 = 50;
-const FREE: Inhibits = Inhibits {
-    off: Actuators::NONE,
-    force: Actuators::NONE,
-};
+const FREE: Inhibits = Inhibits { off: Actuators::NONE, force: Actuators::NONE };
 
 /// Drive, gate and the feedback of what was applied, as the loop has them.
 struct Rig {
@@ -24,19 +21,13 @@ struct Rig {
 impl Rig {
     /// Stood idle for longer than every delay; starts short before the wrap of the tick.
     fn rested() -> Self {
-        let mut rig = Self {
-            drive: Drive::new(),
-            now: Instant(u32::MAX - 201_000),
-            on: Actuators::NONE,
-        };
+        let mut rig = Self { drive: Drive::new(), now: Instant(u32::MAX - 201_000), on: Actuators::NONE };
         (0..4_000).for_each(|_| rig.step(&[], &FREE));
         rig
     }
     fn step(&mut self, want: &[Actuator], inhibits: &Inhibits) {
         self.now = self.now.after(Millis(SCAN));
-        let requested = self
-            .drive
-            .sequence(self.now, Actuators::of(want), inhibits, self.on);
+        let requested = self.drive.sequence(self.now, Actuators::of(want), inhibits, self.on);
         self.on = gate(requested, inhibits);
     }
     /// Scans times scan time until the output is as asked.
@@ -50,23 +41,14 @@ impl Rig {
 }
 
 fn forbidden_pair_on(on: Actuators) -> Option<&'static str> {
-    FORBIDDEN
-        .iter()
-        .find(|(a, b, _)| on.has(*a) && on.has(*b))
-        .map(|(_, _, why)| *why)
+    FORBIDDEN.iter().find(|(a, b, _)| on.has(*a) && on.has(*b)).map(|(_, _, why)| *why)
 }
 
 /// The list itself, so that a pair cannot get lost in an edit.
 #[test]
 fn forbidden_pairs_are_the_eight_of_the_design() {
-    let tags: Vec<String> = FORBIDDEN
-        .iter()
-        .map(|(a, b, _)| format!("{}+{}", a.tag(), b.tag()))
-        .collect();
-    assert_eq!(
-        tags.join(" "),
-        "XV-5+XV-6 XV-5+XV-3 XV-3+XV-6 XV-9+XV-5 XV-9+XV-6 XV-9+XV-3 XV-8+XV-3 XV-7+XV-4"
-    );
+    let tags: Vec<String> = FORBIDDEN.iter().map(|(a, b, _)| format!("{}+{}", a.tag(), b.tag())).collect();
+    assert_eq!(tags.join(" "), "XV-5+XV-6 XV-5+XV-3 XV-3+XV-6 XV-9+XV-5 XV-9+XV-6 XV-9+XV-3 XV-8+XV-3 XV-7+XV-4");
 }
 
 #[test]
@@ -77,12 +59,7 @@ fn opposite_opens_only_after_the_dead_time() {
             let with_pump = |x| [x, P1];
             (0..100).for_each(|_| rig.step(&with_pump(first), &FREE));
             assert!(rig.on.has(first), "{}", first.tag());
-            assert_eq!(
-                rig.until(&with_pump(second), first, false),
-                0,
-                "{} shuts at once",
-                first.tag()
-            );
+            assert_eq!(rig.until(&with_pump(second), first, false), 0, "{} shuts at once", first.tag());
             let gap = rig.until(&with_pump(second), second, true) + SCAN;
             assert!(
                 (DEAD_TIME.0..=DEAD_TIME.0 + 2 * SCAN).contains(&gap),
@@ -109,22 +86,13 @@ fn compressor_starts_behind_its_discharge_valve_and_stops_before_it() {
     let run = [K1, Xv1, Xv2, Xv3, Xv4, C1];
     rig.until(&run, Xv4, true);
     let lead = rig.until(&run, C1, true) + SCAN;
-    assert!(
-        (DISCHARGE_LEAD.0..=DISCHARGE_LEAD.0 + 2 * SCAN).contains(&lead),
-        "{lead} ms"
-    );
+    assert!((DISCHARGE_LEAD.0..=DISCHARGE_LEAD.0 + 2 * SCAN).contains(&lead), "{lead} ms");
     (0..100).for_each(|_| rig.step(&run, &FREE));
     rig.step(&[K1], &FREE);
-    assert!(
-        !rig.on.has(Xv3) && rig.on.has(C1) && rig.on.has(Xv4),
-        "first the inlet"
-    );
+    assert!(!rig.on.has(Xv3) && rig.on.has(C1) && rig.on.has(Xv4), "first the inlet");
     assert!(rig.until(&[K1], C1, false) <= SCAN, "then the compressor");
     let lag = rig.until(&[K1], Xv4, false) + SCAN;
-    assert!(
-        (DISCHARGE_LAG.0..=DISCHARGE_LAG.0 + 2 * SCAN).contains(&lag),
-        "{lag} ms"
-    );
+    assert!((DISCHARGE_LAG.0..=DISCHARGE_LAG.0 + 2 * SCAN).contains(&lag), "{lag} ms");
 }
 
 #[test]
@@ -139,13 +107,7 @@ fn compressor_without_its_discharge_valve_never_starts() {
 fn inhibited_discharge_valve_stops_the_compressor_at_once() {
     let mut rig = Rig::rested();
     rig.until(&[Xv4, C1], C1, true);
-    rig.step(
-        &[Xv4, C1],
-        &Inhibits {
-            off: Actuators::of(&[Xv4]),
-            force: Actuators::NONE,
-        },
-    );
+    rig.step(&[Xv4, C1], &Inhibits { off: Actuators::of(&[Xv4]), force: Actuators::NONE });
     assert_eq!(rig.on, Actuators::NONE);
 }
 
@@ -154,13 +116,7 @@ fn inhibited_discharge_valve_stops_the_compressor_at_once() {
 fn inhibited_pump_shuts_its_valve_at_once() {
     let mut rig = Rig::rested();
     rig.until(&[Xv6, P1], Xv6, true);
-    rig.step(
-        &[Xv6, P1],
-        &Inhibits {
-            off: Actuators::of(&[P1]),
-            force: Actuators::NONE,
-        },
-    );
+    rig.step(&[Xv6, P1], &Inhibits { off: Actuators::of(&[P1]), force: Actuators::NONE });
     assert_eq!(rig.on, Actuators::NONE);
 }
 
@@ -169,20 +125,10 @@ fn pump_leads_its_valve_and_outlasts_it() {
     let mut rig = Rig::rested();
     rig.until(&[Xv6, P1], P1, true);
     let lead = rig.until(&[Xv6, P1], Xv6, true) + SCAN;
-    assert!(
-        (PUMP_LEAD.0..=PUMP_LEAD.0 + 2 * SCAN).contains(&lead),
-        "{lead} ms"
-    );
-    assert_eq!(
-        rig.until(&[], Xv6, false),
-        SCAN,
-        "one scan of shortest open time, being dated one scan late"
-    );
+    assert!((PUMP_LEAD.0..=PUMP_LEAD.0 + 2 * SCAN).contains(&lead), "{lead} ms");
+    assert_eq!(rig.until(&[], Xv6, false), SCAN, "one scan of shortest open time, being dated one scan late");
     let lag = rig.until(&[], P1, false) + SCAN;
-    assert!(
-        (PUMP_LEAD.0..=PUMP_LEAD.0 + 2 * SCAN).contains(&lag),
-        "{lag} ms"
-    );
+    assert!((PUMP_LEAD.0..=PUMP_LEAD.0 + 2 * SCAN).contains(&lag), "{lag} ms");
 }
 
 #[test]
@@ -207,10 +153,7 @@ fn motors_start_one_after_the_other() {
         }
     }
     assert_eq!(starts.len(), 3);
-    assert!(
-        starts.windows(2).all(|w| w[1] - w[0] >= STAGGER.0),
-        "{starts:?}"
-    );
+    assert!(starts.windows(2).all(|w| w[1] - w[0] >= STAGGER.0), "{starts:?}");
 }
 
 #[test]
@@ -218,28 +161,18 @@ fn short_request_still_runs_a_motor_for_its_shortest_time() {
     let mut rig = Rig::rested();
     rig.until(&[P1], P1, true);
     let ran = rig.until(&[], P1, false) + SCAN;
-    assert!(
-        (MOTOR_MIN_ON.0..=MOTOR_MIN_ON.0 + 2 * SCAN).contains(&ran),
-        "{ran} ms"
-    );
+    assert!((MOTOR_MIN_ON.0..=MOTOR_MIN_ON.0 + 2 * SCAN).contains(&ran), "{ran} ms");
 }
 
 /// Unknown history counts as "stopped just now": after power-on the delay runs in full.
 #[test]
 fn restart_delay_runs_from_power_on_too() {
-    let mut rig = Rig {
-        drive: Drive::new(),
-        now: Instant(0),
-        on: Actuators::NONE,
-    };
+    let mut rig = Rig { drive: Drive::new(), now: Instant(0), on: Actuators::NONE };
     assert_eq!(rig.drive.ready_in(rig.now), RESTART_DELAY);
     rig.step(&[], &FREE);
     let shown = rig.drive.ready_in(rig.now);
     let waited = rig.until(&[Xv4, C1], C1, true);
-    assert!(
-        (RESTART_DELAY.0 - SCAN..=RESTART_DELAY.0 + SCAN).contains(&waited),
-        "{waited} ms"
-    );
+    assert!((RESTART_DELAY.0 - SCAN..=RESTART_DELAY.0 + SCAN).contains(&waited), "{waited} ms");
     assert_eq!(shown, RESTART_DELAY);
     rig.step(&[Xv4, C1], &FREE);
     assert_eq!(rig.drive.ready_in(rig.now), Millis::ZERO);
@@ -248,11 +181,7 @@ fn restart_delay_runs_from_power_on_too() {
 /// A stop long ago does not look like a fresh one when the tick comes round again after 49.7 days.
 #[test]
 fn long_rest_is_not_mistaken_for_a_short_one_after_the_wrap() {
-    let mut rig = Rig {
-        drive: Drive::new(),
-        now: Instant(0),
-        on: Actuators::NONE,
-    };
+    let mut rig = Rig { drive: Drive::new(), now: Instant(0), on: Actuators::NONE };
     rig.step(&[], &FREE);
     let dated = rig.now;
     // One scan an hour stands in for the 86 million that a real rest would have.
@@ -267,10 +196,7 @@ fn long_rest_is_not_mistaken_for_a_short_one_after_the_wrap() {
 #[test]
 fn gate_takes_away_what_is_inhibited_and_adds_what_is_forced() {
     for requested in 0..=Actuators::ALL.0 {
-        let inhibits = Inhibits {
-            off: Actuators::of(&[Xv3, C1, P1]),
-            force: Actuators::SAFE,
-        };
+        let inhibits = Inhibits { off: Actuators::of(&[Xv3, C1, P1]), force: Actuators::SAFE };
         let out = gate(Actuators(requested), &inhibits);
         assert_eq!(out.0, requested & !inhibits.off.0 | inhibits.force.0);
     }
@@ -282,10 +208,7 @@ fn inhibits() -> impl Strategy<Value = Inhibits> {
         let mut out = Inhibits::default();
         for (i, row) in ROWS.iter().enumerate() {
             if tripped >> i & 1 != 0 {
-                out = Inhibits {
-                    off: out.off.or(row.trip.inhibits),
-                    force: out.force.or(row.trip.forces),
-                };
+                out = Inhibits { off: out.off.or(row.trip.inhibits), force: out.force.or(row.trip.forces) };
             }
             if withheld >> i & 1 != 0 {
                 out.off = out.off.or(row.withholds);
@@ -293,10 +216,7 @@ fn inhibits() -> impl Strategy<Value = Inhibits> {
         }
         out
     });
-    let one = (0..ROWS.len()).prop_map(|i| Inhibits {
-        off: ROWS[i].trip.inhibits,
-        force: ROWS[i].trip.forces,
-    });
+    let one = (0..ROWS.len()).prop_map(|i| Inhibits { off: ROWS[i].trip.inhibits, force: ROWS[i].trip.forces });
     prop_oneof![6 => Just(FREE), 2 => one, 1 => busy]
 }
 

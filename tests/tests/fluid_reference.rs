@@ -10,9 +10,7 @@ const LIMIT: f64 = 1e-4;
 
 fn compare_sat(w: &mut Worst, s: &Sat, pairs: [(&str, f64, f64); 9]) {
     for (name, value, reference) in pairs {
-        w.see(name, rel(value, reference), || {
-            format!("{:.3} K: {value} against {reference}", s.t)
-        });
+        w.see(name, rel(value, reference), || format!("{:.3} K: {value} against {reference}", s.t));
     }
 }
 
@@ -37,9 +35,7 @@ fn saturation_line_at_published_steps() {
                     ("s_v", s.s_v, row.num("s_J_kgK_vap")),
                 ],
             );
-            w.see("dp/dT", rel(s.dp_dt, row.num("dpdT_Pa_per_K")), || {
-                format!("{} K", s.t)
-            });
+            w.see("dp/dT", rel(s.dp_dt, row.num("dpdT_Pa_per_K")), || format!("{} K", s.t));
         }
         w.check(&format!("{name} saturation, shared reference"), LIMIT);
     }
@@ -51,11 +47,7 @@ fn saturation_line_between_the_knots() {
         let (mut inner, mut outer) = (Worst::default(), Worst::default());
         for row in Table::read(&format!("{}_offknot.csv", name.to_lowercase())).rows() {
             let s = fluid.sat(row.num("T_K"));
-            let w = if (233.15..=363.15).contains(&s.t) {
-                &mut inner
-            } else {
-                &mut outer
-            };
+            let w = if (233.15..=363.15).contains(&s.t) { &mut inner } else { &mut outer };
             compare_sat(
                 w,
                 &s,
@@ -74,14 +66,8 @@ fn saturation_line_between_the_knots() {
             let t = fluid.t_sat(row.num("p_Pa"));
             w.see("t_sat", rel(t, s.t), || format!("{} K", s.t));
         }
-        inner.check(
-            &format!("{name} saturation off the knots, -40..90 degC"),
-            LIMIT,
-        );
-        outer.check(
-            &format!("{name} saturation off the knots, beyond"),
-            3.0 * LIMIT,
-        );
+        inner.check(&format!("{name} saturation off the knots, -40..90 degC"), LIMIT);
+        outer.check(&format!("{name} saturation off the knots, beyond"), 3.0 * LIMIT);
     }
 }
 
@@ -111,9 +97,7 @@ fn heat_capacity_of_the_vapour() {
         for row in Table::read(&format!("vapour_{name}.csv")).rows() {
             let (t, p) = (row.num("T_C") + 273.15, row.num("p_Pa"));
             let e = fluid.vapour_pt(p, t);
-            w.see("cv", rel(e.cv, row.num("cv_J_kgK")), || {
-                format!("{t} K {p} Pa")
-            });
+            w.see("cv", rel(e.cv, row.num("cv_J_kgK")), || format!("{t} K {p} Pa"));
         }
         // A second derivative of the fit: only the solver's step uses it.
         w.check(&format!("{name} vapour cv"), 5e-3);
@@ -130,11 +114,7 @@ fn constant_volume_grid() {
             let p = row.num("p_Pa");
             let place = || format!("{t} K {rho} kg/m3 ({:?})", e.phase);
             // A liquid's pressure at given density says little: what its error does to the density at given pressure counts.
-            let dp = if e.phase == Phase::Liquid {
-                (e.p - p) / (e.dp_drho * rho)
-            } else {
-                rel(e.p, p)
-            };
+            let dp = if e.phase == Phase::Liquid { (e.p - p) / (e.dp_drho * rho) } else { rel(e.p, p) };
             w.see("p", dp, place);
             w.see("u", rel(e.u, row.num("u_J_kg")), place);
             w.see("h", rel(e.h, row.num("h_J_kg")), place);
@@ -159,11 +139,7 @@ fn single_phase_states_of_our_own_choice() {
             let e = fluid.at(rho, t);
             let phase = row.text("phase");
             let place = || format!("{phase} {t} K {rho} kg/m3");
-            let dp = if phase == "liquid" {
-                (e.p - p) / (e.dp_drho * rho)
-            } else {
-                rel(e.p, p)
-            };
+            let dp = if phase == "liquid" { (e.p - p) / (e.dp_drho * rho) } else { rel(e.p, p) };
             w.see(&format!("{phase} p"), dp, place);
             w.see(&format!("{phase} u"), rel(e.u, row.num("u")), place);
             w.see(&format!("{phase} h"), rel(e.h, row.num("h")), place);
@@ -181,10 +157,7 @@ fn second_opinion_on_r1234yf() {
     // The file holds other/reference - 1; the other's own value follows from the committed reference line.
     let table = Table::read("sat_R1234yf.csv");
     let (mut tight, mut vapour) = (Worst::default(), Worst::default());
-    for row in Table::read("second_opinion.csv")
-        .rows()
-        .filter(|r| r.text("source").starts_with("Richter"))
-    {
+    for row in Table::read("second_opinion.csv").rows().filter(|r| r.text("source").starts_with("Richter")) {
         let t = row.num("T_C") + 273.15;
         let s = fluid.sat(t);
         let base = table
@@ -194,16 +167,8 @@ fn second_opinion_on_r1234yf() {
         let other = |column: &str, diff: &str| base.num(column) * (1.0 + row.num(diff));
         let place = || format!("{t} K");
         tight.see("p", rel(s.p, other("p_Pa", "dp_rel")), place);
-        tight.see(
-            "rho_l",
-            rel(s.rho_l, other("rho_kg_m3_liq", "drho_liq_rel")),
-            place,
-        );
-        vapour.see(
-            "rho_v",
-            rel(s.rho_v, other("rho_kg_m3_vap", "drho_vap_rel")),
-            place,
-        );
+        tight.see("rho_l", rel(s.rho_l, other("rho_kg_m3_liq", "drho_liq_rel")), place);
+        vapour.see("rho_v", rel(s.rho_v, other("rho_kg_m3_vap", "drho_vap_rel")), place);
     }
     tight.check("R1234yf against Richter 2011", 3e-3);
     vapour.check("R1234yf vapour density against Richter 2011", 4e-3);

@@ -4,8 +4,7 @@ mod fluid_data;
 
 use fluid_data::{Table, Worst, rel};
 use valvewright_sim::fluid::water::{
-    T_MAX, T_MIN, ice_formula, liquid_formula, p_ice, p_ice_slope, p_liquid, p_liquid_slope,
-    p_w_sat,
+    T_MAX, T_MIN, ice_formula, liquid_formula, p_ice, p_ice_slope, p_liquid, p_liquid_slope, p_w_sat,
 };
 
 #[test]
@@ -14,16 +13,8 @@ fn lines_of_the_reference() {
     for row in Table::read("water_sat.csv").rows() {
         let t = row.num("T_K");
         let place = || format!("{t} K");
-        w.see(
-            "liquid",
-            rel(p_liquid(t), row.num("p_liq_IAPWS92_Pa")),
-            place,
-        );
-        w.see(
-            "liquid formula",
-            rel(liquid_formula(t).0, row.num("p_liq_IAPWS92_Pa")),
-            place,
-        );
+        w.see("liquid", rel(p_liquid(t), row.num("p_liq_IAPWS92_Pa")), place);
+        w.see("liquid formula", rel(liquid_formula(t).0, row.num("p_liq_IAPWS92_Pa")), place);
         if let Some(ice) = row.opt("p_ice_R14_Pa").filter(|_| t < 273.15) {
             w.see("ice", rel(p_ice(t), ice), place);
             w.see("ice formula", rel(ice_formula(t).0, ice), place);
@@ -40,21 +31,13 @@ fn boiling_line_of_iapws_95_and_if97() {
     let (mut w, mut gauge) = (Worst::default(), Worst::default());
     for row in Table::read("water_boiling.csv").rows() {
         let t = row.num("temp_C") + 273.15;
-        w.see(
-            "IAPWS-95",
-            rel(p_liquid(t), row.num("psat_Pa_IAPWS95")),
-            || format!("{t} K"),
-        );
+        w.see("IAPWS-95", rel(p_liquid(t), row.num("psat_Pa_IAPWS95")), || format!("{t} K"));
         let inches = 29.921 - p_liquid(t) / 3386.389;
-        gauge.see("inHg", inches - row.num("vacuum_inHg_at_sea_level"), || {
-            format!("{t} K: {inches}")
-        });
+        gauge.see("inHg", inches - row.num("vacuum_inHg_at_sea_level"), || format!("{t} K: {inches}"));
     }
     for row in Table::read("water_sat.csv").rows() {
         if let Some(p) = row.opt("p_liq_IF97_Pa") {
-            w.see("IF97", rel(p_liquid(row.num("T_K")), p), || {
-                format!("{} K", row.num("T_K"))
-            });
+            w.see("IF97", rel(p_liquid(row.num("T_K")), p), || format!("{} K", row.num("T_K")));
         }
     }
     w.check("water against other formulations", 2e-4);

@@ -23,10 +23,7 @@ fn yf() -> &'static Fluid {
 
 #[track_caller]
 fn near(value: f64, expected: f64, tolerance: f64) {
-    assert!(
-        (value - expected).abs() <= tolerance,
-        "{value} is not {expected} within {tolerance}"
-    );
+    assert!((value - expected).abs() <= tolerance, "{value} is not {expected} within {tolerance}");
 }
 
 /// 70 degF in kelvin.
@@ -40,10 +37,7 @@ fn w17_non_condensables_in_r134a() {
     let p_sat = r134a().p_sat(f70()) - ATM;
     near(p_sat / 1000.0, 490.3, 0.05);
     near(545.0 - p_sat / 1000.0, 54.7, 0.05);
-    assert!(
-        545e3 - p_sat > EXCESS,
-        "the reading calls for a purge by the 5 psi rule, too"
-    );
+    assert!(545e3 - p_sat > EXCESS, "the reading calls for a purge by the 5 psi rule, too");
     near(524.0 - p_sat / 1000.0, EXCESS / 1000.0, 1.0);
 }
 
@@ -65,8 +59,7 @@ fn w19_one_kelvin_is_half_of_the_margin() {
 /// W20: air held in a 12 L vessel with 6 kg at the limit; own problem.
 #[test]
 fn w20_air_held_at_the_limit() {
-    for (fluid, litres, grams, ppm) in [(r134a(), 7.221, 2.909, 485.0), (yf(), 6.738, 2.714, 452.0)]
-    {
+    for (fluid, litres, grams, ppm) in [(r134a(), 7.221, 2.909, 485.0), (yf(), 6.738, 2.714, 452.0)] {
         let e = fluid.at(6.0 / 12e-3, ROOM);
         let gas = 6.0 * e.quality / e.rho_g;
         near(gas * 1000.0, litres, 0.001);
@@ -97,9 +90,7 @@ fn w22_gas_lost_with_the_air() {
 /// full of liquid at 55 degC (the rule of 49 CFR 173.304(b)).
 #[test]
 fn w24_w25_eighty_percent_fill() {
-    for (fluid, kg, liquid_kg, share) in
-        [(r134a(), 11.80, 11.73, 0.905), (yf(), 10.70, 10.62, 0.915)]
-    {
+    for (fluid, kg, liquid_kg, share) in [(r134a(), 11.80, 11.73, 0.905), (yf(), 10.70, 10.62, 0.915)] {
         let s = fluid.sat(294.15);
         near(0.8 * 12e-3 * s.rho_l, liquid_kg, 0.006);
         let m = 12e-3 * (0.8 * s.rho_l + 0.2 * s.rho_v);

@@ -3,29 +3,16 @@
 use proptest::prelude::*;
 use valvewright_core::sense::GasReport;
 use valvewright_core::sense::cobs::{Deframer, Unframed, stuff};
-use valvewright_core::sense::identifier::{
-    Flags, Link, Reject, RequestListener, crc, encode_report, request,
-};
+use valvewright_core::sense::identifier::{Flags, Link, Reject, RequestListener, crc, encode_report, request};
 use valvewright_core::units::Permille;
 
 fn bytes(hex: &str) -> Vec<u8> {
-    (0..hex.len())
-        .step_by(2)
-        .map(|i| u8::from_str_radix(&hex[i..i + 2], 16).expect("hexadecimal data file"))
-        .collect()
+    (0..hex.len()).step_by(2).map(|i| u8::from_str_radix(&hex[i..i + 2], 16).expect("hexadecimal data file")).collect()
 }
 
 fn rows(table: &str) -> Vec<(String, String)> {
-    let split = |l: &str| {
-        l.split_once(',')
-            .map(|(a, b)| (a.to_string(), b.to_string()))
-            .expect("two columns")
-    };
-    table
-        .lines()
-        .filter(|l| !l.starts_with('#'))
-        .map(split)
-        .collect()
+    let split = |l: &str| l.split_once(',').map(|(a, b)| (a.to_string(), b.to_string())).expect("two columns");
+    table.lines().filter(|l| !l.starts_with('#')).map(split).collect()
 }
 
 fn pure(sample_id: u16) -> GasReport {
@@ -57,10 +44,7 @@ fn stuffing_matches_published_examples() {
         assert_eq!(out[1..], bytes(&stuffed), "{plain}");
         let mut deframer = Deframer::new();
         let last = out.iter().map(|b| deframer.feed(*b)).last();
-        assert!(
-            matches!(last, Some(Unframed::Frame(f)) if *f == *bytes(&plain)),
-            "{plain}"
-        );
+        assert!(matches!(last, Some(Unframed::Frame(f)) if *f == *bytes(&plain)), "{plain}");
     }
 }
 
@@ -69,11 +53,7 @@ fn check_matches_published_values() {
     let table = rows(include_str!("../data/sense/crc16_ibm3740.csv"));
     assert_eq!(table.len(), 2);
     for (message, expected) in table {
-        assert_eq!(
-            crc(&bytes(&message)),
-            u16::from_str_radix(&expected, 16).unwrap(),
-            "{message}"
-        );
+        assert_eq!(crc(&bytes(&message)), u16::from_str_radix(&expected, 16).unwrap(), "{message}");
     }
 }
 
@@ -112,14 +92,8 @@ fn every_refusal_names_its_reason() {
         (with(|r| r.r1234yf = Permille(994)), Reject::Implausible),
         (with(|r| r.r1234yf = Permille(1_002)), Reject::Implausible),
         (with(|r| r.air = Permille(1_001)), Reject::Implausible),
-        (
-            encode_report(&pure(7), Flags(Flags::BUSY)).to_vec(),
-            Reject::Busy,
-        ),
-        (
-            encode_report(&pure(7), Flags(Flags::BOOTED)).to_vec(),
-            Reject::Booted,
-        ),
+        (encode_report(&pure(7), Flags(Flags::BUSY)).to_vec(), Reject::Busy),
+        (encode_report(&pure(7), Flags(Flags::BOOTED)).to_vec(), Reject::Booted),
         (harmed, Reject::Crc),
         (stuff(&short).to_vec(), Reject::Length),
         (vec![0, 9, 1, 2, 0], Reject::Framing),
@@ -128,16 +102,8 @@ fn every_refusal_names_its_reason() {
     for (line, reason) in cases {
         let mut link = waiting();
         assert_eq!(link.feed(&line), None, "{reason:?}");
-        assert_eq!(
-            (link.last_refusal(), link.refused(reason)),
-            (Some(reason), 1),
-            "{line:02x?}"
-        );
-        assert_eq!(
-            link.feed(&encode_report(&pure(7), Flags::default())),
-            Some(pure(7)),
-            "after {reason:?}"
-        );
+        assert_eq!((link.last_refusal(), link.refused(reason)), (Some(reason), 1), "{line:02x?}");
+        assert_eq!(link.feed(&encode_report(&pure(7), Flags::default())), Some(pure(7)), "after {reason:?}");
     }
 }
 
@@ -145,39 +111,18 @@ fn every_refusal_names_its_reason() {
 #[test]
 fn rounded_shares_are_taken() {
     for share in 995..=1_001 {
-        let report = GasReport {
-            r1234yf: Permille(share),
-            ..pure(7)
-        };
-        assert_eq!(
-            waiting().feed(&encode_report(&report, Flags::default())),
-            Some(report)
-        );
+        let report = GasReport { r1234yf: Permille(share), ..pure(7) };
+        assert_eq!(waiting().feed(&encode_report(&report, Flags::default())), Some(report));
     }
 }
 
 #[test]
 fn sample_of_nothing_but_air_is_plausible() {
     let zero = Permille(0);
-    let air = GasReport {
-        r1234yf: zero,
-        other: zero,
-        hydrocarbon: zero,
-        air: Permille(1_000),
-        ..pure(7)
-    };
-    assert_eq!(
-        waiting().feed(&encode_report(&air, Flags::default())),
-        Some(air)
-    );
-    let half = GasReport {
-        air: Permille(500),
-        ..air
-    };
-    assert_eq!(
-        waiting().feed(&encode_report(&half, Flags::default())),
-        None
-    );
+    let air = GasReport { r1234yf: zero, other: zero, hydrocarbon: zero, air: Permille(1_000), ..pure(7) };
+    assert_eq!(waiting().feed(&encode_report(&air, Flags::default())), Some(air));
+    let half = GasReport { air: Permille(500), ..air };
+    assert_eq!(waiting().feed(&encode_report(&half, Flags::default())), None);
 }
 
 proptest! {

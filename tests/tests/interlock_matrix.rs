@@ -29,11 +29,7 @@ fn latch(row: &Row) -> &'static str {
 #[test]
 fn table_does_what_the_matrix_says() {
     let text = include_str!("../data/sense/cause_effect.csv");
-    let head = text
-        .lines()
-        .filter_map(|l| l.strip_prefix("# row,"))
-        .next()
-        .expect("heading");
+    let head = text.lines().filter_map(|l| l.strip_prefix("# row,")).next().expect("heading");
     let tags: Vec<&str> = Actuator::ALL.iter().map(|a| a.tag()).collect();
     assert_eq!(head, tags.join(",") + ",latch");
     let expected: Vec<&str> = text.lines().filter(|l| !l.starts_with('#')).collect();
@@ -52,10 +48,6 @@ fn table_does_what_the_matrix_says() {
 fn every_row_explains_itself() {
     for row in ROWS {
         assert!(row.why.len() > 10 && row.reset.len() > 10, "{}", row.id);
-        assert!(
-            row.reset.is_ascii(),
-            "{}: shown on small displays too",
-            row.id
-        );
+        assert!(row.reset.is_ascii(), "{}: shown on small displays too", row.id);
     }
 }

@@ -21,42 +21,20 @@ fn every_condition_acts_after_its_hold_with_the_effects_of_its_row() {
             conditions += 1;
             if cause.role == Role::Permit {
                 let inhibits = rig.step(HANDS_OFF);
-                assert!(
-                    rig.locks.withheld().has(row.id) && !rig.tripped(row.id),
-                    "{} {:?}",
-                    row.id,
-                    cause.watch
-                );
+                assert!(rig.locks.withheld().has(row.id) && !rig.tripped(row.id), "{} {:?}", row.id, cause.watch);
                 assert_eq!(inhibits.off.and(row.withholds), row.withholds, "{}", row.id);
                 assert!(inhibits.force.is_empty(), "a permission forces nothing");
                 continue;
             }
             // A disagreement of the stop's channels is an open channel too, which trips at once.
-            let expected = if cause.watch == Watch::StopDisagrees {
-                0
-            } else {
-                cause.hold.0
-            };
+            let expected = if cause.watch == Watch::StopDisagrees { 0 } else { cause.hold.0 };
             let took = rig.time_to_trip(row.id, 40_000);
             assert_eq!(took, Some(expected), "{} {:?}", row.id, cause.watch);
             assert!(rig.locks.newly_tripped().has(row.id));
             let inhibits = rig.locks.inhibits();
-            assert_eq!(
-                inhibits.off.and(row.trip.inhibits),
-                row.trip.inhibits,
-                "{}",
-                row.id
-            );
-            assert_eq!(
-                inhibits.force.and(row.trip.forces),
-                row.trip.forces,
-                "{}",
-                row.id
-            );
-            assert!(
-                !inhibits.off.has(Actuator::K1),
-                "the fan is never inhibited"
-            );
+            assert_eq!(inhibits.off.and(row.trip.inhibits), row.trip.inhibits, "{}", row.id);
+            assert_eq!(inhibits.force.and(row.trip.forces), row.trip.forces, "{}", row.id);
+            assert!(!inhibits.off.has(Actuator::K1), "the fan is never inhibited");
         }
     }
     assert_eq!(conditions, 25);
@@ -72,14 +50,8 @@ fn just_short_of_the_trip_point_nothing_trips() {
     rig.r.tt2.value = CentiKelvin::from_centi_celsius(11_999);
     rig.r.tt3.value = CentiKelvin::from_centi_celsius(7_999);
     (rig.r.pt2.value, rig.r.pt3.value) = (AbsPa(30_000), AbsPa(104_999));
-    rig.f.applied = Actuators::of(&[
-        Actuator::Xv6,
-        Actuator::P1,
-        Actuator::C1,
-        Actuator::Xv3,
-        Actuator::Xv4,
-        Actuator::H1,
-    ]);
+    rig.f.applied =
+        Actuators::of(&[Actuator::Xv6, Actuator::P1, Actuator::C1, Actuator::Xv3, Actuator::Xv4, Actuator::H1]);
     rig.run(600_000);
     assert_eq!(rig.locks.tripped(), RowSet::NONE);
 }
@@ -88,11 +60,7 @@ fn just_short_of_the_trip_point_nothing_trips() {
 #[test]
 fn every_row_clears_as_its_latch_says() {
     for row in ROWS {
-        for cause in row
-            .causes
-            .iter()
-            .filter(|c| c.role == Role::Trip && c.watch != Watch::StopDisagrees)
-        {
+        for cause in row.causes.iter().filter(|c| c.role == Role::Trip && c.watch != Watch::StopDisagrees) {
             let mut rig = Rig::new();
             provoke(cause.watch, &mut rig.r, &mut rig.f);
             rig.run(31_000);
@@ -102,20 +70,9 @@ fn every_row_clears_as_its_latch_says() {
             assert_eq!(rig.tripped(row.id), waits, "{} {:?}", row.id, cause.watch);
             assert_eq!(rig.locks.latched().has(row.id), waits);
             rig.locks.phase_started();
-            assert_eq!(
-                rig.tripped(row.id),
-                row.latch == Latch::Latched,
-                "{}",
-                row.id
-            );
+            assert_eq!(rig.tripped(row.id), row.latch == Latch::Latched, "{}", row.id);
             rig.press();
-            assert_eq!(
-                rig.locks.tripped(),
-                RowSet::NONE,
-                "{} {:?}",
-                row.id,
-                cause.watch
-            );
+            assert_eq!(rig.locks.tripped(), RowSet::NONE, "{} {:?}", row.id, cause.watch);
             assert_eq!(rig.locks.first_out(), None);
             assert_eq!(rig.locks.inhibits(), Inhibits::default());
         }
@@ -135,11 +92,7 @@ fn no_reset_while_the_cause_stands() {
                 assert!(rig.tripped(row.id), "{} {:?}", row.id, cause.watch);
             }
             rig.mend();
-            assert!(
-                rig.tripped(row.id),
-                "{}: presses before the cause was gone count for nothing",
-                row.id
-            );
+            assert!(rig.tripped(row.id), "{}: presses before the cause was gone count for nothing", row.id);
         }
     }
 }
@@ -152,10 +105,7 @@ fn gas_must_stay_low_for_a_minute_before_reset() {
     rig.r.at2.value = PermilleLfl(120);
     rig.run(120_000);
     rig.press();
-    assert!(
-        rig.tripped(RowId::I01),
-        "12 % LFL is between trip and clear point"
-    );
+    assert!(rig.tripped(RowId::I01), "12 % LFL is between trip and clear point");
     rig.r.at2.value = PermilleLfl(99);
     rig.run(59_000);
     rig.press();
@@ -199,10 +149,7 @@ fn first_cause_is_kept_with_its_reading_and_later_ones_are_counted() {
     rig.run(200);
     let at = rig.now;
     let first = rig.locks.first_out().expect("tripped");
-    assert_eq!(
-        (first.row, first.watch, first.value, first.bad),
-        (RowId::I03, Watch::VesselPressure, 1_750_000, false)
-    );
+    assert_eq!((first.row, first.watch, first.value, first.bad), (RowId::I03, Watch::VesselPressure, 1_750_000, false));
     assert!(at.since(first.at) <= Millis(150));
     for _ in 0..3 {
         rig.r.at2.value = PermilleLfl(300);
@@ -212,21 +159,11 @@ fn first_cause_is_kept_with_its_reading_and_later_ones_are_counted() {
     }
     rig.r.pt1.value = AbsPa(600_000);
     rig.run(10_000);
-    assert_eq!(
-        rig.locks.first_out(),
-        Some(first),
-        "until no row is tripped any more"
-    );
-    assert_eq!(
-        (rig.locks.count(RowId::I03), rig.locks.count(RowId::I01)),
-        (1, 3)
-    );
+    assert_eq!(rig.locks.first_out(), Some(first), "until no row is tripped any more");
+    assert_eq!((rig.locks.count(RowId::I03), rig.locks.count(RowId::I01)), (1, 3));
     rig.press();
     assert_eq!(rig.locks.first_out(), None);
-    assert_eq!(
-        rig.locks.newly_cleared(),
-        RowSet::one(RowId::I01).or(RowSet::one(RowId::I03))
-    );
+    assert_eq!(rig.locks.newly_cleared(), RowSet::one(RowId::I01).or(RowSet::one(RowId::I03)));
 }
 
 #[test]
@@ -235,14 +172,7 @@ fn two_causes_in_one_scan_report_the_first_of_the_table() {
     rig.r.at2.value = PermilleLfl(990);
     rig.r.switches = Switches(0);
     rig.step(HANDS_OFF);
-    assert!(matches!(
-        rig.locks.first_out(),
-        Some(FirstOut {
-            row: RowId::I01,
-            value: 990,
-            ..
-        })
-    ));
+    assert!(matches!(rig.locks.first_out(), Some(FirstOut { row: RowId::I01, value: 990, .. })));
 }
 
 /// Law 3: a bad-quality input is a tripped input. For each analog input a row reads, and for the vessel scale.
@@ -250,39 +180,18 @@ fn two_causes_in_one_scan_report_the_first_of_the_table() {
 fn bad_input_trips_every_row_that_reads_it() {
     let bad = Quality::Bad(Broken::Under);
     type Break = fn(&mut Readings, Quality);
-    let running = Actuators::of(&[Actuator::C1, Actuator::Xv3, Actuator::Xv4, Actuator::H1])
-        .or(Actuators::SAFE);
+    let running = Actuators::of(&[Actuator::C1, Actuator::Xv3, Actuator::Xv4, Actuator::H1]).or(Actuators::SAFE);
     let pumping = Actuators::of(&[Actuator::P1, Actuator::Xv6]).or(Actuators::SAFE);
     let inputs: [(&str, Break, Actuators, &[RowId]); 9] = [
-        (
-            "AT-2",
-            |r, q| r.at2.quality = q,
-            Actuators::SAFE,
-            &[RowId::I01],
-        ),
-        (
-            "PT-1",
-            |r, q| r.pt1.quality = q,
-            Actuators::SAFE,
-            &[RowId::I03],
-        ),
+        ("AT-2", |r, q| r.at2.quality = q, Actuators::SAFE, &[RowId::I01]),
+        ("PT-1", |r, q| r.pt1.quality = q, Actuators::SAFE, &[RowId::I03]),
         ("PT-2", |r, q| r.pt2.quality = q, running, &[RowId::I13]),
         ("PT-3", |r, q| r.pt3.quality = q, running, &[RowId::I13]),
         ("PT-2", |r, q| r.pt2.quality = q, pumping, &[RowId::I11]),
         ("PT-3", |r, q| r.pt3.quality = q, pumping, &[RowId::I11]),
-        (
-            "TT-2",
-            |r, q| r.tt2.quality = q,
-            Actuators::SAFE,
-            &[RowId::I13],
-        ),
+        ("TT-2", |r, q| r.tt2.quality = q, Actuators::SAFE, &[RowId::I13]),
         ("TT-3", |r, q| r.tt3.quality = q, running, &[RowId::I12]),
-        (
-            "WT-1",
-            |r, q| r.wt1.mass.quality = q,
-            running,
-            &[RowId::I02, RowId::I08, RowId::I12, RowId::I20],
-        ),
+        ("WT-1", |r, q| r.wt1.mass.quality = q, running, &[RowId::I02, RowId::I08, RowId::I12, RowId::I20]),
     ];
     for (tag, spoil, applied, rows) in inputs {
         for quality in [bad, Quality::None] {
@@ -290,14 +199,8 @@ fn bad_input_trips_every_row_that_reads_it() {
             rig.f.applied = applied;
             spoil(&mut rig.r, quality);
             rig.step(HANDS_OFF);
-            let expected = rows
-                .iter()
-                .fold(RowSet::NONE, |set, id| set.or(RowSet::one(*id)));
-            assert_eq!(
-                rig.locks.tripped(),
-                expected,
-                "{tag} {quality:?}: at once, without the row's hold"
-            );
+            let expected = rows.iter().fold(RowSet::NONE, |set, id| set.or(RowSet::one(*id)));
+            assert_eq!(rig.locks.tripped(), expected, "{tag} {quality:?}: at once, without the row's hold");
             assert!(rig.locks.first_out().expect("tripped").bad);
         }
     }
@@ -310,25 +213,16 @@ fn held_reading_is_not_a_bad_one() {
     rig.r.at2.quality = Quality::Held(Millis(100));
     rig.r.pt2.quality = Quality::Held(Millis(100));
     rig.step(HANDS_OFF);
-    assert_eq!(
-        (rig.locks.tripped(), rig.locks.withheld()),
-        (RowSet::NONE, RowSet::NONE)
-    );
+    assert_eq!((rig.locks.tripped(), rig.locks.withheld()), (RowSet::NONE, RowSet::NONE));
 }
 
 #[test]
 fn doubtful_reading_trips_but_does_not_clear() {
     let mut rig = Rig::new();
-    rig.r.at2 = Reading {
-        value: PermilleLfl(1_000),
-        quality: Quality::Uncertain(Doubt::Saturated),
-    };
+    rig.r.at2 = Reading { value: PermilleLfl(1_000), quality: Quality::Uncertain(Doubt::Saturated) };
     rig.step(HANDS_OFF);
     assert!(rig.tripped(RowId::I01));
-    rig.r.at2 = Reading {
-        value: PermilleLfl(0),
-        quality: Quality::Uncertain(Doubt::Saturated),
-    };
+    rig.r.at2 = Reading { value: PermilleLfl(0), quality: Quality::Uncertain(Doubt::Saturated) };
     rig.run(120_000);
     rig.press();
     assert!(rig.tripped(RowId::I01));
@@ -339,11 +233,7 @@ fn separator_latches_on_its_third_event_in_a_phase() {
     let mut rig = Rig::new();
     let event = |rig: &mut Rig| {
         rig.r.switches.0 &= !Switches::LS2_NOT_HIGH;
-        assert_eq!(
-            rig.run(1_000).off,
-            Actuators::of(&[Actuator::Xv3]),
-            "the compressor goes on boiling it off"
-        );
+        assert_eq!(rig.run(1_000).off, Actuators::of(&[Actuator::Xv3]), "the compressor goes on boiling it off");
         rig.r.switches.0 |= Switches::LS2_NOT_HIGH;
         rig.run(3_000);
         rig.tripped(RowId::I10)
@@ -375,11 +265,7 @@ fn pass_from_the_old_connection_is_void() {
     let withheld = RowSet::one(RowId::I05).or(RowSet::one(RowId::I14));
     assert_eq!(rig.locks.withheld(), withheld);
     rig.run(5_000);
-    assert_eq!(
-        rig.locks.withheld(),
-        withheld,
-        "nobody withdrew the old verdicts"
-    );
+    assert_eq!(rig.locks.withheld(), withheld, "nobody withdrew the old verdicts");
     (rig.f.identity_pass, rig.f.leak_pass) = (false, false);
     rig.step(HANDS_OFF);
     (rig.f.identity_pass, rig.f.leak_pass) = (true, true);
@@ -396,13 +282,7 @@ fn fan_test_withholds_everything_but_trips_nothing() {
     rig.f.wanted = Actuators::of(&[Actuator::Xv1]);
     let inhibits = rig.run(10_000);
     assert_eq!(rig.locks.tripped(), RowSet::NONE);
-    assert_eq!(
-        inhibits,
-        Inhibits {
-            off: Actuators::ALL.without(Actuators::SAFE),
-            force: Actuators::NONE
-        }
-    );
+    assert_eq!(inhibits, Inhibits { off: Actuators::ALL.without(Actuators::SAFE), force: Actuators::NONE });
 }
 
 /// Fault F050: one channel welded. Releasing the button makes both agree again, and that must not do.
@@ -433,54 +313,30 @@ fn latched_rows_survive_a_power_cut() {
     let (r, f) = calm();
     let mut after = Interlocks::new();
     after.restore(stored);
-    assert_eq!(
-        after.evaluate(Instant(0), &r, &f, HANDS_OFF).force,
-        Actuators::SAFE
-    );
+    assert_eq!(after.evaluate(Instant(0), &r, &f, HANDS_OFF).force, Actuators::SAFE);
     assert!(after.tripped().has(RowId::I19) && after.newly_tripped().has(RowId::I19));
 }
 
 /// With facts nobody filled in and readings nobody received, nothing but the fan may run.
 #[test]
 fn nothing_known_means_nothing_allowed() {
-    let inhibits = Interlocks::new().evaluate(
-        Instant(0),
-        &Readings::default(),
-        &Facts::default(),
-        HANDS_OFF,
-    );
-    assert_eq!(
-        inhibits,
-        Inhibits {
-            off: Actuators::ALL.without(Actuators::SAFE),
-            force: Actuators::SAFE
-        }
-    );
+    let inhibits = Interlocks::new().evaluate(Instant(0), &Readings::default(), &Facts::default(), HANDS_OFF);
+    assert_eq!(inhibits, Inhibits { off: Actuators::ALL.without(Actuators::SAFE), force: Actuators::SAFE });
 }
 
 #[test]
 fn ids_read_as_printed_on_reports() {
     let printed: Vec<String> = RowId::ALL.iter().map(ToString::to_string).collect();
-    assert_eq!(
-        printed.join(" "),
-        "I01 I02 I03 I05 I06 I08 I10 I11 I12 I13 I14 I19 I20 I28 HS-1"
-    );
+    assert_eq!(printed.join(" "), "I01 I02 I03 I05 I06 I08 I10 I11 I12 I13 I14 I19 I20 I28 HS-1");
     assert_eq!(format!("{:>5}", RowId::I05), "  I05");
     for (row, id) in ROWS.iter().zip(RowId::ALL) {
         assert_eq!((row.id, id.row().map(|r| r.id)), (id, Some(id)));
     }
-    assert!(ANSWERED.iter().all(|h| {
-        ROWS.iter()
-            .any(|r| r.hazard.0 == *h || r.also.iter().any(|a| a.0 == *h))
-    }));
+    assert!(ANSWERED.iter().all(|h| { ROWS.iter().any(|r| r.hazard.0 == *h || r.also.iter().any(|a| a.0 == *h)) }));
 }
 
 fn watches() -> impl Strategy<Value = Watch> {
-    let all: Vec<Watch> = ROWS
-        .iter()
-        .flat_map(|row| row.causes)
-        .map(|c| c.watch)
-        .collect();
+    let all: Vec<Watch> = ROWS.iter().flat_map(|row| row.causes).map(|c| c.watch).collect();
     prop::sample::select(all)
 }
 

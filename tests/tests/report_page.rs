@@ -20,17 +20,10 @@ fn written(name: &str, result: &RunResult, trace: &Trace) -> String {
 
 #[test]
 fn the_page_needs_nothing_from_outside() {
-    let text = written(
-        "report-pass.html",
-        &report_sample::result(),
-        &report_sample::trace(),
-    );
+    let text = written("report-pass.html", &report_sample::result(), &report_sample::trace());
     let without_namespace = text.replace("http://www.w3.org/2000/svg", "");
     for outside in ["http:", "https:", "src=", "href=", "@import", "@font-face"] {
-        assert!(
-            !without_namespace.contains(outside),
-            "the page refers to {outside}"
-        );
+        assert!(!without_namespace.contains(outside), "the page refers to {outside}");
     }
     assert!(text.len() < 2_000_000, "{} bytes", text.len());
 }
@@ -39,16 +32,7 @@ fn the_page_needs_nothing_from_outside() {
 fn figures_phases_notices_and_cautions_stand_in_the_text() {
     let result = report_sample::result();
     let text = written("report-words.html", &result, &report_sample::trace());
-    for figure in [
-        "441.2",
-        "476.7",
-        "−3.3",
-        "9f0c51b8a2d34e77",
-        "I10",
-        "Flammable gas",
-        "High voltage",
-        "licence",
-    ] {
+    for figure in ["441.2", "476.7", "−3.3", "9f0c51b8a2d34e77", "I10", "Flammable gas", "High voltage", "licence"] {
         assert!(text.contains(figure), "{figure} is missing");
     }
     for notice in &result.notices {
@@ -65,10 +49,7 @@ fn equal_runs_give_equal_bytes_whatever_time_they_took() {
     slow.wall_seconds = 7.5;
     slow.speed = 360.0;
     let trace = report_sample::trace();
-    assert_eq!(
-        page(&demo(), &report_sample::result(), &trace),
-        page(&demo(), &slow, &trace)
-    );
+    assert_eq!(page(&demo(), &report_sample::result(), &trace), page(&demo(), &slow, &trace));
 }
 
 #[test]
@@ -85,10 +66,7 @@ fn a_refusal_and_a_partial_run_are_said_in_words() {
     assert!(text.contains("Leak check ended the order after 45 min: rise of 14 mbar"));
     result.partial = true;
     result.verdict = Verdict::Unfinished;
-    assert!(
-        written("report-partial.html", &result, &trace)
-            .contains("Partial: the run was interrupted")
-    );
+    assert!(written("report-partial.html", &result, &trace).contains("Partial: the run was interrupted"));
 }
 
 #[test]

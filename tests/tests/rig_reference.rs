@@ -16,7 +16,10 @@ fn every_case_is_within_the_stated_limits() {
         match one {
             Ok(one) => {
                 println!("{one}");
-                let held = one.pressure.value < 0.01 && one.temperature.value < 0.5 && one.mass.value < 1.0 && one.event.value < 0.1;
+                let held = one.pressure.value < 0.01
+                    && one.temperature.value < 0.5
+                    && one.mass.value < 1.0
+                    && one.event.value < 0.1;
                 if !held || one.rows < 20 {
                     broken.push(format!("{one}"));
                 }

@@ -20,61 +20,31 @@ struct Rig {
 
 impl Rig {
     fn new() -> Self {
-        Self {
-            weigher: Weigher::NEW,
-            now: Instant(u32::MAX - 1_000),
-            sequence: 250,
-        }
+        Self { weigher: Weigher::NEW, now: Instant(u32::MAX - 1_000), sequence: 250 }
     }
     fn raw(&mut self, code: i32, fresh: bool) -> Weight {
         self.now = self.now.after(Millis(SCAN));
         self.sequence = self.sequence.wrapping_add(u8::from(fresh));
-        self.weigher.step(
-            self.now,
-            ScaleSample {
-                code,
-                sequence: self.sequence,
-            },
-            &REFERENCE[0],
-        )
+        self.weigher.step(self.now, ScaleSample { code, sequence: self.sequence }, &REFERENCE[0])
     }
     fn gram(&mut self, gram: f64) -> Weight {
         self.raw(code_for_gram(gram), true)
     }
     fn rest(&mut self, gram: f64, scans: usize) -> Weight {
-        (0..scans)
-            .map(|_| self.gram(gram))
-            .last()
-            .expect("at least one scan")
+        (0..scans).map(|_| self.gram(gram)).last().expect("at least one scan")
     }
 }
 
 fn good_cal(zero: i32, span: i32, kilogram: i32) -> ScaleCal {
-    ScaleCal::new(
-        zero,
-        span,
-        Milligram::from_grams(kilogram * 1_000),
-        Milligram::ZERO,
-    )
-    .expect("sound points")
+    ScaleCal::new(zero, span, Milligram::from_grams(kilogram * 1_000), Milligram::ZERO).expect("sound points")
 }
 
 #[test]
 fn two_point_line_matches_worked_examples() {
     let mut rows = 0;
-    for line in include_str!("../data/sense/two_point.csv")
-        .lines()
-        .filter(|l| !l.starts_with('#'))
-    {
-        let cells: Vec<f64> = line
-            .split(',')
-            .map(|c| c.parse().expect("number"))
-            .collect();
-        let cal = good_cal(
-            cells[0] as i32,
-            cells[1] as i32,
-            (cells[2] / 1_000.0) as i32,
-        );
+    for line in include_str!("../data/sense/two_point.csv").lines().filter(|l| !l.starts_with('#')) {
+        let cells: Vec<f64> = line.split(',').map(|c| c.parse().expect("number")).collect();
+        let cal = good_cal(cells[0] as i32, cells[1] as i32, (cells[2] / 1_000.0) as i32);
         let shown = f64::from(cal.gross(cells[3] as i32).0) / 1_000.0;
         assert!((shown - cells[4]).abs() <= 0.05, "{line}: {shown} g");
         rows += 1;
@@ -85,20 +55,12 @@ fn two_point_line_matches_worked_examples() {
 /// The integer line against exact rational arithmetic over the whole converter range.
 #[test]
 fn line_is_exact_to_a_milligram_over_the_converter_range() {
-    for (zero, span, kilogram) in [
-        (100_000, 5_100_000, 25),
-        (-8_000_000, 8_000_000, 40),
-        (700_000, -4_300_000, 25),
-    ] {
+    for (zero, span, kilogram) in [(100_000, 5_100_000, 25), (-8_000_000, 8_000_000, 40), (700_000, -4_300_000, 25)] {
         let cal = good_cal(zero, span, kilogram);
         for code in (-8_388_607..=8_388_607).step_by(77_777) {
-            let exact = i128::from(code - zero) * i128::from(kilogram) * 1_000_000
-                / i128::from(span - zero);
+            let exact = i128::from(code - zero) * i128::from(kilogram) * 1_000_000 / i128::from(span - zero);
             let shown = i128::from(cal.gross(code).0);
-            assert!(
-                (shown - exact).abs() <= 1,
-                "zero {zero} span {span} code {code}: {shown} mg, exact {exact} mg"
-            );
+            assert!((shown - exact).abs() <= 1, "zero {zero} span {span} code {code}: {shown} mg, exact {exact} mg");
         }
     }
 }
@@ -106,17 +68,8 @@ fn line_is_exact_to_a_milligram_over_the_converter_range() {
 #[test]
 fn tare_is_taken_off_and_kept_by_a_new_calibration() {
     let old = good_cal(100_000, 5_100_000, 25).with_tare(Milligram::from_grams(9_000));
-    assert_eq!(
-        old.net(code_for_gram(12_500.0)),
-        Milligram::from_grams(3_500)
-    );
-    let fresh = ScaleCal::calibrate(
-        101_000,
-        5_101_000,
-        Milligram::from_grams(25_000),
-        Some(&old),
-    )
-    .unwrap();
+    assert_eq!(old.net(code_for_gram(12_500.0)), Milligram::from_grams(3_500));
+    let fresh = ScaleCal::calibrate(101_000, 5_101_000, Milligram::from_grams(25_000), Some(&old)).unwrap();
     assert_eq!(fresh.tare(), Milligram::from_grams(9_000));
 }
 
@@ -128,10 +81,7 @@ fn calibration_that_moves_the_span_too_far_is_refused() {
     assert!(with_span(980_400).is_ok() && with_span(1_020_400).is_ok());
     assert_eq!(with_span(979_000), Err(CalError::SpanMoved(21)));
     assert_eq!(with_span(1_022_000), Err(CalError::SpanMoved(-21)));
-    assert!(
-        matches!(with_span(-1_000_000), Err(CalError::SpanMoved(_))),
-        "bridge wired the other way round"
-    );
+    assert!(matches!(with_span(-1_000_000), Err(CalError::SpanMoved(_))), "bridge wired the other way round");
 }
 
 #[test]
@@ -142,38 +92,23 @@ fn calibration_without_a_usable_span_is_refused() {
     assert_eq!(points(0, 8_388_607, 5_000_000), Err(CalError::Rail));
     assert_eq!(points(-8_388_608, 0, 5_000_000), Err(CalError::Rail));
     assert_eq!(points(0, 1_000_000, 0), Err(CalError::Mass(Milligram(0))));
-    assert_eq!(
-        points(0, 1_000_000, -5_000_000),
-        Err(CalError::Mass(Milligram(-5_000_000)))
-    );
+    assert_eq!(points(0, 1_000_000, -5_000_000), Err(CalError::Mass(Milligram(-5_000_000))));
 }
 
 #[test]
 fn zero_must_return_after_calibration() {
     let cal = good_cal(100_000, 5_100_000, 25);
     assert_eq!(cal.zero_returns(100_200, Milligram(1_000)), Ok(()));
-    assert_eq!(
-        cal.zero_returns(99_000, Milligram(1_000)),
-        Err(CalError::ZeroMoved(Milligram(-5_000)))
-    );
+    assert_eq!(cal.zero_returns(99_000, Milligram(1_000)), Err(CalError::ZeroMoved(Milligram(-5_000))));
 }
 
 #[test]
 fn frozen_converter_is_bad_on_the_fifth_scan() {
     let mut rig = Rig::new();
     rig.rest(1_000.0, 20);
-    let qualities: Vec<Quality> = (0..5)
-        .map(|_| rig.raw(code_for_gram(1_000.0), false).mass.quality)
-        .collect();
-    assert_eq!(
-        qualities[0],
-        Quality::Good,
-        "a converter may deliver every second scan only"
-    );
-    assert_eq!(
-        qualities[1..4],
-        [100, 150, 200].map(|age| Quality::Held(Millis(age)))
-    );
+    let qualities: Vec<Quality> = (0..5).map(|_| rig.raw(code_for_gram(1_000.0), false).mass.quality).collect();
+    assert_eq!(qualities[0], Quality::Good, "a converter may deliver every second scan only");
+    assert_eq!(qualities[1..4], [100, 150, 200].map(|age| Quality::Held(Millis(age))));
     assert_eq!(qualities[4], Quality::Bad(Broken::Frozen));
     assert_eq!(rig.gram(1_000.0).mass.quality, Quality::Good);
 }
@@ -197,10 +132,7 @@ fn railed_converter_is_bad_on_the_third_conversion() {
         assert!(matches!(rig.raw(rail, true).mass.quality, Quality::Held(_)));
         let bad = rig.raw(rail, true);
         assert_eq!(bad.mass.quality, Quality::Bad(Broken::Rail));
-        assert_eq!(
-            bad.mass.value, before.mass.value,
-            "the last good value stays to be shown"
-        );
+        assert_eq!(bad.mass.value, before.mass.value, "the last good value stays to be shown");
         assert!(!bad.still);
         rig.rest(1_000.0, 60);
     }
@@ -225,15 +157,9 @@ fn scale_that_was_railed_from_the_start_is_bad_and_recovers() {
     let mut rig = Rig::new();
     assert_eq!(rig.raw(8_388_607, true).mass.quality, Quality::None);
     rig.raw(8_388_607, true);
-    assert_eq!(
-        rig.raw(8_388_607, true).mass.quality,
-        Quality::Bad(Broken::Rail)
-    );
+    assert_eq!(rig.raw(8_388_607, true).mass.quality, Quality::Bad(Broken::Rail));
     let shown = rig.rest(1_000.0, 60);
-    assert_eq!(
-        (shown.mass.value, shown.mass.quality),
-        (Milligram::from_grams(1_000), Quality::Good)
-    );
+    assert_eq!((shown.mass.value, shown.mass.quality), (Milligram::from_grams(1_000), Quality::Good));
 }
 
 /// 12 g/s for 10 s: the rate is right, and the mass lags by the 250 ms the module states.
@@ -259,18 +185,11 @@ fn ramp_shows_its_rate_and_the_stated_lag() {
 #[test]
 fn rest_is_still_after_two_seconds_and_small_noise_keeps_it_still() {
     let mut rig = Rig::new();
-    assert!(
-        !rig.rest(5_000.0, 38).still,
-        "too early: the window is not full"
-    );
+    assert!(!rig.rest(5_000.0, 38).still, "too early: the window is not full");
     assert!(rig.rest(5_000.0, 10).still);
     for k in 0..60 {
         // +-1 g, alternating: the filter leaves little of it.
-        assert!(
-            rig.gram(5_000.0 + if k % 2 == 0 { 1.0 } else { -1.0 })
-                .still,
-            "scan {k}"
-        );
+        assert!(rig.gram(5_000.0 + if k % 2 == 0 { 1.0 } else { -1.0 }).still, "scan {k}");
     }
     assert_eq!(rig.rest(5_000.0, 80).rate, MilligramPerS::ZERO);
 }
@@ -298,14 +217,9 @@ fn shock_is_uncertain_until_quiet_for_two_seconds() {
         "one conversion may be a spike, which the median takes out"
     );
     for _ in 0..5 {
-        assert_eq!(
-            rig.gram(5_500.0).mass.quality,
-            Quality::Uncertain(Doubt::Unsteady)
-        );
+        assert_eq!(rig.gram(5_500.0).mass.quality, Quality::Uncertain(Doubt::Unsteady));
     }
-    let quiet = (1..100)
-        .find(|_| rig.gram(5_000.0).mass.quality == Quality::Good)
-        .expect("believed again");
+    let quiet = (1..100).find(|_| rig.gram(5_000.0).mass.quality == Quality::Good).expect("believed again");
     assert!((40..=60).contains(&quiet), "{quiet} scans");
 }
 
@@ -326,14 +240,8 @@ fn new_calibration_moves_the_mass_but_not_the_rate() {
     let mut read = |cfg: &SenseConfig| {
         scan += 1;
         let mut frame = RawFrame::default();
-        frame.scales[0] = ScaleSample {
-            code: code_for_gram(10_000.0),
-            sequence: scan as u8,
-        };
-        (
-            sense.read(Instant(scan * SCAN), &frame, cfg).wt1,
-            sense.scale_code(Scale::Wt1),
-        )
+        frame.scales[0] = ScaleSample { code: code_for_gram(10_000.0), sequence: scan as u8 };
+        (sense.read(Instant(scan * SCAN), &frame, cfg).wt1, sense.scale_code(Scale::Wt1))
     };
     for _ in 0..60 {
         read(&cfg);

@@ -23,8 +23,7 @@ fn every_shipped_scenario_reads_and_bears_its_name() {
     assert_eq!(shipped::SHIPPED[0].name, shipped::DEMO);
     for one in shipped::SHIPPED {
         let source = shipped::source(one.name).expect("listed");
-        let scenario =
-            parse::read(&source).unwrap_or_else(|problems| panic!("{}", said(&problems)));
+        let scenario = parse::read(&source).unwrap_or_else(|problems| panic!("{}", said(&problems)));
         assert_eq!(scenario.name, one.name);
         assert!(scenario.summary.len() > 40, "{} tells nothing", one.name);
     }
@@ -81,13 +80,7 @@ fn each_mistake_is_named_with_its_place_and_remedy() {
             "unknown key `volumns`",
             "nearest valid key: `volumes`",
         ),
-        (
-            "low_side = \"1.4 L\"",
-            "",
-            "[vehicle.volumes]",
-            "`low_side` is missing",
-            "a volume, 0.05 L to 10 L",
-        ),
+        ("low_side = \"1.4 L\"", "", "[vehicle.volumes]", "`low_side` is missing", "a volume, 0.05 L to 10 L"),
         (
             "humidity = \"50 %\"",
             "humidity = \"150 %\"",
@@ -116,20 +109,8 @@ fn each_mistake_is_named_with_its_place_and_remedy() {
             "`recovery` is no phase",
             "nearest valid value: `recover`",
         ),
-        (
-            "phases = \"whole\"",
-            "phases = [\"identify\"]",
-            "charge = \"480 g\"",
-            "no charge phase",
-            "take `charge` out",
-        ),
-        (
-            "trips = []",
-            "trips = [\"I99\"]",
-            "trips = [\"I99\"]",
-            "`I99` is no interlock row",
-            "I01 to I31",
-        ),
+        ("phases = \"whole\"", "phases = [\"identify\"]", "charge = \"480 g\"", "no charge phase", "take `charge` out"),
+        ("trips = []", "trips = [\"I99\"]", "trips = [\"I99\"]", "`I99` is no interlock row", "I01 to I31"),
         (
             "seed = 1",
             "seed = 1\n[[fault]]\nid = \"F001\"",
@@ -156,25 +137,11 @@ fn each_mistake_is_named_with_its_place_and_remedy() {
         assert_ne!(text, demo(), "`{line}` is not in the demo");
         let problems = read(&text).expect_err(instead);
         let all = said(&problems);
-        assert!(
-            problems.iter().any(|p| p.message.contains(message)),
-            "{instead}: {all}"
-        );
-        assert!(
-            problems
-                .iter()
-                .any(|p| p.help.as_deref().unwrap_or_default().contains(help)),
-            "{instead}: {all}"
-        );
-        let place = text
-            .lines()
-            .position(|one| one.contains(at))
-            .map(|index| index + 1);
+        assert!(problems.iter().any(|p| p.message.contains(message)), "{instead}: {all}");
+        assert!(problems.iter().any(|p| p.help.as_deref().unwrap_or_default().contains(help)), "{instead}: {all}");
+        let place = text.lines().position(|one| one.contains(at)).map(|index| index + 1);
         assert!(place.is_some(), "`{at}` is not in the text");
-        assert!(
-            problems.iter().any(|p| Some(p.line) == place),
-            "{instead}, line {place:?}: {all}"
-        );
+        assert!(problems.iter().any(|p| Some(p.line) == place), "{instead}, line {place:?}: {all}");
     }
 }
 
@@ -184,29 +151,13 @@ fn a_vehicle_without_a_volume_is_told_what_a_volume_is() {
     let end = demo().find("[order]").expect("in the demo");
     let text = format!("{}{}", &demo()[..start], &demo()[end..]);
     let problems = read(&text).expect_err("no volumes");
-    assert!(
-        problems[0]
-            .message
-            .contains("`volumes` is missing in [vehicle]"),
-        "{}",
-        said(&problems)
-    );
-    assert!(
-        problems[0]
-            .help
-            .as_deref()
-            .unwrap_or_default()
-            .contains("each 0.05 L to 10 L"),
-        "{}",
-        said(&problems)
-    );
+    assert!(problems[0].message.contains("`volumes` is missing in [vehicle]"), "{}", said(&problems));
+    assert!(problems[0].help.as_deref().unwrap_or_default().contains("each 0.05 L to 10 L"), "{}", said(&problems));
 }
 
 #[test]
 fn several_mistakes_are_reported_in_one_go() {
-    let text = demo()
-        .replace("480 g", "480")
-        .replace("humidity", "humidty");
+    let text = demo().replace("480 g", "480").replace("humidity", "humidty");
     let problems = read(&text).expect_err("three mistakes");
     assert_eq!(problems.len(), 3, "{}", said(&problems));
     assert!(problems.is_sorted_by_key(|p| p.line));
@@ -218,25 +169,13 @@ fn the_operator_acts_on_time_phase_or_notice() {
                 after = \"10 s\"\ndo = \"open_door\"\n[[operator.act]]\nnotice = \"door_open\"\ndo = \"shut_door\"\n[expect]";
     let start = demo().find("[operator]").expect("in the demo");
     let end = demo().find("[expect]").expect("in the demo");
-    let text = format!(
-        "{}{acts}{}",
-        &demo()[..start],
-        &demo()[end + "[expect]".len()..]
-    );
-    let operator = read(&text)
-        .unwrap_or_else(|problems| panic!("{}", said(&problems)))
-        .operator;
+    let text = format!("{}{acts}{}", &demo()[..start], &demo()[end + "[expect]".len()..]);
+    let operator = read(&text).unwrap_or_else(|problems| panic!("{}", said(&problems))).operator;
     assert_eq!(operator.acts.len(), 3);
-    assert_eq!(
-        (operator.acts[0].when.clone(), operator.acts[0].act),
-        (Trigger::At(300.0), Act::Pause)
-    );
+    assert_eq!((operator.acts[0].when.clone(), operator.acts[0].act), (Trigger::At(300.0), Act::Pause));
     assert_eq!(operator.acts[1].when, Trigger::PhaseStart(Phase::Evacuate));
     assert_eq!(operator.acts[1].after, 10.0);
-    assert_eq!(
-        operator.acts[2].when,
-        Trigger::Notice("door_open".to_owned())
-    );
+    assert_eq!(operator.acts[2].when, Trigger::Notice("door_open".to_owned()));
 }
 
 proptest! {

@@ -6,10 +6,7 @@ use valvewright_sim::scenario::quantity::{self, Dim};
 use valvewright_sim::scenario::reader;
 
 fn close(got: f64, want: f64) {
-    assert!(
-        (got - want).abs() <= 1e-12 * want.abs(),
-        "got {got}, want {want}"
-    );
+    assert!((got - want).abs() <= 1e-12 * want.abs(), "got {got}, want {want}");
 }
 
 /// Conversions by their definitions (SI brochure; litre, bar and minute are exact).
@@ -41,23 +38,14 @@ fn units_convert_to_si() {
         ("20 kg/m^3", Dim::Density, 20.0),
         ("20 kg/m³", Dim::Density, 20.0),
     ] {
-        close(
-            quantity::parse(text, dim)
-                .unwrap_or_else(|wrong| panic!("{text}: {wrong}"))
-                .si,
-            want,
-        );
+        close(quantity::parse(text, dim).unwrap_or_else(|wrong| panic!("{text}: {wrong}")).si, want);
     }
 }
 
 #[test]
 fn wrong_units_name_the_right_ones() {
     for (text, dim, said) in [
-        (
-            "480 g",
-            Dim::Pressure,
-            "is a mass, an absolute pressure is needed",
-        ),
+        ("480 g", Dim::Pressure, "is a mass, an absolute pressure is needed"),
         ("480", Dim::Mass, "no unit"),
         ("480 gramm", Dim::Mass, "unknown unit `gramm`"),
         ("23,5 degC", Dim::Temperature, "decimal comma"),
@@ -89,27 +77,9 @@ fn first_problem(text: &str) -> Diagnostic {
 #[test]
 fn mistakes_are_reported_where_they_stand() {
     for (text, line, column, message, help) in [
-        (
-            "[vehicle]\ncontent = \"9 kg\"",
-            2,
-            11,
-            "\"9 kg\" is outside",
-            "accepted range: 0.001 kg to 5 kg",
-        ),
-        (
-            "[vehicle]\ncontent = 480",
-            2,
-            11,
-            "480 has no unit",
-            "\"480 g\"",
-        ),
-        (
-            "[vehicle]\n  contnet = \"480 g\"",
-            2,
-            3,
-            "unknown key `contnet`",
-            "nearest valid key: `content`",
-        ),
+        ("[vehicle]\ncontent = \"9 kg\"", 2, 11, "\"9 kg\" is outside", "accepted range: 0.001 kg to 5 kg"),
+        ("[vehicle]\ncontent = 480", 2, 11, "480 has no unit", "\"480 g\""),
+        ("[vehicle]\n  contnet = \"480 g\"", 2, 3, "unknown key `contnet`", "nearest valid key: `content`"),
         (
             "[vehicle]\ncontent = \"1 g\"\nambiant = \"5 degC\"",
             3,
@@ -117,54 +87,17 @@ fn mistakes_are_reported_where_they_stand() {
             "unknown key `ambiant`",
             "nearest valid key: `ambient`",
         ),
-        (
-            "[vehicle]\n",
-            1,
-            1,
-            "`content` is missing in [vehicle]",
-            "1 g to 5000 g",
-        ),
-        (
-            "[vehicel]\n",
-            1,
-            2,
-            "unknown key `vehicel`",
-            "nearest valid key: `vehicle`",
-        ),
-        (
-            "vehicle = 3",
-            1,
-            11,
-            "a table [vehicle] is needed, this is integer",
-            "write a table",
-        ),
-        (
-            "[vehicle]\ncontent = \"1 g\"\noil = \"PAG46\"",
-            3,
-            7,
-            "not known here",
-            "nearest valid value: `PAG 46`",
-        ),
+        ("[vehicle]\n", 1, 1, "`content` is missing in [vehicle]", "1 g to 5000 g"),
+        ("[vehicel]\n", 1, 2, "unknown key `vehicel`", "nearest valid key: `vehicle`"),
+        ("vehicle = 3", 1, 11, "a table [vehicle] is needed, this is integer", "write a table"),
+        ("[vehicle]\ncontent = \"1 g\"\noil = \"PAG46\"", 3, 7, "not known here", "nearest valid value: `PAG 46`"),
         ("[vehicle\ncontent = 1", 1, 9, "broken TOML", "key = value"),
-        (
-            "é = 1\n[vehicle]\ncontent = \"1 g\"\n",
-            1,
-            1,
-            "broken TOML",
-            "key = value",
-        ),
+        ("é = 1\n[vehicle]\ncontent = \"1 g\"\n", 1, 1, "broken TOML", "key = value"),
     ] {
         let found = first_problem(text);
         assert!(found.message.contains(message), "{text}: {found}");
-        assert!(
-            found.help.as_deref().unwrap_or_default().contains(help),
-            "{text}: {found}"
-        );
-        assert_eq!(
-            (found.line, found.column),
-            (line, column),
-            "{text}: {found}"
-        );
+        assert!(found.help.as_deref().unwrap_or_default().contains(help), "{text}: {found}");
+        assert_eq!((found.line, found.column), (line, column), "{text}: {found}");
     }
 }
 

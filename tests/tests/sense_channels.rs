@@ -25,36 +25,18 @@ struct Rig {
 impl Rig {
     fn new(start: u32) -> Self {
         let cfg = SenseConfig::DEFAULT;
-        Self {
-            sense: Sense::new(&cfg),
-            cfg,
-            now: Instant(start),
-            scan: SCAN,
-        }
+        Self { sense: Sense::new(&cfg), cfg, now: Instant(start), scan: SCAN }
     }
     fn step(&mut self, counts: u16) -> Reading<i32> {
         self.now = self.now.after(Millis(self.scan));
-        let mut frame = RawFrame {
-            analog: [32_768; 13],
-            ..RawFrame::default()
-        };
+        let mut frame = RawFrame { analog: [32_768; 13], ..RawFrame::default() };
         frame.analog[Analog::Pt1 as usize] = counts;
         let readings = self.sense.read(self.now, &frame, &self.cfg);
-        assert_eq!(
-            readings.pt2.quality,
-            Quality::Good,
-            "one lane must not disturb another"
-        );
-        Reading {
-            value: readings.pt1.value.0,
-            quality: readings.pt1.quality,
-        }
+        assert_eq!(readings.pt2.quality, Quality::Good, "one lane must not disturb another");
+        Reading { value: readings.pt1.value.0, quality: readings.pt1.quality }
     }
     fn hold(&mut self, counts: u16, scans: usize) -> Reading<i32> {
-        (0..scans)
-            .map(|_| self.step(counts))
-            .last()
-            .expect("at least one scan")
+        (0..scans).map(|_| self.step(counts)).last().expect("at least one scan")
     }
 }
 
@@ -91,11 +73,7 @@ fn conversion_is_within_one_count_over_the_range() {
         let mut rig = Rig::new(0);
         let reading = rig.step(counts_for_pascal(f64::from(pascal)));
         // Half a count of rounding in the converter is 40 Pa.
-        assert!(
-            (reading.value - pascal).abs() <= 41,
-            "{pascal} Pa read as {}",
-            reading.value
-        );
+        assert!((reading.value - pascal).abs() <= 41, "{pascal} Pa read as {}", reading.value);
     }
 }
 
@@ -104,13 +82,7 @@ fn one_bad_scan_is_held_with_its_age_and_loses_nothing() {
     let mut rig = Rig::new(0);
     let before = rig.hold(counts_for_pascal(600_000.0), 10);
     let glitch = rig.step(0);
-    assert_eq!(
-        glitch,
-        Reading {
-            value: before.value,
-            quality: Quality::Held(Millis(SCAN))
-        }
-    );
+    assert_eq!(glitch, Reading { value: before.value, quality: Quality::Held(Millis(SCAN)) });
     assert_eq!(rig.step(0).quality, Quality::Held(Millis(2 * SCAN)));
     assert_eq!(rig.step(counts_for_pascal(600_000.0)), before);
 }
@@ -158,11 +130,7 @@ fn nothing_is_shown_before_the_first_sound_sample() {
 fn filter_lags_less_than_a_quarter_second_at_every_scan_time() {
     for scan in [10, 25, 50, 100] {
         let cfg = SenseConfig::for_scan(Millis(scan));
-        let mut rig = Rig {
-            cfg,
-            scan,
-            ..Rig::new(0)
-        };
+        let mut rig = Rig { cfg, scan, ..Rig::new(0) };
         let mut deficit = 0.0;
         for k in 0..200u32 {
             let t = f64::from(k * scan) / 1_000.0;
@@ -172,10 +140,7 @@ fn filter_lags_less_than_a_quarter_second_at_every_scan_time() {
         }
         let lag_ms = deficit / 100_000.0 * 1_000.0;
         assert!(lag_ms < 250.0, "scan {scan} ms: {lag_ms} ms");
-        assert!(
-            lag_ms > 0.5 * f64::from(scan),
-            "no filter at all at scan {scan} ms"
-        );
+        assert!(lag_ms > 0.5 * f64::from(scan), "no filter at all at scan {scan} ms");
     }
 }
 
@@ -195,37 +160,22 @@ fn step_stays_good_and_noise_does_not() {
     let mut rig = Rig::new(0);
     rig.hold(counts_for_pascal(100_000.0), 20);
     for _ in 0..40 {
-        assert_eq!(
-            rig.step(counts_for_pascal(1_200_000.0)).quality,
-            Quality::Good
-        );
+        assert_eq!(rig.step(counts_for_pascal(1_200_000.0)).quality, Quality::Good);
     }
     // Alternating +-0.5 bar around 12 bar.
     for k in 0..40 {
         let off = if k % 2 == 0 { 50_000.0 } else { -50_000.0 };
         rig.step(counts_for_pascal(1_200_000.0 + off));
     }
-    assert_eq!(
-        rig.step(counts_for_pascal(1_200_000.0)).quality,
-        Quality::Uncertain(Doubt::Jumpy)
-    );
-    assert_eq!(
-        rig.hold(counts_for_pascal(1_200_000.0), 60).quality,
-        Quality::Good
-    );
+    assert_eq!(rig.step(counts_for_pascal(1_200_000.0)).quality, Quality::Uncertain(Doubt::Jumpy));
+    assert_eq!(rig.hold(counts_for_pascal(1_200_000.0), 60).quality, Quality::Good);
 }
 
 #[test]
 fn vacuum_gauge_at_atmosphere_is_saturated_not_bad() {
     let mut rig = Rig::new(0);
     let reading = rig.hold(SATURATED_HIGH + 1_000, 10);
-    assert_eq!(
-        reading,
-        Reading {
-            value: 3_500_000,
-            quality: Quality::Uncertain(Doubt::Saturated)
-        }
-    );
+    assert_eq!(reading, Reading { value: 3_500_000, quality: Quality::Uncertain(Doubt::Saturated) });
     assert!(!reading.is_bad() && reading.usable().is_none());
 }
 
@@ -244,10 +194,7 @@ fn switches_follow_the_majority_of_three() {
     let mut at = 0;
     let mut read = |bits: u16| {
         at += SCAN;
-        let frame = RawFrame {
-            switches: Switches(bits),
-            ..RawFrame::default()
-        };
+        let frame = RawFrame { switches: Switches(bits), ..RawFrame::default() };
         sense.read(Instant(at), &frame, &cfg).switches.0
     };
     assert_eq!(read(0xFF), 0xFF);

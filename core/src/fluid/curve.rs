@@ -21,22 +21,14 @@ impl Curve {
         let run = i64::from(x).saturating_sub(i64::from(self.start)).max(0);
         let last = self.knots.len().saturating_sub(2);
         let k = usize::try_from(run / step).unwrap_or(last).min(last);
-        let (Some(&(a, c)), Some(&(b, _))) =
-            (self.knots.get(k), self.knots.get(k.saturating_add(1)))
-        else {
+        let (Some(&(a, c)), Some(&(b, _))) = (self.knots.get(k), self.knots.get(k.saturating_add(1))) else {
             return 0;
         };
-        let f = run
-            .saturating_sub((k as i64).saturating_mul(step))
-            .min(step);
+        let f = run.saturating_sub((k as i64).saturating_mul(step)).min(step);
         let (a, b, c) = (i64::from(a), i64::from(b), i64::from(c));
         // The widest product, 4 c f (step - f) of the inverse curve, stays under 2^58: step < 2^22, |c| < 2^12.
         let chord = b.saturating_sub(a).saturating_mul(f);
-        let bow = c
-            .saturating_mul(4)
-            .saturating_mul(f)
-            .saturating_mul(step.saturating_sub(f))
-            / step;
+        let bow = c.saturating_mul(4).saturating_mul(f).saturating_mul(step.saturating_sub(f)) / step;
         let add = div_round(chord.saturating_add(bow), step);
         clamp_i32(a.saturating_add(add))
     }
@@ -62,12 +54,7 @@ pub(super) fn exp2_q24(y: i32) -> i32 {
         return 0;
     };
     let low = part & 0x1_FFFF;
-    let m = i64::from(a).saturating_add(
-        i64::from(b)
-            .saturating_sub(i64::from(a))
-            .saturating_mul(low)
-            >> 17,
-    );
+    let m = i64::from(a).saturating_add(i64::from(b).saturating_sub(i64::from(a)).saturating_mul(low) >> 17);
     match whole {
         31.. => i32::MAX,
         24..=30 => clamp_i32(m << (whole - 24).clamp(0, 30)),
@@ -90,11 +77,6 @@ pub(super) fn log2_q24(p: i32) -> i32 {
         return 0;
     };
     let low = mantissa & 0x7F_FFFF;
-    let frac = i64::from(a).saturating_add(
-        i64::from(b)
-            .saturating_sub(i64::from(a))
-            .saturating_mul(low)
-            >> 23,
-    );
+    let frac = i64::from(a).saturating_add(i64::from(b).saturating_sub(i64::from(a)).saturating_mul(low) >> 23);
     clamp_i32((i64::from(whole) << 24).saturating_add(frac))
 }

@@ -79,28 +79,15 @@ impl Causes {
     #[inline]
     fn gas_and_vessel(&mut self, r: &Readings, f: &Facts) {
         let gas = r.at2.value.0;
-        self.set(
-            Watch::CabinetGas,
-            gas >= at::GAS,
-            gas < at::GAS_CLEAR && sure(&r.at2),
-            r.at2.is_bad(),
-        );
+        self.set(Watch::CabinetGas, gas >= at::GAS, gas < at::GAS_CLEAR && sure(&r.at2), r.at2.is_bad());
 
-        let (mass, limit) = (
-            i64::from(r.wt1.mass.value.0).saturating_mul(1_000),
-            i64::from(f.fill_limit.0),
-        );
+        let (mass, limit) = (i64::from(r.wt1.mass.value.0).saturating_mul(1_000), i64::from(f.fill_limit.0));
         let full = mass >= limit.saturating_mul(at::FILL as i64) || limit <= 0;
         let room = mass < limit.saturating_mul(at::FILL_CLEAR as i64) && sure(&r.wt1.mass);
         self.set(Watch::VesselFill, full, room, r.wt1.mass.is_bad());
 
         let p = r.pt1.value.0;
-        self.set(
-            Watch::VesselPressure,
-            p >= at::VESSEL,
-            p < at::VESSEL_CLEAR && sure(&r.pt1),
-            r.pt1.is_bad(),
-        );
+        self.set(Watch::VesselPressure, p >= at::VESSEL, p < at::VESSEL_CLEAR && sure(&r.pt1), r.pt1.is_bad());
     }
 
     /// The worse of PT-2 and PT-3 decides: the higher for the vacuum pump, the lower for the compressor.
@@ -110,30 +97,15 @@ impl Causes {
         let both = sure(&r.pt2) && sure(&r.pt3);
         let AbsPa(high) = r.pt2.value.or_more(r.pt3.value);
         let AbsPa(low) = r.pt2.value.or_less(r.pt3.value);
-        self.set(
-            Watch::PumpAdmission,
-            high >= at::ADMISSION,
-            high < at::ADMISSION_CLEAR && both,
-            blind,
-        );
+        self.set(Watch::PumpAdmission, high >= at::ADMISSION, high < at::ADMISSION_CLEAR && both, blind);
 
         let pumping = f.applied.has(Actuator::Xv6);
-        self.set(
-            Watch::PumpInlet,
-            pumping && high >= at::INLET,
-            high < at::INLET_CLEAR && both,
-            pumping && blind,
-        );
+        self.set(Watch::PumpInlet, pumping && high >= at::INLET, high < at::INLET_CLEAR && both, pumping && blind);
 
         let running = f.applied.has(Actuator::C1);
         let sucking = running && f.applied.has(Actuator::Xv3);
         let fed = !running || (low >= at::SUCTION_CLEAR && both);
-        self.set(
-            Watch::Suction,
-            sucking && low < at::SUCTION,
-            fed,
-            running && blind,
-        );
+        self.set(Watch::Suction, sucking && low < at::SUCTION, fed, running && blind);
     }
 
     #[inline]
@@ -156,12 +128,7 @@ impl Causes {
         );
         let Milligram(mass) = r.wt1.mass.value;
         let covered = !heating || (mass >= at::COVER_CLEAR && sure(&r.wt1.mass));
-        self.set(
-            Watch::HeaterCover,
-            heating && mass < at::COVER,
-            covered,
-            heating && r.wt1.mass.is_bad(),
-        );
+        self.set(Watch::HeaterCover, heating && mass < at::COVER, covered, heating && r.wt1.mass.is_bad());
     }
 
     #[inline]
@@ -170,12 +137,7 @@ impl Causes {
         self.state(Watch::PurgeLeave, !f.purge_permitted);
         self.state(Watch::LeakVerdict, !f.leak_pass);
         self.state(Watch::ChargeFlow, f.charge_flow_wrong);
-        self.set(
-            Watch::ChargeScale,
-            !sure(&r.wt1.mass),
-            true,
-            r.wt1.mass.is_bad(),
-        );
+        self.set(Watch::ChargeScale, !sure(&r.wt1.mass), true, r.wt1.mass.is_bad());
         self.state(Watch::LateScan, f.scan_late);
         self.state(Watch::Effect, f.effect_mismatch);
         self.state(Watch::ScaleCreep, f.scale_creep);
@@ -196,10 +158,7 @@ impl Causes {
 
         // A disagreement goes only when both channels have been seen open: with one contact welded, pulling the button
         // out makes them agree again without anything being mended (F050).
-        let (a, b) = (
-            closed(Switches::HS1_A_RELEASED),
-            closed(Switches::HS1_B_RELEASED),
-        );
+        let (a, b) = (closed(Switches::HS1_A_RELEASED), closed(Switches::HS1_B_RELEASED));
         self.state(Watch::StopPressed, !(a && b));
         self.set(Watch::StopDisagrees, a != b, !a && !b, false);
     }
@@ -214,11 +173,9 @@ fn sure<T: Copy>(reading: &Reading<T>) -> bool {
 pub(super) fn value_of(watch: Watch, r: &Readings) -> i32 {
     match watch {
         Watch::CabinetGas => r.at2.value.0,
-        Watch::VesselFill
-        | Watch::HeaterCover
-        | Watch::ChargeScale
-        | Watch::ScaleCreep
-        | Watch::ScaleLost => r.wt1.mass.value.0,
+        Watch::VesselFill | Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => {
+            r.wt1.mass.value.0
+        }
         Watch::VesselPressure | Watch::DischargeSwitch => r.pt1.value.0,
         Watch::PumpInlet | Watch::PumpAdmission => r.pt2.value.or_more(r.pt3.value).0,
         Watch::Suction => r.pt2.value.or_less(r.pt3.value).0,

@@ -39,38 +39,23 @@ const _: () = {
         let row = &ROWS[r];
         assert!(row.id as usize == r, "ids out of order: never renumber");
         assert!(row.hazard.0 >= 1 && row.hazard.0 <= 25);
-        assert!(
-            !row.trip.inhibits.has(K1) && !row.withholds.has(K1),
-            "the fan is never inhibited"
-        );
-        assert!(
-            row.trip.forces.0 & !Actuators::SAFE.0 == 0,
-            "only the fan may be forced on"
-        );
+        assert!(!row.trip.inhibits.has(K1) && !row.withholds.has(K1), "the fan is never inhibited");
+        assert!(row.trip.forces.0 & !Actuators::SAFE.0 == 0, "only the fan may be forced on");
         assert!(stops_partners(row.trip.inhibits) && stops_partners(row.withholds));
         assert!(!row.causes.is_empty());
         let (mut trips, mut permits) = (false, false);
         let mut c = 0;
         while c < row.causes.len() {
             let condition = &row.causes[c];
-            assert!(
-                condition_holds_together(condition),
-                "units differ or no hysteresis"
-            );
+            assert!(condition_holds_together(condition), "units differ or no hysteresis");
             match condition.role {
                 Role::Trip => trips = true,
                 Role::Permit => permits = true,
             }
             c += 1;
         }
-        assert!(
-            trips != row.trip.inhibits.is_empty(),
-            "a trip without effect, or an effect without cause"
-        );
-        assert!(
-            permits == row.permissive(),
-            "a permission that withholds nothing, or the reverse"
-        );
+        assert!(trips != row.trip.inhibits.is_empty(), "a trip without effect, or an effect without cause");
+        assert!(permits == row.permissive(), "a permission that withholds nothing, or the reverse");
         r += 1;
     }
     let mut h = 0;

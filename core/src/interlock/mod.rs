@@ -121,10 +121,7 @@ impl Interlocks {
             newly_tripped: RowSet::NONE,
             newly_cleared: RowSet::NONE,
             shown: RowSet::NONE,
-            inhibits: Inhibits {
-                off: Actuators::NONE,
-                force: Actuators::NONE,
-            },
+            inhibits: Inhibits { off: Actuators::NONE, force: Actuators::NONE },
             first: None,
             counts: [0; ROW_COUNT],
             separator_events: 0,
@@ -215,11 +212,7 @@ impl Interlocks {
             let at = left.trailing_zeros() as usize;
             left &= left.wrapping_sub(1);
             let row = ROW_BIT.get(at).copied().unwrap_or(0);
-            if PERMITS >> (at as u32 & 31) & 1 != 0 {
-                withheld |= row
-            } else {
-                standing |= row
-            }
+            if PERMITS >> (at as u32 & 31) & 1 != 0 { withheld |= row } else { standing |= row }
         }
         (RowSet(standing), RowSet(withheld))
     }
@@ -246,25 +239,13 @@ impl Interlocks {
         self.held = self.held.or(rise.and(RowSet(LATCHING)));
     }
 
-    fn first_cause(
-        &self,
-        now: Instant,
-        row: RowId,
-        r: &Readings,
-        causes: &Causes,
-    ) -> Option<FirstOut> {
+    fn first_cause(&self, now: Instant, row: RowId, r: &Readings, causes: &Causes) -> Option<FirstOut> {
         let (at, (condition, _)) = FLAT.iter().enumerate().find(|(at, (condition, owner))| {
             *owner == row && condition.role == Role::Trip && self.on >> (*at as u32 & 31) & 1 != 0
         })?;
         let watch = condition.watch;
         let bad = causes.bad >> (at as u32 & 31) & 1 != 0;
-        Some(FirstOut {
-            row,
-            watch,
-            value: causes::value_of(watch, r),
-            bad,
-            at: now,
-        })
+        Some(FirstOut { row, watch, value: causes::value_of(watch, r), bad, at: now })
     }
 
     /// Union of what tripped and withholding rows do.

@@ -10,63 +10,24 @@ use crate::units::{AbsPa, CentiKelvin, Milligram, Millis, Permille, PermilleLfl}
 use Actuator::*;
 
 const ALL_BUT_FAN: Actuators = Actuators::ALL.without(Actuators::of(&[K1]));
-const NOTHING: Effects = Effects {
-    inhibits: Actuators::NONE,
-    forces: Actuators::NONE,
-};
-const STOP_ALL: Effects = Effects {
-    inhibits: ALL_BUT_FAN,
-    forces: Actuators::of(&[K1]),
-};
+const NOTHING: Effects = Effects { inhibits: Actuators::NONE, forces: Actuators::NONE };
+const STOP_ALL: Effects = Effects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]) };
 const WEIGHING: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv10, Xv7, Xv8, C1, H1]);
 
 const fn off(list: &[Actuator]) -> Effects {
-    Effects {
-        inhibits: Actuators::of(list),
-        forces: Actuators::NONE,
-    }
+    Effects { inhibits: Actuators::of(list), forces: Actuators::NONE }
 }
 const fn off_with_fan(list: &[Actuator]) -> Effects {
-    Effects {
-        inhibits: Actuators::of(list),
-        forces: Actuators::of(&[K1]),
-    }
+    Effects { inhibits: Actuators::of(list), forces: Actuators::of(&[K1]) }
 }
-const fn trip(
-    watch: Watch,
-    trip: Level,
-    hold: Millis,
-    clear: Level,
-    clear_hold: Millis,
-) -> Condition {
-    Condition {
-        watch,
-        role: Role::Trip,
-        trip,
-        hold,
-        clear,
-        clear_hold,
-    }
+const fn trip(watch: Watch, trip: Level, hold: Millis, clear: Level, clear_hold: Millis) -> Condition {
+    Condition { watch, role: Role::Trip, trip, hold, clear, clear_hold }
 }
 const fn state(watch: Watch, hold: Millis, clear_hold: Millis) -> Condition {
-    Condition {
-        watch,
-        role: Role::Trip,
-        trip: Level::State,
-        hold,
-        clear: Level::State,
-        clear_hold,
-    }
+    Condition { watch, role: Role::Trip, trip: Level::State, hold, clear: Level::State, clear_hold }
 }
 const fn verdict(watch: Watch) -> Condition {
-    Condition {
-        watch,
-        role: Role::Permit,
-        trip: Level::State,
-        hold: NOW,
-        clear: Level::State,
-        clear_hold: NOW,
-    }
+    Condition { watch, role: Role::Permit, trip: Level::State, hold: NOW, clear: Level::State, clear_hold: NOW }
 }
 const NOW: Millis = Millis(0);
 const fn bar_hundredths(value: i32) -> Level {
@@ -116,13 +77,7 @@ pub const ROWS: &[Row] = &[
         id: RowId::I03,
         causes: &[
             // 16 bar above a standard barometer of 1.013 bar.
-            trip(
-                Watch::VesselPressure,
-                bar_hundredths(1_701),
-                Millis(100),
-                bar_hundredths(1_551),
-                Millis(2_000),
-            ),
+            trip(Watch::VesselPressure, bar_hundredths(1_701), Millis(100), bar_hundredths(1_551), Millis(2_000)),
             state(Watch::DischargeSwitch, NOW, Millis(2_000)),
         ],
         trip: off_with_fan(&[Xv3, Xv4, C1, H1]),
@@ -184,13 +139,7 @@ pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I11,
         causes: &[
-            trip(
-                Watch::PumpInlet,
-                bar_hundredths(105),
-                NOW,
-                bar_hundredths(100),
-                Millis(2_000),
-            ),
+            trip(Watch::PumpInlet, bar_hundredths(105), NOW, bar_hundredths(100), Millis(2_000)),
             Condition {
                 watch: Watch::PumpAdmission,
                 role: Role::Permit,
@@ -218,13 +167,7 @@ pub const ROWS: &[Row] = &[
                 Level::Mass(Milligram::from_grams(1_100)),
                 Millis(2_000),
             ),
-            trip(
-                Watch::HeaterSkin,
-                celsius(80),
-                NOW,
-                celsius(60),
-                Millis(2_000),
-            ),
+            trip(Watch::HeaterSkin, celsius(80), NOW, celsius(60), Millis(2_000)),
         ],
         trip: off(&[H1]),
         withholds: Actuators::NONE,
@@ -237,20 +180,8 @@ pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I13,
         causes: &[
-            trip(
-                Watch::DischargeTemperature,
-                celsius(120),
-                NOW,
-                celsius(90),
-                Millis(2_000),
-            ),
-            trip(
-                Watch::Suction,
-                bar_hundredths(30),
-                Millis(30_000),
-                bar_hundredths(40),
-                NOW,
-            ),
+            trip(Watch::DischargeTemperature, celsius(120), NOW, celsius(90), Millis(2_000)),
+            trip(Watch::Suction, bar_hundredths(30), Millis(30_000), bar_hundredths(40), NOW),
         ],
         trip: off(&[C1]),
         withholds: Actuators::NONE,
@@ -284,14 +215,8 @@ pub const ROWS: &[Row] = &[
     },
     Row {
         id: RowId::I20,
-        causes: &[
-            state(Watch::ScaleCreep, NOW, Millis(2_000)),
-            state(Watch::ScaleLost, NOW, Millis(2_000)),
-        ],
-        trip: Effects {
-            inhibits: WEIGHING,
-            forces: Actuators::NONE,
-        },
+        causes: &[state(Watch::ScaleCreep, NOW, Millis(2_000)), state(Watch::ScaleLost, NOW, Millis(2_000))],
+        trip: Effects { inhibits: WEIGHING, forces: Actuators::NONE },
         withholds: Actuators::NONE,
         latch: Latch::None,
         reset: "clears by itself once the vessel scale is quiet; free the platform",
@@ -316,10 +241,7 @@ pub const ROWS: &[Row] = &[
     },
     Row {
         id: RowId::Hs1,
-        causes: &[
-            state(Watch::StopPressed, NOW, NOW),
-            state(Watch::StopDisagrees, Millis(500), NOW),
-        ],
+        causes: &[state(Watch::StopPressed, NOW, NOW), state(Watch::StopDisagrees, Millis(500), NOW)],
         trip: STOP_ALL,
         withholds: Actuators::NONE,
         latch: Latch::Latched,
@@ -351,9 +273,6 @@ pub(super) const FLAT: [(Condition, RowId); WATCH_COUNT] = {
         }
         r += 1;
     }
-    assert!(
-        seen == (1 << WATCH_COUNT) - 1,
-        "a condition stands in no row"
-    );
+    assert!(seen == (1 << WATCH_COUNT) - 1, "a condition stands in no row");
     flat
 };

@@ -223,11 +223,9 @@ impl Watch {
     /// On which side of the trip point it is dangerous.
     pub const fn side(self) -> Side {
         match self {
-            Self::CabinetGas
-            | Self::VesselFill
-            | Self::VesselPressure
-            | Self::PumpAdmission
-            | Self::PumpInlet => Side::High,
+            Self::CabinetGas | Self::VesselFill | Self::VesselPressure | Self::PumpAdmission | Self::PumpInlet => {
+                Side::High
+            }
             Self::HeaterSkin | Self::DischargeTemperature => Side::High,
             Self::Suction | Self::HeaterCover => Side::Low,
             _ => Side::State,

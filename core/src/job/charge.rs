@@ -108,18 +108,22 @@ impl Charge {
             Step::Ask => self.ask(c, spent),
             Step::Equalise => self.equalise(c, spent),
         };
-        if c.ledger.charge_begun {
-            if let Some(out) = Self::dispensed(c) {
-                c.ledger.dispensed = out;
-                c.ledger.in_hoses = self.content;
-                let done = (i64::from(out.0) * 1000).checked_div(i64::from(c.order.charge.0.max(1))).unwrap_or(0);
-                c.progress.done = Permille(i32::try_from(done.clamp(0, 1000)).unwrap_or(1000));
-                let left = i64::from(self.missing(c, out).0.max(0)).saturating_mul(1000);
-                let ms = left.checked_div(i64::from(self.rate.0.max(2_000))).unwrap_or(0);
-                c.progress.remaining = Millis(u32::try_from(ms).unwrap_or(u32::MAX)).plus(EQUALISE);
-            }
+        if c.ledger.charge_begun
+            && let Some(out) = Self::dispensed(c)
+        {
+            self.report(c, out);
         }
         status
+    }
+
+    fn report(&self, c: &mut Ctx<'_>, out: Milligram) {
+        c.ledger.dispensed = out;
+        c.ledger.in_hoses = self.content;
+        let done = (i64::from(out.0) * 1000).checked_div(i64::from(c.order.charge.0.max(1))).unwrap_or(0);
+        c.progress.done = Permille(i32::try_from(done.clamp(0, 1000)).unwrap_or(1000));
+        let left = i64::from(self.missing(c, out).0.max(0)).saturating_mul(1000);
+        let ms = left.checked_div(i64::from(self.rate.0.max(2_000))).unwrap_or(0);
+        c.progress.remaining = Millis(u32::try_from(ms).unwrap_or(u32::MAX)).plus(EQUALISE);
     }
 
     fn enter(&mut self, c: &mut Ctx<'_>) -> Status {

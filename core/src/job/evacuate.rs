@@ -29,8 +29,7 @@ pub struct Evacuate {
 }
 
 /// Manifold to pump, both couplers open.
-pub const PATH: Actuators =
-    Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv6, Actuator::P1, Actuator::K1]);
+pub const PATH: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv6, Actuator::P1, Actuator::K1]);
 
 impl Evacuate {
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {

@@ -97,7 +97,13 @@ impl Job {
         if self.last_id == Some(id) {
             return Err(Refusal::RepeatedId);
         }
-        *self = Self { state: JobState::Starting, order: Some(order), last_id: Some(id), all_well: true, ..Self::default() };
+        *self = Self {
+            state: JobState::Starting,
+            order: Some(order),
+            last_id: Some(id),
+            all_well: true,
+            ..Self::default()
+        };
         Ok(())
     }
     /// Holds the job.
@@ -191,13 +197,16 @@ impl Job {
                 }
                 self.next_phase(Some(kind), say);
             }
-            Outcome::Failed(GiveUp::StillWet) if phases.has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS => {
+            Outcome::Failed(GiveUp::StillWet)
+                if phases.has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS =>
+            {
                 say.push(Notice::DryingAgain);
                 self.begin(PhaseKind::Evacuate, say);
             }
             Outcome::Failed(_) | Outcome::Aborted => {
                 self.all_well = false;
-                if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight {
+                if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight
+                {
                     self.lasted = Millis(0);
                     self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
                 }

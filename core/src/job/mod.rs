@@ -291,7 +291,8 @@ impl Ctx<'_> {
         let total = planned.0.max(1);
         let spent = self.t.0.min(total);
         let done = (u64::from(spent) * 1000).checked_div(u64::from(total)).unwrap_or(0);
-        self.progress = Progress { done: Permille(i32::try_from(done).unwrap_or(1000)), remaining: planned.minus(Millis(spent)) };
+        self.progress =
+            Progress { done: Permille(i32::try_from(done).unwrap_or(1000)), remaining: planned.minus(Millis(spent)) };
     }
 }
 
@@ -332,7 +333,7 @@ impl Phase {
             PhaseKind::LeakCheck => Self::LeakCheck(leak::LeakCheck::default()),
             PhaseKind::InjectOil => Self::InjectOil(inject::InjectOil::default()),
             PhaseKind::Charge => Self::Charge(charge::Charge::default()),
-            PhaseKind::Verify => Self::Verify(verify::Verify::default()),
+            PhaseKind::Verify => Self::Verify(verify::Verify),
             PhaseKind::ClearHoses => Self::ClearHoses(clear::ClearHoses::default()),
         }
     }

@@ -31,9 +31,8 @@ const STAGNANT_BAND: i32 = 20_000;
 const AIR_EXCESS: AbsPa = AbsPa(200_000);
 
 /// The path from both couplers to the vessel, compressor on.
-pub const PATH: Actuators = Actuators::of(&[
-    Actuator::Xv1, Actuator::Xv2, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1,
-]);
+pub const PATH: Actuators =
+    Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -145,7 +144,8 @@ impl Recover {
         if !c.on.has(Actuator::C1) || self.mark_at.0 == 0 {
             (self.mark, self.mark_at) = (p, c.t);
         } else if c.t.minus(self.mark_at) >= STAGNANT_TIME {
-            let stands = self.mark.minus(p) < STAGNANT_FALL && p.minus(c.cfg.barometer).0.saturating_abs() < STAGNANT_BAND;
+            let stands =
+                self.mark.minus(p) < STAGNANT_FALL && p.minus(c.cfg.barometer).0.saturating_abs() < STAGNANT_BAND;
             (self.mark, self.mark_at) = (p, c.t);
             return pressed || stands;
         }

@@ -57,16 +57,7 @@ impl ChannelConfig {
     pub const fn new(low: i32, high: i32, noise: u16) -> Self {
         let high = if high < low { low } else { high };
         let gain = ((high as i64 - low as i64) << GAIN) / SPAN_HALVES;
-        Self {
-            low,
-            high,
-            gain,
-            rough_limit: if noise == u16::MAX {
-                NEVER_ROUGH
-            } else {
-                (noise as u32) << 4
-            },
-        }
+        Self { low, high, gain, rough_limit: if noise == u16::MAX { NEVER_ROUGH } else { (noise as u32) << 4 } }
     }
     /// Reading at 4 mA.
     pub const fn low(&self) -> i32 {
@@ -79,17 +70,9 @@ impl ChannelConfig {
     /// Reading for a centred filter state, held inside the range.
     #[inline]
     fn reading(&self, fine_counts: i32) -> i32 {
-        let halves = fine_counts
-            .wrapping_mul(2)
-            .wrapping_add(CENTRE_HALVES << FINE) as i64;
-        let above = (halves
-            .wrapping_mul(self.gain)
-            .wrapping_add(1 << (GAIN + FINE - 1)))
-            >> (GAIN + FINE);
-        (self.low as i64)
-            .saturating_add(above)
-            .max(self.low as i64)
-            .min(self.high as i64) as i32
+        let halves = fine_counts.wrapping_mul(2).wrapping_add(CENTRE_HALVES << FINE) as i64;
+        let above = (halves.wrapping_mul(self.gain).wrapping_add(1 << (GAIN + FINE - 1))) >> (GAIN + FINE);
+        (self.low as i64).saturating_add(above).max(self.low as i64).min(self.high as i64) as i32
     }
 }
 
@@ -170,11 +153,7 @@ impl Mark {
     /// The quality it stands for.
     #[inline]
     pub const fn quality(self) -> Quality {
-        if self.0 == 0 {
-            Quality::Good
-        } else {
-            self.unpack()
-        }
+        if self.0 == 0 { Quality::Good } else { self.unpack() }
     }
 
     const fn unpack(self) -> Quality {
@@ -253,12 +232,7 @@ impl Bank {
         one: [0; LANES],
         two: [0; LANES],
         rough: [0; ANALOG_COUNT],
-        lanes: [Lane {
-            faults: 0,
-            high: false,
-            primed: false,
-            seen: Instant(0),
-        }; ANALOG_COUNT],
+        lanes: [Lane { faults: 0, high: false, primed: false, seen: Instant(0) }; ANALOG_COUNT],
         doubtful: true,
         all_seen: None,
     };
@@ -278,15 +252,10 @@ impl Bank {
         }
         self.all_seen = Some(now);
         let mut fresh = [0; LANES];
-        fresh
-            .iter_mut()
-            .zip(counts)
-            .for_each(|(to, from)| *to = centred(*from));
+        fresh.iter_mut().zip(counts).for_each(|(to, from)| *to = centred(*from));
         let mut bends = [0; LANES];
         let past = self.one.iter_mut().zip(&mut self.two);
-        for (((fine, (one, two)), counts), bend) in
-            self.fine.iter_mut().zip(past).zip(&fresh).zip(&mut bends)
-        {
+        for (((fine, (one, two)), counts), bend) in self.fine.iter_mut().zip(past).zip(&fresh).zip(&mut bends) {
             (*fine, *bend) = filtered(*fine, *one, *two, *counts, shift);
             (*one, *two) = (*counts, *one);
         }
@@ -316,13 +285,8 @@ impl Bank {
         self.doubtful = false;
         let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; ANALOG_COUNT]);
         let out = values.iter_mut().zip(&mut marks);
-        let state = self
-            .fine
-            .iter_mut()
-            .zip(&mut self.one)
-            .zip(&mut self.two)
-            .zip(&mut self.rough)
-            .zip(&mut self.lanes);
+        let state =
+            self.fine.iter_mut().zip(&mut self.one).zip(&mut self.two).zip(&mut self.rough).zip(&mut self.lanes);
         for (((value, mark), ((((fine, one), two), rough), lane)), (counts, cfg)) in
             out.zip(state).zip(counts.iter().zip(cfg))
         {
@@ -369,11 +333,7 @@ impl Lane {
 
     fn mark(&self, now: Instant, counts: u16, rough: u32, cfg: &ChannelConfig) -> Mark {
         if self.faults >= CONFIRM {
-            Mark::of(Quality::Bad(if self.high {
-                Broken::Over
-            } else {
-                Broken::Under
-            }))
+            Mark::of(Quality::Bad(if self.high { Broken::Over } else { Broken::Under }))
         } else if is_sound(counts) {
             Mark::in_band(counts, rough, cfg)
         } else if self.primed {

@@ -36,13 +36,7 @@ pub enum Unframed {
 impl Deframer {
     /// At the start of a frame.
     pub const fn new() -> Self {
-        Self {
-            frame: heapless::Vec::new(),
-            left: 0,
-            owed: false,
-            begun: false,
-            spoilt: false,
-        }
+        Self { frame: heapless::Vec::new(), left: 0, owed: false, begun: false, spoilt: false }
     }
 
     /// Takes in one byte.
@@ -81,11 +75,7 @@ pub fn stuff(frame: &[u8]) -> SerialChunk {
     let mut out = SerialChunk::new();
     // 16 bytes of frame need at most 17 of stuffing and two zeros, so no push into the 32 bytes can fail.
     let _ = out.push(0);
-    for block in frame
-        .get(..LONGEST)
-        .unwrap_or(frame)
-        .split(|byte| *byte == 0)
-    {
+    for block in frame.get(..LONGEST).unwrap_or(frame).split(|byte| *byte == 0) {
         let _ = out.push((block.len() as u8).saturating_add(1));
         let _ = out.extend_from_slice(block);
     }

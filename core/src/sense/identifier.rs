@@ -111,9 +111,7 @@ pub fn encode_report(report: &GasReport, flags: Flags) -> SerialChunk {
     let [air0, air1] = share(report.air);
     let healthy = if report.healthy { Flags::HEALTHY } else { 0 };
     let bits = (flags.0 & !Flags::HEALTHY) | healthy;
-    enframe(&[
-        REPORT, id0, id1, a0, a1, y0, y1, o0, o1, h0, h1, air0, air1, bits,
-    ])
+    enframe(&[REPORT, id0, id1, a0, a1, y0, y1, o0, o1, h0, h1, air0, air1, bits])
 }
 
 /// The device's end of the line: gives the sample id of each sound request.
@@ -125,9 +123,7 @@ pub struct RequestListener {
 impl RequestListener {
     /// Nothing heard yet.
     pub const fn new() -> Self {
-        Self {
-            deframer: Deframer::new(),
-        }
+        Self { deframer: Deframer::new() }
     }
     /// Takes in bytes; the id of the last sound request among them.
     pub fn feed(&mut self, bytes: &[u8]) -> Option<u16> {
@@ -155,12 +151,7 @@ pub struct Link {
 impl Link {
     /// Nothing heard, nothing expected.
     pub const fn new() -> Self {
-        Self {
-            deframer: Deframer::new(),
-            expected: None,
-            refused: [0; REJECT_COUNT],
-            last: None,
-        }
+        Self { deframer: Deframer::new(), expected: None, refused: [0; REJECT_COUNT], last: None }
     }
     /// Only a report with this id is believed from now on, and only once.
     pub fn expect(&mut self, sample_id: u16) {
@@ -232,22 +223,12 @@ impl Link {
         }
         let [r134a, r1234yf, other, hydrocarbon] = shares.map(|share| Permille(share as i32));
         let healthy = bits & Flags::HEALTHY != 0;
-        Ok(GasReport {
-            sample_id,
-            r134a,
-            r1234yf,
-            other,
-            hydrocarbon,
-            air: Permille(air as i32),
-            healthy,
-        })
+        Ok(GasReport { sample_id, r134a, r1234yf, other, hydrocarbon, air: Permille(air as i32), healthy })
     }
 }
 
 /// The shares of the refrigerant part add up to a thousand, or there is no refrigerant part and the sample is all air.
 fn plausible(shares: [u16; 4], air: u16) -> bool {
-    let sum = shares
-        .iter()
-        .fold(0u16, |sum, share| sum.saturating_add(*share));
+    let sum = shares.iter().fold(0u16, |sum, share| sum.saturating_add(*share));
     air <= 1_000 && (sum.abs_diff(1_000) <= SUM_TOLERANCE || (sum == 0 && air >= ALL_AIR))
 }

@@ -182,11 +182,7 @@ impl SenseConfig {
 
     /// The reference station at another scan time (10-100 ms).
     pub const fn for_scan(scan: Millis) -> Self {
-        Self {
-            channels: analog::REFERENCE,
-            analog_shift: analog::shift_for_scan(scan),
-            scales: scale::REFERENCE,
-        }
+        Self { channels: analog::REFERENCE, analog_shift: analog::shift_for_scan(scan), scales: scale::REFERENCE }
     }
 }
 
@@ -210,34 +206,13 @@ impl Sense {
     /// Nothing received yet. The configuration is passed again with every [`Sense::read`], so that a new scale calibration
     /// acts at once; nothing of it is kept here.
     pub const fn new(_cfg: &SenseConfig) -> Self {
-        Self {
-            channels: Bank::NEW,
-            scales: [Weigher::NEW; 3],
-            switches: None,
-            link: Link::new(),
-        }
+        Self { channels: Bank::NEW, scales: [Weigher::NEW; 3], switches: None, link: Link::new() }
     }
 
     /// Judges one frame. Call once a scan, with `now` rising.
     pub fn read(&mut self, now: Instant, frame: &RawFrame, cfg: &SenseConfig) -> Readings {
-        let (values, marks) =
-            self.channels
-                .step(now, &frame.analog, &cfg.channels, cfg.analog_shift);
-        let [
-            pt1,
-            pt2,
-            pt3,
-            pt4,
-            tt1,
-            tt2,
-            tt3,
-            tt4,
-            at2,
-            it1,
-            st1,
-            et1,
-            et2,
-        ] = values;
+        let (values, marks) = self.channels.step(now, &frame.analog, &cfg.channels, cfg.analog_shift);
+        let [pt1, pt2, pt3, pt4, tt1, tt2, tt3, tt4, at2, it1, st1, et1, et2] = values;
         let [pt1_mark, pt2_mark, pt3_mark, pt4_mark, ..] = marks;
         let [_, _, _, _, tt1_mark, tt2_mark, tt3_mark, tt4_mark, ..] = marks;
         let [.., at2_mark, it1_mark, st1_mark, et1_mark, et2_mark] = marks;
@@ -296,8 +271,5 @@ fn debounce(past: &mut Option<[Switches; 2]>, fresh: Switches) -> Switches {
 
 #[inline]
 fn judged<T>(value: T, mark: Mark) -> Reading<T> {
-    Reading {
-        value,
-        quality: mark.quality(),
-    }
+    Reading { value, quality: mark.quality() }
 }

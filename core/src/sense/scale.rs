@@ -60,12 +60,7 @@ pub struct ScaleCal {
 
 impl ScaleCal {
     /// Straight line through `zero_code` at no load and `span_code` at `span_mass` (0.1-100 kg); `tare` is taken off the gross mass.
-    pub const fn new(
-        zero_code: i32,
-        span_code: i32,
-        span_mass: Milligram,
-        tare: Milligram,
-    ) -> Result<Self, CalError> {
+    pub const fn new(zero_code: i32, span_code: i32, span_mass: Milligram, tare: Milligram) -> Result<Self, CalError> {
         if span_mass.0 < 100_000 || span_mass.0 > 100_000_000 {
             return Err(CalError::Mass(span_mass));
         }
@@ -77,13 +72,7 @@ impl ScaleCal {
             return Err(CalError::NoSpan);
         }
         match ((span_mass.0 as i64) << (GAIN + 1)).checked_div(span) {
-            Some(twice) => Ok(Self {
-                zero_code,
-                span_code,
-                span_mass,
-                tare,
-                gain: twice.saturating_add(1) >> 1,
-            }),
+            Some(twice) => Ok(Self { zero_code, span_code, span_mass, tare, gain: twice.saturating_add(1) >> 1 }),
             None => Err(CalError::NoSpan),
         }
     }
@@ -101,12 +90,8 @@ impl ScaleCal {
             let moved = fresh.gain.saturating_sub(old.gain).saturating_mul(1_000);
             let limit = old.gain.saturating_abs().saturating_mul(SPAN_CHANGE_LIMIT);
             if moved.saturating_abs() > limit {
-                let permille = moved
-                    .checked_div(old.gain.saturating_abs())
-                    .unwrap_or(i64::MAX);
-                return Err(CalError::SpanMoved(
-                    permille.max(i32::MIN as i64).min(i32::MAX as i64) as i32,
-                ));
+                let permille = moved.checked_div(old.gain.saturating_abs()).unwrap_or(i64::MAX);
+                return Err(CalError::SpanMoved(permille.max(i32::MIN as i64).min(i32::MAX as i64) as i32));
             }
         }
         Ok(fresh)
@@ -115,11 +100,7 @@ impl ScaleCal {
     /// After the weight is off again: does the platform read zero within `limit`? The other half of interlock I21.
     pub fn zero_returns(&self, code: i32, limit: Milligram) -> Result<(), CalError> {
         let off = self.gross(code);
-        if off.0.saturating_abs() > limit.0 {
-            Err(CalError::ZeroMoved(off))
-        } else {
-            Ok(())
-        }
+        if off.0.saturating_abs() > limit.0 { Err(CalError::ZeroMoved(off)) } else { Ok(()) }
     }
 
     /// The same line with another tare.
@@ -155,9 +136,7 @@ impl ScaleCal {
     #[inline]
     const fn exceeds(&self, fine_codes: i64, limit: Milligram) -> bool {
         let limit = if limit.0 < 0 { 0 } else { limit.0 as u64 };
-        let product = fine_codes
-            .unsigned_abs()
-            .saturating_mul(self.gain.unsigned_abs());
+        let product = fine_codes.unsigned_abs().saturating_mul(self.gain.unsigned_abs());
         product > limit << (GAIN + FINE)
     }
 
@@ -202,19 +181,9 @@ impl ScaleConfig {
 }
 
 /// Builds a default; a wrong constant does not compile.
-const fn reference(
-    span_code: i32,
-    span_mass: Milligram,
-    still: Milligram,
-    jump: Milligram,
-) -> ScaleConfig {
+const fn reference(span_code: i32, span_mass: Milligram, still: Milligram, jump: Milligram) -> ScaleConfig {
     match ScaleCal::new(100_000, span_code, span_mass, Milligram::ZERO) {
-        Ok(cal) => ScaleConfig {
-            cal,
-            still,
-            jump,
-            shift: 2,
-        },
+        Ok(cal) => ScaleConfig { cal, still, jump, shift: 2 },
         Err(_) => panic!("the reference calibration has no usable span"),
     }
 }
@@ -222,22 +191,8 @@ const fn reference(
 /// The reference station's scales, indexed by [`crate::frame::Scale`]: 25 kg at 5 mg per code and twice 2 kg at 0.5 mg
 /// per code, zero at code 100 000, no tare. Jump limits lie above what flow can do: 17 g/s x 0.25 s of lag is 4 g.
 pub const REFERENCE: [ScaleConfig; 3] = const {
-    let bottle = reference(
-        4_100_000,
-        Milligram::from_grams(2_000),
-        Milligram(500),
-        Milligram::from_grams(20),
-    );
-    [
-        reference(
-            5_100_000,
-            Milligram::from_grams(25_000),
-            Milligram(1_500),
-            Milligram::from_grams(60),
-        ),
-        bottle,
-        bottle,
-    ]
+    let bottle = reference(4_100_000, Milligram::from_grams(2_000), Milligram(500), Milligram::from_grams(20));
+    [reference(5_100_000, Milligram::from_grams(25_000), Milligram(1_500), Milligram::from_grams(60)), bottle, bottle]
 };
 
 /// One closed quarter second of the stillness window, in 1/64 code.
@@ -280,21 +235,11 @@ impl Weigher {
     pub const NEW: Self = Self {
         window: [0; 5],
         fine: 0,
-        parts: [Part {
-            low: 0,
-            high: 0,
-            last: 0,
-            at: Instant(0),
-        }; 8],
+        parts: [Part { low: 0, high: 0, last: 0, at: Instant(0) }; 8],
         filled: 0,
         low: 0,
         high: 0,
-        open: Part {
-            low: 0,
-            high: 0,
-            last: 0,
-            at: Instant(0),
-        },
+        open: Part { low: 0, high: 0, last: 0, at: Instant(0) },
         sequence: 0,
         unchanged: 0,
         rails: 0,
@@ -328,42 +273,20 @@ impl Weigher {
             self.convert(now, sample.code, cfg);
         }
         let quality = self.quality(now);
-        let spread = self
-            .high
-            .max(self.open.high)
-            .wrapping_sub(self.low.min(self.open.low));
+        let spread = self.high.max(self.open.high).wrapping_sub(self.low.min(self.open.low));
         let calm = self.filled >= 8 && quality == Quality::Good;
         let still = calm && !cfg.cal.exceeds(spread as i64, cfg.still);
-        let mass = cfg
-            .cal
-            .mass_of((self.fine as i64).saturating_sub((cfg.cal.zero_code as i64) << FINE))
-            .minus(cfg.cal.tare);
-        Weight {
-            mass: Reading {
-                value: mass,
-                quality,
-            },
-            rate: self.rate,
-            still,
-        }
+        let mass =
+            cfg.cal.mass_of((self.fine as i64).saturating_sub((cfg.cal.zero_code as i64) << FINE)).minus(cfg.cal.tare);
+        Weight { mass: Reading { value: mass, quality }, rate: self.rate, still }
     }
 
     /// No good conversion since power-on: nothing to show, and after three railed ones a reason.
     #[cold]
     fn unprimed(&mut self) -> Weight {
         self.rails = self.rails.saturating_add(1).min(CONFIRM);
-        let quality = if self.rails >= CONFIRM {
-            Quality::Bad(Broken::Rail)
-        } else {
-            Quality::None
-        };
-        Weight {
-            mass: Reading {
-                value: Milligram::ZERO,
-                quality,
-            },
-            ..Weight::default()
-        }
+        let quality = if self.rails >= CONFIRM { Quality::Bad(Broken::Rail) } else { Quality::None };
+        Weight { mass: Reading { value: Milligram::ZERO, quality }, ..Weight::default() }
     }
 
     fn prime(&mut self, now: Instant, code: i32) {
@@ -371,12 +294,7 @@ impl Weigher {
         *self = Self {
             window: [code; 5],
             fine,
-            open: Part {
-                low: fine,
-                high: fine,
-                last: fine,
-                at: now,
-            },
+            open: Part { low: fine, high: fine, last: fine, at: now },
             sequence: self.sequence,
             primed: true,
             seen: now,
@@ -407,15 +325,10 @@ impl Weigher {
         let high_low = a.max(b).min(c.max(d));
         let median = low_high.min(high_low).max(low_high.max(high_low).min(code));
         let target = median << FINE;
-        self.fine = self
-            .fine
-            .wrapping_add(target.wrapping_sub(self.fine) >> (cfg.shift & 7));
+        self.fine = self.fine.wrapping_add(target.wrapping_sub(self.fine) >> (cfg.shift & 7));
         if self.far >= 2 {
             self.jumped = Some(now);
-        } else if self
-            .jumped
-            .is_some_and(|at| now.since(at) > QUIET_AFTER_JUMP)
-        {
+        } else if self.jumped.is_some_and(|at| now.since(at) > QUIET_AFTER_JUMP) {
             self.jumped = None;
         }
         self.window_step(now, cfg);
@@ -437,27 +350,9 @@ impl Weigher {
         let fine = self.fine;
         self.rate = self.rate_now(now, cfg);
         let [_, a, b, c, d, e, f, g] = self.parts;
-        self.parts = [
-            a,
-            b,
-            c,
-            d,
-            e,
-            f,
-            g,
-            Part {
-                last: fine,
-                at: now,
-                ..self.open
-            },
-        ];
+        self.parts = [a, b, c, d, e, f, g, Part { last: fine, at: now, ..self.open }];
         self.filled = self.filled.saturating_add(1).min(8);
-        self.open = Part {
-            low: fine,
-            high: fine,
-            last: fine,
-            at: now,
-        };
+        self.open = Part { low: fine, high: fine, last: fine, at: now };
         (self.low, self.high) = (i32::MAX, i32::MIN);
         for part in self.parts.iter().rev().take(self.filled as usize) {
             self.low = self.low.min(part.low);
@@ -472,17 +367,8 @@ impl Weigher {
         if self.filled < 4 || elapsed == 0 || elapsed > 60_000 {
             return MilligramPerS::ZERO;
         }
-        let moved = cfg
-            .cal
-            .mass_of((self.fine as i64).saturating_sub(past.last as i64))
-            .0
-            .clamp(-2_000_000, 2_000_000);
-        MilligramPerS(
-            moved
-                .saturating_mul(1_000)
-                .checked_div(elapsed as i32)
-                .unwrap_or(0),
-        )
+        let moved = cfg.cal.mass_of((self.fine as i64).saturating_sub(past.last as i64)).0.clamp(-2_000_000, 2_000_000);
+        MilligramPerS(moved.saturating_mul(1_000).checked_div(elapsed as i32).unwrap_or(0))
     }
 
     #[inline]

@@ -6,7 +6,7 @@ use super::output::{Exit, Refusal, print, print_json};
 use super::{CheckArgs, Global, Kind, input};
 use crate::plant::{parse as network, rig};
 use crate::scenario::diagnostic::{Diagnostic, Source};
-use crate::scenario::{parse, reader};
+use crate::scenario::{parse, reader, schema};
 
 #[derive(Serialize)]
 struct Checked {
@@ -56,8 +56,12 @@ fn check_one(name: &str, wanted: Option<Kind>) -> Result<Checked, Refusal> {
 
 /// Checks every file, then answers: 0 if all are well, 64 if one is not.
 pub fn check(args: &CheckArgs, global: Global) -> Result<Exit, Refusal> {
-    let checked: Vec<Checked> =
-        args.files.iter().map(|name| check_one(name, args.kind)).collect::<Result<_, _>>()?;
+    if args.schema {
+        let schema = schema::schema().ok_or_else(|| Refusal::ours("the shipped demo does not read"))?;
+        print_json(&schema)?;
+        return Ok(Exit::Held);
+    }
+    let checked: Vec<Checked> = args.files.iter().map(|name| check_one(name, args.kind)).collect::<Result<_, _>>()?;
     let bad = checked.iter().filter(|one| !one.ok).count();
     if global.json {
         print_json(&checked)?;

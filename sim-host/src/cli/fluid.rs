@@ -33,15 +33,8 @@ struct Units {
     quality: &'static str,
 }
 
-const UNITS: Units = Units {
-    t: "K",
-    p: "Pa",
-    rho: "kg/m3",
-    h: "J/kg",
-    u: "J/kg",
-    s: "J/(kg K)",
-    quality: "kg vapour per kg",
-};
+const UNITS: Units =
+    Units { t: "K", p: "Pa", rho: "kg/m3", h: "J/kg", u: "J/kg", s: "J/(kg K)", quality: "kg vapour per kg" };
 
 #[derive(Serialize)]
 struct SaturationAnswer {
@@ -69,9 +62,9 @@ struct StateAnswer {
 }
 
 fn number(text: &str, flag: &str, dim: Dim) -> Result<f64, Refusal> {
-    quantity::parse(text, dim).map(|quantity| quantity.si).map_err(|wrong| {
-        Refusal::misuse(format!("--{flag}: {}", wrong.message)).with_help(wrong.help)
-    })
+    quantity::parse(text, dim)
+        .map(|quantity| quantity.si)
+        .map_err(|wrong| Refusal::misuse(format!("--{flag}: {}", wrong.message)).with_help(wrong.help))
 }
 
 fn within(value: f64, flag: &str, dim: Dim, low: f64, high: f64) -> Result<f64, Refusal> {
@@ -89,25 +82,15 @@ fn within(value: f64, flag: &str, dim: Dim, low: f64, high: f64) -> Result<f64, 
 
 /// Answers a property question.
 pub fn fluid(args: &FluidArgs, global: Global) -> Result<Exit, Refusal> {
-    let kind: FluidKind = args
-        .fluid
-        .parse()
-        .map_err(|wrong: crate::fluid::FluidError| Refusal::misuse(wrong.to_string()))?;
+    let kind: FluidKind =
+        args.fluid.parse().map_err(|wrong: crate::fluid::FluidError| Refusal::misuse(wrong.to_string()))?;
     let fluid = Fluid::get(kind);
-    let temperature = args
-        .temperature
-        .as_deref()
-        .map(|text| number(text, "temperature", Dim::Temperature))
-        .transpose()?;
-    let density =
-        args.density.as_deref().map(|text| number(text, "density", Dim::Density)).transpose()?;
-    let energy = args
-        .internal_energy
-        .as_deref()
-        .map(|text| number(text, "internal-energy", Dim::SpecificEnergy))
-        .transpose()?;
-    let pressure =
-        args.pressure.as_deref().map(|text| number(text, "pressure", Dim::Pressure)).transpose()?;
+    let temperature =
+        args.temperature.as_deref().map(|text| number(text, "temperature", Dim::Temperature)).transpose()?;
+    let density = args.density.as_deref().map(|text| number(text, "density", Dim::Density)).transpose()?;
+    let energy =
+        args.internal_energy.as_deref().map(|text| number(text, "internal-energy", Dim::SpecificEnergy)).transpose()?;
+    let pressure = args.pressure.as_deref().map(|text| number(text, "pressure", Dim::Pressure)).transpose()?;
     match (temperature, density, energy, pressure) {
         (Some(t), None, None, None) => {
             let t = within(t, "temperature", Dim::Temperature, fluid.t_min(), fluid.t_sat_max())?;
@@ -129,8 +112,9 @@ pub fn fluid(args: &FluidArgs, global: Global) -> Result<Exit, Refusal> {
             let u = within(u, "internal-energy", Dim::SpecificEnergy, low, high)?;
             state(fluid, &solved(fluid, rho, u)?, global)
         }
-        _ => Err(Refusal::misuse("this is no state of a fluid")
-            .with_help("give --temperature, or --pressure, or --density with --temperature, or --density with --internal-energy")),
+        _ => Err(Refusal::misuse("this is no state of a fluid").with_help(
+            "give --temperature, or --pressure, or --density with --temperature, or --density with --internal-energy",
+        )),
     }
 }
 
@@ -140,23 +124,14 @@ fn solved(fluid: &Fluid, rho: f64, u: f64) -> Result<State, Refusal> {
     let guesses = [KELVIN + 20.0, KELVIN + 80.0, KELVIN - 40.0, KELVIN + 120.0, fluid.t_min()];
     let found = guesses.into_iter().map(|guess| fluid.at_rho_u(rho, u, guess)).find(good);
     found.ok_or_else(|| {
-        Refusal::ours(format!(
-            "no state was found for {rho} kg/m3 and {u} J/kg, though one should exist"
-        ))
+        Refusal::ours(format!("no state was found for {rho} kg/m3 and {u} J/kg, though one should exist"))
     })
 }
 
 fn saturation(kind: FluidKind, sat: &Sat, global: Global) -> Result<Exit, Refusal> {
     let [liquid, vapour] = both(sat);
     if global.json {
-        print_json(&SaturationAnswer {
-            fluid: kind.label(),
-            t: sat.t,
-            p: sat.p,
-            liquid,
-            vapour,
-            units: UNITS,
-        })?;
+        print_json(&SaturationAnswer { fluid: kind.label(), t: sat.t, p: sat.p, liquid, vapour, units: UNITS })?;
         return Ok(Exit::Held);
     }
     let head = format!(
@@ -188,8 +163,7 @@ fn state(fluid: &Fluid, state: &State, global: Global) -> Result<Exit, Refusal> 
     let sides = (state.phase == Phase::TwoPhase).then(|| both(&fluid.sat(state.t)));
     let label = fluid.kind().label();
     if global.json {
-        let (liquid, vapour) =
-            sides.map_or((None, None), |[liquid, vapour]| (Some(liquid), Some(vapour)));
+        let (liquid, vapour) = sides.map_or((None, None), |[liquid, vapour]| (Some(liquid), Some(vapour)));
         print_json(&StateAnswer {
             fluid: label,
             phase,
@@ -203,12 +177,8 @@ fn state(fluid: &Fluid, state: &State, global: Global) -> Result<Exit, Refusal> 
         return Ok(Exit::Held);
     }
     let quality = format!("{phase}, {} vapour by mass", significant(state.quality, 4));
-    let head = format!(
-        "{label} at {:.3} degC ({:.3} K), {:.3} kPa: {quality}\n",
-        state.t - KELVIN,
-        state.t,
-        state.p / 1e3
-    );
+    let head =
+        format!("{label} at {:.3} degC ({:.3} K), {:.3} kPa: {quality}\n", state.t - KELVIN, state.t, state.p / 1e3);
     let mut rows = vec![("bulk", &properties)];
     if let Some([liquid, vapour]) = &sides {
         rows.extend([("liquid", liquid), ("vapour", vapour)]);
@@ -218,18 +188,9 @@ fn state(fluid: &Fluid, state: &State, global: Global) -> Result<Exit, Refusal> 
 }
 
 fn table(rows: &[(&str, &Properties)]) -> String {
-    let mut text = format!(
-        "{:<8}{:>14}{:>14}{:>14}{:>14}\n",
-        "", "rho kg/m3", "h kJ/kg", "u kJ/kg", "s kJ/(kg K)"
-    );
+    let mut text = format!("{:<8}{:>14}{:>14}{:>14}{:>14}\n", "", "rho kg/m3", "h kJ/kg", "u kJ/kg", "s kJ/(kg K)");
     for (name, one) in rows {
-        text += &format!(
-            "{name:<8}{:>14.4}{:>14.4}{:>14.4}{:>14.6}\n",
-            one.rho,
-            one.h / 1e3,
-            one.u / 1e3,
-            one.s / 1e3
-        );
+        text += &format!("{name:<8}{:>14.4}{:>14.4}{:>14.4}{:>14.6}\n", one.rho, one.h / 1e3, one.u / 1e3, one.s / 1e3);
     }
     text
 }

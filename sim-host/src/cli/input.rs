@@ -37,11 +37,7 @@ pub fn any(name: &str) -> Result<Source, Refusal> {
         }
     }
     let scenarios = shipped::SHIPPED.iter().map(|one| one.name);
-    file(
-        name,
-        "scenario or rig",
-        &scenarios.chain(rig::shipped().iter().map(|(name, _)| *name)).collect::<Vec<_>>(),
-    )
+    file(name, "scenario or rig", &scenarios.chain(rig::shipped().iter().map(|(name, _)| *name)).collect::<Vec<_>>())
 }
 
 fn file(name: &str, what: &str, shipped: &[&str]) -> Result<Source, Refusal> {
@@ -49,9 +45,7 @@ fn file(name: &str, what: &str, shipped: &[&str]) -> Result<Source, Refusal> {
     let size = std::fs::metadata(path).map(|facts| facts.len());
     let bytes = match size {
         Ok(size) if size > LONGEST => {
-            return Err(Refusal::misuse(format!(
-                "{name} is too long for a {what}: {size} bytes, at most {LONGEST}"
-            )));
+            return Err(Refusal::misuse(format!("{name} is too long for a {what}: {size} bytes, at most {LONGEST}")));
         }
         _ => std::fs::read(path),
     };

@@ -22,10 +22,8 @@ fn rig_title(name: &str, text: &str) -> String {
 
 /// Lists scenarios, rigs and fluids.
 pub fn list(global: Global) -> Result<Exit, Refusal> {
-    let scenarios: Vec<(&str, String)> =
-        shipped::SHIPPED.iter().map(|one| (one.name, scenario_title(one))).collect();
-    let rigs: Vec<(&str, String)> =
-        rig::shipped().iter().map(|(name, text)| (*name, rig_title(name, text))).collect();
+    let scenarios: Vec<(&str, String)> = shipped::SHIPPED.iter().map(|one| (one.name, scenario_title(one))).collect();
+    let rigs: Vec<(&str, String)> = rig::shipped().iter().map(|(name, text)| (*name, rig_title(name, text))).collect();
     if global.json {
         let named = |list: &[(&str, String)]| -> Vec<_> {
             list.iter().map(|(name, title)| json!({ "name": name, "title": title })).collect()
@@ -37,9 +35,7 @@ pub fn list(global: Global) -> Result<Exit, Refusal> {
                 json!({ "name": kind.label(), "t_min_K": fluid.t_min(), "t_sat_max_K": fluid.t_sat_max(), "t_max_K": fluid.t_max() })
             })
             .collect();
-        print_json(
-            &json!({ "scenarios": named(&scenarios), "rigs": named(&rigs), "fluids": fluids }),
-        )?;
+        print_json(&json!({ "scenarios": named(&scenarios), "rigs": named(&rigs), "fluids": fluids }))?;
         return Ok(Exit::Held);
     }
     let bold = anstyle::Style::new().bold();

@@ -112,8 +112,11 @@ enum TraceForm {
 #[derive(Debug, Args)]
 struct CheckArgs {
     /// Files, or names of shipped scenarios and rigs.
-    #[arg(required = true, value_name = "FILE")]
+    #[arg(required_unless_present = "schema", value_name = "FILE")]
     files: Vec<String>,
+    /// Print the JSON schema of scenario files, for editors.
+    #[arg(long, conflicts_with = "files")]
+    schema: bool,
     /// What the files are, where they do not tell.
     #[arg(long, value_enum, value_name = "KIND")]
     kind: Option<Kind>,

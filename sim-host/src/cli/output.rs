@@ -114,9 +114,8 @@ pub fn print_json(value: &impl Serialize) -> Result<(), Refusal> {
 
 /// Writes a file whole.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
-    std::fs::write(path, bytes).map_err(|wrong| {
-        Refusal::unfinished(format!("{} cannot be written: {wrong}", path.display()))
-    })
+    std::fs::write(path, bytes)
+        .map_err(|wrong| Refusal::unfinished(format!("{} cannot be written: {wrong}", path.display())))
 }
 
 /// Makes a folder with all above it.

@@ -17,11 +17,8 @@ pub fn rig(args: &RigArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
     let source = input::rig(&args.rig)?;
     let spec = parse_rig(&source).map_err(Refusal::file)?;
-    let stem = std::path::Path::new(&source.name)
-        .file_stem()
-        .and_then(|stem| stem.to_str())
-        .unwrap_or("rig")
-        .to_owned();
+    let stem =
+        std::path::Path::new(&source.name).file_stem().and_then(|stem| stem.to_str()).unwrap_or("rig").to_owned();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("results/rigs"));
     let path = folder.join(format!("{stem}.csv"));
     if path.exists() && !args.force {
@@ -65,9 +62,7 @@ pub fn rig(args: &RigArgs, global: Global) -> Result<Exit, Refusal> {
         ))?;
     }
     if series.stuck {
-        return Err(Refusal::ours(
-            "the integration could not go on; the rows up to there were written",
-        ));
+        return Err(Refusal::ours("the integration could not go on; the rows up to there were written"));
     }
     Ok(if partial { Exit::Unfinished } else { Exit::Held })
 }

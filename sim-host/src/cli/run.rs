@@ -17,14 +17,8 @@ use crate::scenario::{Scenario, parse};
 /// Work that is done sooner needs no progress bar.
 const PATIENCE: Duration = Duration::from_millis(400);
 /// Every file a run can write; `--force` takes old ones away first, so that none is left of an earlier run.
-const FILES: [&str; 6] = [
-    "result.json",
-    "report.html",
-    "trace.csv",
-    "trace.arrow",
-    "trace-partial.csv",
-    "trace-partial.arrow",
-];
+const FILES: [&str; 6] =
+    ["result.json", "report.html", "trace.csv", "trace.arrow", "trace-partial.csv", "trace-partial.arrow"];
 
 /// A progress bar that appears when work takes long and somebody looks.
 pub struct Watch {
@@ -42,10 +36,7 @@ impl Watch {
     fn bar(&mut self, style: &str) -> Option<&ProgressBar> {
         if self.bar.is_none() && self.watched && self.started.elapsed() > PATIENCE {
             let bar = ProgressBar::new(1000);
-            bar.set_style(
-                ProgressStyle::with_template(style)
-                    .unwrap_or_else(|_| ProgressStyle::default_bar()),
-            );
+            bar.set_style(ProgressStyle::with_template(style).unwrap_or_else(|_| ProgressStyle::default_bar()));
             self.bar = Some(bar);
         }
         self.bar.as_ref()
@@ -139,14 +130,9 @@ fn refusal(wrong: RunError) -> Refusal {
 fn folder(args: &RunArgs, name: &str) -> Result<PathBuf, Refusal> {
     if let Some(out) = &args.out {
         if out.exists() && !(args.force && out.is_dir()) {
-            let what = if out.is_dir() {
-                "exists and is not overwritten"
-            } else {
-                "is a file, not a folder"
-            };
-            return Err(Refusal::misuse(format!("{} {what}", out.display())).with_help(
-                "give another folder with --out, or --force to overwrite the results in it",
-            ));
+            let what = if out.is_dir() { "exists and is not overwritten" } else { "is a file, not a folder" };
+            return Err(Refusal::misuse(format!("{} {what}", out.display()))
+                .with_help("give another folder with --out, or --force to overwrite the results in it"));
         }
         return Ok(out.clone());
     }
@@ -154,9 +140,8 @@ fn folder(args: &RunArgs, name: &str) -> Result<PathBuf, Refusal> {
     if args.force || !first.exists() {
         return Ok(first);
     }
-    let next = (2..10_000)
-        .map(|number| Path::new("results").join(format!("{name}-{number}")))
-        .find(|path| !path.exists());
+    let next =
+        (2..10_000).map(|number| Path::new("results").join(format!("{name}-{number}"))).find(|path| !path.exists());
     next.ok_or_else(|| {
         Refusal::misuse(format!("results/ holds too many runs of {name}"))
             .with_help("tidy up, or give --out or --force")
@@ -194,13 +179,11 @@ fn write_all(
     if !args.no_report {
         put("report.html".to_owned(), page::page(scenario, result, trace).as_bytes())?;
     }
-    let json = files::json(result)
-        .map_err(|wrong| Refusal::ours(format!("the result has no JSON form: {wrong}")))?;
+    let json = files::json(result).map_err(|wrong| Refusal::ours(format!("the result has no JSON form: {wrong}")))?;
     put("result.json".to_owned(), json.as_bytes())?;
     if matches!(args.trace, TraceForm::Csv | TraceForm::Both) {
         let mut bytes = Vec::new();
-        files::csv(trace, &mut bytes)
-            .map_err(|wrong| Refusal::ours(format!("the trace has no CSV form: {wrong}")))?;
+        files::csv(trace, &mut bytes).map_err(|wrong| Refusal::ours(format!("the trace has no CSV form: {wrong}")))?;
         put(format!("trace{partial}.csv"), &bytes)?;
     }
     if matches!(args.trace, TraceForm::Arrow | TraceForm::Both) {

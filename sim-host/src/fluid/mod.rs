@@ -94,9 +94,7 @@ impl FluidError {
     pub fn nearest(&self) -> Option<f64> {
         match *self {
             Self::UnknownName(_) => None,
-            Self::OutOfRange {
-                value, low, high, ..
-            } => Some(if value >= high { high } else { low }),
+            Self::OutOfRange { value, low, high, .. } => Some(if value >= high { high } else { low }),
         }
     }
 }
@@ -105,19 +103,9 @@ impl fmt::Display for FluidError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::UnknownName(name) => {
-                write!(
-                    f,
-                    "no property tables for a fluid named {name:?}; known: R-1234yf, R-134a"
-                )
+                write!(f, "no property tables for a fluid named {name:?}; known: R-1234yf, R-134a")
             }
-            Self::OutOfRange {
-                fluid,
-                input,
-                value,
-                low,
-                high,
-                unit,
-            } => {
+            Self::OutOfRange { fluid, input, value, low, high, unit } => {
                 let near = self.nearest().unwrap_or(*low);
                 write!(
                     f,
@@ -229,13 +217,7 @@ impl Fluid {
     /// # Errors
     /// As [`Fluid::check_range`]; the upper limit lies just below the critical temperature.
     pub fn check_sat_range(&self, t: f64) -> Result<(), FluidError> {
-        self.range(
-            "saturation temperature",
-            t,
-            self.t_min(),
-            self.t_sat_max(),
-            "K",
-        )
+        self.range("saturation temperature", t, self.t_min(), self.t_sat_max(), "K")
     }
 
     /// Whether a saturation temperature exists in the tables for pressure `p` (Pa).
@@ -258,14 +240,7 @@ impl Fluid {
         if value >= low && value <= high {
             Ok(())
         } else {
-            Err(FluidError::OutOfRange {
-                fluid: self.kind(),
-                input,
-                value,
-                low,
-                high,
-                unit,
-            })
+            Err(FluidError::OutOfRange { fluid: self.kind(), input, value, low, high, unit })
         }
     }
 }

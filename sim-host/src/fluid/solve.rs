@@ -39,11 +39,7 @@ impl Fluid {
                 hi = t
             }
             let next = t + step.clamp(-80.0, 80.0);
-            t = if next > lo && next < hi {
-                next
-            } else {
-                0.5 * (lo + hi)
-            };
+            t = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
             // A short step squares away, so that the whole state is worth its price; the miss shows where it crossed a boundary.
             if step.abs() < 0.02 {
                 let e = self.at(rho, t);
@@ -79,14 +75,7 @@ impl Fluid {
                 (b.p, b.dp_drho)
             } else {
                 let e = self.at(rho, t);
-                (
-                    e.p,
-                    if e.dp_drho > 0.0 {
-                        e.dp_drho
-                    } else {
-                        self.r * tc
-                    },
-                )
+                (e.p, if e.dp_drho > 0.0 { e.dp_drho } else { self.r * tc })
             };
             let next = (rho + (p - p_now) / slope).clamp(0.5 * rho, top.max(0.5 * rho));
             let done = (next - rho).abs() <= 1e-7 * rho;
@@ -167,18 +156,10 @@ impl Fluid {
 
     /// One Newton step in (density, temperature) towards pressure `p` and caloric value `y`; `None` where there is none.
     fn newton(&self, p: f64, y: f64, rho: f64, t: f64, heat: Heat) -> Option<(f64, f64)> {
-        let e = if t == self.clamp_t(t) {
-            self.gas(rho, t, self.interval(t))
-        } else {
-            self.at(rho, t).into()
-        };
+        let e = if t == self.clamp_t(t) { self.gas(rho, t, self.interval(t)) } else { self.at(rho, t).into() };
         let (f_t, f_rho, f) = match heat {
             Heat::Entropy => (e.cv / t, -e.dp_dt / (rho * rho), e.s),
-            Heat::Enthalpy => (
-                e.cv + e.dp_dt / rho,
-                e.du_drho + (e.dp_drho - e.pv) / rho,
-                e.u + e.pv,
-            ),
+            Heat::Enthalpy => (e.cv + e.dp_dt / rho, e.du_drho + (e.dp_drho - e.pv) / rho, e.u + e.pv),
         };
         let (dp, dy) = (p - e.p, y - f);
         let det = e.dp_drho * f_t - e.dp_dt * f_rho;

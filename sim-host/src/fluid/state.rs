@@ -24,26 +24,8 @@ pub(super) struct Bulk {
 
 impl From<State> for Bulk {
     fn from(e: State) -> Self {
-        let State {
-            p,
-            u,
-            s,
-            cv,
-            dp_dt,
-            dp_drho,
-            du_drho,
-            ..
-        } = e;
-        Self {
-            p,
-            pv: e.h - e.u,
-            u,
-            s,
-            cv,
-            dp_dt,
-            dp_drho,
-            du_drho,
-        }
+        let State { p, u, s, cv, dp_dt, dp_drho, du_drho, .. } = e;
+        Self { p, pv: e.h - e.u, u, s, cv, dp_dt, dp_drho, du_drho }
     }
 }
 
@@ -62,11 +44,7 @@ impl Fluid {
             self.vapour(rho, tc, &v, (k, x))
         } else {
             let d = block.slopes(x).map(|d| d * self.inv_step);
-            if rho <= v[1] {
-                two_phase(rho, tc, &v, &d)
-            } else {
-                self.liquid(rho, tc, &v, &d)
-            }
+            if rho <= v[1] { two_phase(rho, tc, &v, &d) } else { self.liquid(rho, tc, &v, &d) }
         };
         if t == tc { state } else { outside(state, t) }
     }
@@ -126,8 +104,7 @@ impl Fluid {
         let d4 = d2 * d2;
         let dn = [1.0, d, d2, d2 * d, d4, d4 * d];
         // Sums carry one power of density less than the energy, so that nothing is divided by a vanishing density.
-        let (mut s_a, mut s_ia, mut s_iia, mut s_t, mut s_it, mut s_tt) =
-            (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
+        let (mut s_a, mut s_ia, mut s_iia, mut s_t, mut s_it, mut s_tt) = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
         for i in 0..ND {
             let n = (i + 1) as f64;
             let (ai, ti) = (a[i] * dn[i], a_t[i] * dn[i]);
@@ -248,16 +225,8 @@ fn outside(mut e: State, t: f64) -> State {
     let dt = (t - e.t).clamp(-FAR, FAR);
     let old_pv = e.h - e.u;
     let p0 = e.p;
-    (e.p, e.dp_dt) = if e.p > 0.0 {
-        extend_p(e.p, e.dp_dt, dt)
-    } else {
-        (e.p, e.dp_dt)
-    };
-    let pv = if p0 > 0.0 {
-        old_pv * (e.p / p0)
-    } else {
-        old_pv
-    };
+    (e.p, e.dp_dt) = if e.p > 0.0 { extend_p(e.p, e.dp_dt, dt) } else { (e.p, e.dp_dt) };
+    let pv = if p0 > 0.0 { old_pv * (e.p / p0) } else { old_pv };
     let gain_h = e.cv * dt + pv - old_pv;
     let gain_s = e.cv * dt / (e.t + dt.max(0.0));
     e.u += e.cv * dt;

@@ -77,10 +77,7 @@ impl<const N: usize> Cubics<N> {
     #[inline(always)]
     fn first(&self, s: f64) -> (f64, f64) {
         let (a, b, c, d) = (self.0[0][0], self.0[1][0], self.0[2][0], self.0[3][0]);
-        (
-            ((d * s + c) * s + b) * s + a,
-            (3.0 * d * s + 2.0 * c) * s + b,
-        )
+        (((d * s + c) * s + b) * s + a, (3.0 * d * s + 2.0 * c) * s + b)
     }
 }
 
@@ -115,8 +112,7 @@ impl fmt::Debug for Fluid {
 
 static R1234YF: LazyLock<Fluid> =
     LazyLock::new(|| Fluid::read(FluidKind::R1234yf, include_bytes!("tables/r1234yf.bin")));
-static R134A: LazyLock<Fluid> =
-    LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
+static R134A: LazyLock<Fluid> = LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
 
 impl Fluid {
     /// The tables of a refrigerant; the first call of a process unpacks them (under 1 ms).
@@ -135,10 +131,7 @@ impl Fluid {
             .collect();
         let (head, rest) = all.split_at(16);
         assert!(
-            head[12] == ND as f64
-                && head[13] == NT as f64
-                && head[14] == NY as f64
-                && head[15] == NU as f64,
+            head[12] == ND as f64 && head[13] == NT as f64 && head[14] == NY as f64 && head[15] == NU as f64,
             "property tables of another shape: run the generator"
         );
         let (u0, rest) = rest.split_at(NU);
@@ -147,19 +140,13 @@ impl Fluid {
         let (sat, liq) = rest.split_at(n_sat * 2 * LANES);
         let sat_rows: Vec<&[f64]> = sat.chunks_exact(2 * LANES).collect();
         let liq_rows: Vec<&[f64]> = liq.chunks_exact(2 * (1 + 3 * NY)).collect();
-        assert!(
-            sat_rows.len() == n_sat && liq_rows.len() == n_liq,
-            "property tables cut short: run the generator"
-        );
+        assert!(sat_rows.len() == n_sat && liq_rows.len() == n_liq, "property tables cut short: run the generator");
         let (step, liq_step) = (head[6], head[9]);
         // The last knot with saturation data comes twice, with the slopes of either side; no interval lies between the two.
         let two = ((head[8] - head[5]) / step).round() as usize;
         let knot_t = |k: usize| head[5] + step * (k - usize::from(k > two)) as f64;
-        let gas_rows: Vec<[f64; 2 * GAS]> = sat_rows
-            .iter()
-            .enumerate()
-            .map(|(k, row)| gas_knot(u0, c, row, knot_t(k)))
-            .collect();
+        let gas_rows: Vec<[f64; 2 * GAS]> =
+            sat_rows.iter().enumerate().map(|(k, row)| gas_knot(u0, c, row, knot_t(k))).collect();
         let starts = || (0..n_sat - 1).filter(|&k| k != two);
         let mut out = Self {
             kind,
@@ -175,16 +162,9 @@ impl Fluid {
             inv_rho_s: 1.0 / head[4],
             p_min: sat_rows[0][0],
             p_max: sat_rows[n_sat - 1][0],
-            sat: starts()
-                .map(|k| Cubics::between(sat_rows[k], sat_rows[k + 1], step))
-                .collect(),
-            gas: starts()
-                .map(|k| Cubics::between(&gas_rows[k], &gas_rows[k + 1], step))
-                .collect(),
-            liq: liq_rows
-                .windows(2)
-                .map(|w| Cubics::between(w[0], w[1], liq_step))
-                .collect(),
+            sat: starts().map(|k| Cubics::between(sat_rows[k], sat_rows[k + 1], step)).collect(),
+            gas: starts().map(|k| Cubics::between(&gas_rows[k], &gas_rows[k + 1], step)).collect(),
+            liq: liq_rows.windows(2).map(|w| Cubics::between(w[0], w[1], liq_step)).collect(),
             seg0: 0,
             t_seg: Box::new([]),
         };
@@ -249,11 +229,7 @@ impl Fluid {
     /// The temperature brought into the tables; not-a-number becomes the lower end.
     #[inline(always)]
     pub(super) fn clamp_t(&self, t: f64) -> f64 {
-        if t > self.t_min {
-            if t < self.t_max { t } else { self.t_max }
-        } else {
-            self.t_min
-        }
+        if t > self.t_min { if t < self.t_max { t } else { self.t_max } } else { self.t_min }
     }
 
     /// The interval of a temperature inside the tables, and the fraction in it.
@@ -282,10 +258,7 @@ impl Fluid {
         let held = t >= self.t_two;
         let x = (if held { self.t_two } else { t } - self.t_min) * self.inv_liq_step;
         let k = (x as usize).min(self.liq.len() - 1);
-        let (v, mut d) = (
-            self.liq[k].values(x - k as f64),
-            self.liq[k].slopes(x - k as f64),
-        );
+        let (v, mut d) = (self.liq[k].values(x - k as f64), self.liq[k].slopes(x - k as f64));
         let scale = if held { 0.0 } else { self.inv_liq_step };
         for slope in &mut d {
             *slope *= scale;
@@ -340,10 +313,7 @@ impl Fluid {
     pub fn sat(&self, t: f64) -> Sat {
         let tc = self.clamp_t(t);
         let (k, x) = self.interval(tc);
-        let (v, d) = (
-            self.sat[k].values(x),
-            self.sat[k].slopes(x).map(|d| d * self.inv_step),
-        );
+        let (v, d) = (self.sat[k].values(x), self.sat[k].slopes(x).map(|d| d * self.inv_step));
         let (p, dp_dt) = extend_p(v[0], d[0], if t.is_nan() { 0.0 } else { t - tc });
         Sat {
             t: if t.is_finite() { t } else { tc },
@@ -379,10 +349,7 @@ fn gas_knot(u0: &[f64], c: &[f64], row: &[f64], t: f64) -> [f64; 2 * GAS] {
         (out[i], out[GAS + i]) = (a, a1 * dx);
     }
     let z = (t - T_REF) / 100.0;
-    let (u, cv) = u0
-        .iter()
-        .rev()
-        .fold((0.0, 0.0), |(u, cv), c| (u * z + c, cv * z + u));
+    let (u, cv) = u0.iter().rev().fold((0.0, 0.0), |(u, cv), c| (u * z + c, cv * z + u));
     (out[ND], out[GAS + ND]) = (u, cv / 100.0);
     (out[ND + 1], out[GAS + ND + 1]) = (row[7], row[LANES + 7]);
     out

@@ -15,19 +15,11 @@ const T_CRIT: f64 = 647.096;
 ///
 /// The release starts at 273.16 K; colder values are its extrapolation to supercooled water.
 pub fn liquid_formula(t: f64) -> (f64, f64) {
-    const A: [f64; 6] = [
-        -7.859_517_83,
-        1.844_082_59,
-        -11.786_649_7,
-        22.680_741_1,
-        -15.961_871_9,
-        1.801_225_02,
-    ];
+    const A: [f64; 6] = [-7.859_517_83, 1.844_082_59, -11.786_649_7, 22.680_741_1, -15.961_871_9, 1.801_225_02];
     const E: [f64; 6] = [1.0, 1.5, 3.0, 3.5, 4.0, 7.5];
     let tau = 1.0 - t / T_CRIT;
-    let (sum, slope) = A.iter().zip(E).fold((0.0, 0.0), |(s, d), (a, e)| {
-        (s + a * tau.powf(e), d + a * e * tau.powf(e - 1.0))
-    });
+    let (sum, slope) =
+        A.iter().zip(E).fold((0.0, 0.0), |(s, d), (a, e)| (s + a * tau.powf(e), d + a * e * tau.powf(e - 1.0)));
     let p = 22.064e6 * (T_CRIT / t * sum).exp();
     (p, -p / t * (slope + T_CRIT / t * sum))
 }
@@ -37,9 +29,8 @@ pub fn ice_formula(t: f64) -> (f64, f64) {
     const A: [f64; 3] = [-21.214_400_6, 27.320_381_9, -6.105_981_3];
     const B: [f64; 3] = [3.333_333_33e-3, 1.206_666_67, 1.703_333_33];
     let th = t / T_TRIPLE;
-    let (sum, slope) = A.iter().zip(B).fold((0.0, 0.0), |(s, d), (a, b)| {
-        (s + a * th.powf(b), d + a * b * th.powf(b - 1.0))
-    });
+    let (sum, slope) =
+        A.iter().zip(B).fold((0.0, 0.0), |(s, d), (a, b)| (s + a * th.powf(b), d + a * b * th.powf(b - 1.0)));
     let p = 611.657 * (sum / th).exp();
     (p, p * (slope / th - sum / (th * th)) / T_TRIPLE)
 }
@@ -55,12 +46,7 @@ impl Line {
                 .map(|k| {
                     let ((a, da), (b, db)) = (knot(k), knot(k + 1));
                     let (da, db) = (da * STEP, db * STEP);
-                    [
-                        a,
-                        da,
-                        3.0 * (b - a) - 2.0 * da - db,
-                        2.0 * (a - b) + da + db,
-                    ]
+                    [a, da, 3.0 * (b - a) - 2.0 * da - db, 2.0 * (a - b) + da + db]
                 })
                 .collect(),
         )
@@ -73,24 +59,14 @@ impl Line {
         let k = (x as usize).min(self.0.len() - 1);
         let s = x - k as f64;
         let [a, b, c, d] = self.0[k];
-        (
-            ((d * s + c) * s + b) * s + a,
-            ((3.0 * d * s + 2.0 * c) * s + b) / STEP,
-        )
+        (((d * s + c) * s + b) * s + a, ((3.0 * d * s + 2.0 * c) * s + b) / STEP)
     }
 }
 
 static LIQUID: LazyLock<Line> = LazyLock::new(|| Line::of(liquid_formula));
 /// Above the triple point there is no ice: the liquid line goes on, so that the table is whole.
-static ICE: LazyLock<Line> = LazyLock::new(|| {
-    Line::of(|t| {
-        if t > T_TRIPLE {
-            liquid_formula(t)
-        } else {
-            ice_formula(t)
-        }
-    })
-});
+static ICE: LazyLock<Line> =
+    LazyLock::new(|| Line::of(|t| if t > T_TRIPLE { liquid_formula(t) } else { ice_formula(t) }));
 
 /// Vapour pressure (Pa) of liquid water at `t` (K), also supercooled.
 #[inline]
@@ -119,9 +95,5 @@ pub fn p_ice_slope(t: f64) -> (f64, f64) {
 /// Vapour pressure (Pa) at `t` (K): over liquid, or over ice below 0 degC if `ice` is set.
 #[inline]
 pub fn p_w_sat(t: f64, ice: bool) -> f64 {
-    if ice && t < 273.15 {
-        p_ice(t)
-    } else {
-        p_liquid(t)
-    }
+    if ice && t < 273.15 { p_ice(t) } else { p_liquid(t) }
 }

@@ -2,10 +2,12 @@
 
 use std::f64::consts::PI;
 
-use super::gas::{self, K_AIR, R_AIR, R_WATER};
+use super::gas::{self, K_AIR};
 use super::laws;
 use super::node::{NodeState, Stream};
-use super::spec::{CompressorSpec, Draw, DuctSpec, LawSpec, LiquidOrificeSpec, Nozzle, OilLineSpec, OrificeSpec, PumpSpec, ReliefSpec};
+use super::spec::{
+    CompressorSpec, Draw, DuctSpec, LawSpec, LiquidOrificeSpec, Nozzle, OilLineSpec, OrificeSpec, PumpSpec, ReliefSpec,
+};
 use crate::fluid::Fluid;
 
 /// Molar mass of air that sets the molecular conductance, kg/mol (the reference model uses air for every gas).
@@ -28,14 +30,10 @@ pub struct Flow {
     pub dissolved: f64,
     /// Energy leaving `from`, and arriving at `to`.
     pub energy: [f64; 2],
-    /// The stream's properties.
-    pub stream: Stream,
     /// Magnitude of the gas and liquid flow.
     pub rate: f64,
     /// Flow runs from `to` to `from`.
     pub reversed: bool,
-    /// d rate / d upstream pressure, stream density, downstream pressure.
-    pub slope: [f64; 3],
     /// Energy arriving per energy leaving is shifted by this, J/kg (work less heat rejected).
     pub lift: f64,
     /// d oil flow / d upstream oil mass, 1/s.
@@ -75,9 +73,13 @@ pub struct Ends<'a> {
     pub relative: f64,
 }
 
-/// Throat pressure ratio, isentropic outlet guess: what an element remembers to start its own iterations.
+/// What an element remembers: where its own iterations start, and what the last evaluation with slopes left for the Jacobian.
 #[derive(Debug, Clone, Copy)]
 pub struct Memory {
+    /// The stream drawn.
+    pub stream: Stream,
+    /// d rate / d upstream pressure, stream density, downstream pressure.
+    pub slope: [f64; 3],
     /// Throat pressure ratio of a real nozzle.
     pub throat: f64,
     /// Isentropic discharge temperature, K.
@@ -90,7 +92,14 @@ pub struct Memory {
 
 impl Default for Memory {
     fn default() -> Self {
-        Self { throat: 0.6, discharge: 330.0, lifted: false, exponent: laws::Exponent::new(K_VAPOUR) }
+        Self {
+            stream: Stream::default(),
+            slope: [0.0; 3],
+            throat: 0.6,
+            discharge: 330.0,
+            lifted: false,
+            exponent: laws::Exponent::new(K_VAPOUR),
+        }
     }
 }
 
@@ -101,7 +110,7 @@ pub fn evaluate(law: &LawSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
         LawSpec::LiquidOrifice(spec) => liquid_orifice(spec, opening, ends, memory),
         LawSpec::Duct(spec) => duct(spec, opening, ends, memory),
         LawSpec::Compressor(spec) => compressor(spec, opening, ends, memory),
-        LawSpec::VacuumPump(spec) => vacuum_pump(spec, opening, ends),
+        LawSpec::VacuumPump(spec) => vacuum_pump(spec, opening, ends, memory),
         LawSpec::Relief(spec) => relief(spec, ends, memory),
         LawSpec::OilLine(spec) => oil_line(spec, opening, ends),
         LawSpec::Heater(_) | LawSpec::HeatLink(_) | LawSpec::Fan(_) => Flow::default(),
@@ -122,7 +131,11 @@ fn exponent(k: f64, up: &NodeState, stream: &Stream) -> f64 {
     if stream.x[0] <= 0.0 || up.p <= 0.0 {
         return K_AIR;
     }
-    if stream.x[1] + stream.x[2] <= 0.0 { K_VAPOUR } else { K_AIR + (K_VAPOUR - K_AIR) * (up.p_r / up.p).clamp(0.0, 1.0) }
+    if stream.x[1] + stream.x[2] <= 0.0 {
+        K_VAPOUR
+    } else {
+        K_AIR + (K_VAPOUR - K_AIR) * (up.p_r / up.p).clamp(0.0, 1.0)
+    }
 }
 
 fn draw(spec: Draw, node: &NodeState, margin: f64) -> (Stream, f64) {
@@ -144,16 +157,25 @@ fn with_slopes(f: impl Fn(f64, f64) -> f64, p0: f64, back: f64, rho: f64, power:
 }
 
 /// Puts a rate and its stream into a flow, with the oil that goes along.
-fn carry(ends: &Ends, reversed: bool, rate: f64, slope: [f64; 3], stream: Stream, wet: f64) -> Flow {
+fn carry(
+    ends: &Ends,
+    memory: &mut Memory,
+    reversed: bool,
+    (rate, slope): (f64, [f64; 3]),
+    stream: &Stream,
+    wet: f64,
+) -> Flow {
+    if ends.slopes {
+        memory.stream = *stream;
+        memory.slope = slope;
+    }
     let sign = if reversed { -1.0 } else { 1.0 };
     let up = if reversed { ends.to } else { ends.from };
     let mut flow = Flow {
         species: stream.x.map(|x| sign * rate * x),
         energy: [sign * rate * stream.h; 2],
-        stream,
         rate,
         reversed,
-        slope,
         t_out: up.t,
         ..Flow::default()
     };
@@ -178,7 +200,8 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
         return Flow { t_out: ends.from.t, ..Flow::default() };
     }
     let reversed = head < 0.0;
-    let (up, down, margin) = if reversed { (ends.to, ends.from, ends.margin[1]) } else { (ends.from, ends.to, ends.margin[0]) };
+    let (up, down, margin) =
+        if reversed { (ends.to, ends.from, ends.margin[1]) } else { (ends.from, ends.to, ends.margin[0]) };
     let (stream, wet) = draw(spec.draw, up, margin);
     let (k, pure) = match spec.nozzle {
         Nozzle::Real { k } => (exponent(k, up, &stream), stream.x[0] > 1.0 - 1e-9 && wet == 0.0),
@@ -192,12 +215,13 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     let (mut rate, mut slope) = with_slopes(law, up.p, back, stream.rho, 0.5, ends.slopes);
     if pure {
         let [_, h, s] = up.vapour;
-        let real = area * laws::real_flux(ends.fluid, up.p, h, s, up.t - 15.0, back, &mut memory.throat, regular);
+        let start = laws::Upstream { p: up.p, h, s, guess: up.t - 15.0 };
+        let real = area * laws::real_flux(ends.fluid, start, back, &mut memory.throat, regular);
         let share = if rate > 0.0 { real / rate } else { 1.0 };
         rate = real;
         slope = slope.map(|s| s * share);
     }
-    carry(ends, reversed, rate, slope, stream, wet)
+    carry(ends, memory, reversed, (rate, slope), &stream, wet)
 }
 
 fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
@@ -207,7 +231,8 @@ fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends, memory: &
         return Flow { t_out: ends.from.t, ..Flow::default() };
     }
     let reversed = head < 0.0;
-    let (up, down, margin) = if reversed { (ends.to, ends.from, ends.margin[1]) } else { (ends.from, ends.to, ends.margin[0]) };
+    let (up, down, margin) =
+        if reversed { (ends.to, ends.from, ends.margin[1]) } else { (ends.from, ends.to, ends.margin[0]) };
     let (stream, wet) = up.liquid_stream(margin);
     let back = match spec.flashing {
         Some(share) => down.p.max(share * ends.fluid.p_sat(up.t.min(ends.fluid.t_crit() - 1.0)) + (up.p - up.p_r)),
@@ -219,13 +244,15 @@ fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends, memory: &
     // Liquid by the reference law; once gas joins in, the compressible nozzle takes over in the same proportion.
     let law = |p0: f64, pb: f64| {
         let liquid = laws::liquid_flux(stream.rho, (p0 - pb).max(0.0), spec.regular);
-        if wet >= 1.0 { area * liquid } else {
+        if wet >= 1.0 {
+            area * liquid
+        } else {
             let gas = laws::ideal_flux(p0, stream.rho, pb.min(down.p), &gaseous, spec.regular);
             area * (wet * liquid + (1.0 - wet) * gas)
         }
     };
     let (rate, slope) = with_slopes(law, up.p, back, stream.rho, 0.5, ends.slopes);
-    carry(ends, reversed, rate, slope, stream, wet)
+    carry(ends, memory, reversed, (rate, slope), &stream, wet)
 }
 
 fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
@@ -235,7 +262,8 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow
     let reversed = ends.from.p < ends.to.p;
     let (up, down) = if reversed { (ends.to, ends.from) } else { (ends.from, ends.to) };
     let stream = up.gas;
-    let (laminar, molecular) = laws::duct_conductances(spec.count, spec.diameter, spec.length, spec.viscosity, up.t, MOLAR_AIR);
+    let (laminar, molecular) =
+        laws::duct_conductances(spec.count, spec.diameter, spec.length, spec.viscosity, up.t, MOLAR_AIR);
     let area = spec.entrance * disc(spec.diameter) * spec.count;
     let isentropic = memory.exponent.of(exponent(0.0, up, &stream));
     memory.exponent = isentropic;
@@ -250,7 +278,7 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow
         if limit <= 0.0 { 0.0 } else { opening * flow / (1.0 + (flow / limit) * (flow / limit)).sqrt() }
     };
     let (rate, slope) = with_slopes(law, up.p, down.p, stream.rho, 1.0, ends.slopes);
-    carry(ends, reversed, rate, slope, stream, 0.0)
+    carry(ends, memory, reversed, (rate, slope), &stream, 0.0)
 }
 
 fn compressor(spec: &CompressorSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
@@ -261,9 +289,11 @@ fn compressor(spec: &CompressorSpec, opening: f64, ends: &Ends, memory: &mut Mem
     }
     let swept = spec.displacement * spec.speed * opening;
     let stream = up.gas;
-    let law = |p0: f64, pb: f64| swept * stream.rho * laws::volumetric(spec.volumetric, spec.clearance, spec.exponent, pb / p0);
+    let law = |p0: f64, pb: f64| {
+        swept * stream.rho * laws::volumetric(spec.volumetric, spec.clearance, spec.exponent, pb / p0)
+    };
     let (rate, slope) = with_slopes(law, up.p, down.p, stream.rho, 1.0, ends.slopes);
-    let mut flow = carry(ends, false, rate, slope, stream, 0.0);
+    let mut flow = carry(ends, memory, false, (rate, slope), &stream, 0.0);
     if rate <= 0.0 {
         return Flow { power: 0.0, current: spec.idle_current * opening, ..idle };
     }
@@ -305,13 +335,14 @@ fn condense(spec: &CompressorSpec, ends: &Ends, rate: f64, enthalpy: f64, outlet
     }
     let cold = ends.ambient + 1.0;
     let saturation = ends.fluid.t_sat(ends.to.p_r.max(1e3));
-    let target = if saturation > cold { ends.fluid.sat(cold).h_l } else { ends.fluid.vapour_pt(ends.to.p_r.max(1e3), cold).h };
+    let target =
+        if saturation > cold { ends.fluid.sat(cold).h_l } else { ends.fluid.vapour_pt(ends.to.p_r.max(1e3), cold).h };
     let wanted = rate * (enthalpy - target);
     let possible = spec.condenser * (saturation.max(0.5 * (outlet + cold)) - ends.ambient);
     if wanted <= 0.0 || possible <= 0.0 { 0.0 } else { wanted * possible / (wanted + possible) / rate }
 }
 
-fn vacuum_pump(spec: &PumpSpec, opening: f64, ends: &Ends) -> Flow {
+fn vacuum_pump(spec: &PumpSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let up = ends.from;
     if opening <= 0.0 || up.p <= 0.0 {
         return Flow { t_out: up.t, p_inner: up.p, ..Flow::default() };
@@ -323,7 +354,7 @@ fn vacuum_pump(spec: &PumpSpec, opening: f64, ends: &Ends) -> Flow {
     let law = |p0: f64, _back: f64| stream.rho * laws::pump_throughput(p0, speed, spec.ultimate, hose).0 / p0;
     let (rate, slope) = with_slopes(law, up.p, ends.to.p, stream.rho, 1.0, ends.slopes);
     let (throughput, inner) = laws::pump_throughput(up.p, speed, spec.ultimate, hose);
-    let mut flow = carry(ends, false, rate, slope, stream, 0.0);
+    let mut flow = carry(ends, memory, false, (rate, slope), &stream, 0.0);
     flow.p_inner = inner;
     flow.power = throughput;
     flow.current = spec.idle_current * opening + spec.current_per_watt * throughput;
@@ -371,13 +402,4 @@ pub fn flammable_share(mass: f64, volume: f64, molar: f64, p: f64, t: f64, limit
 /// Share of moist ambient air's pressure that is water vapour.
 pub fn steam_share(t: f64, p: f64, humidity: f64) -> f64 {
     (humidity * gas::p_sat_water(t, false) / p).clamp(0.0, 0.5)
-}
-
-/// Gas constant of a species, J/(kg K), for bookkeeping of traces.
-pub fn gas_constant(species: usize, molar: f64) -> f64 {
-    match species {
-        0 => 8.314_462_618 / molar,
-        1 => R_AIR,
-        _ => R_WATER,
-    }
 }

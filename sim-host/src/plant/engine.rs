@@ -66,7 +66,6 @@ pub struct Engine {
     nodes: Vec<NodeState>,
     flows: Vec<Flow>,
     weights: Vec<(usize, usize, f64)>,
-    slopes_fresh: bool,
 }
 
 impl Engine {
@@ -91,7 +90,6 @@ impl Engine {
             rate: vec![0.0; size],
             scale: vec![1.0; size],
             weights,
-            slopes_fresh: false,
             system,
         };
         made.refresh();
@@ -114,8 +112,7 @@ impl Engine {
     /// Evaluates the flows anew at the start of the step (an opening changed); what lay ahead is dropped.
     pub fn flows_anew(&mut self) {
         let Moment { t, y, f, nodes, flows } = &mut self.start;
-        self.system.rates(*t, y, nodes, flows, f, false);
-        self.slopes_fresh = false;
+        self.system.rates(*t, y, nodes, flows, f, true);
         self.next = self.next.min(RESTART);
         self.end.clone_from(&self.start);
         nodes_copy(&self.start, &mut self.nodes);
@@ -125,7 +122,6 @@ impl Engine {
     fn shift(&mut self) {
         if self.end.t > self.start.t {
             std::mem::swap(&mut self.start, &mut self.end);
-            self.slopes_fresh = false;
             if self.latch_reliefs() {
                 self.flows_anew();
             }
@@ -154,13 +150,19 @@ impl Engine {
                 h = 0.5 * room;
             }
             let (error, fine) = self.attempt(h);
-            let factor = if fine { (0.85 * error.max(1e-9).powf(-self.tableau.exponent)).clamp(0.15, 6.0) } else { 0.15 };
+            let factor =
+                if fine { (0.85 * error.max(1e-9).powf(-self.tableau.exponent)).clamp(0.15, 6.0) } else { 0.15 };
             if fine && error <= 1.0 {
+                self.end.t = if last { limit } else { t + h };
                 // A step cut short by the limit says little about the next one's length.
                 self.next = if last { (h * factor).max(self.next.min(h * 1000.0)) } else { h * factor };
-                self.count.accepted += 1;
-                self.end.t = if last { limit } else { t + h };
                 self.finish();
+                if let Some(share) = self.relief_crossing().filter(|_| h > 1e-3) {
+                    self.count.rejected += 1;
+                    self.next = h * share.clamp(0.02, 0.98);
+                    continue;
+                }
+                self.count.accepted += 1;
                 return;
             }
             if h <= SHORTEST {
@@ -190,6 +192,7 @@ impl Engine {
             return;
         }
         let keep = self.next;
+        // The Jacobian in hand is that of the step's end: near enough, the method keeps its order with any.
         self.end.clone_from(&self.start);
         while self.end.t < t {
             self.next = t - self.end.t;
@@ -202,12 +205,7 @@ impl Engine {
     /// One try from the start; the result is left in `end.y`. Returns the scaled error and whether all is finite.
     fn attempt(&mut self, h: f64) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self { system, start, end, tableau, stages, argument, rate, scale, nodes, flows, weights, .. } = self;
-        if !self.slopes_fresh {
-            let f = &mut start.f;
-            system.rates(start.t, &start.y, &start.nodes, &mut start.flows, f, true);
-            self.slopes_fresh = true;
-        }
+        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, .. } = self;
         let shift = 1.0 / (h * tableau.gamma);
         if !system.layout.lu.factorise(shift, &system.jacobian) {
             return (f64::INFINITY, false);
@@ -248,6 +246,13 @@ impl Engine {
                 *value /= shift;
             }
         }
+        self.combine()
+    }
+
+    /// Sums the stages into `end.y`; the worst scaled error of an unknown, and whether it is finite.
+    fn combine(&mut self) -> (f64, bool) {
+        let n = self.system.layout.unknowns;
+        let Self { start, end, tableau, stages, scale, .. } = self;
         end.y.copy_from_slice(&start.y);
         let mut worst = 0.0f64;
         for index in 0..n + LEDGER {
@@ -259,7 +264,7 @@ impl Engine {
             end.y[index] += add;
             if index < n {
                 let error = (miss / scale[index]).abs();
-                if !(error <= worst) {
+                if error > worst || error.is_nan() {
                     worst = error;
                 }
             }
@@ -267,7 +272,7 @@ impl Engine {
         (worst, worst.is_finite())
     }
 
-    /// Evaluates states and flows at the new end.
+    /// Evaluates states, flows and Jacobian at the new end.
     fn finish(&mut self) {
         let Self { system, start, end, .. } = self;
         for ((place, node), fixed) in system.layout.places.iter().zip(end.nodes.iter_mut()).zip(&start.nodes) {
@@ -278,7 +283,7 @@ impl Engine {
         let count = system.layout.places.len();
         end.nodes[count..].copy_from_slice(&start.nodes[count..]);
         system.states(&end.y, &start.nodes, &start.y, &mut end.nodes);
-        system.rates(end.t, &end.y, &end.nodes, &mut end.flows, &mut end.f, false);
+        system.rates(end.t, &end.y, &end.nodes, &mut end.flows, &mut end.f, true);
         self.count.evaluations = system.evaluations;
     }
 
@@ -292,10 +297,33 @@ impl Engine {
         let x = (t - self.start.t) / h;
         let (one, two) = (x * (1.0 - x) * (1.0 - x) * h, -x * x * (1.0 - x) * h);
         let rise = x * x * (3.0 - 2.0 * x);
-        for index in 0..y.len() {
-            let (a, b) = (self.start.y[index], self.end.y[index]);
-            y[index] = a + rise * (b - a) + one * self.start.f[index] + two * self.end.f[index];
+        let (start, end) = (&self.start, &self.end);
+        for (index, value) in y.iter_mut().enumerate() {
+            let (a, b) = (start.y[index], end.y[index]);
+            *value = a + rise * (b - a) + one * start.f[index] + two * end.f[index];
         }
+    }
+
+    /// Share of the step at which a relief valve should have moved, where the step ran well past that.
+    fn relief_crossing(&self) -> Option<f64> {
+        let mut first: Option<f64> = None;
+        for element in &self.system.layout.elements {
+            let super::spec::LawSpec::Relief(spec) = &element.law else {
+                continue;
+            };
+            let head = |moment: &Moment| moment.nodes[element.ends[0]].p - moment.nodes[element.ends[1]].p;
+            let (before, after) = (head(&self.start), head(&self.end));
+            let aim = match element.memory.lifted {
+                false if after > spec.set * 1.005 => spec.set * 1.002,
+                true if after < spec.reseat * 0.995 => spec.reseat * 0.998,
+                _ => continue,
+            };
+            let share = (aim - before) / (after - before);
+            if share > 0.0 && share < 1.0 {
+                first = Some(first.map_or(share, |known| known.min(share)));
+            }
+        }
+        first
     }
 
     /// Reliefs that must lift or reseat; returns whether one did.

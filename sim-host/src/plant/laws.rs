@@ -5,6 +5,10 @@
 
 use crate::fluid::Fluid;
 
+/// Bounds of the throat pressure ratio; vapours of both refrigerants choke at 0.55-0.63.
+const LOWEST_THROAT: f64 = 0.4;
+const HIGHEST_THROAT: f64 = 0.75;
+
 /// What the ideal nozzle needs of an isentropic exponent; powers are dear, exponents seldom change.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Exponent {
@@ -56,30 +60,45 @@ pub fn smoothing(dp: f64, regular: f64) -> f64 {
     if ratio < 1e-4 { 1.0 } else { (1.0 / (1.0 + ratio * ratio)).sqrt().sqrt() }
 }
 
+/// Upstream state of a real nozzle: pressure Pa, enthalpy J/kg, entropy J/(kg K), and a guess of the throat temperature, K.
+#[derive(Debug, Clone, Copy)]
+pub struct Upstream {
+    /// Pressure, Pa.
+    pub p: f64,
+    /// Enthalpy, J/kg.
+    pub h: f64,
+    /// Entropy, J/(kg K).
+    pub s: f64,
+    /// Guess of the throat temperature, K.
+    pub guess: f64,
+}
+
 /// Mass flux of a homogeneous isentropic nozzle with real properties, kg/(m2 s).
 ///
 /// `throat` holds the last throat pressure ratio and is updated. The flux is flat at its maximum, so a parabola through
 /// three pressures 2 % apart gives it to some 1e-5.
-pub fn real_flux(fluid: &Fluid, p0: f64, h0: f64, s0: f64, t0: f64, back: f64, throat: &mut f64, regular: f64) -> f64 {
-    let dp = p0 - back;
+pub fn real_flux(fluid: &Fluid, up: Upstream, back: f64, throat: &mut f64, regular: f64) -> f64 {
+    let (p0, dp) = (up.p, up.p - back);
     if dp <= 0.0 {
         return 0.0;
     }
     let flux = |p: f64| {
-        let state = fluid.at_ps(p, s0, t0);
-        state.rho * (2.0 * (h0 - state.h)).max(0.0).sqrt()
+        let state = fluid.at_ps(p, up.s, up.guess);
+        state.rho * (2.0 * (up.h - state.h)).max(0.0).sqrt()
     };
-    if back > 0.75 * p0 {
+    if back > HIGHEST_THROAT * p0 {
         return flux(back) * smoothing(dp, regular);
     }
     let width = 0.02;
     let mut best = 0.0;
     for _ in 0..6 {
-        let middle = throat.clamp(0.42, 0.74);
-        let (low, centre, high) = (flux((middle - width) * p0), flux(middle * p0), flux((middle + width) * p0));
+        let middle = throat.clamp(LOWEST_THROAT + width, HIGHEST_THROAT - width);
+        let low = flux((middle - width) * p0);
+        let centre = flux(middle * p0);
+        let high = flux((middle + width) * p0);
         let (slope, bend) = ((high - low) / 2.0, high - 2.0 * centre + low);
         let shift = if bend < 0.0 { (-slope / bend).clamp(-4.0, 4.0) } else { slope.signum() };
-        *throat = (middle + shift * width).clamp(0.4, 0.75);
+        *throat = (middle + shift * width).clamp(LOWEST_THROAT, HIGHEST_THROAT);
         best = centre + shift * (slope + 0.5 * bend * shift);
         if shift.abs() < 1.0 {
             break;

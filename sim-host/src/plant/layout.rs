@@ -3,8 +3,10 @@
 use super::PlantError;
 use super::element::Memory;
 use super::node::NodeData;
-use super::spec::{ActuatorSpec, ElementSpec, LawSpec, NetworkSpec, OilSpec, PlaceKind, PoolSpec, VolumeSpec, WallSpec};
 use super::sparse::SparseLu;
+use super::spec::{
+    ActuatorSpec, ElementSpec, LawSpec, NetworkSpec, OilSpec, PlaceKind, PoolSpec, VolumeSpec, WallSpec,
+};
 
 /// A place with its unknowns.
 #[derive(Debug, Clone)]
@@ -139,7 +141,10 @@ impl Layout {
         let mut next = 0;
         let mut places: Vec<Place> = Vec::with_capacity(spec.volumes.len());
         for volume in &spec.volumes {
-            if places.iter().any(|place| place.name == volume.name) || volume.name == "ambient" || volume.name == "vacuum" {
+            if places.iter().any(|place| place.name == volume.name)
+                || volume.name == "ambient"
+                || volume.name == "vacuum"
+            {
                 return Err(PlantError::new(format!("volume name `{}` is taken; choose another", volume.name)));
             }
             places.push(number(volume, &mut next));
@@ -257,65 +262,65 @@ fn check_ends(places: &[Place], element: &ElementSpec, ends: [usize; 2]) -> Resu
         LawSpec::Fan(_) if !places.get(ends[0]).is_some_and(|p| matches!(p.kind, PlaceKind::Cabinet { .. })) => {
             fail("a fan airs a cabinet; name one as `from`")
         }
-        LawSpec::Heater(_) if !places.get(ends[0]).is_some_and(|p| p.wall.is_some()) => {
+        LawSpec::Heater(_) if places.get(ends[0]).is_none_or(|p| p.wall.is_none()) => {
             fail("a heater needs a volume with a wall as `from`")
         }
         LawSpec::HeatLink(_) if !(closed(ends[0]) && closed(ends[1])) => fail("a heat link joins two closed volumes"),
-        LawSpec::Compressor(_) if !(closed(ends[0]) && closed(ends[1])) => fail("a compressor joins two closed volumes"),
+        LawSpec::Compressor(_) if !(closed(ends[0]) && closed(ends[1])) => {
+            fail("a compressor joins two closed volumes")
+        }
         LawSpec::VacuumPump(_) | LawSpec::Relief(_) if !closed(ends[0]) => fail("`from` must be a closed volume"),
         _ => Ok(()),
     }
 }
 
+/// The four unknowns of a closed volume.
+fn content_of(place: &Place) -> Vec<usize> {
+    if place.closed() { (place.base..place.base + 4).collect() } else { Vec::new() }
+}
+
+/// Those and the wall's.
+fn heated_of(place: &Place) -> Vec<usize> {
+    content_of(place).into_iter().chain(place.wall.map(|(index, _)| index)).collect()
+}
+
 fn pattern(places: &[Place], elements: &[Element]) -> Vec<(usize, usize)> {
     let mut entries = Vec::new();
-    let block = |entries: &mut Vec<(usize, usize)>, rows: &[usize], columns: &[usize]| {
-        for &i in rows {
-            entries.extend(columns.iter().map(|&j| (i, j)));
-        }
-    };
-    let of = |place: &Place| -> Vec<usize> {
-        let mut all: Vec<usize> = if place.closed() { (place.base..place.base + 4).collect() } else { Vec::new() };
-        all.extend(place.wall.map(|(index, _)| index));
-        all
-    };
     for place in places {
-        let mut all = of(place);
+        let mut all = heated_of(place);
         if let Some((index, _)) = place.pool {
             all.extend([index, index + 1]);
-            block(&mut entries, &all.clone(), &all);
         }
-        block(&mut entries, &all, &all);
+        block(&mut entries, &all);
     }
     for element in elements {
-        let [Some(from), to] = element.ends.map(|node| places.get(node)) else {
-            if let Some(to) = places.get(element.ends[1]) {
-                block(&mut entries, &of(to), &of(to));
-            }
-            continue;
-        };
+        let ends: Vec<&Place> = element.ends.iter().filter_map(|&node| places.get(node)).collect();
         match &element.law {
             LawSpec::Heater(_) => {
-                let wall: Vec<usize> = from.wall.iter().map(|(index, _)| *index).chain([element.own]).collect();
-                block(&mut entries, &wall, &wall);
+                let walls = ends.iter().filter_map(|place| place.wall).map(|(index, _)| index);
+                block(&mut entries, &walls.chain([element.own]).collect::<Vec<_>>());
             }
             LawSpec::HeatLink(_) => {
-                let both: Vec<usize> = of(from).into_iter().chain(to.map(of).unwrap_or_default()).collect();
-                block(&mut entries, &both, &both);
+                block(&mut entries, &ends.iter().copied().flat_map(heated_of).collect::<Vec<_>>());
             }
             _ => {
-                let flows = |place: &Place| -> Vec<usize> {
-                    if place.closed() { (place.base..place.base + 4).collect() } else { Vec::new() }
-                };
-                let both: Vec<usize> = flows(from).into_iter().chain(to.map(flows).unwrap_or_default()).collect();
-                block(&mut entries, &both, &both);
-                if let (Some((one, _)), Some((other, _))) = (from.oil, to.and_then(|to| to.oil)) {
-                    entries.extend([(one, other), (other, one), (one + 1, other + 1), (other + 1, one + 1)]);
+                block(&mut entries, &ends.iter().copied().flat_map(content_of).collect::<Vec<_>>());
+                if let [Some((one, _)), Some((other, _))] = ends.iter().map(|place| place.oil).collect::<Vec<_>>()[..] {
+                    for step in 0..2 {
+                        entries.extend([(one + step, other + step), (other + step, one + step)]);
+                    }
                 }
             }
         }
     }
     entries
+}
+
+/// Adds a full block over `unknowns`.
+fn block(entries: &mut Vec<(usize, usize)>, unknowns: &[usize]) {
+    for &i in unknowns {
+        entries.extend(unknowns.iter().map(|&j| (i, j)));
+    }
 }
 
 /// Order in which unknowns are eliminated: place by place, the least connected first, each place's energy before its masses.

@@ -57,11 +57,10 @@ impl Plant {
         let fluid = Fluid::get(spec.fluid);
         let layout = Layout::new(spec)?;
         let (y, nodes) = start::content(spec, &layout, fluid)?;
-        let opening = layout.unknowns;
         let jacobian = vec![0.0; layout.lu.len() + 1];
-        let system = System { layout, fluid, ambient: spec.ambient, jacobian, evaluations: 0, relative: tolerance.relative };
+        let system =
+            System { layout, fluid, ambient: spec.ambient, jacobian, evaluations: 0, relative: tolerance.relative };
         let engine = Engine::new(system, y, nodes, tolerance);
-        debug_assert!(engine.start.y.len() >= opening);
         let opening = engine.start.y.clone();
         Ok(Self { engine, now: 0.0, opening, sharp: None })
     }
@@ -106,7 +105,9 @@ impl Plant {
 
     /// Commands an element to `on` (0-1) at the present time; its stroke time is respected inside.
     pub fn set(&mut self, element: ElementId, on: f64) {
-        let Some(found) = self.engine.system.layout.elements.get(element.0 as usize) else { return };
+        let Some(found) = self.engine.system.layout.elements.get(element.0 as usize) else {
+            return;
+        };
         if found.stroke.command() == on.clamp(0.0, 1.0) {
             return;
         }
@@ -135,7 +136,11 @@ impl Plant {
     /// `<volume>.to_ambient`, `<volume>.compliance`, `ambient.temperature|pressure|humidity`.
     pub fn set_param(&mut self, name: &str, value: f64) -> Result<(), PlantError> {
         self.land();
-        let unknown = || PlantError::new(format!("the plant has no parameter `{name}`; write <element>.<key>, <volume>.<key> or ambient.<key>"));
+        let unknown = || {
+            PlantError::new(format!(
+                "the plant has no parameter `{name}`; write <element>.<key>, <volume>.<key> or ambient.<key>"
+            ))
+        };
         if !value.is_finite() {
             return Err(PlantError::new(format!("parameter `{name}` must be a finite number")));
         }
@@ -176,10 +181,14 @@ impl Plant {
     pub fn inject(&mut self, volume: VolumeId, species: usize, mass: f64) {
         self.land();
         let index = volume.0 as usize;
-        let Some(base) = self.engine.system.layout.base(index) else { return };
+        let Some(base) = self.engine.system.layout.base(index) else {
+            return;
+        };
         let unknowns = self.engine.system.layout.unknowns;
         let start = &mut self.engine.start;
-        let Some(part) = start.nodes.get(index).and_then(|node| node.gas.parts.get(species).copied()) else { return };
+        let Some(part) = start.nodes.get(index).and_then(|node| node.gas.parts.get(species).copied()) else {
+            return;
+        };
         start.y[base + 1 + species] += mass;
         start.y[base] += mass * part;
         start.y[unknowns + species] -= mass;
@@ -237,6 +246,17 @@ impl Plant {
         a + share * (b - a)
     }
 
+    /// The step in hand: begin, end and a count that differs from step to step. Between its ends every signal runs straight.
+    pub fn step_in_hand(&self) -> (f64, f64, u64) {
+        (self.engine.start.t, self.engine.end.t, self.engine.count.accepted)
+    }
+
+    /// A signal at both ends of the step in hand.
+    pub fn ends(&self, signal: Signal) -> (f64, f64) {
+        let Engine { system, start, end, .. } = &self.engine;
+        (signal.value(system, start), signal.value(system, end))
+    }
+
     /// Evaluates the present moment itself (cubic in the unknowns) so that `read` no longer interpolates, until time moves on.
     pub fn sharpen(&mut self) {
         let engine = &mut self.engine;
@@ -258,7 +278,8 @@ impl Plant {
         let engine = &self.engine;
         let unknowns = engine.system.layout.unknowns;
         let y = &engine.end.y;
-        let missing = |line: usize| inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line];
+        let missing =
+            |line: usize| inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line];
         let energy = inventory(engine, y, 4) - inventory(engine, &self.opening, 4) - y[unknowns + 4];
         let held = inventory(engine, &self.opening, 4).abs();
         Balance {

@@ -126,9 +126,8 @@ impl NodeState {
         let rho = (m / volume).max(1e-9);
         let others = ma * CV_AIR + mw * (gas::CP_STEAM - R_WATER);
         let empty = EMPTY_CAPACITY * volume;
-        let energy = |state: &State, t: f64| {
-            m * state.u + ma * gas::u_air(t) + mw * gas::u_steam(t) + empty * (t - ZERO_C)
-        };
+        let energy =
+            |state: &State, t: f64| m * state.u + ma * gas::u_air(t) + mw * gas::u_steam(t) + empty * (t - ZERO_C);
         let mut t = data.isothermal.unwrap_or(guess).clamp(COLDEST, HOTTEST);
         let mut state = fluid.at(rho, t);
         let mut capacity = m * state.cv + others + empty;

@@ -14,8 +14,8 @@
 
 use super::spec::{
     ActuatorSpec, AmbientSpec, Amount, CompressorSpec, Draw, DuctSpec, ElementSpec, FillSpec, HeaterSpec, LawSpec,
-    LiquidOrificeSpec, NetworkSpec, Nozzle, OilLineSpec, OilSpec, OrificeSpec, PlaceKind, PoolSpec, PumpSpec, ReliefSpec,
-    VolumeSpec, WallSpec,
+    LiquidOrificeSpec, NetworkSpec, Nozzle, OilLineSpec, OilSpec, OrificeSpec, PlaceKind, PoolSpec, PumpSpec,
+    ReliefSpec, VolumeSpec, WallSpec,
 };
 use crate::fluid::FluidKind;
 use crate::scenario::diagnostic::{Diagnostic, Problems, Source};
@@ -74,13 +74,16 @@ fn refrigerant(root: &mut Node) -> Read<FluidKind> {
     let text = root.string("refrigerant")?;
     text.parse().map_err(|_| {
         let known = FluidKind::ALL.map(FluidKind::label).join(", ");
-        root.error_at("refrigerant", format!("refrigerant `{text}` is not known")).with_help(format!("accepted: {known}"))
+        root.error_at("refrigerant", format!("refrigerant `{text}` is not known"))
+            .with_help(format!("accepted: {known}"))
     })
 }
 
 fn ambient(root: &mut Node) -> Read<AmbientSpec> {
     let usual = AmbientSpec::default();
-    let Some(mut node) = root.opt_node("ambient")? else { return Ok(usual) };
+    let Some(mut node) = root.opt_node("ambient")? else {
+        return Ok(usual);
+    };
     let read = AmbientSpec {
         temperature: node.quantity_or("temperature", Dim::Temperature, 233.15..=343.15, usual.temperature)?,
         pressure: node.quantity_or("pressure", Dim::Pressure, 5e4..=1.2e5, usual.pressure)?,
@@ -92,9 +95,9 @@ fn ambient(root: &mut Node) -> Read<AmbientSpec> {
 
 fn volume(name: &str, node: &mut Node, air: &AmbientSpec, problems: &mut Problems) -> Read<VolumeSpec> {
     let kind = match node.opt_one_of("kind", &["closed", "cabinet", "bottle"])? {
-        Some("cabinet") => {
-            PlaceKind::Cabinet { lower_limit: node.quantity_or("lower_flammable_limit", Dim::Fraction, 0.001..=1.0, 0.062)? }
-        }
+        Some("cabinet") => PlaceKind::Cabinet {
+            lower_limit: node.quantity_or("lower_flammable_limit", Dim::Fraction, 0.001..=1.0, 0.062)?,
+        },
         Some("bottle") => PlaceKind::Bottle,
         _ => PlaceKind::Closed,
     };
@@ -151,9 +154,9 @@ fn amount(node: &mut Node, mass: &str, pressure: &str) -> Read<Amount> {
     let by_mass = node.opt_quantity(mass, Dim::Mass, MASSES)?;
     let by_pressure = node.opt_quantity(pressure, Dim::Pressure, PRESSURES)?;
     match (by_mass, by_pressure) {
-        (Some(_), Some(_)) => {
-            Err(node.error_at(pressure, format!("both `{mass}` and `{pressure}` are given")).with_help("keep one of them"))
-        }
+        (Some(_), Some(_)) => Err(node
+            .error_at(pressure, format!("both `{mass}` and `{pressure}` are given"))
+            .with_help("keep one of them")),
         (None, Some(p)) => Ok(Amount::Pressure(p)),
         (mass, None) => Ok(Amount::Mass(mass.unwrap_or(0.0))),
     }

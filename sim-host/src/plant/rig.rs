@@ -155,13 +155,17 @@ fn step(node: &mut Node, network: &NetworkSpec, output: f64, depth: usize) -> Re
         for key in table.keys() {
             if !network.elements.iter().any(|element| element.name == key) {
                 let known: Vec<&str> = network.elements.iter().map(|element| element.name.as_str()).collect();
-                return Err(table.error_at(key, format!("there is no element `{key}`")).with_help(format!("elements: {}", known.join(", "))));
+                return Err(table
+                    .error_at(key, format!("there is no element `{key}`"))
+                    .with_help(format!("elements: {}", known.join(", "))));
             }
             set.push((key.to_owned(), table.quantity(key, Dim::Fraction, 0.0..=1.0)?));
         }
     }
     let until = match node.opt_string("until")? {
-        Some(text) => Some(condition(&text, network).map_err(|(message, help)| node.error_at("until", message).with_help(help))?),
+        Some(text) => {
+            Some(condition(&text, network).map_err(|(message, help)| node.error_at("until", message).with_help(help))?)
+        }
         None => None,
     };
     let longest = node.opt_quantity("for", Dim::Time, 0.0..=LONGEST)?;
@@ -173,13 +177,17 @@ fn step(node: &mut Node, network: &NetworkSpec, output: f64, depth: usize) -> Re
         }
     }
     if !round.is_empty() && round.iter().all(|inner| inner.longest <= 0.0) {
-        return Err(node.error_at("step", "a repeated round takes no time").with_help("give one of its steps a `for` above 0 s"));
+        return Err(node
+            .error_at("step", "a repeated round takes no time")
+            .with_help("give one of its steps a `for` above 0 s"));
     }
     let longest = match (longest, &until) {
         (Some(longest), _) => longest,
         (None, Some(_)) => 86_400.0,
         (None, None) => {
-            return Err(node.error_here(format!("step `{name}` never ends")).with_help("give `for` (a time) or `until` (a condition), or both"));
+            return Err(node
+                .error_here(format!("step `{name}` never ends"))
+                .with_help("give `for` (a time) or `until` (a condition), or both"));
         }
     };
     Ok(Step { name, set, until, longest, output, round })
@@ -213,7 +221,10 @@ fn condition(text: &str, network: &NetworkSpec) -> Result<Condition, (String, St
         Some("m3") => Dim::Volume,
         Some(_) => Dim::Fraction,
         None => {
-            return Err((format!("`{field}` is no signal of `{owner}`"), format!("signals: {}", super::signal::all_fields())));
+            return Err((
+                format!("`{field}` is no signal of `{owner}`"),
+                format!("signals: {}", super::signal::all_fields()),
+            ));
         }
     };
     let value = quantity::parse(value.trim(), dim).map_err(|wrong| (wrong.message, wrong.help))?;
@@ -228,10 +239,14 @@ fn axis(node: &mut Node, network: &NetworkSpec) -> Result<SweepAxis, Diagnostic>
             let range = if *dim == Dim::Mass { 0.0..=200.0 } else { 203.15..=363.15 };
             let values = node.list_of_quantities(key, *dim, range)?;
             if values.is_empty() || values.len() > 1000 {
-                return Err(node.error_at(key, "a sweep needs 1 to 1000 values").with_help("write a list, such as [\"10 degC\", \"25 degC\"]"));
+                return Err(node
+                    .error_at(key, "a sweep needs 1 to 1000 values")
+                    .with_help("write a list, such as [\"10 degC\", \"25 degC\"]"));
             }
             return Ok(SweepAxis { volume, what: *what, values });
         }
     }
-    Err(node.error_here("a sweep names nothing to vary").with_help("give one list: `temperature`, `refrigerant` or `air`"))
+    Err(node
+        .error_here("a sweep names nothing to vary")
+        .with_help("give one list: `temperature`, `refrigerant` or `air`"))
 }

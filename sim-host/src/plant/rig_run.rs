@@ -66,7 +66,11 @@ impl RigSeries {
         }
         text.push('\n');
         for row in &self.rows {
-            let phase = if row.phase.contains([',', '"', '\n']) { format!("\"{}\"", row.phase.replace('"', "\"\"")) } else { row.phase.clone() };
+            let phase = if row.phase.contains([',', '"', '\n']) {
+                format!("\"{}\"", row.phase.replace('"', "\"\""))
+            } else {
+                row.phase.clone()
+            };
             let _ = write!(text, "{},{phase}", nine(row.time));
             for value in &row.values {
                 let _ = write!(text, ",{}", nine(*value));
@@ -160,8 +164,15 @@ impl Watch {
 
 impl<'a> Runner<'a> {
     fn new(plant: Plant, progress: &'a mut dyn FnMut(f64) -> bool) -> Self {
-        let mut made =
-            Self { signals: Vec::new(), celsius: Vec::new(), columns: Vec::new(), rows: Vec::new(), stopped: false, plant, progress };
+        let mut made = Self {
+            signals: Vec::new(),
+            celsius: Vec::new(),
+            columns: Vec::new(),
+            rows: Vec::new(),
+            stopped: false,
+            plant,
+            progress,
+        };
         for (name, unit) in made.plant.signal_names() {
             if let Some(signal) = made.plant.signal(&name) {
                 made.signals.push(signal);
@@ -257,7 +268,10 @@ impl<'a> Runner<'a> {
             }
             before = target;
             if self.rows.len() > MOST_ROWS {
-                return Err(PlantError::new(format!("step `{}` makes more than {MOST_ROWS} rows; lengthen `output`", step.name)));
+                return Err(PlantError::new(format!(
+                    "step `{}` makes more than {MOST_ROWS} rows; lengthen `output`",
+                    step.name
+                )));
             }
             if target >= horizon {
                 self.stopped = !(self.progress)(target);

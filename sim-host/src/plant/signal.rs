@@ -159,9 +159,18 @@ impl Signal {
             Field::PoolTemperature(at) => pool(at).celsius + super::gas::ZERO_C,
             Field::PoolFrozen(at) => pool(at).frozen,
             Field::Flammable(at) => {
-                let PlaceKind::Cabinet { lower_limit } = place().kind else { return 0.0 };
+                let PlaceKind::Cabinet { lower_limit } = place().kind else {
+                    return 0.0;
+                };
                 let air = &system.ambient;
-                element::flammable_share(unknown(at), place().volume, system.fluid.molar_mass(), air.pressure, air.temperature, lower_limit)
+                element::flammable_share(
+                    unknown(at),
+                    place().volume,
+                    system.fluid.molar_mass(),
+                    air.pressure,
+                    air.temperature,
+                    lower_limit,
+                )
             }
             Field::Flow => match system.layout.elements[owner].law {
                 LawSpec::Fan(_) => flow().rate,

@@ -37,12 +37,12 @@ impl SparseLu {
             row[i] = true;
         }
         for i in 0..n {
-            for k in 0..i {
-                if full[i][k] {
-                    for j in k + 1..n {
-                        if full[k][j] {
-                            full[i][j] = true;
-                        }
+            let (above, rest) = full.split_at_mut(i);
+            let Some(row) = rest.first_mut() else { break };
+            for (k, pivot) in above.iter().enumerate() {
+                if row[k] {
+                    for (mine, theirs) in row.iter_mut().zip(pivot).skip(k + 1) {
+                        *mine |= *theirs;
                     }
                 }
             }

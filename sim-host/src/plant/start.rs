@@ -44,26 +44,19 @@ fn water_energy(t: f64) -> f64 {
     if celsius >= 0.0 { gas::CP_LIQUID * celsius } else { gas::CP_ICE * celsius - gas::FUSION }
 }
 
-fn closed(fill: &FillSpec, place: &Place, fluid: &Fluid, y: &mut [f64], node: &mut NodeState) -> Result<(), PlantError> {
+fn closed(
+    fill: &FillSpec,
+    place: &Place,
+    fluid: &Fluid,
+    y: &mut [f64],
+    node: &mut NodeState,
+) -> Result<(), PlantError> {
     let (t, volume) = (fill.temperature, place.volume);
-    let refrigerant = match fill.refrigerant {
-        Amount::Mass(mass) => mass,
-        Amount::Pressure(p) => {
-            if t < fluid.t_crit() && p > fluid.p_sat(t) * 1.000_001 {
-                return Err(PlantError::new(format!(
-                    "volume `{}`: a refrigerant pressure of {p:.0} Pa is above saturation ({:.0} Pa at {:.2} degC); give the mass instead",
-                    place.name,
-                    fluid.p_sat(t),
-                    t - gas::ZERO_C
-                )));
-            }
-            if p > 0.0 { fluid.vapour_pt(p, t).rho * volume } else { 0.0 }
-        }
-    };
+    let refrigerant = refrigerant_mass(fill, place, fluid)?;
     let state = fluid.at((refrigerant / volume).max(1e-9), t);
     let liquid = refrigerant * (1.0 - state.quality).clamp(0.0, 1.0);
     let room = volume - liquid / state.rho_l.max(1.0);
-    if !(place.data.compliance > 0.0) && state.p > 15e6 {
+    if place.data.compliance <= 0.0 && state.p > 15e6 {
         return Err(PlantError::new(format!(
             "volume `{}`: {:.1} g of refrigerant do not fit into {:.3} L at {:.1} degC; at most {:.1} g of liquid do",
             place.name,
@@ -94,4 +87,22 @@ fn closed(fill: &FillSpec, place: &Place, fluid: &Fluid, y: &mut [f64], node: &m
     y[place.base + 3] = steam;
     node.t = t;
     Ok(())
+}
+
+fn refrigerant_mass(fill: &FillSpec, place: &Place, fluid: &Fluid) -> Result<f64, PlantError> {
+    let (t, volume) = (fill.temperature, place.volume);
+    match fill.refrigerant {
+        Amount::Mass(mass) => Ok(mass),
+        Amount::Pressure(p) => {
+            if t < fluid.t_crit() && p > fluid.p_sat(t) * 1.000_001 {
+                return Err(PlantError::new(format!(
+                    "volume `{}`: a refrigerant pressure of {p:.0} Pa is above saturation ({:.0} Pa at {:.2} degC); give the mass instead",
+                    place.name,
+                    fluid.p_sat(t),
+                    t - gas::ZERO_C
+                )));
+            }
+            Ok(if p > 0.0 { fluid.vapour_pt(p, t).rho * volume } else { 0.0 })
+        }
+    }
 }

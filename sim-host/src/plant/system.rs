@@ -6,10 +6,10 @@
 
 use std::fmt;
 
-use super::element::{self, Ends, Flow, OilContent};
+use super::element::{self, Ends, Flow, Memory, OilContent};
 use super::gas;
 use super::layout::{Layout, Place};
-use super::node::{AIR, ENERGY, NodeState, REFRIGERANT, STEAM};
+use super::node::{ENERGY, NodeState, REFRIGERANT, STEAM};
 use super::spec::{AmbientSpec, LawSpec, PlaceKind};
 use crate::fluid::Fluid;
 
@@ -37,7 +37,10 @@ pub struct System {
 
 impl fmt::Debug for System {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("System").field("fluid", &self.fluid.kind()).field("layout", &self.layout).finish_non_exhaustive()
+        f.debug_struct("System")
+            .field("fluid", &self.fluid.kind())
+            .field("layout", &self.layout)
+            .finish_non_exhaustive()
     }
 }
 
@@ -49,7 +52,9 @@ impl System {
                 continue;
             }
             let at = place.base;
-            let (Some(now), Some(then)) = (four(y, at), four(y_base, at)) else { continue };
+            let (Some(now), Some(then)) = (four(y, at), four(y_base, at)) else {
+                continue;
+            };
             let guess = known.t + (0..4).map(|k| known.dt[k] * (now[k] - then[k])).sum::<f64>();
             *out = NodeState::evaluate(self.fluid, &place.data, &now, guess);
         }
@@ -134,7 +139,16 @@ impl System {
     }
 
     #[allow(clippy::too_many_arguments)]
-    fn element_rates(&mut self, index: usize, t: f64, y: &[f64], nodes: &[NodeState], flows: &mut [Flow], f: &mut [f64], slopes: bool) {
+    fn element_rates(
+        &mut self,
+        index: usize,
+        t: f64,
+        y: &[f64],
+        nodes: &[NodeState],
+        flows: &mut [Flow],
+        f: &mut [f64],
+        slopes: bool,
+    ) {
         let opening = self.layout.elements[index].stroke.opening(t);
         let [from, to] = self.layout.elements[index].ends;
         let oil = [from, to].map(|node| oil_content(self.layout.places.get(node), y));
@@ -217,18 +231,19 @@ impl System {
         let element = &layout.elements[index];
         let (up, down) = if flow.reversed { (1, 0) } else { (0, 1) };
         let (above, below) = (&nodes[element.ends[up]], &nodes[element.ends[down]]);
-        let stream = &flow.stream;
+        let Memory { stream, slope, .. } = &element.memory;
         for column in 0..4 {
             let change = stream.slope(above, column);
-            let rate_up = flow.slope[0] * above.dp[column] + flow.slope[1] * change.rho;
-            let rate_down = flow.slope[2] * below.dp[column];
+            let rate_up = slope[0] * above.dp[column] + slope[1] * change.rho;
+            let rate_down = slope[2] * below.dp[column];
             let outgoing = [
                 rate_up * stream.h + flow.rate * change.h,
                 rate_up * stream.x[0] + flow.rate * change.x[0],
                 rate_up * stream.x[1] + flow.rate * change.x[1],
                 rate_up * stream.x[2] + flow.rate * change.x[2],
             ];
-            let incoming = [rate_down * stream.h, rate_down * stream.x[0], rate_down * stream.x[1], rate_down * stream.x[2]];
+            let incoming =
+                [rate_down * stream.h, rate_down * stream.x[0], rate_down * stream.x[1], rate_down * stream.x[2]];
             for row in 0..4 {
                 jacobian[element.positions[up][up][row][column] as usize] -= outgoing[row];
                 jacobian[element.positions[down][up][row][column] as usize] += outgoing[row];
@@ -254,7 +269,16 @@ impl System {
     }
 
     #[allow(clippy::too_many_arguments)]
-    fn service_rates(&mut self, index: usize, opening: f64, y: &[f64], nodes: &[NodeState], flow: &mut Flow, f: &mut [f64], slopes: bool) {
+    fn service_rates(
+        &mut self,
+        index: usize,
+        opening: f64,
+        y: &[f64],
+        nodes: &[NodeState],
+        flow: &mut Flow,
+        f: &mut [f64],
+        slopes: bool,
+    ) {
         let Self { layout, jacobian, .. } = self;
         let element = &layout.elements[index];
         let ledger = layout.unknowns;
@@ -286,20 +310,7 @@ impl System {
                 }
             }
             (LawSpec::HeatLink(conductance), _) => {
-                let mut weight = [0.0; 2];
-                let mut temperature = [0.0; 2];
-                let mut row = [0usize; 2];
-                for side in 0..2 {
-                    let place = &layout.places[element.ends[side]];
-                    (row[side], weight[side], temperature[side]) = match place.wall {
-                        Some((wall, spec)) => (wall, 1.0 / spec.capacity, y[wall]),
-                        None => (place.base + ENERGY, 1.0, nodes[element.ends[side]].t),
-                    };
-                }
-                let q = conductance * opening * (temperature[0] - temperature[1]);
-                f[row[0]] -= q * weight[0];
-                f[row[1]] += q * weight[1];
-                flow.power = q;
+                flow.power = heat_link(layout, jacobian, index, conductance * opening, (y, nodes), f, slopes);
             }
             _ => {}
         }
@@ -307,8 +318,18 @@ impl System {
 }
 
 /// Evaporation from a water pool and heat to it from the wall (or from the held content).
-fn pool_rates(layout: &Layout, jacobian: &mut [f64], place: &Place, node: &NodeState, y: &[f64], f: &mut [f64], slopes: bool) {
-    let Some((pool, spec)) = place.pool else { return };
+fn pool_rates(
+    layout: &Layout,
+    jacobian: &mut [f64],
+    place: &Place,
+    node: &NodeState,
+    y: &[f64],
+    f: &mut [f64],
+    slopes: bool,
+) {
+    let Some((pool, spec)) = place.pool else {
+        return;
+    };
     let (mass, energy) = (y[pool], y[pool + 1]);
     if mass <= 1e-12 {
         return;
@@ -368,5 +389,37 @@ fn four(y: &[f64], at: usize) -> Option<[f64; 4]> {
     y.get(at..at + 4)?.try_into().ok()
 }
 
-/// Index of a species' mass within a volume's unknowns.
-pub const SPECIES: [usize; 3] = [REFRIGERANT, AIR, STEAM];
+/// Heat through a link, W, from wall to wall; a volume without a wall gives it from its content.
+fn heat_link(
+    layout: &Layout,
+    jacobian: &mut [f64],
+    index: usize,
+    conductance: f64,
+    (y, nodes): (&[f64], &[NodeState]),
+    f: &mut [f64],
+    slopes: bool,
+) -> f64 {
+    let ends = layout.elements[index].ends;
+    // Row the heat acts on, its weight there, the temperature, and the unknowns that set it.
+    let side = |end: usize| {
+        let (place, node) = (&layout.places[end], &nodes[end]);
+        match place.wall {
+            Some((wall, spec)) => (wall, 1.0 / spec.capacity, y[wall], wall, [1.0, 0.0, 0.0, 0.0]),
+            None => (place.base + ENERGY, 1.0, node.t, place.base, node.dt),
+        }
+    };
+    let (one, other) = (side(ends[0]), side(ends[1]));
+    let q = conductance * (one.2 - other.2);
+    f[one.0] -= q * one.1;
+    f[other.0] += q * other.1;
+    if slopes {
+        for (end, sign) in [(&one, 1.0), (&other, -1.0)] {
+            for (k, slope) in end.4.iter().enumerate().filter(|(_, slope)| **slope != 0.0) {
+                let change = sign * conductance * slope;
+                jacobian[layout.at(one.0, end.3 + k)] -= change * one.1;
+                jacobian[layout.at(other.0, end.3 + k)] += change * other.1;
+            }
+        }
+    }
+    q
+}

@@ -14,6 +14,8 @@ pub const RIGHT: f64 = 1096.0;
 /// Width of the whole drawing, px.
 pub const WIDTH: f64 = 1360.0;
 
+/// Colours of the palette.
+const COLOURS: usize = 7;
 /// Values over this lie above the vacuum lane, mbar.
 const VACUUM_TOP: f64 = 200.0;
 
@@ -25,6 +27,8 @@ pub struct Line<'a> {
     pub index: usize,
     /// Colour index, 0 to 6.
     pub colour: usize,
+    /// The colours were used up; this one is drawn with finer dashes.
+    pub again: bool,
 }
 
 /// Channels that share an axis.
@@ -78,9 +82,10 @@ fn coloured(trace: &Trace, group: Group) -> Vec<Line<'_>> {
         }
         let partner = channel.spec.name.strip_suffix("_true");
         let shared = partner.and_then(|name| lines.iter().find(|line| line.channel.spec.name == name));
-        let colour = shared.map_or(next, |line| line.colour);
+        let colour = shared.map_or(next, |line| line.colour + COLOURS * usize::from(line.again));
         next += usize::from(shared.is_none());
-        lines.push(Line { channel, index, colour: colour % 7 });
+        let (colour, again) = (colour % COLOURS, colour >= COLOURS);
+        lines.push(Line { channel, index, colour, again });
     }
     lines
 }
@@ -99,6 +104,9 @@ fn split_far_apart(mut lines: Vec<Line>) -> Vec<Vec<Line>> {
             }
             _ => parts.push((low, high, vec![line])),
         }
+    }
+    for (_, _, part) in &mut parts {
+        part.sort_by_key(|line| line.index);
     }
     parts.into_iter().rev().map(|(_, _, part)| part).collect()
 }
@@ -179,12 +187,17 @@ pub fn px(value: f64) -> String {
 
 fn class(line: &Line) -> String {
     let view = if line.channel.spec.view == View::True { "true" } else { "shown" };
-    format!("line c{} {view}", line.colour)
+    let again = if line.again { " again" } else { "" };
+    format!("line c{} {view}{again}", line.colour)
 }
 
 fn legend(line: &Line, y: f64) -> Markup {
     let (low, high) = range(line.channel).unwrap_or((0.0, 0.0));
-    let span = format!("{} … {}", significant(low, 3), significant(high, 3));
+    // What is far below the other end is drawn on the zero line and called so, but not on a logarithmic axis.
+    let size = low.abs().max(high.abs());
+    let plain =
+        |value: f64| if value.abs() < size * 1e-4 && line.channel.spec.group != Group::Vacuum { 0.0 } else { value };
+    let span = format!("{} … {}", significant(plain(low), 3), significant(plain(high), 3));
     html! {
         line class=(class(line)) x1=(RIGHT + 10.0) x2=(RIGHT + 30.0) y1=(y - 4.0) y2=(y - 4.0) {}
         text.name x=(RIGHT + 36.0) y=(y) { (line.channel.spec.label) }

@@ -132,11 +132,15 @@ fn cards(scenario: &Scenario, result: &RunResult) -> Markup {
     let content = scenario.vehicle.content * 1e3;
     let share = if content > 0.0 { recovered.truth / content * 100.0 } else { 0.0 };
     let charged = result.charged_g;
+    let nothing = charged.truth.abs() < 0.5 && charged.shown.abs() < 0.5;
     let charge_lines = match charged.target {
-        Some(target) => vec![
-            format!("ordered {} g", gram(target)),
-            format!("true {} g ({} g)", gram(charged.truth), signed(charged.truth - target)),
-        ],
+        Some(target) if nothing => vec![format!("ordered {} g", gram(target)), "nothing was charged".to_owned()],
+        Some(target) => {
+            vec![
+                format!("ordered {} g", gram(target)),
+                format!("true {} g ({} g)", gram(charged.truth), signed(charged.truth - target)),
+            ]
+        }
         None => vec!["the order does not charge".to_owned()],
     };
     let tolerance = scenario.expect.charged_within.map_or(15.0, |kg| kg * 1e3);
@@ -146,7 +150,7 @@ fn cards(scenario: &Scenario, result: &RunResult) -> Markup {
                 format!("true {} g ({} g)", gram(recovered.truth), signed(recovered.shown - recovered.truth)),
                 format!("{share:.1} % of {} g in the circuit", gram(content)),
             ], None))
-            (card("Charged", &gram(charged.shown), "g", &charge_lines, charged.target.map(|target| band(target, tolerance, charged.truth))))
+            (card("Charged", &gram(charged.shown), "g", &charge_lines, charged.target.filter(|_| !nothing).map(|target| band(target, tolerance, charged.truth))))
             (leak_card(result))
             (card("Oil drained", &significant(result.oil_drained_ml, 3), "mL",
                 &[format!("true {} mL", significant(result.oil_drained_ml_true, 3))], None))
@@ -167,10 +171,11 @@ fn leak_card(result: &RunResult) -> Markup {
     let Some(rate) = leak.g_per_year else {
         return card("Leak check", "–", "", &[readable(&leak.verdict)], None);
     };
+    let (rate, unit) = if rate < 1e3 { (rate, "g/year") } else { (rate / 1e3, "kg/year") };
     let si = leak.pa_m3_per_s.map(|rate| format!("{} Pa m³/s in vacuum", significant(rate, 2)));
-    let lines: Vec<String> =
-        std::iter::once(format!("verdict: {}", readable(&leak.verdict).to_lowercase())).chain(si).collect();
-    card("Leak check", &significant(rate, 2), "g/year", &lines, None)
+    let verdict = format!("verdict: {}", readable(&leak.verdict).to_lowercase());
+    let lines: Vec<String> = std::iter::once(verdict).chain(si).collect();
+    card("Leak check", &significant(rate, 2), unit, &lines, None)
 }
 
 /// The charge on a scale about its target: the band is the tolerance, the mark is the truth. Beyond three tolerances it sticks to the end.

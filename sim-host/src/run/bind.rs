@@ -16,25 +16,39 @@ const MOLAR: (f64, f64) = (28.965, 114.0);
 /// Volumes that count as the vehicle.
 pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
 
-/// Signals that the instruments and the ledger need.
+/// Signals that the instruments read each tick, in the order of [`FIELDS`].
+const FIELD_COUNT: usize = 17;
+const FIELDS: [&str; FIELD_COUNT] = [
+    "vessel.p",
+    "hose_low.p",
+    "hose_high.p",
+    "manifold.p",
+    "discharge.p",
+    "vessel.t_wall",
+    "C-1.t_out",
+    "discharge.t_wall",
+    "H-1.t_out",
+    "C-1.current",
+    "vessel.m",
+    "vessel.m_air",
+    "used_oil.m_oil",
+    "new_oil.m_oil",
+    "separator.m_liq",
+    "separator.m_oil",
+    "cabinet.lfl",
+];
+
+/// Signals that the instruments and the ledger need. Within a step of the plant every signal runs straight, so that its two
+/// ends are looked up once a step and each tick only interpolates.
 #[derive(Debug)]
 pub struct Signals {
-    p_vessel: Signal,
-    p_low: Signal,
-    p_high: Signal,
-    p_manifold: Signal,
-    p_discharge: Signal,
-    t_vessel_wall: Signal,
-    t_discharge: [Signal; 2],
-    t_heater: Signal,
-    lfl: Option<Signal>,
-    current: Signal,
-    vessel: [Signal; 2],
-    used_oil: Signal,
-    new_oil: Signal,
-    separator: [Signal; 2],
+    fields: [Signal; FIELD_COUNT],
+    step: Option<(f64, f64, u64)>,
+    start: [f64; FIELD_COUNT],
+    slope: [f64; FIELD_COUNT],
     low_air: Signal,
     low_gas: Signal,
+    used_oil: Signal,
     /// Refrigerant in the vehicle's volumes, and what its oil holds.
     pub vehicle: Vec<Signal>,
 }
@@ -52,23 +66,18 @@ impl Signals {
             vehicle.push(one(&format!("{volume}.m"))?);
             vehicle.extend(plant.signal(&format!("{volume}.m_dissolved")));
         }
+        let mut fields = [one(FIELDS[0])?; FIELD_COUNT];
+        for (field, name) in fields.iter_mut().zip(FIELDS) {
+            *field = one(name)?;
+        }
         Ok(Self {
-            p_vessel: one("vessel.p")?,
-            p_low: one("hose_low.p")?,
-            p_high: one("hose_high.p")?,
-            p_manifold: one("manifold.p")?,
-            p_discharge: one("discharge.p")?,
-            t_vessel_wall: one("vessel.t_wall")?,
-            t_discharge: [one("C-1.t_out")?, one("discharge.t_wall")?],
-            t_heater: one("H-1.t_out")?,
-            lfl: plant.signal("cabinet.lfl"),
-            current: one("C-1.current")?,
-            vessel: [one("vessel.m")?, one("vessel.m_air")?],
-            used_oil: one("used_oil.m_oil")?,
-            new_oil: one("new_oil.m_oil")?,
-            separator: [one("separator.m_liq")?, one("separator.m_oil")?],
+            fields,
+            step: None,
+            start: [0.0; FIELD_COUNT],
+            slope: [0.0; FIELD_COUNT],
             low_air: one("vehicle_low.m_air")?,
             low_gas: one("vehicle_low.m")?,
+            used_oil: one("used_oil.m_oil")?,
             vehicle,
         })
     }
@@ -84,30 +93,42 @@ impl Signals {
     }
 
     /// What the instruments touch now.
-    pub fn fill(&self, plant: &Plant, on: Actuators, truth: &mut Truth) {
-        let read = |s: Signal| plant.read(s);
-        truth.p_vessel = read(self.p_vessel);
-        truth.p_low = read(self.p_low);
-        truth.p_high = read(self.p_high);
-        truth.p_vacuum = read(self.p_manifold);
-        truth.p_charge_line = truth.p_vacuum;
-        truth.p_discharge = read(self.p_discharge);
-        truth.t_vessel_wall = read(self.t_vessel_wall);
+    pub fn fill(&mut self, plant: &Plant, on: Actuators, truth: &mut Truth) {
+        let step = plant.step_in_hand();
+        if self.step != Some(step) {
+            self.step = Some(step);
+            let span = step.1 - step.0;
+            for ((field, start), slope) in self.fields.iter().zip(&mut self.start).zip(&mut self.slope) {
+                let (a, b) = plant.ends(*field);
+                (*start, *slope) = (a, if span > 0.0 { (b - a) / span } else { 0.0 });
+            }
+        }
+        let t = plant.time() - step.0;
+        let now: [f64; FIELD_COUNT] = std::array::from_fn(|k| self.start[k] + self.slope[k] * t);
+        let [p_vessel, p_low, p_high, p_manifold, p_discharge, wall, gas_out, pipe, heater, current, rest @ ..] = now;
+        let [vessel, vessel_air, used_oil, new_oil, liquid, oil, lfl] = rest;
+        truth.p_vessel = p_vessel;
+        truth.p_low = p_low;
+        truth.p_high = p_high;
+        truth.p_vacuum = p_manifold;
+        truth.p_charge_line = p_manifold;
+        truth.p_discharge = p_discharge;
+        truth.t_vessel_wall = wall;
         // At rest the pocket takes the temperature of its pipe.
-        truth.t_discharge = read(self.t_discharge[usize::from(!on.has(Actuator::C1))]);
-        truth.t_heater = read(self.t_heater);
-        truth.c1_current_a = read(self.current);
-        truth.m_vessel_kg = read(self.vessel[0]) + read(self.vessel[1]);
-        truth.m_used_oil_kg = read(self.used_oil);
-        truth.m_new_oil_kg = read(self.new_oil);
+        truth.t_discharge = if on.has(Actuator::C1) { gas_out } else { pipe };
+        truth.t_heater = heater;
+        truth.c1_current_a = current;
+        truth.m_vessel_kg = vessel + vessel_air;
+        truth.m_used_oil_kg = used_oil;
+        truth.m_new_oil_kg = new_oil;
         // 0.6 L of separator, oil and liquid refrigerant both near 1 kg/L.
-        truth.separator_level = (read(self.separator[0]) + read(self.separator[1])) / 0.6;
+        truth.separator_level = (liquid + oil) / 0.6;
         // The used-oil bottle holds 1 L.
-        truth.used_oil_level = truth.m_used_oil_kg / 0.98;
-        truth.lfl_share = self.lfl.map_or(0.0, read);
+        truth.used_oil_level = used_oil / 0.98;
+        truth.lfl_share = lfl;
         truth.motors_running = on.has(Actuator::C1) || on.has(Actuator::P1);
         truth.fan_on = on.has(Actuator::K1);
-        truth.gas.pressure_pa = truth.p_low;
+        truth.gas.pressure_pa = p_low;
     }
 
     /// Share of air by volume in what the identifier would draw; slow to change, so not read each tick.

@@ -63,11 +63,17 @@ pub enum RunError {
 impl fmt::Display for RunError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::MissingSignal(name) => write!(f, "the network has no signal `{name}`: add the volume or element of that name"),
-            Self::MissingElement(tag) => write!(f, "the network has no element `{tag}`: each actuator needs an element of its tag"),
+            Self::MissingSignal(name) => {
+                write!(f, "the network has no signal `{name}`: add the volume or element of that name")
+            }
+            Self::MissingElement(tag) => {
+                write!(f, "the network has no element `{tag}`: each actuator needs an element of its tag")
+            }
             Self::Plant(why) => write!(f, "the plant could not be built: {why}"),
             Self::Network(why) => write!(f, "{why}"),
-            Self::Stuck(t) => write!(f, "the integration stopped at t = {t:.3} s; this is a fault of the simulator, please report it"),
+            Self::Stuck(t) => {
+                write!(f, "the integration stopped at t = {t:.3} s; this is a fault of the simulator, please report it")
+            }
         }
     }
 }
@@ -247,11 +253,8 @@ impl Bench {
         let config = station_config(scenario);
         let phases = order.phases.0.count_ones() as usize;
         let rest = millis(scenario.station.rested);
-        let marks = Marks {
-            start: signals.vehicle_mass(&plant),
-            used_oil_start: signals.used_oil(&plant),
-            ..Marks::default()
-        };
+        let marks =
+            Marks { start: signals.vehicle_mass(&plant), used_oil_start: signals.used_oil(&plant), ..Marks::default() };
         Ok(Self {
             couplers,
             high_coupler,
@@ -444,7 +447,10 @@ fn verdict(station: &Station) -> Verdict {
     let records = station.job().records();
     let aborted = records.iter().any(|r| r.outcome == CoreOutcome::Aborted);
     let refused = records.iter().any(|r| {
-        let found = matches!(r.outcome, CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet | GiveUp::DrawsAir));
+        let found = matches!(
+            r.outcome,
+            CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet | GiveUp::DrawsAir)
+        );
         found || record::outcome(r.outcome) == Outcome::Refused
     });
     match station.job().state() {

@@ -31,9 +31,8 @@ fn file(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
             Source::new(path.clone(), &text)
         }
     };
-    plant::parse::network(&source).map_err(|problems| {
-        NetworkFault(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
-    })
+    plant::parse::network(&source)
+        .map_err(|problems| NetworkFault(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")))
 }
 
 /// The network of a scenario.
@@ -71,7 +70,11 @@ const FULLEST: f64 = 0.85;
 
 fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
     let car = &scenario.vehicle;
-    let sizes = [("vehicle_high", car.volumes.high_side), ("vehicle_low", car.volumes.low_side), ("accumulator", car.volumes.accumulator)];
+    let sizes = [
+        ("vehicle_high", car.volumes.high_side),
+        ("vehicle_low", car.volumes.low_side),
+        ("accumulator", car.volumes.accumulator),
+    ];
     let sat = fluid.sat(car.engine_bay);
     let total: f64 = sizes.iter().map(|(_, v)| v).sum();
     let dissolved_at_rest = 0.3 * car.oil_amount * 980.0;
@@ -99,10 +102,10 @@ fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
             wall.surroundings = Some(car.engine_bay);
         }
     }
-    if let (true, Some(v)) = (over > 0.0, spec.volume_mut("vehicle_high")) {
-        if let Amount::Mass(m) = &mut v.fill.refrigerant {
-            *m += over;
-        }
+    if let Some(v) = spec.volume_mut("vehicle_high")
+        && let Amount::Mass(m) = &mut v.fill.refrigerant
+    {
+        *m += over;
     }
     if let Some(v) = spec.volume_mut("accumulator") {
         if let Some(oil) = &mut v.oil {

@@ -4,15 +4,15 @@ use std::hash::Hasher;
 
 use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
 use valvewright_core::interlock::RowId;
-use valvewright_core::job::Outcome as CoreOutcome;
 use valvewright_core::job::GiveUp;
+use valvewright_core::job::Outcome as CoreOutcome;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use xxhash_rust::xxh3::Xxh3;
 
 use crate::plant::{Plant, Signal};
 use crate::report::data::{
-    ChannelSpec, Group, Interval, InterlockRecord, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace, View,
+    ChannelSpec, Group, InterlockRecord, Interval, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace, View,
 };
 
 use super::words;
@@ -49,8 +49,9 @@ const CELSIUS: (f64, f64) = (1.0, -273.15);
 const GRAM: (f64, f64) = (1e3, 0.0);
 
 /// Plant signals that are recorded where the network has them: signal, name, label, unit, lane, scale and offset.
-const TRUE: &[(&str, &str, &str, &str, Group, (f64, f64))] = &[
-    ("vessel.p", "vessel_p", "Vessel", "bar", Group::Pressure, BAR),
+type TrueChannel = (&'static str, &'static str, &'static str, &'static str, Group, (f64, f64));
+const TRUE: &[TrueChannel] = &[
+    ("vessel.p", "pt1_true", "Vessel", "bar", Group::Pressure, BAR),
     ("vehicle_high.p", "vehicle_high_p", "Vehicle high side", "bar", Group::Pressure, BAR),
     ("vehicle_low.p", "vehicle_low_p", "Vehicle low side", "bar", Group::Pressure, BAR),
     ("vehicle_low.p", "vehicle_vacuum", "Vehicle low side", "mbar", Group::Vacuum, (1e-2, 0.0)),
@@ -77,8 +78,8 @@ const fn pascal(r: &valvewright_core::sense::Reading<valvewright_core::units::Ab
 }
 
 /// Station readings that are recorded.
-#[allow(clippy::type_complexity)]
-const SHOWN: &[(&str, &str, &str, Group, fn(&Station) -> f64)] = &[
+type ShownChannel = (&'static str, &'static str, &'static str, Group, fn(&Station) -> f64);
+const SHOWN: &[ShownChannel] = &[
     ("pt1", "PT-1 vessel", "bar", Group::Pressure, |s| pascal(&s.readings().pt1) * 1e-5),
     ("pt2", "PT-2 low side", "bar", Group::Pressure, |s| pascal(&s.readings().pt2) * 1e-5),
     ("pt3", "PT-3 high side", "bar", Group::Pressure, |s| pascal(&s.readings().pt3) * 1e-5),
@@ -158,7 +159,7 @@ impl Recorder {
     /// A sample at this tick, if one is due or something switched.
     #[inline]
     pub fn sample(&mut self, tick: u64, t: f64, plant: &Plant, station: &Station, changed: bool) {
-        if tick % SAMPLE_EVERY != 0 && !changed {
+        if !tick.is_multiple_of(SAMPLE_EVERY) && !changed {
             return;
         }
         for (value, source) in self.values.iter_mut().zip(&self.sources) {
@@ -216,7 +217,13 @@ impl Recorder {
     fn tripped(&mut self, t: f64, row: RowId, value: i32) {
         let cause = row.row().map_or_else(String::new, |r| r.why.to_owned());
         let reading = words::row_reading(row, value);
-        self.interlocks.push(InterlockRecord { t_s: t, id: row.as_str().to_owned(), cause, reading, cleared_t_s: None });
+        self.interlocks.push(InterlockRecord {
+            t_s: t,
+            id: row.as_str().to_owned(),
+            cause,
+            reading,
+            cleared_t_s: None,
+        });
     }
 }
 

@@ -7,7 +7,11 @@ use valvewright_core::talk::{Notice, Question, Refusal};
 use valvewright_core::units::{AbsPa, Milligram};
 
 fn bar(p: AbsPa) -> String {
-    if p.0 < 20_000 { format!("{:.2} mbar", f64::from(p.0) / 100.0) } else { format!("{:.2} bar", f64::from(p.0) / 1e5) }
+    if p.0 < 20_000 {
+        format!("{:.2} mbar", f64::from(p.0) / 100.0)
+    } else {
+        format!("{:.2} bar", f64::from(p.0) / 1e5)
+    }
 }
 
 fn gram(m: Milligram) -> String {
@@ -62,23 +66,31 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::PressureTooHigh => "hose pressure is too high; let the circuit cool or recover first",
         GiveUp::SampleFilterOily => "oil in the sample filter; change it and drain the sample line",
         GiveUp::IdentifierUnsure => "the identifier gave no two samples that agree; check its filter and connection",
-        GiveUp::GasRefused(v) => return format!("the gas is {}; it must not go into the vessel, use a separate cylinder", gas(v)),
+        GiveUp::GasRefused(v) => {
+            return format!("the gas is {}; it must not go into the vessel, use a separate cylinder", gas(v));
+        }
         GiveUp::NoIdentity => "no valid identification for this connection in the last ten minutes; identify first",
         GiveUp::VesselFull => "the vessel is at its fill limit; move refrigerant to another cylinder",
         GiveUp::RecoveryTimeout => "end pressure was not reached in time; look for a shut coupler or a worn compressor",
-        GiveUp::DrawsAir => "air is drawn in as fast as gas is taken out: the circuit is open or leaks grossly, find the leak",
+        GiveUp::DrawsAir => {
+            "air is drawn in as fast as gas is taken out: the circuit is open or leaks grossly, find the leak"
+        }
         GiveUp::KeepsRising => "pressure keeps coming back; liquid or oil still gives off gas, or a coupler leaks by",
         GiveUp::NoEffect => "nothing followed the command; check valve and drive",
         GiveUp::PressureForVacuum => "hose pressure is too high for the vacuum pump; recover first",
         GiveUp::NoVacuum => "vacuum cannot be reached; the circuit is open or leaks grossly, find the leak",
         GiveUp::GaugeNotLive => "the vacuum gauge did not move when it had to; check PT-4",
         GiveUp::Leaks => "the pressure rises straight; find and mend the leak before charging",
-        GiveUp::StillWet => "the pressure rises and flattens: moisture, or refrigerant leaving oil; evacuate longer or warmer",
+        GiveUp::StillWet => {
+            "the pressure rises and flattens: moisture, or refrigerant leaving oil; evacuate longer or warmer"
+        }
         GiveUp::NoLeakVerdict => "no passed leak check for this connection in the last thirty minutes",
         GiveUp::VesselLow => "too little in the vessel for this charge; fill the vessel",
         GiveUp::ChargeStalled => "charge flow stopped and nothing brought it back; cool the vehicle or warm the vessel",
         GiveUp::Declined => "the operator said no",
-        GiveUp::Blocked => "an interlock or permissive withheld it for ten minutes; see the matrix for what it waits for",
+        GiveUp::Blocked => {
+            "an interlock or permissive withheld it for ten minutes; see the matrix for what it waits for"
+        }
         GiveUp::NotRested => "the vessel has not rested four hours with wall and air within 2 K",
         GiveUp::NothingToPurge => "no air worth a purge",
         GiveUp::PurgeLossLimit => "purging stopped at its loss limit; rest the vessel in a cold place and repeat",
@@ -86,7 +98,9 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::HighVoltage => "no oil into a high-voltage compressor without a flush record",
         GiveUp::NoOil => "the new-oil bottle gives nothing; fill it and check its line",
         GiveUp::OilBottleFull => "the used-oil bottle is full; empty it",
-        GiveUp::PressureImplausible => "static pressures do not fit the ambient temperature; check the charge and the gauges",
+        GiveUp::PressureImplausible => {
+            "static pressures do not fit the ambient temperature; check the charge and the gauges"
+        }
         GiveUp::NoAnswer => "no answer came in time",
     };
     text.to_owned()
@@ -121,8 +135,12 @@ fn refusal(why: Refusal) -> String {
 pub const fn question(q: Question) -> &'static str {
     match q {
         Question::SampleFilterClean => "Is the sample filter free of oil?",
-        Question::RunVehicleCompressor => "Charge flow has stopped. Start the vehicle's A/C; the charge goes to the low side only?",
-        Question::DrawIn => "Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold. Done?",
+        Question::RunVehicleCompressor => {
+            "Charge flow has stopped. Start the vehicle's A/C; the charge goes to the low side only?"
+        }
+        Question::DrawIn => {
+            "Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold. Done?"
+        }
         Question::ShutCouplers => "Shut both couplers at the vehicle by hand, stop its A/C, then confirm.",
     }
 }
@@ -160,11 +178,44 @@ pub fn row_reading(row: RowId, value: i32) -> String {
 
 /// Every id a notice can have.
 pub const IDS: &[&str] = &[
-    "order_started", "refused", "proving_air", "air_proven", "air_not_proven", "phase_started", "phase_ended", "order_ended",
-    "paused", "resumed", "ask_sample_filter", "ask_vehicle_compressor", "ask_draw_in", "ask_shut_couplers", "drawn_in", "tripped", "cleared",
-    "low_sample_pressure", "sampled", "gas", "recovery_hold", "recovery_restart", "recovered", "oil_drained",
-    "moisture_plateau", "vacuum", "leak", "drying_again", "oil_injected", "warming_vessel", "charge_stall", "charged",
-    "vessel_excess", "purged", "static_pressure", "hoses_cleared", "release", "late_scan",
+    "order_started",
+    "refused",
+    "proving_air",
+    "air_proven",
+    "air_not_proven",
+    "phase_started",
+    "phase_ended",
+    "order_ended",
+    "paused",
+    "resumed",
+    "ask_sample_filter",
+    "ask_vehicle_compressor",
+    "ask_draw_in",
+    "ask_shut_couplers",
+    "drawn_in",
+    "tripped",
+    "cleared",
+    "low_sample_pressure",
+    "sampled",
+    "gas",
+    "recovery_hold",
+    "recovery_restart",
+    "recovered",
+    "oil_drained",
+    "moisture_plateau",
+    "vacuum",
+    "leak",
+    "drying_again",
+    "oil_injected",
+    "warming_vessel",
+    "charge_stall",
+    "charged",
+    "vessel_excess",
+    "purged",
+    "static_pressure",
+    "hoses_cleared",
+    "release",
+    "late_scan",
 ];
 
 /// Id and English text of a notice.
@@ -172,9 +223,13 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
     match *n {
         Notice::OrderStarted(id) => ("order_started", format!("Order {id} accepted.")),
         Notice::Refused(why) => ("refused", format!("Refused: {}.", refusal(why))),
-        Notice::ProvingAir => ("proving_air", "Flow switch seen open; flushing the cabinet with five air changes.".to_owned()),
+        Notice::ProvingAir => {
+            ("proving_air", "Flow switch seen open; flushing the cabinet with five air changes.".to_owned())
+        }
         Notice::AirProven => ("air_proven", "Cabinet air flow is proven.".to_owned()),
-        Notice::AirNotProven => ("air_not_proven", "Air flow could not be proven: check fan K-1 and switch FSL-1.".to_owned()),
+        Notice::AirNotProven => {
+            ("air_not_proven", "Air flow could not be proven: check fan K-1 and switch FSL-1.".to_owned())
+        }
         Notice::PhaseStarted(kind) => ("phase_started", format!("Phase begins: {}.", phase(kind))),
         Notice::PhaseEnded(kind, o) => ("phase_ended", format!("Phase ended: {}: {}.", phase(kind), outcome(o))),
         Notice::OrderEnded(true) => ("order_ended", "Order done.".to_owned()),
@@ -182,35 +237,60 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::Paused => ("paused", "Paused: everything is shut.".to_owned()),
         Notice::Resumed => ("resumed", "Going on.".to_owned()),
         Notice::Asked(q) => (question_id(q), question(q).to_owned()),
-        Notice::Tripped(row, value) => ("tripped", format!("Interlock {} tripped. {}", row.as_str(), row_reading(row, value)).trim_end().to_owned()),
+        Notice::Tripped(row, value) => (
+            "tripped",
+            format!("Interlock {} tripped. {}", row.as_str(), row_reading(row, value)).trim_end().to_owned(),
+        ),
         Notice::Cleared(row) => ("cleared", format!("Interlock {} released.", row.as_str())),
-        Notice::LowSamplePressure(p) => ("low_sample_pressure", format!("Only {} at the hoses: waiting before the gas sample.", bar(p))),
-        Notice::Sampled(named, air) => ("sampled", format!(
-            "Sample: {:.1} % of the declared refrigerant, {:.1} % air.", f64::from(named.0) / 10.0, f64::from(air.0) / 10.0)),
+        Notice::LowSamplePressure(p) => {
+            ("low_sample_pressure", format!("Only {} at the hoses: waiting before the gas sample.", bar(p)))
+        }
+        Notice::Sampled(named, air) => (
+            "sampled",
+            format!(
+                "Sample: {:.1} % of the declared refrigerant, {:.1} % air.",
+                f64::from(named.0) / 10.0,
+                f64::from(air.0) / 10.0
+            ),
+        ),
         Notice::Gas(v) => ("gas", format!("The gas is {}.", gas(v))),
-        Notice::RecoveryHold(p) => ("recovery_hold", format!("{} reached: holding to see whether pressure comes back.", bar(p))),
-        Notice::RecoveryRestart(p) => ("recovery_restart", format!("Pressure is back at {}: recovering again.", bar(p))),
+        Notice::RecoveryHold(p) => {
+            ("recovery_hold", format!("{} reached: holding to see whether pressure comes back.", bar(p)))
+        }
+        Notice::RecoveryRestart(p) => {
+            ("recovery_restart", format!("Pressure is back at {}: recovering again.", bar(p)))
+        }
         Notice::Recovered(m) => ("recovered", format!("Recovered {}.", gram(m))),
         Notice::OilDrained(m) => ("oil_drained", format!("Used oil drained: {}.", gram(m))),
-        Notice::MoisturePlateau(p) => ("moisture_plateau", format!("Vacuum stands at {}: evacuating longer, water may be boiling.", bar(p))),
+        Notice::MoisturePlateau(p) => {
+            ("moisture_plateau", format!("Vacuum stands at {}: evacuating longer, water may be boiling.", bar(p)))
+        }
         Notice::Vacuum(p) => ("vacuum", format!("Evacuation ends at {}.", bar(p))),
-        Notice::Leak(r) => ("leak", format!(
-            "Vacuum hold: {}, {:.2e} Pa m3/s in its last third.",
-            match r.verdict {
-                LeakVerdict::Tight => "no leak above the limit",
-                LeakVerdict::Leak => "a straight rise, a leak",
-                LeakVerdict::Moisture => "a rise that flattens, moisture or oil",
-                LeakVerdict::Unknown => "not judged",
-            },
-            f64::from(r.micro_pa_m3_per_s) * 1e-6)),
+        Notice::Leak(r) => (
+            "leak",
+            format!(
+                "Vacuum hold: {}, {:.2e} Pa m3/s in its last third.",
+                match r.verdict {
+                    LeakVerdict::Tight => "no leak above the limit",
+                    LeakVerdict::Leak => "a straight rise, a leak",
+                    LeakVerdict::Moisture => "a rise that flattens, moisture or oil",
+                    LeakVerdict::Unknown => "not judged",
+                },
+                f64::from(r.micro_pa_m3_per_s) * 1e-6
+            ),
+        ),
         Notice::DryingAgain => ("drying_again", "The circuit is wet, not leaking: evacuating again.".to_owned()),
         Notice::OilInjected(m) => ("oil_injected", format!("New oil injected: {}.", gram(m))),
         Notice::WarmingVessel => ("warming_vessel", "Warming the vessel to have pressure for the charge.".to_owned()),
         Notice::ChargeStall(m) => ("charge_stall", format!("Charge flow has stopped, {} are missing.", gram(m))),
         Notice::Charged(m) => ("charged", format!("Charged {}, hose content taken off.", gram(m))),
-        Notice::VesselExcess(p) => ("vessel_excess", format!("Vessel stands {:.1} kPa above saturation.", f64::from(p.0) / 1e3)),
+        Notice::VesselExcess(p) => {
+            ("vessel_excess", format!("Vessel stands {:.1} kPa above saturation.", f64::from(p.0) / 1e3))
+        }
         Notice::Purged(m) => ("purged", format!("Purged: {} vented.", gram(m))),
-        Notice::StaticPressure(low, high) => ("static_pressure", format!("Static pressures: low side {}, high side {}.", bar(low), bar(high))),
+        Notice::StaticPressure(low, high) => {
+            ("static_pressure", format!("Static pressures: low side {}, high side {}.", bar(low), bar(high)))
+        }
         Notice::DrawnIn(p) => ("drawn_in", format!("The vehicle has drawn the hoses down to {}.", bar(p))),
         Notice::HosesCleared(m) => ("hoses_cleared", format!("The hoses held {}.", gram(m))),
         Notice::Release => ("release", "The couplers may be taken off.".to_owned()),

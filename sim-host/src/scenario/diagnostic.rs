@@ -20,10 +20,7 @@ pub struct Source {
 impl Source {
     /// A source from a name and its text.
     pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
-        Self {
-            name: name.into(),
-            text: text.into(),
-        }
+        Self { name: name.into(), text: text.into() }
     }
 
     /// Line and column, both from 1, of a byte offset. Columns count characters, not bytes.
@@ -41,13 +38,7 @@ impl Source {
     /// A diagnostic at the start of `span`.
     pub fn diagnose(&self, span: Range<usize>, message: impl Into<String>) -> Diagnostic {
         let (line, column) = self.position(span.start);
-        Diagnostic {
-            file: self.name.clone(),
-            line,
-            column,
-            message: message.into(),
-            help: None,
-        }
+        Diagnostic { file: self.name.clone(), line, column, message: message.into(), help: None }
     }
 }
 
@@ -77,11 +68,7 @@ impl Diagnostic {
 
 impl fmt::Display for Diagnostic {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "{}:{}:{}: {}",
-            self.file, self.line, self.column, self.message
-        )?;
+        write!(f, "{}:{}:{}: {}", self.file, self.line, self.column, self.message)?;
         match &self.help {
             Some(help) => write!(f, "\n  help: {help}"),
             None => Ok(()),
@@ -105,8 +92,7 @@ impl Problems {
 
     /// Keeps a diagnostic, unless one stands at the same place already (the first is the better one) or the list is full.
     pub fn push(&mut self, one: Diagnostic) {
-        let same_place =
-            |d: &Diagnostic| d.line == one.line && d.column == one.column && d.file == one.file;
+        let same_place = |d: &Diagnostic| d.line == one.line && d.column == one.column && d.file == one.file;
         if self.list.len() < MOST_DIAGNOSTICS && !self.list.iter().any(same_place) {
             self.list.push(one);
         }

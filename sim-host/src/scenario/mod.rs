@@ -10,6 +10,8 @@ pub mod parse;
 mod parse_order;
 pub mod quantity;
 pub mod reader;
+pub mod schema;
 pub mod shipped;
+mod values;
 
 pub use model::Scenario;

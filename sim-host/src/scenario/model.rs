@@ -133,17 +133,9 @@ pub struct GasMix {
 impl GasMix {
     /// One refrigerant alone.
     pub const fn pure(refrigerant: Refrigerant) -> Self {
-        let none = Self {
-            r1234yf: 0.0,
-            r134a: 0.0,
-            hydrocarbon: 0.0,
-            other: 0.0,
-        };
+        let none = Self { r1234yf: 0.0, r134a: 0.0, hydrocarbon: 0.0, other: 0.0 };
         match refrigerant {
-            Refrigerant::R1234yf => Self {
-                r1234yf: 1.0,
-                ..none
-            },
+            Refrigerant::R1234yf => Self { r1234yf: 1.0, ..none },
             Refrigerant::R134a => Self { r134a: 1.0, ..none },
         }
     }
@@ -221,7 +213,8 @@ pub enum Phase {
 impl Phase {
     /// Every phase in the order in which a whole job runs them.
     pub const ALL: [Self; 10] = [
-        Self::Purge, Self::Identify,
+        Self::Purge,
+        Self::Identify,
         Self::Recover,
         Self::DrainOil,
         Self::Evacuate,
@@ -233,7 +226,8 @@ impl Phase {
     ];
     /// Words of scenario files, in the order of [`Phase::ALL`].
     pub const WORDS: [&'static str; 10] = [
-        "purge", "identify",
+        "purge",
+        "identify",
         "recover",
         "drain_oil",
         "evacuate",

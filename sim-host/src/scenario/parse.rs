@@ -27,46 +27,30 @@ const REFRIGERANTS: [&str; 2] = ["R-1234yf", "R-134a"];
 pub fn read(source: &Source) -> Result<Scenario, Vec<Diagnostic>> {
     let document = reader::parse(source).map_err(|one| vec![one])?;
     let mut problems = Problems::new();
-    let scenario = scenario(document.root(), &mut problems);
+    let scenario = read_root(document.root(), &mut problems);
     match scenario {
         Some(scenario) if problems.is_empty() => Ok(scenario),
         _ => Err(problems.into_list()),
     }
 }
 
-fn scenario(mut root: Node, p: &mut Problems) -> Option<Scenario> {
+/// Reads the table of a whole file.
+pub(super) fn read_root(mut root: Node, p: &mut Problems) -> Option<Scenario> {
     let name = p.take(name(&mut root));
     let title = p.take(root.string("title"));
     let summary = p.take(root.opt_string("summary"));
     let seed = p.take(root.opt_integer("seed", 0..=i64::MAX));
-    let time_limit =
-        p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 3.0 * 3600.0));
-    let site = p
-        .take(root.node("site"))
-        .and_then(|node| read_site(node, p));
-    let station = p
-        .take(root.node("station"))
-        .and_then(|node| station(node, site.as_ref(), p));
-    let vehicle = p
-        .take(root.node("vehicle"))
-        .and_then(|node| vehicle(node, site.as_ref(), p));
-    let order = p
-        .take(root.node("order"))
-        .and_then(|node| order(node, station.as_ref(), vehicle.as_ref(), p));
-    let operator = p
-        .take(root.opt_node("operator"))
-        .and_then(|node| operator(node, p));
-    let expect = p
-        .take(root.opt_node("expect"))
-        .and_then(|node| expect(node, order.as_ref(), p));
+    let time_limit = p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 3.0 * 3600.0));
+    let site = p.take(root.node("site")).and_then(|node| read_site(node, p));
+    let station = p.take(root.node("station")).and_then(|node| station(node, site.as_ref(), p));
+    let vehicle = p.take(root.node("vehicle")).and_then(|node| vehicle(node, site.as_ref(), p));
+    let order = p.take(root.node("order")).and_then(|node| order(node, station.as_ref(), vehicle.as_ref(), p));
+    let operator = p.take(root.opt_node("operator")).and_then(|node| operator(node, p));
+    let expect = p.take(root.opt_node("expect")).and_then(|node| expect(node, order.as_ref(), p));
     for later in ["fault", "sweep"] {
         if root.has(later) {
-            let what =
-                format!("[[{later}]] is not supported yet; the file would not do what it says");
-            p.push(
-                root.error_at(later, what)
-                    .with_help(format!("take the [[{later}]] tables out")),
-            );
+            let what = format!("[[{later}]] is not supported yet; the file would not do what it says");
+            p.push(root.error_at(later, what).with_help(format!("take the [[{later}]] tables out")));
             p.take(root.nodes(later));
         }
     }
@@ -89,9 +73,7 @@ fn scenario(mut root: Node, p: &mut Problems) -> Option<Scenario> {
 /// The name becomes a folder, so it holds nothing that means something to a file system.
 fn name(root: &mut Node) -> Result<String, Diagnostic> {
     let name = root.string("name")?;
-    let plain = name
-        .bytes()
-        .all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-');
+    let plain = name.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-');
     if plain && (1..=64).contains(&name.len()) {
         return Ok(name);
     }
@@ -104,20 +86,12 @@ fn read_site(mut node: Node, p: &mut Problems) -> Option<Site> {
     let barometer = p.take(node.quantity_or("barometer", Dim::Pressure, 60e3..=110e3, 101_325.0));
     let humidity = p.take(node.quantity_or("humidity", Dim::Fraction, 0.0..=1.0, 0.5));
     node.finish_into(p);
-    Some(Site {
-        ambient: ambient?,
-        barometer: barometer?,
-        humidity: humidity?,
-    })
+    Some(Site { ambient: ambient?, barometer: barometer?, humidity: humidity? })
 }
 
 fn refrigerant(node: &mut Node) -> Result<Refrigerant, Diagnostic> {
     let word = node.one_of("refrigerant", &REFRIGERANTS)?;
-    Ok(if word == REFRIGERANTS[0] {
-        Refrigerant::R1234yf
-    } else {
-        Refrigerant::R134a
-    })
+    Ok(if word == REFRIGERANTS[0] { Refrigerant::R1234yf } else { Refrigerant::R134a })
 }
 
 /// The member of `all` whose word stands at `key`, or `default`.
@@ -140,15 +114,8 @@ fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Stat
     let vessel_air = p.take(node.quantity_or("vessel_air", Dim::Mass, 0.0..=0.05, 0.0));
     let temperature = p.take(node.quantity_or("temperature", Dim::Temperature, AMBIENT, ambient));
     let rested = p.take(node.quantity_or("rested", Dim::Time, 0.0..=30.0 * 86_400.0, 0.0));
-    let new_oil = p.take(choice(
-        &mut node,
-        "new_oil",
-        &OilKind::WORDS,
-        &OilKind::ALL,
-        OilKind::Pag46,
-    ));
-    let new_oil_amount =
-        p.take(node.quantity_or("new_oil_amount", Dim::Volume, 0.0..=1e-3, 250e-6));
+    let new_oil = p.take(choice(&mut node, "new_oil", &OilKind::WORDS, &OilKind::ALL, OilKind::Pag46));
+    let new_oil_amount = p.take(node.quantity_or("new_oil_amount", Dim::Volume, 0.0..=1e-3, 250e-6));
     let scan = p.take(node.quantity_or("scan", Dim::Time, 0.01..=0.1, 0.05));
     let network = p.take(node.opt_string("network"));
     node.finish_into(p);
@@ -178,29 +145,12 @@ fn vehicle(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Vehi
     });
     let air = p.take(node.quantity_or("air", Dim::Mass, 0.0..=0.02, 0.0));
     let water = p.take(node.quantity_or("water", Dim::Mass, 0.0..=0.05, 0.0));
-    let oil = p.take(choice(
-        &mut node,
-        "oil",
-        &OilKind::WORDS,
-        &OilKind::ALL,
-        OilKind::Pag46,
-    ));
+    let oil = p.take(choice(&mut node, "oil", &OilKind::WORDS, &OilKind::ALL, OilKind::Pag46));
     let oil_amount = p.take(node.quantity_or("oil_amount", Dim::Volume, 0.0..=500e-6, 120e-6));
     let leak = p.take(node.quantity_or("leak", Dim::Length, 0.0..=3e-3, 0.0));
-    let leak_side = p.take(choice(
-        &mut node,
-        "leak_side",
-        &["low", "high"],
-        &[Side::Low, Side::High],
-        Side::Low,
-    ));
+    let leak_side = p.take(choice(&mut node, "leak_side", &["low", "high"], &[Side::Low, Side::High], Side::Low));
     let high_voltage = p.take(node.bool_or("high_voltage", false));
-    let engine_bay = p.take(node.quantity_or(
-        "engine_bay",
-        Dim::Temperature,
-        KELVIN - 10.0..=KELVIN + 80.0,
-        ambient,
-    ));
+    let engine_bay = p.take(node.quantity_or("engine_bay", Dim::Temperature, KELVIN - 10.0..=KELVIN + 80.0, ambient));
     node.finish_into(p);
     Some(Vehicle {
         label: label?,
@@ -226,11 +176,7 @@ fn volumes(vehicle: &mut Node, p: &mut Problems) -> Option<Volumes> {
     let found = vehicle.node("volumes").map_err(|mut missing| {
         let range = range_text(Dim::Volume, &VOLUME, None);
         let keys = format!("high_side, low_side and accumulator, each {range}");
-        missing.help = Some(
-            missing
-                .help
-                .map_or(keys.clone(), |help| format!("{help}; it holds {keys}")),
-        );
+        missing.help = Some(missing.help.map_or(keys.clone(), |help| format!("{help}; it holds {keys}")));
         missing
     });
     let mut node = p.take(found)?;
@@ -238,11 +184,7 @@ fn volumes(vehicle: &mut Node, p: &mut Problems) -> Option<Volumes> {
     let low_side = p.take(node.quantity("low_side", Dim::Volume, VOLUME));
     let accumulator = p.take(node.quantity("accumulator", Dim::Volume, VOLUME));
     node.finish_into(p);
-    Some(Volumes {
-        high_side: high_side?,
-        low_side: low_side?,
-        accumulator: accumulator?,
-    })
+    Some(Volumes { high_side: high_side?, low_side: low_side?, accumulator: accumulator? })
 }
 
 /// A circuit holds no more than its volumes have room for.
@@ -253,12 +195,7 @@ fn content(vehicle: &mut Node, volumes: Option<&Volumes>) -> Result<f64, Diagnos
 
 fn gas_mix(mut node: Node, p: &mut Problems) -> Option<GasMix> {
     let mut share = |key: &str| p.take(node.quantity_or(key, Dim::Fraction, 0.0..=1.0, 0.0));
-    let shares = (
-        share("R-1234yf"),
-        share("R-134a"),
-        share("hydrocarbon"),
-        share("other"),
-    );
+    let shares = (share("R-1234yf"), share("R-134a"), share("hydrocarbon"), share("other"));
     if let (Some(a), Some(b), Some(c), Some(d)) = shares
         && (a + b + c + d - 1.0).abs() > 1e-6
     {
@@ -267,10 +204,5 @@ fn gas_mix(mut node: Node, p: &mut Problems) -> Option<GasMix> {
         p.push(wrong.with_help("they must sum to 100 %: R-1234yf, R-134a, hydrocarbon, other"));
     }
     node.finish_into(p);
-    Some(GasMix {
-        r1234yf: shares.0?,
-        r134a: shares.1?,
-        hydrocarbon: shares.2?,
-        other: shares.3?,
-    })
+    Some(GasMix { r1234yf: shares.0?, r134a: shares.1?, hydrocarbon: shares.2?, other: shares.3? })
 }

@@ -18,30 +18,15 @@ pub(super) fn order(
     p: &mut Problems,
 ) -> Option<Order> {
     let phases = p.take(phases(&mut node));
-    let charges = phases
-        .as_ref()
-        .is_some_and(|list| list.contains(&Phase::Charge));
+    let charges = phases.as_ref().is_some_and(|list| list.contains(&Phase::Charge));
     let charge = p.take(charge(&mut node, charges, station, vehicle));
-    let evacuate_time = p.take(node.quantity_or(
-        "evacuate_time",
-        Dim::Time,
-        MINUTE..=2.0 * 3600.0,
-        20.0 * MINUTE,
-    ));
-    let evacuate_depth =
-        p.take(node.quantity_or("evacuate_depth", Dim::Pressure, 10.0..=5_000.0, 300.0));
+    let evacuate_time = p.take(node.quantity_or("evacuate_time", Dim::Time, MINUTE..=2.0 * 3600.0, 20.0 * MINUTE));
+    let evacuate_depth = p.take(node.quantity_or("evacuate_depth", Dim::Pressure, 10.0..=5_000.0, 300.0));
     let leak_hold = p.take(node.quantity_or("leak_hold", Dim::Time, MINUTE..=3600.0, 5.0 * MINUTE));
     let bottle = station.map_or(1e-3, |station| station.new_oil_amount);
-    let inject_oil =
-        p.take(node.quantity_or("inject_oil", Dim::Volume, 0.0..=bottle.min(100e-6), 0.0));
+    let inject_oil = p.take(node.quantity_or("inject_oil", Dim::Volume, 0.0..=bottle.min(100e-6), 0.0));
     let sides = [Sides::Both, Sides::Low, Sides::High];
-    let sides = p.take(choice(
-        &mut node,
-        "sides",
-        &["both", "low", "high"],
-        &sides,
-        Sides::Both,
-    ));
+    let sides = p.take(choice(&mut node, "sides", &["both", "low", "high"], &sides, Sides::Both));
     node.finish_into(p);
     Some(Order {
         phases: phases?,
@@ -56,35 +41,25 @@ pub(super) fn order(
 
 /// `"whole"`, or a list of phases in the order of the job, none twice.
 fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
-    let help = format!(
-        "write \"whole\" or a list out of: {}",
-        Phase::WORDS.join(", ")
-    );
+    let help = format!("write \"whole\" or a list out of: {}", Phase::WORDS.join(", "));
     let words = match node.opt_string("phases") {
         Ok(Some(word)) if word == "whole" => return Ok(Phase::ALL.to_vec()),
         Ok(None) => return Ok(Phase::ALL.to_vec()),
         Ok(Some(word)) => vec![word],
-        Err(_) => node
-            .strings("phases")
-            .map_err(|wrong| wrong.with_help(help.clone()))?,
+        Err(_) => node.strings("phases").map_err(|wrong| wrong.with_help(help.clone()))?,
     };
     let mut list = Vec::new();
     for word in &words {
         let Some(at) = Phase::WORDS.iter().position(|one| one == word) else {
             let near = nearest(word, Phase::WORDS);
-            let near = near
-                .map(|near| format!("nearest valid value: `{near}`; "))
-                .unwrap_or_default();
+            let near = near.map(|near| format!("nearest valid value: `{near}`; ")).unwrap_or_default();
             let wrong = node.error_at("phases", format!("order.phases: `{word}` is no phase"));
             return Err(wrong.with_help(near + &help));
         };
         list.push(Phase::ALL[at]);
     }
     if list.is_empty() || !list.is_sorted_by(|a, b| a < b) {
-        let wrong = node.error_at(
-            "phases",
-            "order.phases: the phases do not stand in the order of a job, each once",
-        );
+        let wrong = node.error_at("phases", "order.phases: the phases do not stand in the order of a job, each once");
         return Err(wrong.with_help(help));
     }
     Ok(list)
@@ -106,9 +81,7 @@ fn charge(
                 .with_help("take `charge` out, or add \"charge\" to `phases`")),
         };
     }
-    let wanted = written
-        .or(vehicle.map(|vehicle| vehicle.charge_label))
-        .unwrap_or(0.0);
+    let wanted = written.or(vehicle.map(|vehicle| vehicle.charge_label)).unwrap_or(0.0);
     let Some(station) = station else {
         return Ok(wanted);
     };
@@ -117,11 +90,7 @@ fn charge(
         return Ok(wanted);
     }
     let grams = |kg: f64| format!("{:.0} g", kg * 1e3);
-    let origin = if written.is_some() {
-        ""
-    } else {
-        " (taken from vehicle.charge_label)"
-    };
+    let origin = if written.is_some() { "" } else { " (taken from vehicle.charge_label)" };
     let message = format!(
         "order.charge: {}{origin} is more than the vessel can give: it holds {}, of which {} stay in it",
         grams(wanted),
@@ -135,44 +104,23 @@ fn charge(
             grams(VESSEL_MOST)
         )
     } else {
-        format!(
-            "raise station.vessel_content above {} (at most {})",
-            grams(VESSEL_HEEL + wanted),
-            grams(VESSEL_MOST)
-        )
+        format!("raise station.vessel_content above {} (at most {})", grams(VESSEL_HEEL + wanted), grams(VESSEL_MOST))
     };
     Err(node.error_at("charge", message).with_help(help))
 }
 
 pub(super) fn operator(node: Option<Node>, p: &mut Problems) -> Option<Operator> {
     let Some(mut node) = node else {
-        return Some(Operator {
-            answers: Answers::Confirm,
-            delay: 5.0,
-            acts: Vec::new(),
-        });
+        return Some(Operator { answers: Answers::Confirm, delay: 5.0, acts: Vec::new() });
     };
     let kinds = [Answers::Confirm, Answers::Decline, Answers::None];
-    let answers = choice(
-        &mut node,
-        "answers",
-        &["confirm", "decline", "none"],
-        &kinds,
-        Answers::Confirm,
-    );
+    let answers = choice(&mut node, "answers", &["confirm", "decline", "none"], &kinds, Answers::Confirm);
     let answers = p.take(answers);
     let delay = p.take(node.quantity_or("delay", Dim::Time, 0.0..=3600.0, 5.0));
     let nodes = p.take(node.nodes("act")).unwrap_or_default();
-    let acts: Vec<PlannedAct> = nodes
-        .into_iter()
-        .filter_map(|act| planned_act(act, p))
-        .collect();
+    let acts: Vec<PlannedAct> = nodes.into_iter().filter_map(|act| planned_act(act, p)).collect();
     node.finish_into(p);
-    Some(Operator {
-        answers: answers?,
-        delay: delay?,
-        acts,
-    })
+    Some(Operator { answers: answers?, delay: delay?, acts })
 }
 
 fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
@@ -183,11 +131,10 @@ fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
     let after = p.take(node.quantity_or("after", Dim::Time, 0.0..=86_400.0, 0.0));
     let given = [node.has("at"), node.has("phase"), node.has("notice")];
     if given.iter().filter(|one| **one).count() != 1 {
-        let wrong = node.error_here(format!(
-            "{}: an act needs one of `at`, `phase`, `notice`",
-            node.path()
+        let wrong = node.error_here(format!("{}: an act needs one of `at`, `phase`, `notice`", node.path()));
+        p.push(wrong.with_help(
+            "such as at = \"5 min\", phase = \"evacuate\" (when it begins) or notice = \"...\" (when it is given)",
         ));
-        p.push(wrong.with_help("such as at = \"5 min\", phase = \"evacuate\" (when it begins) or notice = \"...\" (when it is given)"));
     }
     node.finish_into(p);
     let phase = phase?.and_then(|word| Phase::WORDS.iter().position(|one| *one == word));
@@ -196,37 +143,17 @@ fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
         (None, Some(phase), _) => Trigger::PhaseStart(*phase),
         (None, None, notice) => Trigger::Notice(notice?),
     };
-    let act = Act::WORDS
-        .iter()
-        .position(|one| Some(*one) == word)
-        .and_then(|at| Act::ALL.get(at).copied())?;
-    Some(PlannedAct {
-        when,
-        after: after?,
-        act,
-    })
+    let act = Act::WORDS.iter().position(|one| Some(*one) == word).and_then(|at| Act::ALL.get(at).copied())?;
+    Some(PlannedAct { when, after: after?, act })
 }
 
-pub(super) fn expect(
-    node: Option<Node>,
-    order: Option<&Order>,
-    p: &mut Problems,
-) -> Option<Expect> {
+pub(super) fn expect(node: Option<Node>, order: Option<&Order>, p: &mut Problems) -> Option<Expect> {
     let Some(mut node) = node else {
         return Some(Expect::default());
     };
     let verdicts = Verdict::ALL.map(Verdict::word);
-    let verdict = p.take(choice(
-        &mut node,
-        "verdict",
-        &verdicts,
-        &Verdict::ALL,
-        Verdict::Pass,
-    ));
-    let phases = p
-        .take(node.opt_node("phases"))
-        .flatten()
-        .map(|phases| expected_phases(phases, order, p));
+    let verdict = p.take(choice(&mut node, "verdict", &verdicts, &Verdict::ALL, Verdict::Pass));
+    let phases = p.take(node.opt_node("phases")).flatten().map(|phases| expected_phases(phases, order, p));
     let leak = p.take(node.opt_one_of("leak", &LEAK_WORDS));
     let recovered_within = p.take(node.opt_quantity("recovered_within", Dim::Mass, 0.0..=1.0));
     let recovered_share = p.take(node.opt_quantity("recovered_share", Dim::Fraction, 0.0..=1.0));
@@ -252,10 +179,7 @@ pub(super) fn expect(
 fn trips(node: &mut Node) -> Result<Option<Vec<String>>, Diagnostic> {
     let list = node.strings("trips")?;
     let known = |id: &str| {
-        let number = id
-            .strip_prefix('I')
-            .filter(|digits| digits.len() == 2)
-            .and_then(|digits| digits.parse().ok());
+        let number = id.strip_prefix('I').filter(|digits| digits.len() == 2).and_then(|digits| digits.parse().ok());
         id == "HS-1" || number.is_some_and(|n: u8| (1..=31).contains(&n))
     };
     match list.iter().find(|id| !known(id)) {
@@ -266,11 +190,7 @@ fn trips(node: &mut Node) -> Result<Option<Vec<String>>, Diagnostic> {
     }
 }
 
-fn expected_phases(
-    mut node: Node,
-    order: Option<&Order>,
-    p: &mut Problems,
-) -> Vec<(String, Outcome)> {
+fn expected_phases(mut node: Node, order: Option<&Order>, p: &mut Problems) -> Vec<(String, Outcome)> {
     let words = Outcome::ALL.map(Outcome::word);
     let mut list = Vec::new();
     for phase in Phase::ALL {
@@ -279,25 +199,13 @@ fn expected_phases(
             let _absent = node.opt_string(phase.word());
             continue;
         }
-        let outcome = choice(
-            &mut node,
-            phase.word(),
-            &words,
-            &Outcome::ALL,
-            Outcome::Pass,
-        );
+        let outcome = choice(&mut node, phase.word(), &words, &Outcome::ALL, Outcome::Pass);
         if let Some(outcome) = p.take(outcome) {
             list.push((phase.word().to_owned(), outcome));
         }
         if order.is_some_and(|order| !order.has(phase)) {
-            let wrong = node.error_at(
-                phase.word(),
-                format!(
-                    "{}.{}: the order has no such phase",
-                    node.path(),
-                    phase.word()
-                ),
-            );
+            let wrong =
+                node.error_at(phase.word(), format!("{}.{}: the order has no such phase", node.path(), phase.word()));
             p.push(wrong.with_help("expect only phases that order.phases lists"));
         }
     }

@@ -74,12 +74,7 @@ struct Unit {
 }
 
 const fn unit(dim: Dim, name: &'static str, factor: f64) -> Unit {
-    Unit {
-        dim,
-        name,
-        factor,
-        offset: 0.0,
-    }
+    Unit { dim, name, factor, offset: 0.0 }
 }
 
 /// Units by dimension; the first of a dimension is the one used in help texts. Conversions are exact by definition (SI brochure),
@@ -88,25 +83,10 @@ const UNITS: &[Unit] = &[
     unit(Dim::Fraction, "%", 1e-2),
     unit(Dim::Fraction, "ppm", 1e-6),
     unit(Dim::Fraction, "permille", 1e-3),
-    Unit {
-        dim: Dim::Temperature,
-        name: "degC",
-        factor: 1.0,
-        offset: 273.15,
-    },
-    Unit {
-        dim: Dim::Temperature,
-        name: "°C",
-        factor: 1.0,
-        offset: 273.15,
-    },
+    Unit { dim: Dim::Temperature, name: "degC", factor: 1.0, offset: 273.15 },
+    Unit { dim: Dim::Temperature, name: "°C", factor: 1.0, offset: 273.15 },
     unit(Dim::Temperature, "K", 1.0),
-    Unit {
-        dim: Dim::Temperature,
-        name: "degF",
-        factor: 5.0 / 9.0,
-        offset: 459.67 * 5.0 / 9.0,
-    },
+    Unit { dim: Dim::Temperature, name: "degF", factor: 5.0 / 9.0, offset: 459.67 * 5.0 / 9.0 },
     unit(Dim::TemperatureDifference, "K", 1.0),
     unit(Dim::Pressure, "kPa", 1e3),
     unit(Dim::Pressure, "Pa", 1.0),
@@ -275,12 +255,7 @@ impl std::error::Error for QuantityError {}
 /// Splits `"23.5 degC"` into its number and its unit. An exponent counts only with digits behind it.
 fn split(text: &str) -> (&str, &str) {
     let bytes = text.as_bytes();
-    let digits = |from: usize| {
-        bytes[from..]
-            .iter()
-            .take_while(|b| b.is_ascii_digit())
-            .count()
-    };
+    let digits = |from: usize| bytes[from..].iter().take_while(|b| b.is_ascii_digit()).count();
     let mut at = usize::from(matches!(bytes.first(), Some(b'+' | b'-')));
     at += digits(at);
     if bytes.get(at) == Some(&b'.') {
@@ -325,17 +300,11 @@ pub fn parse(text: &str, dim: Dim) -> Result<Quantity, QuantityError> {
     let (number, unit) = split(text);
     let Ok(value) = number.parse::<f64>() else {
         let message = format!("`{text}` does not begin with a number");
-        return Err(QuantityError {
-            message,
-            help: format!("write {}, such as {}", dim.noun(), example(dim)),
-        });
+        return Err(QuantityError { message, help: format!("write {}, such as {}", dim.noun(), example(dim)) });
     };
     if unit.starts_with(',') {
         let message = format!("`{text}` has a decimal comma");
-        return Err(QuantityError {
-            message,
-            help: format!("write a decimal point, such as {}", example(dim)),
-        });
+        return Err(QuantityError { message, help: format!("write a decimal point, such as {}", example(dim)) });
     }
     if unit.is_empty() && dim.takes_bare_number() {
         return in_unit(value, None, text);
@@ -366,10 +335,7 @@ pub fn bare(value: f64, dim: Dim) -> Result<Quantity, QuantityError> {
 fn in_unit(value: f64, unit: Option<&'static Unit>, text: &str) -> Result<Quantity, QuantityError> {
     let si = unit.map_or(value, |u| value * u.factor + u.offset);
     if si.is_finite() {
-        return Ok(Quantity {
-            si,
-            unit: unit.map(|u| u.name),
-        });
+        return Ok(Quantity { si, unit: unit.map(|u| u.name) });
     }
     Err(QuantityError {
         message: format!("`{text}` is too large to be a number"),
@@ -378,17 +344,10 @@ fn in_unit(value: f64, unit: Option<&'static Unit>, text: &str) -> Result<Quanti
 }
 
 fn wrong_unit(text: &str, unit: &str, dim: Dim) -> QuantityError {
-    let gauge = matches!(
-        unit,
-        "bar g" | "barg" | "bar(g)" | "psig" | "kPa g" | "bar a" | "bara"
-    );
+    let gauge = matches!(unit, "bar g" | "barg" | "bar(g)" | "psig" | "kPa g" | "bar a" | "bara");
     let message = match UNITS.iter().find(|u| u.name == unit) {
         _ if unit.is_empty() => format!("`{text}` has no unit"),
-        Some(other) => format!(
-            "wrong unit: `{text}` is {}, {} is needed",
-            other.dim.noun(),
-            dim.noun()
-        ),
+        Some(other) => format!("wrong unit: `{text}` is {}, {} is needed", other.dim.noun(), dim.noun()),
         None => format!("unknown unit `{unit}` in `{text}`"),
     };
     let mut help = match nearest(unit, dim.units()) {
@@ -456,17 +415,9 @@ pub fn range_text(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>) -> 
 /// Six significant digits without trailing zeros; powers of ten where plain digits would be long.
 pub fn short(value: f64) -> String {
     if value == 0.0 || !value.is_finite() {
-        return if value == 0.0 {
-            "0".to_owned()
-        } else {
-            value.to_string()
-        };
+        return if value == 0.0 { "0".to_owned() } else { value.to_string() };
     }
     let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
     let size = rounded.abs();
-    if (1e-4..1e9).contains(&size) {
-        format!("{rounded}")
-    } else {
-        format!("{rounded:e}")
-    }
+    if (1e-4..1e9).contains(&size) { format!("{rounded}") } else { format!("{rounded:e}") }
 }

@@ -1,26 +1,62 @@
 //! Reads TOML tables key by key, so that every value comes with its place in the file and no unknown key goes unseen.
 
+use std::cell::RefCell;
 use std::ops::{Range, RangeInclusive};
 
 use toml_edit::{Item, TableLike, Value};
 
 use super::diagnostic::{Diagnostic, Problems, Source, nearest};
-use super::quantity::{self, Dim, Quantity};
+use super::quantity::Dim;
 
 /// A parsed file.
 #[derive(Debug)]
 pub struct Document {
     source: Source,
     toml: toml_edit::Document<String>,
+    record: Option<Record>,
+}
+
+/// What the tables of a file were asked for, table by table: the paths and the keys.
+type Record = RefCell<Vec<(String, Vec<Asked>)>>;
+
+/// A key that was asked for.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// The key.
+    pub key: String,
+    /// What it may hold; the first is the usual one.
+    pub kinds: Vec<Kind>,
+    /// It must be there.
+    pub required: bool,
+}
+
+/// What a key may hold.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Kind {
+    /// A quantity in a range, SI.
+    Quantity(Dim, RangeInclusive<f64>),
+    /// A list of quantities.
+    Quantities(Dim),
+    /// Any text.
+    Text,
+    /// A list of texts.
+    Texts,
+    /// One of these words.
+    Word(Vec<String>),
+    /// `true` or `false`.
+    Flag,
+    /// A whole number in a range.
+    Whole(RangeInclusive<i64>),
+    /// A table.
+    Table,
+    /// An array of tables.
+    Tables,
 }
 
 /// Parses a source as TOML. A broken file is one diagnostic at the place where reading stopped.
 pub fn parse(source: &Source) -> Result<Document, Diagnostic> {
     match toml_edit::Document::parse(source.text.clone()) {
-        Ok(toml) => Ok(Document {
-            source: source.clone(),
-            toml,
-        }),
+        Ok(toml) => Ok(Document { source: source.clone(), toml, record: None }),
         Err(broken) => {
             let span = broken.span().unwrap_or(0..0);
             let reason = broken.message().trim().replace('\n', "; ");
@@ -32,6 +68,17 @@ pub fn parse(source: &Source) -> Result<Document, Diagnostic> {
 }
 
 impl Document {
+    /// The same, keeping a record of what is asked of it, to derive a schema from.
+    #[must_use]
+    pub fn recording(self) -> Self {
+        Self { record: Some(Record::default()), ..self }
+    }
+
+    /// What was asked of each table that was read to its end.
+    pub fn recorded(self) -> Vec<(String, Vec<Asked>)> {
+        self.record.map(RefCell::into_inner).unwrap_or_default()
+    }
+
     /// The table of the whole file.
     pub fn root(&self) -> Node<'_> {
         Node {
@@ -40,17 +87,19 @@ impl Document {
             path: String::new(),
             span: 0..0,
             asked: Vec::new(),
+            record: self.record.as_ref(),
         }
     }
 }
 
 /// One table of a file. Keys that were read are remembered; [`Node::finish`] reports the others.
 pub struct Node<'a> {
-    source: &'a Source,
+    pub(super) source: &'a Source,
     table: &'a dyn TableLike,
     path: String,
-    span: Range<usize>,
-    asked: Vec<String>,
+    pub(super) span: Range<usize>,
+    asked: Vec<Asked>,
+    record: Option<&'a Record>,
 }
 
 impl<'a> Node<'a> {
@@ -69,38 +118,38 @@ impl<'a> Node<'a> {
         self.table.iter().map(|(key, _)| key).collect()
     }
 
-    fn find(&mut self, key: &str) -> Option<&'a Item> {
-        if !self.asked.iter().any(|one| one == key) {
-            self.asked.push(key.to_owned());
+    pub(super) fn find(&mut self, key: &str, kind: Kind) -> Option<&'a Item> {
+        match self.asked.iter_mut().find(|one| one.key == key) {
+            Some(again) => again.kinds.push(kind),
+            None => self.asked.push(Asked { key: key.to_owned(), kinds: vec![kind], required: false }),
         }
         self.table.get(key)
     }
 
-    fn full_name(&self, key: &str) -> String {
-        if self.path.is_empty() {
-            key.to_owned()
-        } else {
-            format!("{}.{key}", self.path)
+    /// Notes that a key must be there, and says so where it is not.
+    pub(super) fn require<T>(&mut self, key: &str, found: Option<T>, wanted: &str) -> Result<T, Diagnostic> {
+        for one in self.asked.iter_mut().filter(|one| one.key == key) {
+            one.required = true;
         }
+        found.ok_or_else(|| self.missing(key, wanted))
+    }
+
+    fn was_asked(&self, key: &str) -> bool {
+        self.asked.iter().any(|one| one.key == key)
+    }
+
+    pub(super) fn full_name(&self, key: &str) -> String {
+        if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
     }
 
     fn place(&self) -> String {
-        if self.path.is_empty() {
-            "at the top of the file".to_owned()
-        } else {
-            format!("in [{}]", self.path)
-        }
+        if self.path.is_empty() { "at the top of the file".to_owned() } else { format!("in [{}]", self.path) }
     }
 
     /// A diagnostic at the value of `key`, or at this table if the key is absent.
     pub fn error_at(&self, key: &str, message: impl Into<String>) -> Diagnostic {
-        let span = self
-            .table
-            .get(key)
-            .and_then(Item::span)
-            .or_else(|| self.key_span(key));
-        self.source
-            .diagnose(span.unwrap_or_else(|| self.span.clone()), message)
+        let span = self.table.get(key).and_then(Item::span).or_else(|| self.key_span(key));
+        self.source.diagnose(span.unwrap_or_else(|| self.span.clone()), message)
     }
 
     /// A diagnostic at the head of this table.
@@ -109,284 +158,39 @@ impl<'a> Node<'a> {
     }
 
     fn key_span(&self, key: &str) -> Option<Range<usize>> {
-        self.table
-            .get_key_value(key)
-            .and_then(|(key, _)| key.span())
+        self.table.get_key_value(key).and_then(|(key, _)| key.span())
     }
 
     /// A key that must be there is not. A slip of the pen among the unread keys is named in its place.
-    fn missing(&self, key: &str, wanted: &str) -> Diagnostic {
-        let unread = self
-            .table
-            .iter()
-            .map(|(one, _)| one)
-            .filter(|one| !self.asked.iter().any(|a| a == one));
-        let slip = nearest(
-            key,
-            unread.filter(|one| strsim::osa_distance(one, key) <= 2 && key.len() > 3),
-        );
+    pub(super) fn missing(&self, key: &str, wanted: &str) -> Diagnostic {
+        let unread = self.table.iter().map(|(one, _)| one).filter(|one| !self.was_asked(one));
+        let slip = nearest(key, unread.filter(|one| strsim::osa_distance(one, key) <= 2 && key.len() > 3));
         if let Some(slip) = slip {
             let span = self.key_span(slip).unwrap_or_else(|| self.span.clone());
             return self
                 .source
-                .diagnose(
-                    span,
-                    format!("unknown key `{slip}` {}; `{key}` is missing", self.place()),
-                )
+                .diagnose(span, format!("unknown key `{slip}` {}; `{key}` is missing", self.place()))
                 .with_help(format!("nearest valid key: `{key}` ({wanted})"));
         }
-        self.error_here(format!("`{key}` is missing {}", self.place()))
-            .with_help(format!("add `{key}`: {wanted}"))
-    }
-
-    fn quantity_of(
-        &self,
-        key: &str,
-        item: &Item,
-        dim: Dim,
-        range: &RangeInclusive<f64>,
-    ) -> Result<f64, Diagnostic> {
-        let parsed = match item.as_value() {
-            Some(value) => read_quantity(value, dim),
-            None => Err((
-                format!("`{key}` is a table, {} is needed", dim.noun()),
-                "write `key = value`".to_owned(),
-            )),
-        };
-        let accepted = || quantity::range_text(dim, range, None);
-        let quantity = parsed.map_err(|(message, help)| {
-            self.error_at(key, format!("{}: {message}", self.full_name(key)))
-                .with_help(format!("{help}; accepted range: {}", accepted()))
-        })?;
-        quantity.within(dim, range).map_err(|accepted| {
-            let written = item
-                .span()
-                .and_then(|span| self.source.text.get(span))
-                .unwrap_or_default();
-            self.error_at(
-                key,
-                format!(
-                    "{}: {written} is outside the accepted range",
-                    self.full_name(key)
-                ),
-            )
-            .with_help(format!("accepted range: {accepted}"))
-        })
-    }
-
-    /// The value of a key that must be there, in SI.
-    pub fn quantity(
-        &mut self,
-        key: &str,
-        dim: Dim,
-        range: RangeInclusive<f64>,
-    ) -> Result<f64, Diagnostic> {
-        match self.find(key) {
-            Some(item) => self.quantity_of(key, item, dim, &range),
-            None => {
-                let wanted = format!(
-                    "{}, {}",
-                    dim.noun(),
-                    quantity::range_text(dim, &range, None)
-                );
-                Err(self.missing(key, &wanted))
-            }
-        }
-    }
-
-    /// The value of a key that may be left out, in SI.
-    pub fn opt_quantity(
-        &mut self,
-        key: &str,
-        dim: Dim,
-        range: RangeInclusive<f64>,
-    ) -> Result<Option<f64>, Diagnostic> {
-        self.find(key)
-            .map(|item| self.quantity_of(key, item, dim, &range))
-            .transpose()
-    }
-
-    /// The value of a key, or `default` (SI) where it is left out.
-    pub fn quantity_or(
-        &mut self,
-        key: &str,
-        dim: Dim,
-        range: RangeInclusive<f64>,
-        default: f64,
-    ) -> Result<f64, Diagnostic> {
-        Ok(self.opt_quantity(key, dim, range)?.unwrap_or(default))
-    }
-
-    /// An array of quantities of one dimension, in SI; absent means empty.
-    pub fn list_of_quantities(
-        &mut self,
-        key: &str,
-        dim: Dim,
-        range: RangeInclusive<f64>,
-    ) -> Result<Vec<f64>, Diagnostic> {
-        let Some(item) = self.find(key) else {
-            return Ok(Vec::new());
-        };
-        let Some(array) = item.as_array() else {
-            return Err(self.wrong_kind(key, item, &format!("a list, each {}", dim.noun())));
-        };
-        array
-            .iter()
-            .map(|value| {
-                let place = value.span().unwrap_or_else(|| self.span.clone());
-                let name = self.full_name(key);
-                let read = read_quantity(value, dim).map_err(|(message, help)| {
-                    self.source
-                        .diagnose(place.clone(), format!("{name}: {message}"))
-                        .with_help(help)
-                })?;
-                read.within(dim, &range).map_err(|accepted| {
-                    self.source
-                        .diagnose(
-                            place,
-                            format!("{name}: a value is outside the accepted range"),
-                        )
-                        .with_help(format!("accepted range: {accepted}"))
-                })
-            })
-            .collect()
-    }
-
-    fn wrong_kind(&self, key: &str, item: &Item, wanted: &str) -> Diagnostic {
-        self.error_at(
-            key,
-            format!(
-                "{}: {wanted} is needed, this is {}",
-                self.full_name(key),
-                kind_of(item)
-            ),
-        )
-        .with_help(format!("write {wanted}"))
-    }
-
-    /// Text that may be left out.
-    pub fn opt_string(&mut self, key: &str) -> Result<Option<String>, Diagnostic> {
-        let Some(item) = self.find(key) else {
-            return Ok(None);
-        };
-        match item.as_str() {
-            Some(text) => Ok(Some(text.to_owned())),
-            None => Err(self.wrong_kind(key, item, "text in quotes")),
-        }
-    }
-
-    /// Text that must be there.
-    pub fn string(&mut self, key: &str) -> Result<String, Diagnostic> {
-        self.opt_string(key)?
-            .ok_or_else(|| self.missing(key, "text in quotes"))
-    }
-
-    /// An array of texts; absent means empty.
-    pub fn strings(&mut self, key: &str) -> Result<Vec<String>, Diagnostic> {
-        let Some(item) = self.find(key) else {
-            return Ok(Vec::new());
-        };
-        let texts = item
-            .as_array()
-            .and_then(|list| list.iter().map(|v| v.as_str().map(str::to_owned)).collect());
-        texts.ok_or_else(|| self.wrong_kind(key, item, "a list of texts in quotes"))
-    }
-
-    /// One word of `options`, which may be left out.
-    pub fn opt_one_of<'o>(
-        &mut self,
-        key: &str,
-        options: &[&'o str],
-    ) -> Result<Option<&'o str>, Diagnostic> {
-        let Some(text) = self.opt_string(key)? else {
-            return Ok(None);
-        };
-        if let Some(found) = options.iter().find(|one| **one == text) {
-            return Ok(Some(found));
-        }
-        let all = options.join(", ");
-        let help = match nearest(&text, options.iter().copied()) {
-            Some(near) => format!("nearest valid value: `{near}`; accepted: {all}"),
-            None => format!("accepted: {all}"),
-        };
-        Err(self
-            .error_at(
-                key,
-                format!("{}: `{text}` is not known here", self.full_name(key)),
-            )
-            .with_help(help))
-    }
-
-    /// One word of `options`, which must be there.
-    pub fn one_of<'o>(&mut self, key: &str, options: &[&'o str]) -> Result<&'o str, Diagnostic> {
-        self.opt_one_of(key, options)?
-            .ok_or_else(|| self.missing(key, &format!("one of {}", options.join(", "))))
-    }
-
-    /// `true` or `false`, or `default` where it is left out.
-    pub fn bool_or(&mut self, key: &str, default: bool) -> Result<bool, Diagnostic> {
-        let Some(item) = self.find(key) else {
-            return Ok(default);
-        };
-        item.as_bool()
-            .ok_or_else(|| self.wrong_kind(key, item, "true or false"))
-    }
-
-    /// A whole number that may be left out.
-    pub fn opt_integer(
-        &mut self,
-        key: &str,
-        range: RangeInclusive<i64>,
-    ) -> Result<Option<i64>, Diagnostic> {
-        let Some(item) = self.find(key) else {
-            return Ok(None);
-        };
-        let Some(value) = item.as_integer() else {
-            return Err(self.wrong_kind(key, item, "a whole number"));
-        };
-        if range.contains(&value) {
-            return Ok(Some(value));
-        }
-        Err(self
-            .error_at(
-                key,
-                format!(
-                    "{}: {value} is outside the accepted range",
-                    self.full_name(key)
-                ),
-            )
-            .with_help(format!(
-                "accepted range: {} to {}",
-                range.start(),
-                range.end()
-            )))
-    }
-
-    /// A whole number that must be there.
-    pub fn integer(&mut self, key: &str, range: RangeInclusive<i64>) -> Result<i64, Diagnostic> {
-        let wanted = format!("a whole number, {} to {}", range.start(), range.end());
-        self.opt_integer(key, range)?
-            .ok_or_else(|| self.missing(key, &wanted))
+        self.error_here(format!("`{key}` is missing {}", self.place())).with_help(format!("add `{key}`: {wanted}"))
     }
 
     fn child(&self, key: &str, item: &'a Item) -> Option<Node<'a>> {
         let table = item.as_table_like()?;
-        let span = item
-            .span()
-            .or_else(|| self.key_span(key))
-            .unwrap_or_else(|| self.span.clone());
+        let span = item.span().or_else(|| self.key_span(key)).unwrap_or_else(|| self.span.clone());
         Some(Node {
             source: self.source,
             table,
             path: self.full_name(key),
             span,
             asked: Vec::new(),
+            record: self.record,
         })
     }
 
     /// A table that may be left out.
     pub fn opt_node(&mut self, key: &str) -> Result<Option<Node<'a>>, Diagnostic> {
-        let Some(item) = self.find(key) else {
+        let Some(item) = self.find(key, Kind::Table) else {
             return Ok(None);
         };
         match self.child(key, item) {
@@ -397,13 +201,14 @@ impl<'a> Node<'a> {
 
     /// A table that must be there.
     pub fn node(&mut self, key: &str) -> Result<Node<'a>, Diagnostic> {
-        self.opt_node(key)?
-            .ok_or_else(|| self.missing(key, &format!("a table [{}]", self.full_name(key))))
+        let wanted = format!("a table [{}]", self.full_name(key));
+        let found = self.opt_node(key)?;
+        self.require(key, found, &wanted)
     }
 
     /// An array of tables (`[[key]]`, or a list of `{ .. }`); absent means empty.
     pub fn nodes(&mut self, key: &str) -> Result<Vec<Node<'a>>, Diagnostic> {
-        let Some(item) = self.find(key) else {
+        let Some(item) = self.find(key, Kind::Tables) else {
             return Ok(Vec::new());
         };
         let numbered = |at: usize, table: &'a dyn TableLike, span: Option<Range<usize>>| Node {
@@ -412,22 +217,17 @@ impl<'a> Node<'a> {
             path: format!("{}[{}]", self.full_name(key), at + 1),
             span: span.unwrap_or_else(|| self.span.clone()),
             asked: Vec::new(),
+            record: self.record,
         };
         if let Some(tables) = item.as_array_of_tables() {
-            return Ok(tables
-                .iter()
-                .enumerate()
-                .map(|(at, t)| numbered(at, t, t.span()))
-                .collect());
+            return Ok(tables.iter().enumerate().map(|(at, t)| numbered(at, t, t.span())).collect());
         }
         let wanted = format!("tables [[{}]]", self.full_name(key));
         let Some(array) = item.as_array() else {
             return Err(self.wrong_kind(key, item, &wanted));
         };
         let inline = |(at, value): (usize, &'a Value)| {
-            value
-                .as_inline_table()
-                .map(|t| numbered(at, t as &dyn TableLike, value.span()))
+            value.as_inline_table().map(|t| numbered(at, t as &dyn TableLike, value.span()))
         };
         let all: Option<Vec<_>> = array.iter().enumerate().map(inline).collect();
         all.ok_or_else(|| self.wrong_kind(key, item, &wanted))
@@ -437,44 +237,42 @@ impl<'a> Node<'a> {
     pub fn named_nodes(&mut self) -> Result<Vec<(&'a str, Node<'a>)>, Diagnostic> {
         self.keys()
             .into_iter()
-            .map(
-                |key| match self.find(key).and_then(|item| self.child(key, item)) {
-                    Some(node) => Ok((key, node)),
-                    None => Err(self
-                        .error_at(key, format!("`{key}` {} is no table", self.place()))
-                        .with_help(format!(
-                            "every entry here is a table: [{}]",
-                            self.full_name(key)
-                        ))),
-                },
-            )
+            .map(|key| match self.find(key, Kind::Table).and_then(|item| self.child(key, item)) {
+                Some(node) => Ok((key, node)),
+                None => Err(self
+                    .error_at(key, format!("`{key}` {} is no table", self.place()))
+                    .with_help(format!("every entry here is a table: [{}]", self.full_name(key)))),
+            })
             .collect()
     }
 
     /// Every key that nobody asked for, each with the nearest valid key.
     pub fn unknown_keys(&self) -> Vec<Diagnostic> {
-        let unread = self
-            .table
-            .iter()
-            .filter(|(key, _)| !self.asked.iter().any(|one| one == key));
+        let unread = self.table.iter().filter(|(key, _)| !self.was_asked(key));
         unread
             .map(|(key, _)| {
                 let span = self.key_span(key).unwrap_or_else(|| self.span.clone());
-                let valid = self.asked.join(", ");
-                let help = match nearest(key, self.asked.iter().map(String::as_str)) {
+                let valid = self.asked.iter().map(|one| one.key.as_str()).collect::<Vec<_>>().join(", ");
+                let help = match nearest(key, self.asked.iter().map(|one| one.key.as_str())) {
                     Some(near) => format!("nearest valid key: `{near}`; valid keys: {valid}"),
                     None => format!("valid keys: {valid}"),
                 };
-                self.source
-                    .diagnose(span, format!("unknown key `{key}` {}", self.place()))
-                    .with_help(help)
+                self.source.diagnose(span, format!("unknown key `{key}` {}", self.place())).with_help(help)
             })
             .collect()
     }
 
     /// Reports the first key that nobody asked for. Call it after the last read.
     pub fn finish(self) -> Result<(), Diagnostic> {
-        self.unknown_keys().into_iter().next().map_or(Ok(()), Err)
+        let first = self.unknown_keys().into_iter().next();
+        self.keep_record();
+        first.map_or(Ok(()), Err)
+    }
+
+    fn keep_record(self) {
+        if let Some(record) = self.record {
+            record.borrow_mut().push((self.path, self.asked));
+        }
     }
 
     /// Like [`Node::finish`], but hands every unknown key to `problems`.
@@ -482,26 +280,11 @@ impl<'a> Node<'a> {
         for one in self.unknown_keys() {
             problems.push(one);
         }
+        self.keep_record();
     }
 }
 
-fn read_quantity(value: &Value, dim: Dim) -> Result<Quantity, (String, String)> {
-    let read = match value {
-        Value::String(text) => quantity::parse(text.value(), dim),
-        Value::Integer(number) => quantity::bare(*number.value() as f64, dim),
-        Value::Float(number) => quantity::bare(*number.value(), dim),
-        other => {
-            let message = format!("{} is needed, this is {}", dim.noun(), other.type_name());
-            return Err((
-                message,
-                format!("write {} in quotes, with its unit", dim.noun()),
-            ));
-        }
-    };
-    read.map_err(|wrong| (wrong.message, wrong.help))
-}
-
-fn kind_of(item: &Item) -> &'static str {
+pub(super) fn kind_of(item: &Item) -> &'static str {
     match item {
         Item::None => "nothing",
         Item::Value(value) => value.type_name(),

@@ -10,20 +10,13 @@ pub const RESET: bool = true;
 pub const HANDS_OFF: bool = false;
 
 pub fn good<T>(value: T) -> Reading<T> {
-    Reading {
-        value,
-        quality: Quality::Good,
-    }
+    Reading { value, quality: Quality::Good }
 }
 
 /// A healthy station in a workshop at 25 degC, vehicle connected and evacuated, every permission given.
 pub fn calm() -> (Readings, Facts) {
     let t = CentiKelvin::from_centi_celsius(2_500);
-    let weight = Weight {
-        mass: good(Milligram::from_grams(5_000)),
-        rate: MilligramPerS(0),
-        still: true,
-    };
+    let weight = Weight { mass: good(Milligram::from_grams(5_000)), rate: MilligramPerS(0), still: true };
     let readings = Readings {
         pt1: good(AbsPa(680_000)),
         pt2: good(AbsPa(60_000)),
@@ -68,18 +61,9 @@ impl Rig {
     /// Calm for a minute and a half, so that every permission is given. Starts short before the wrap of the tick.
     pub fn new() -> Self {
         let (r, f) = calm();
-        let mut rig = Self {
-            locks: Interlocks::new(),
-            now: Instant(u32::MAX - 91_000),
-            r,
-            f,
-        };
+        let mut rig = Self { locks: Interlocks::new(), now: Instant(u32::MAX - 91_000), r, f };
         rig.run(90_000);
-        assert_eq!(
-            (rig.locks.tripped(), rig.locks.withheld()),
-            (RowSet::NONE, RowSet::NONE),
-            "calm is calm"
-        );
+        assert_eq!((rig.locks.tripped(), rig.locks.withheld()), (RowSet::NONE, RowSet::NONE), "calm is calm");
         rig
     }
     pub fn step(&mut self, reset: bool) -> Inhibits {
@@ -87,10 +71,7 @@ impl Rig {
         self.locks.evaluate(self.now, &self.r, &self.f, reset)
     }
     pub fn run(&mut self, ms: u32) -> Inhibits {
-        (0..ms.div_ceil(SCAN))
-            .map(|_| self.step(HANDS_OFF))
-            .last()
-            .unwrap_or_default()
+        (0..ms.div_ceil(SCAN)).map(|_| self.step(HANDS_OFF)).last().unwrap_or_default()
     }
     pub fn tripped(&self, id: RowId) -> bool {
         self.locks.tripped().has(id)
@@ -157,9 +138,7 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
         }
         Watch::Door => r.switches.0 &= !Switches::ZS1_DOOR_SHUT,
         Watch::AirProof => f.air_proven = false,
-        Watch::StopPressed => {
-            r.switches.0 &= !(Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED)
-        }
+        Watch::StopPressed => r.switches.0 &= !(Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED),
         Watch::StopDisagrees => r.switches.0 &= !Switches::HS1_B_RELEASED,
     }
 }

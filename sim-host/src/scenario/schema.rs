@@ -1,0 +1,91 @@
+//! The JSON schema of scenario files for editors, derived from what the reader asks of a file: the two cannot part.
+
+use serde_json::{Map, Value, json};
+
+use super::diagnostic::{Problems, Source};
+use super::parse;
+use super::quantity::{Dim, range_text};
+use super::reader::{self, Asked, Kind};
+use super::shipped;
+
+/// Tables that the demo has no need of; with them every table of the format is read.
+const OTHER_TABLES: &str = "
+[vehicle.gas]
+R-1234yf = \"100 %\"
+[[operator.act]]
+at = \"1 min\"
+do = \"pause\"
+[expect.phases]
+recover = \"pass\"
+";
+
+/// The schema, after JSON Schema draft 2020-12. `None` only if the demo did not read, which the tests hold.
+pub fn schema() -> Option<Value> {
+    let demo = shipped::source(shipped::DEMO)?;
+    let source = Source::new("schema", demo.text + OTHER_TABLES);
+    let document = reader::parse(&source).ok()?.recording();
+    let mut problems = Problems::new();
+    parse::read_root(document.root(), &mut problems)?;
+    let tables = document.recorded();
+    let mut schema = table(&tables, "");
+    schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+    schema["title"] = json!("Valvewright scenario");
+    Some(schema)
+}
+
+fn table(tables: &[(String, Vec<Asked>)], path: &str) -> Value {
+    let none = Vec::new();
+    let asked = tables.iter().find(|(one, _)| one == path).map_or(&none, |(_, asked)| asked);
+    let mut properties = Map::new();
+    for one in asked {
+        let below = if path.is_empty() { one.key.clone() } else { format!("{path}.{}", one.key) };
+        let mut forms: Vec<Value> = Vec::new();
+        for kind in &one.kinds {
+            let form = value(tables, &below, kind);
+            if !forms.contains(&form) {
+                forms.push(form);
+            }
+        }
+        let form = if forms.len() == 1 { forms.swap_remove(0) } else { json!({ "anyOf": forms }) };
+        properties.insert(one.key.clone(), form);
+    }
+    let required: Vec<&str> = asked.iter().filter(|one| one.required).map(|one| one.key.as_str()).collect();
+    json!({ "type": "object", "properties": properties, "required": required, "additionalProperties": false })
+}
+
+fn value(tables: &[(String, Vec<Asked>)], path: &str, kind: &Kind) -> Value {
+    match kind {
+        Kind::Quantity(dim, range) => {
+            let mut form = quantity(*dim);
+            form["description"] = json!(format!("{}: {}", dim.noun(), range_text(*dim, range, None)));
+            form
+        }
+        Kind::Quantities(dim) => json!({ "type": "array", "items": quantity(*dim) }),
+        Kind::Text => json!({ "type": "string" }),
+        Kind::Texts => json!({ "type": "array", "items": { "type": "string" } }),
+        Kind::Word(words) => json!({ "type": "string", "enum": words }),
+        Kind::Flag => json!({ "type": "boolean" }),
+        Kind::Whole(range) => json!({ "type": "integer", "minimum": range.start(), "maximum": range.end() }),
+        Kind::Table => table(tables, path),
+        Kind::Tables => json!({ "type": "array", "items": table(tables, &format!("{path}[1]")) }),
+    }
+}
+
+/// A quantity as text with one of its units; a bare number too where the dimension takes one.
+fn quantity(dim: Dim) -> Value {
+    let units: Vec<String> = dim.units().map(escaped).collect();
+    if units.is_empty() {
+        return json!({ "type": "number" });
+    }
+    let text = format!(r"^\s*[-+]?[0-9.]+([eE][-+]?[0-9]+)?\s*({})\s*$", units.join("|"));
+    if dim.takes_bare_number() {
+        json!({ "anyOf": [{ "type": "string", "pattern": text }, { "type": "number" }] })
+    } else {
+        json!({ "type": "string", "pattern": text })
+    }
+}
+
+/// A unit as a regular expression; of the special characters units hold only brackets.
+fn escaped(unit: &str) -> String {
+    unit.replace('(', r"\(").replace(')', r"\)")
+}
