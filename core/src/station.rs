@@ -125,6 +125,10 @@ impl Station {
         let (reset, answer) = self.obey(frame.command.as_ref());
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
+        if let (true, Some(row)) = (reset, self.standing_trip()) {
+            // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
+            self.notices.push(Notice::Refused(Refusal::Tripped(row)));
+        }
         self.announce();
 
         let (want, sample) = self.step_job(now, dt, answer);

@@ -1,3 +1,5 @@
-//! Shared helpers of the test suites: where the reference data lies and how it is read.
+//! Shared helpers of the test suites: reference data, whole simulated jobs, and a scripted bench around the bare controller.
 
+pub mod bench;
+pub mod job_runs;
 pub mod rig_reference;

@@ -127,7 +127,9 @@ impl Charge {
     }
 
     fn enter(&mut self, c: &mut Ctx<'_>) -> Status {
-        if c.link.leak.verdict != LeakVerdict::Tight || c.now.since(c.link.leak_at) > LEAK_VALID {
+        let stale = c.now.since(c.link.leak_at) > LEAK_VALID;
+        // After a charge that was broken off, the verdict is spent: the circuit is not the empty one that was judged.
+        if c.link.leak.verdict != LeakVerdict::Tight || stale || c.link.charged {
             return failed(GiveUp::NoLeakVerdict);
         }
         let Some(mass) = c.vessel_mass() else { return failed(GiveUp::ReadingBad) };
@@ -150,6 +152,7 @@ impl Charge {
         match c.resting_vessel_mass() {
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
+                c.link.charged = true;
                 self.content = hose_content(c);
                 self.go(Step::Fill, c.t);
                 Status::Running

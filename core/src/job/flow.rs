@@ -252,7 +252,8 @@ impl Job {
         let status = phase.step(&mut ctx);
         let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
         self.progress = ctx.progress;
-        if let (Some(question), None) = (ask, self.question) {
+        // A question that follows another without a scan between them is asked too.
+        if let (Some(question), true) = (ask, ask != self.question) {
             say.push(Notice::Asked(question));
         }
         self.question = ask;

@@ -62,7 +62,8 @@ impl LeakCheck {
             return if c.t > Millis(20_000) { failed(GiveUp::PressureForVacuum) } else { Status::Running };
         }
         let rise = IN_RANGE.minus(self.at_shut.unwrap_or_default());
-        conclude(c, LeakVerdict::Leak, throughput(c.order.circuit, rise, c.t))
+        let q = throughput(held_volume(c), rise, c.t);
+        conclude(c, LeakVerdict::Leak, q)
     }
 
     /// Keeps the mean of five seconds at the start and at each third of the hold.
@@ -86,12 +87,18 @@ impl LeakCheck {
     fn verdict(&self, c: &mut Ctx<'_>) -> Status {
         let [p0, p1, p2, p3] = self.marks;
         let third = Millis(c.order.leak_hold.0 / 3);
-        let [q1, q2, q3] = [(p0, p1), (p1, p2), (p2, p3)].map(|(a, b)| throughput(c.order.circuit, b.minus(a), third));
+        let volume = held_volume(c);
+        let [q1, q2, q3] = [(p0, p1), (p1, p2), (p2, p3)].map(|(a, b)| throughput(volume, b.minus(a), third));
         if !self.moved && p3.minus(p0).0.saturating_abs() < LIVE {
             return failed(GiveUp::GaugeNotLive);
         }
         conclude(c, shape(q1, q2, q3, c.cfg.leak_limit), q3)
     }
+}
+
+/// What stands under vacuum: the circuit, and both hoses and the manifold with it, since XV-1 and XV-2 are open.
+fn held_volume(c: &Ctx<'_>) -> Microlitre {
+    c.order.circuit.plus(c.cfg.hose).plus(c.cfg.hose).plus(c.cfg.manifold)
 }
 
 /// Judges three successive throughputs against the limit (all in 1e-6 Pa m3/s).

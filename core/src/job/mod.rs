@@ -220,6 +220,8 @@ pub struct Connection {
     pub leak_at: Instant,
     /// Number of evacuations since coupling.
     pub evacuations: u8,
+    /// A charge was begun since the last evacuation: a second one would come on top of it (hazard H06).
+    pub charged: bool,
 }
 
 /// How long an identification stays valid for the start of a recovery (I05).

@@ -40,6 +40,7 @@ pub struct Recover {
     step: Step,
     since: Millis,
     start: Milligram,
+    booked: Milligram,
     below: Millis,
     pulled: Millis,
     pulls: u8,
@@ -76,24 +77,38 @@ impl Recover {
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) if mass >= c.fill_limit => failed(GiveUp::VesselFull),
                 Some(mass) => {
-                    self.start = mass;
+                    (self.start, self.booked) = (mass, c.ledger.recovered);
                     self.go(Step::Pull, c.t);
                     Status::Running
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
                 None => Status::Running,
             },
-            Step::Pull => self.pull(c),
-            Step::Hold => self.hold(c, spent),
+            Step::Pull => {
+                self.book(c);
+                self.pull(c)
+            }
+            Step::Hold => {
+                self.book(c);
+                self.hold(c, spent)
+            }
             Step::WeighAgain => match c.resting_vessel_mass() {
                 Some(mass) => {
-                    c.ledger.recovered = c.ledger.recovered.plus(mass.minus(self.start));
+                    c.ledger.recovered = self.booked.plus(mass.minus(self.start));
                     c.tell(Notice::Recovered(c.ledger.recovered));
                     DONE
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
                 None => Status::Running,
             },
+        }
+    }
+
+    /// Books what came in so far, so that a recovery given up or aborted leaves no gram out of the ledger. The machines
+    /// shake the platform: only the weighing at rest at the end is good for the record.
+    fn book(&self, c: &mut Ctx<'_>) {
+        if let Some(mass) = c.vessel_mass() {
+            c.ledger.recovered = self.booked.plus(mass.minus(self.start));
         }
     }
 

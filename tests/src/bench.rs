@@ -1,0 +1,254 @@
+//! A bare controller on a scripted bench: a world of plain numbers in, notices and outputs out, no plant behind it.
+
+use std::collections::VecDeque;
+
+use valvewright_core::config::StationConfig;
+use valvewright_core::fluid::Refrigerant;
+use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame, ScaleSample, Switches};
+use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
+use valvewright_core::sense::GasReport;
+use valvewright_core::sense::identifier::{Flags, RequestListener, encode_report};
+use valvewright_core::station::Station;
+use valvewright_core::talk::{Command, Notice};
+use valvewright_core::units::{Instant, Milligram, Millis, Permille};
+
+/// What the flow switch FSL-1 does.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum FlowSwitch {
+    /// Closes three seconds after the fan starts and opens three seconds after it stops.
+    Follows,
+    /// Always closed.
+    StuckClosed,
+    /// Always open.
+    StuckOpen,
+}
+
+/// What the instruments would touch.
+#[derive(Clone, Debug)]
+pub struct World {
+    /// PT-1, Pa.
+    pub p_vessel: f64,
+    /// PT-2, Pa.
+    pub p_low: f64,
+    /// PT-3, Pa.
+    pub p_high: f64,
+    /// PT-4, Pa; saturates above 10 kPa.
+    pub p_vacuum: f64,
+    /// TT-1, degC; `None` is a broken wire.
+    pub wall: Option<f64>,
+    /// TT-2, degC.
+    pub discharge: f64,
+    /// TT-3, degC.
+    pub heater: f64,
+    /// TT-4, degC.
+    pub ambient: f64,
+    /// AT-2, % LFL.
+    pub lfl: f64,
+    /// IT-1 in A; `None` follows C-1.
+    pub current: Option<f64>,
+    /// WT-1, WT-2, WT-3 in g.
+    pub grams: [f64; 3],
+    /// FSL-1.
+    pub flow: FlowSwitch,
+    /// Contacts that are open whatever else holds.
+    pub open: u16,
+    /// What the identifier answers, one each request; silent when empty. The sample id is put in.
+    pub reports: VecDeque<GasReport>,
+}
+
+impl Default for World {
+    /// At rest at 21 degC with a charged vehicle and 6 kg of R-1234yf in the vessel.
+    fn default() -> Self {
+        Self {
+            p_vessel: 610_000.0,
+            p_low: 600_000.0,
+            p_high: 600_000.0,
+            p_vacuum: 101_325.0,
+            wall: Some(21.0),
+            discharge: 21.0,
+            heater: 21.0,
+            ambient: 21.0,
+            lfl: 0.0,
+            current: None,
+            grams: [6_000.0, 0.0, 250.0],
+            flow: FlowSwitch::Follows,
+            open: 0,
+            reports: VecDeque::new(),
+        }
+    }
+}
+
+/// A report of R-1234yf with so many parts per thousand of each; the rest is another fluorinated gas.
+pub fn report(r1234yf: i32, hydrocarbon: i32, air: i32, healthy: bool) -> GasReport {
+    GasReport {
+        sample_id: 0,
+        r134a: Permille(0),
+        r1234yf: Permille(r1234yf),
+        other: Permille(1_000 - r1234yf - hydrocarbon),
+        hydrocarbon: Permille(hydrocarbon),
+        air: Permille(air),
+        healthy,
+    }
+}
+
+/// An order of these phases with a charge of 500 g and short times.
+pub fn order(phases: &[PhaseKind]) -> WorkOrder {
+    WorkOrder {
+        phases: PhaseSet::of(phases),
+        evacuate: Millis::from_secs(60),
+        leak_hold: Millis::from_secs(120),
+        ..WorkOrder::whole(Milligram::from_grams(500))
+    }
+}
+
+/// The bench.
+#[derive(Clone, Debug)]
+pub struct Bench {
+    /// The controller.
+    pub station: Station,
+    /// What its instruments touch.
+    pub world: World,
+    /// Outputs of the last scan.
+    pub outputs: Outputs,
+    /// Everything it said.
+    pub notices: Vec<Notice>,
+    now: u32,
+    fan_for: u32,
+    sequence: u8,
+    listener: RequestListener,
+    answer: Option<GasReport>,
+}
+
+impl Bench {
+    /// The reference station for R-1234yf at power-on.
+    pub fn new() -> Self {
+        Self::with(StationConfig::reference(Refrigerant::R1234yf))
+    }
+
+    /// Another station.
+    pub fn with(cfg: StationConfig) -> Self {
+        Self {
+            station: Station::new(cfg, Millis(0)),
+            world: World::default(),
+            outputs: Outputs::default(),
+            notices: Vec::new(),
+            now: 0,
+            // The fan stood before power-on.
+            fan_for: 0,
+            sequence: 0,
+            listener: RequestListener::new(),
+            answer: None,
+        }
+    }
+
+    /// A station whose air is proven and whose first phase of `order` has begun; scales at rest.
+    pub fn running(order: WorkOrder) -> Self {
+        let mut bench = Self::new();
+        bench.seconds(5);
+        bench.start(1, order);
+        assert!(bench.until(60, |b| b.notices.contains(&Notice::AirProven)), "air was not proven: {:?}", bench.notices);
+        bench
+    }
+
+    /// Monotonic tick, ms.
+    pub fn now(&self) -> u32 {
+        self.now
+    }
+    /// What is on.
+    pub fn on(&self) -> Actuators {
+        self.outputs.on
+    }
+    /// Gives a start.
+    pub fn start(&mut self, id: u16, order: WorkOrder) {
+        self.give(Command::Start { id, order });
+    }
+    /// One scan with a command.
+    pub fn give(&mut self, command: Command) {
+        self.scan(Some(command));
+    }
+    /// So many seconds without a command.
+    pub fn seconds(&mut self, seconds: u32) {
+        for _ in 0..seconds * 20 {
+            self.scan(None);
+        }
+    }
+    /// Scans until `done`, at most so many seconds; whether it came.
+    pub fn until(&mut self, seconds: u32, done: impl Fn(&Self) -> bool) -> bool {
+        (0..seconds * 20).any(|_| {
+            self.scan(None);
+            done(self)
+        })
+    }
+
+    /// One scan of 50 ms.
+    pub fn scan(&mut self, command: Option<Command>) {
+        self.scan_after(50, command);
+    }
+
+    /// One scan so many milliseconds after the last.
+    pub fn scan_after(&mut self, ms: u32, command: Option<Command>) {
+        self.now = self.now.wrapping_add(ms);
+        let frame = self.frame(ms, command);
+        self.outputs = self.station.tick(Instant(self.now), &frame);
+        while let Some(notice) = self.station.take_notice() {
+            self.notices.push(notice);
+        }
+        if let Some(id) = self.listener.feed(&self.outputs.identifier) {
+            self.answer = self.world.reports.pop_front().map(|r| GasReport { sample_id: id, ..r });
+        }
+    }
+
+    fn frame(&mut self, ms: u32, command: Option<Command>) -> RawFrame {
+        let w = &self.world;
+        let amps = w.current.unwrap_or(if self.outputs.on.has(Actuator::C1) { 3.0 } else { 0.0 });
+        let pressure = |p: f64| loop_counts(p, 0.0, 35e5);
+        let warm = |t: f64| loop_counts(t, -40.0, 160.0);
+        let analog: [u16; ANALOG_COUNT] = [
+            pressure(w.p_vessel),
+            pressure(w.p_low),
+            pressure(w.p_high),
+            loop_counts(w.p_vacuum.min(10_200.0), 0.0, 1e4),
+            w.wall.map_or(0, warm),
+            warm(w.discharge),
+            warm(w.heater),
+            warm(w.ambient),
+            loop_counts(w.lfl, 0.0, 100.0),
+            loop_counts(amps, 0.0, 20.0),
+            loop_counts(if self.outputs.on.has(Actuator::K1) { 2_800.0 } else { 0.0 }, 0.0, 6_000.0),
+            loop_counts(24.0, 0.0, 40.0),
+            loop_counts(24.0, 0.0, 40.0),
+        ];
+        self.sequence = self.sequence.wrapping_add(1);
+        let sequence = self.sequence;
+        // 5 mg a code for the vessel, 0.5 mg for the bottles, zero at code 100 000: the reference calibration.
+        let [vessel, used, fresh] = w.grams;
+        let scales = [(vessel, 200.0), (used, 2_000.0), (fresh, 2_000.0)]
+            .map(|(g, per_gram)| ScaleSample { code: 100_000 + (g * per_gram).round() as i32, sequence });
+        self.fan_for = if self.outputs.on.has(Actuator::K1) {
+            (self.fan_for + ms).min(6_000)
+        } else {
+            self.fan_for.saturating_sub(ms)
+        };
+        let flows = match w.flow {
+            FlowSwitch::Follows => self.fan_for > 3_000,
+            FlowSwitch::StuckClosed => true,
+            FlowSwitch::StuckOpen => false,
+        };
+        let still = if flows { 0 } else { Switches::FSL1_FLOW };
+        let switches = Switches(Switches::ALL & !still & !w.open);
+        let identifier = self.answer.take().map(|r| encode_report(&r, Flags::default())).unwrap_or_default();
+        RawFrame { analog, scales, switches, identifier, command }
+    }
+}
+
+impl Default for Bench {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+/// Counts of a perfect 4-20 mA loop, 65 535 at 24 mA.
+fn loop_counts(value: f64, low: f64, high: f64) -> u16 {
+    let milliampere = 4.0 + 16.0 * (value - low) / (high - low);
+    (milliampere / 24.0 * 65_535.0).round().clamp(0.0, 65_535.0) as u16
+}

@@ -1,0 +1,171 @@
+//! An effect is checked, not assumed: motor current, recovery, pump, shut charge valves, scale at rest, charge flow.
+
+use valvewright_core::config::StationConfig;
+use valvewright_core::effect::Effects;
+use valvewright_core::fluid::Refrigerant;
+use valvewright_core::frame::{Actuator, Actuators};
+use valvewright_core::interlock::RowId;
+use valvewright_core::sense::{Quality, Reading, Readings};
+use valvewright_core::talk::Notice;
+use valvewright_core::units::{AbsPa, Milliamp, Milligram, MilligramPerS, Millis};
+use valvewright_tests::bench::Bench;
+
+const RECOVERY: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
+const PUMPING: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv6, Actuator::P1, Actuator::K1]);
+const CHARGING: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv5, Actuator::Xv10, Actuator::K1]);
+
+fn good<T>(value: T) -> Reading<T> {
+    Reading { value, quality: Quality::Good }
+}
+
+/// A station at rest with good readings.
+struct Watch {
+    effects: Effects,
+    readings: Readings,
+    cfg: StationConfig,
+}
+
+impl Watch {
+    fn new() -> Self {
+        let mut readings = Readings { it1: good(Milliamp(0)), ..Readings::default() };
+        (readings.pt1, readings.pt2, readings.pt3) = (good(AbsPa(600_000)), good(AbsPa(500_000)), good(AbsPa(500_000)));
+        readings.wt1.mass = good(Milligram::from_grams(6_000));
+        Self { effects: Effects::default(), readings, cfg: StationConfig::reference(Refrigerant::R1234yf) }
+    }
+    /// Steps of 50 ms until `what`, at most `most` ms; when it came.
+    fn when(&mut self, on: Actuators, most: u32, what: impl Fn(&Effects) -> bool) -> Option<u32> {
+        (1..=most / 50).map(|n| n * 50).find(|_| {
+            self.effects.step(Millis(50), &self.readings, on, &self.cfg);
+            what(&self.effects)
+        })
+    }
+}
+
+#[test]
+fn a_welded_contactor_is_found_in_three_seconds() {
+    let mut watch = Watch::new();
+    watch.readings.it1 = good(Milliamp(3_000));
+    let at = watch.when(Actuators::SAFE, 5_000, Effects::mismatch).expect("found");
+    assert!((3_000..3_200).contains(&at), "{at} ms");
+    watch.readings.it1 = good(Milliamp(0));
+    assert_eq!(watch.when(Actuators::SAFE, 100, |e| !e.mismatch()), Some(50));
+}
+
+#[test]
+fn a_compressor_that_does_not_start_is_found_in_three_seconds() {
+    let mut watch = Watch::new();
+    let at = watch.when(RECOVERY, 5_000, Effects::mismatch).expect("found");
+    assert!((3_000..3_200).contains(&at), "{at} ms");
+}
+
+#[test]
+fn a_healthy_compressor_is_left_alone() {
+    let mut watch = Watch::new();
+    for step in 0..20 {
+        watch.readings.it1 = good(Milliamp(3_000));
+        watch.readings.pt2 = good(AbsPa(500_000 - step * 20_000));
+        watch.readings.pt3 = watch.readings.pt2;
+        assert_eq!(watch.when(RECOVERY, 10_000, Effects::mismatch), None, "at {} Pa", watch.readings.pt2.value.0);
+    }
+}
+
+#[test]
+fn recovery_without_effect_is_found_in_thirty_seconds() {
+    let mut watch = Watch::new();
+    watch.readings.it1 = good(Milliamp(3_000));
+    let at = watch.when(RECOVERY, 60_000, Effects::mismatch).expect("found");
+    assert!((30_000..30_300).contains(&at), "{at} ms");
+    // A vessel that gains is an effect, though liquid holds the pressure up.
+    let mut boiling = Watch::new();
+    boiling.readings.it1 = good(Milliamp(3_000));
+    for _ in 0..6 {
+        assert_eq!(boiling.when(RECOVERY, 20_000, Effects::mismatch), None);
+        boiling.readings.wt1.mass.value = boiling.readings.wt1.mass.value.plus(Milligram::from_grams(20));
+    }
+}
+
+#[test]
+fn a_pump_without_effect_is_found_in_thirty_seconds() {
+    let mut watch = Watch::new();
+    (watch.readings.pt2, watch.readings.pt3) = (good(AbsPa(90_000)), good(AbsPa(90_000)));
+    let at = watch.when(PUMPING, 60_000, Effects::mismatch).expect("found");
+    assert!((30_000..30_300).contains(&at), "{at} ms");
+    let mut falling = Watch::new();
+    (falling.readings.pt2, falling.readings.pt3) = (good(AbsPa(90_000)), good(AbsPa(90_000)));
+    falling.when(PUMPING, 10_000, |_| false);
+    (falling.readings.pt2, falling.readings.pt3) = (good(AbsPa(60_000)), good(AbsPa(60_000)));
+    assert_eq!(falling.when(PUMPING, 120_000, Effects::mismatch), None, "it fell by a third");
+}
+
+#[test]
+fn a_charge_valve_stuck_open_is_found_by_the_scale() {
+    let mut watch = Watch::new();
+    watch.readings.wt1.rate = MilligramPerS(-10_000);
+    let at = watch.when(Actuators::SAFE, 6_000, Effects::mismatch).expect("found");
+    assert!((4_000..4_200).contains(&at), "{at} ms");
+    // The same loss is wanted while a charge or a purge is.
+    for on in [CHARGING, Actuators::of(&[Actuator::Xv7, Actuator::K1])] {
+        let mut wanted = Watch::new();
+        wanted.readings.wt1.rate = MilligramPerS(-10_000);
+        assert_eq!(wanted.when(on, 6_000, Effects::mismatch), None);
+    }
+}
+
+/// Hazard table I20: more than 5 g in 10 s with every valve shut.
+#[test]
+fn mass_that_moves_at_rest_is_creep() {
+    let creeping = |grams_per_s: i32| {
+        let mut watch = Watch::new();
+        (0..60 * 20).any(|_| {
+            watch.readings.wt1.mass.value = watch.readings.wt1.mass.value.plus(Milligram(grams_per_s * 50 / 1_000));
+            watch.when(Actuators::SAFE, 50, Effects::creeping).is_some()
+        })
+    };
+    assert!(creeping(1_000), "10 g in 10 s");
+    assert!(!creeping(300), "3 g in 10 s");
+    assert!(creeping(-1_000), "a loss counts as well");
+}
+
+#[test]
+fn creep_ends_once_the_scale_is_quiet() {
+    let mut watch = Watch::new();
+    watch.when(Actuators::SAFE, 7_000, |_| false);
+    watch.readings.wt1.mass = good(Milligram::from_grams(6_010));
+    assert_eq!(watch.when(Actuators::SAFE, 50, Effects::creeping), Some(50));
+    let at = watch.when(Actuators::SAFE, 30_000, |e| !e.creeping()).expect("released");
+    assert!((9_900..10_200).contains(&at), "{at} ms");
+}
+
+/// Hazard table I08: measured over modelled rate outside 0.3 to 3 for two seconds. The model is worked again here: 0.3 mm2
+/// of effective area and 1 100 kg/m3 at 100 kPa make 4.45 g/s.
+#[test]
+fn charge_flow_is_held_against_its_model() {
+    let model = 300e-9 * (2.0f64 * 1_100.0 * 100_000.0).sqrt() * 1e6;
+    assert!((model - 4_450.0).abs() < 5.0, "{model} mg/s");
+    for (share, wrong) in [(0.0, true), (0.25, true), (0.35, false), (1.0, false), (2.9, false), (3.1, true)] {
+        let mut watch = Watch::new();
+        watch.readings.wt1.rate = MilligramPerS(-(model * share) as i32);
+        let at = watch.when(CHARGING, 20_000, Effects::flow_wrong);
+        assert_eq!(at.is_some(), wrong, "at {share} of the model");
+        // Two and a half seconds for flow to build up, then two of doubt.
+        assert!(at.is_none_or(|at| (4_500..4_800).contains(&at)), "{at:?} ms at {share} of the model");
+    }
+}
+
+#[test]
+fn a_stall_on_no_pressure_is_not_a_wrong_flow() {
+    let mut watch = Watch::new();
+    watch.readings.pt1 = good(AbsPa(505_000));
+    assert_eq!(watch.when(CHARGING, 60_000, Effects::flow_wrong), None);
+}
+
+#[test]
+fn the_station_goes_dark_on_a_welded_contactor() {
+    let mut bench = Bench::new();
+    bench.seconds(5);
+    bench.world.current = Some(3.0);
+    bench.seconds(5);
+    assert!(matches!(bench.notices[..], [Notice::Tripped(RowId::I19, _)]), "{:?}", bench.notices);
+    assert_eq!(bench.on(), Actuators::SAFE, "the fan runs on");
+    assert!(bench.station.interlocks().latched().has(RowId::I19));
+}
