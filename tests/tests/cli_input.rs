@@ -1,8 +1,6 @@
 //! Wrong use of the command: exit code 64, the place, the accepted range, the nearest valid key, and nothing written.
 
-mod cli_bench;
-
-use cli_bench::Bench;
+use crate::cli_bench::Bench;
 use valvewright_sim::scenario::shipped;
 
 /// Runs a demo with one text swapped for another; the command must refuse and leave the folder as it was.

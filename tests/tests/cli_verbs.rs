@@ -1,8 +1,6 @@
 //! What the verbs of the command answer, as text and as JSON.
 
-mod cli_bench;
-
-use cli_bench::{Bench, said};
+use crate::cli_bench::{Bench, said};
 use valvewright_sim::fluid::{Fluid, FluidKind};
 use valvewright_sim::scenario::shipped;
 

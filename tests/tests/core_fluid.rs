@@ -1,8 +1,6 @@
 //! The core's integer properties against the equations of state, at every hundredth of a kelvin, and their behaviour off range.
 
-mod fluid_data;
-
-use fluid_data::{Table, Worst, fluids, rel};
+use crate::fluid_data::{Table, Worst, fluids, rel};
 use valvewright_core::fluid::{Refrigerant, T_MAX, T_MIN, p_sat_water};
 use valvewright_core::units::{AbsPa, CentiKelvin};
 use valvewright_sim::fluid::water;

@@ -1,6 +1,6 @@
 //! The book's interlock table is the core's: the page is made from the const table and compared with the committed one.
 //!
-//! `VALVEWRIGHT_WRITE=1 cargo test -p valvewright-tests --test docs_interlocks` writes it anew.
+//! `VALVEWRIGHT_WRITE=1 cargo test -p valvewright-tests docs_interlocks` writes it anew.
 
 use std::fmt::Write as _;
 use std::fs;

@@ -1,8 +1,6 @@
 //! The simulator's properties stay within 1e-4 of the published equations of state where the tables claim it.
 
-mod fluid_data;
-
-use fluid_data::{Table, Worst, fluids, rel};
+use crate::fluid_data::{Table, Worst, fluids, rel};
 use valvewright_sim::fluid::{Phase, Sat};
 
 /// The accuracy the design asks for.

@@ -1,8 +1,6 @@
 //! The property solvers undo each other over the whole plane, and no input, however wild, gives a number that is not finite.
 
-mod fluid_data;
-
-use fluid_data::{Worst, fluids, rel};
+use crate::fluid_data::{Worst, fluids, rel};
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 use valvewright_sim::fluid::{Fluid, FluidKind, Phase, State};

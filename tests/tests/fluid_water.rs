@@ -1,8 +1,6 @@
 //! Vapour pressure of water and ice against the IAPWS values of the reference files.
 
-mod fluid_data;
-
-use fluid_data::{Table, Worst, rel};
+use crate::fluid_data::{Table, Worst, rel};
 use valvewright_sim::fluid::water::{
     T_MAX, T_MIN, ice_formula, liquid_formula, p_ice, p_ice_slope, p_liquid, p_liquid_slope, p_w_sat,
 };

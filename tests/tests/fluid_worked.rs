@@ -1,7 +1,5 @@
 //! Worked service-station examples W17-W22, W24-W27 and W31 with our own tables; each names where its numbers come from.
 
-mod fluid_data;
-
 use std::f64::consts::PI;
 use valvewright_sim::fluid::{Fluid, FluidKind};
 

@@ -1,8 +1,6 @@
 //! Interlocks: each row trips at its point after its hold, clears at its own, and no reset goes round a standing cause.
 
-mod interlock_bench;
-
-use interlock_bench::*;
+use crate::interlock_bench::*;
 use proptest::prelude::*;
 use valvewright_core::frame::{Actuator, Actuators, Switches};
 use valvewright_core::interlock::table::{ANSWERED, Latch, ROWS, Role};

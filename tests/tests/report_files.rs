@@ -1,7 +1,5 @@
 //! Results for programs: what the CSV, Arrow and JSON files hold is what the run held.
 
-mod report_sample;
-
 use arrow_array::{Array, BooleanArray, Float32Array, Float64Array, StringArray};
 use arrow_ipc::reader::FileReader;
 use valvewright_sim::report::data::{ChannelSpec, Group, Trace, View};
@@ -16,7 +14,7 @@ fn csv_rows(trace: &Trace) -> Vec<Vec<String>> {
 
 #[test]
 fn the_csv_holds_every_sample_and_switch() {
-    let trace = report_sample::trace();
+    let trace = crate::report_sample::trace();
     let rows = csv_rows(&trace);
     assert_eq!(rows.len(), trace.time_s.len() + 1);
     let column =
@@ -48,7 +46,7 @@ fn a_missing_value_is_an_empty_cell_and_a_null() {
         [["time [s]", "phase", "a [bar]", "XV-1"], ["0", "", "1.5", "0"], ["0.5", "", "", "0"]]
     );
     let mut bytes = Vec::new();
-    files::arrow(&report_sample::result(), &trace, &mut bytes).expect("writes to memory");
+    files::arrow(&crate::report_sample::result(), &trace, &mut bytes).expect("writes to memory");
     let batch = FileReader::try_new(std::io::Cursor::new(bytes), None)
         .expect("an Arrow file")
         .next()
@@ -59,7 +57,7 @@ fn a_missing_value_is_an_empty_cell_and_a_null() {
 
 #[test]
 fn the_arrow_file_holds_the_same_with_its_units() {
-    let (result, mut trace) = (report_sample::result(), report_sample::trace());
+    let (result, mut trace) = (crate::report_sample::result(), crate::report_sample::trace());
     trace.partial = true;
     let mut bytes = Vec::new();
     files::arrow(&result, &trace, &mut bytes).expect("writes to memory");
@@ -84,7 +82,7 @@ fn the_arrow_file_holds_the_same_with_its_units() {
 #[test]
 fn the_json_keeps_the_names_that_others_read() {
     let json: serde_json::Value =
-        serde_json::from_str(&files::json(&report_sample::result()).expect("has a form")).expect("is JSON");
+        serde_json::from_str(&files::json(&crate::report_sample::result()).expect("has a form")).expect("is JSON");
     assert_eq!(json["recovered_g"]["shown"], 441.2);
     assert_eq!(json["recovered_g"]["true"], 438.9);
     assert_eq!(json["charged_g"]["target"], 480.0);
@@ -97,7 +95,7 @@ fn the_json_keeps_the_names_that_others_read() {
 
 #[test]
 fn the_summary_tells_figures_phases_and_failed_expectations() {
-    let mut result = report_sample::result();
+    let mut result = crate::report_sample::result();
     result.expectations[1].held = false;
     let summary = text::summary("A hatchback", &result);
     let plain = anstream::adapter::strip_str(&summary).to_string();

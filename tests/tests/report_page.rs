@@ -1,7 +1,5 @@
 //! The HTML report: whole without network and scripts, the same bytes for the same run, and everything told in words as well.
 
-mod report_sample;
-
 use valvewright_sim::report::data::{Outcome, RunResult, Trace, Verdict};
 use valvewright_sim::report::page::page;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
@@ -20,7 +18,7 @@ fn written(name: &str, result: &RunResult, trace: &Trace) -> String {
 
 #[test]
 fn the_page_needs_nothing_from_outside() {
-    let text = written("report-pass.html", &report_sample::result(), &report_sample::trace());
+    let text = written("report-pass.html", &crate::report_sample::result(), &crate::report_sample::trace());
     let without_namespace = text.replace("http://www.w3.org/2000/svg", "");
     for outside in ["http:", "https:", "src=", "href=", "@import", "@font-face"] {
         assert!(!without_namespace.contains(outside), "the page refers to {outside}");
@@ -30,8 +28,8 @@ fn the_page_needs_nothing_from_outside() {
 
 #[test]
 fn figures_phases_notices_and_cautions_stand_in_the_text() {
-    let result = report_sample::result();
-    let text = written("report-words.html", &result, &report_sample::trace());
+    let result = crate::report_sample::result();
+    let text = written("report-words.html", &result, &crate::report_sample::trace());
     for figure in ["441.2", "476.7", "−3.3", "9f0c51b8a2d34e77", "I10", "Flammable gas", "High voltage", "licence"] {
         assert!(text.contains(figure), "{figure} is missing");
     }
@@ -45,16 +43,16 @@ fn figures_phases_notices_and_cautions_stand_in_the_text() {
 
 #[test]
 fn equal_runs_give_equal_bytes_whatever_time_they_took() {
-    let mut slow = report_sample::result();
+    let mut slow = crate::report_sample::result();
     slow.wall_seconds = 7.5;
     slow.speed = 360.0;
-    let trace = report_sample::trace();
-    assert_eq!(page(&demo(), &report_sample::result(), &trace), page(&demo(), &slow, &trace));
+    let trace = crate::report_sample::trace();
+    assert_eq!(page(&demo(), &crate::report_sample::result(), &trace), page(&demo(), &slow, &trace));
 }
 
 #[test]
 fn a_refusal_and_a_partial_run_are_said_in_words() {
-    let (mut result, mut trace) = (report_sample::result(), report_sample::trace());
+    let (mut result, mut trace) = (crate::report_sample::result(), crate::report_sample::trace());
     result.verdict = Verdict::Refused;
     result.phases[4].outcome = Outcome::Failed;
     result.phases[4].detail = "rise of 14 mbar in 5 min, straight: a leak".to_owned();
@@ -71,7 +69,7 @@ fn a_refusal_and_a_partial_run_are_said_in_words() {
 
 #[test]
 fn an_empty_run_still_makes_a_page() {
-    let mut result = report_sample::result();
+    let mut result = crate::report_sample::result();
     result.phases.clear();
     result.notices.clear();
     result.interlocks.clear();
@@ -83,6 +81,6 @@ fn an_empty_run_still_makes_a_page() {
 fn text_from_files_cannot_break_out_of_the_page() {
     let mut scenario = demo();
     scenario.title = "</title><script>alert(1)</script>".to_owned();
-    let text = page(&scenario, &report_sample::result(), &report_sample::trace());
+    let text = page(&scenario, &crate::report_sample::result(), &crate::report_sample::trace());
     assert!(!text.contains("<script>alert"));
 }

@@ -1,7 +1,5 @@
 //! Expectations: each holds at its limit, fails just beyond it, and says by how much.
 
-mod report_sample;
-
 use valvewright_sim::report::data::{ExpectationResult, InterlockRecord, Outcome, Verdict};
 use valvewright_sim::scenario::expect::{Expect, judge};
 use valvewright_sim::scenario::{Scenario, parse, shipped};
@@ -18,7 +16,7 @@ fn last(list: Vec<ExpectationResult>) -> ExpectationResult {
 
 #[test]
 fn the_verdict_is_always_judged() {
-    let mut result = report_sample::result();
+    let mut result = crate::report_sample::result();
     let wanted = scenario(Expect { verdict: Verdict::Refused, ..Expect::default() });
     assert!(!last(judge(&wanted, &result)).held);
     result.verdict = Verdict::Refused;
@@ -28,7 +26,7 @@ fn the_verdict_is_always_judged() {
 /// The invented result shows 441.2 g of 438.9 g recovered, and 476.7 g charged of 480 g.
 #[test]
 fn masses_hold_at_the_limit_and_fail_beyond() {
-    let mut result = report_sample::result();
+    let mut result = crate::report_sample::result();
     for (limit, held) in [(0.0024, true), (0.0022, false)] {
         let one = last(judge(&scenario(Expect { recovered_within: Some(limit), ..Expect::default() }), &result));
         assert_eq!(one.held, held, "{one:?}");
@@ -53,7 +51,7 @@ fn masses_hold_at_the_limit_and_fail_beyond() {
 
 #[test]
 fn phases_times_leaks_and_trips_are_judged() {
-    let mut result = report_sample::result();
+    let mut result = crate::report_sample::result();
     let phase = |outcome| Expect { phases: vec![("evacuate".to_owned(), outcome)], ..Expect::default() };
     assert!(last(judge(&scenario(phase(Outcome::Pass)), &result)).held);
     assert!(!last(judge(&scenario(phase(Outcome::Failed)), &result)).held);

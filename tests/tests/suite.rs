@@ -1,0 +1,47 @@
+//! Every check that runs the crates as a user would, in one program: one link instead of forty.
+//!
+//! A name says what is checked: `fluid_*` properties, `rig_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
+//! `station_*` and `job_*` the controller and whole jobs, `scenario_*` files, `cli_*` the command, `report_*` results, `docs_*` the
+//! book. One of them alone: `cargo test --release -p valvewright-tests --test suite rig_reference`.
+
+mod cli_bench;
+mod cli_input;
+mod cli_verbs;
+mod core_fluid;
+mod docs_interlocks;
+mod docs_links;
+mod drive_order;
+mod effect_checks;
+mod fluid_data;
+mod fluid_reference;
+mod fluid_solvers;
+mod fluid_water;
+mod fluid_worked;
+mod identifier_line;
+mod instrument_identifier;
+mod instrument_scale;
+mod instrument_signals;
+mod interlock_bench;
+mod interlock_matrix;
+mod interlock_rows;
+mod job_operator;
+mod job_standard;
+mod job_whole;
+mod leak_shape;
+mod order_limits;
+mod report_files;
+mod report_page;
+mod report_sample;
+mod rig_plant;
+mod rig_reference;
+mod scale_weighing;
+mod scenario_expect;
+mod scenario_files;
+mod scenario_reader;
+mod scenario_schema;
+mod sense_channels;
+mod station_charge;
+mod station_identify;
+mod station_random;
+mod vessel_air;
+mod worked_examples;
