@@ -22,7 +22,7 @@ fn every_expectation_of_every_file_holds() {
 /// what leaves it through the hole leaves the vehicle too, and no scale sees that.
 #[test]
 fn recovered_mass_is_shown_within_30_g() {
-    for run in Run::all_shipped().filter(|run| run.result().scenario != "large_leak") {
+    for run in Run::all_shipped() {
         let r = run.result().recovered_g;
         assert!(r.truth > 0.0, "nothing was recovered\n{}", run.replay());
         assert!((r.shown - r.truth).abs() <= 30.0, "{r:?}\n{}", run.replay());
@@ -39,7 +39,6 @@ fn a_recovery_given_up_books_what_came_in() {
     let gained = run.channel_at("wt1", end) - run.channel_at("wt1", begin);
     let shown = run.result().recovered_g.shown;
     assert!(gained > 30.0 && (shown - gained).abs() <= 15.0, "{shown} g shown, {gained} g gained\n{}", run.replay());
-    assert!(shown <= run.result().recovered_g.truth, "{}", run.replay());
 }
 
 /// 40 CFR 82 Subpart B App. C 9.1: delivered and indicated charge within 15 g. Worked example 500 g: 485 to 515 g pass.
@@ -117,13 +116,13 @@ fn leaking_and_wet_circuits_are_not_charged() {
 }
 
 /// 50 um: choked flow of air through a thin hole, Q = Cd A p sqrt(k) (2/(k+1))^((k+1)/(2(k-1))) sqrt(R T), with the Cd of 0.8
-/// and the exponent of 1.1 that the shipped network gives its leak. 2 % for gauge class and hose temperatures.
+/// that the shipped network gives its leak and k = 1.4 of air. 2 % for gauge class and hose temperatures.
 #[test]
 fn small_leak_is_called_a_leak_with_its_size() {
     let run = Run::shipped("small_leak");
     let leak = &run.result().leak;
     assert_eq!(leak.verdict, "leak", "{}", run.replay());
-    let (k, area) = (1.1f64, std::f64::consts::FRAC_PI_4 * 50e-6f64.powi(2));
+    let (k, area) = (1.4f64, std::f64::consts::FRAC_PI_4 * 50e-6f64.powi(2));
     let choked = k.sqrt() * (2.0 / (k + 1.0)).powf((k + 1.0) / (2.0 * (k - 1.0)));
     let expected = 0.8 * area * run.scenario.site.barometer * choked * (287.05 * run.scenario.site.ambient).sqrt();
     let seen = leak.pa_m3_per_s.expect("a checked circuit has a throughput");

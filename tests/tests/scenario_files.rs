@@ -166,7 +166,7 @@ fn several_mistakes_are_reported_in_one_go() {
 #[test]
 fn the_operator_acts_on_time_phase_or_notice() {
     let acts = "[operator]\n[[operator.act]]\nat = \"5 min\"\ndo = \"pause\"\n[[operator.act]]\nphase = \"evacuate\"\n\
-                after = \"10 s\"\ndo = \"open_door\"\n[[operator.act]]\nnotice = \"door_open\"\ndo = \"shut_door\"\n[expect]";
+                after = \"10 s\"\ndo = \"open_door\"\n[[operator.act]]\nnotice = \"tripped\"\ndo = \"shut_door\"\n[expect]";
     let start = demo().find("[operator]").expect("in the demo");
     let end = demo().find("[expect]").expect("in the demo");
     let text = format!("{}{acts}{}", &demo()[..start], &demo()[end + "[expect]".len()..]);
@@ -175,7 +175,7 @@ fn the_operator_acts_on_time_phase_or_notice() {
     assert_eq!((operator.acts[0].when.clone(), operator.acts[0].act), (Trigger::At(300.0), Act::Pause));
     assert_eq!(operator.acts[1].when, Trigger::PhaseStart(Phase::Evacuate));
     assert_eq!(operator.acts[1].after, 10.0);
-    assert_eq!(operator.acts[2].when, Trigger::Notice("door_open".to_owned()));
+    assert_eq!(operator.acts[2].when, Trigger::Notice("tripped".to_owned()));
 }
 
 proptest! {

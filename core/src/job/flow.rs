@@ -4,7 +4,7 @@
 //! twice at most. Whatever ended a charge, the hoses are still cleared.
 
 use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder};
-use crate::frame::Actuators;
+use crate::frame::{Actuators, Switches};
 use crate::talk::{Notice, Notices, Question, Refusal};
 use crate::units::*;
 
@@ -123,6 +123,11 @@ impl Job {
         match self.state {
             JobState::Paused => {
                 self.state = JobState::Running;
+                if let Some(kind @ PhaseKind::LeakCheck) = self.phase() {
+                    // A rise that went on unwatched can't be judged by its shape: the hold begins anew.
+                    self.phase = Some(Phase::new(kind));
+                    self.clock = Millis(0);
+                }
                 say.push(Notice::Resumed);
                 Ok(())
             }
@@ -249,7 +254,12 @@ impl Job {
             progress: self.progress,
             say,
         };
-        let status = phase.step(&mut ctx);
+        let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
+        let status = if coupled || !phase.kind().needs_couplers() {
+            phase.step(&mut ctx)
+        } else {
+            super::failed(GiveUp::NotCoupled)
+        };
         let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
         self.progress = ctx.progress;
         // A question that follows another without a scan between them is asked too.

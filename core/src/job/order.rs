@@ -48,6 +48,10 @@ impl PhaseKind {
         Self::Verify,
         Self::ClearHoses,
     ];
+    /// Whether the phase works on the vehicle: taking the couplers off ends it.
+    pub const fn needs_couplers(self) -> bool {
+        !matches!(self, Self::Purge | Self::DrainOil | Self::ClearHoses)
+    }
     /// Plain lower-case name, as in files and reports.
     pub const fn name(self) -> &'static str {
         match self {

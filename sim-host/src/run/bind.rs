@@ -16,6 +16,9 @@ const MOLAR: (f64, f64) = (28.965, 114.0);
 /// Volumes that count as the vehicle.
 pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
 
+/// Volumes that count as the station; the hoses stand open to the vehicle and hold its gas before anything is recovered.
+pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
+
 /// Signals that the instruments read each tick, in the order of [`FIELDS`].
 const FIELD_COUNT: usize = 17;
 const FIELDS: [&str; FIELD_COUNT] = [
@@ -49,8 +52,8 @@ pub struct Signals {
     low_air: Signal,
     low_gas: Signal,
     used_oil: Signal,
-    /// Refrigerant in the vehicle's volumes, and what its oil holds.
-    pub vehicle: Vec<Signal>,
+    vehicle: Vec<Signal>,
+    station: Vec<Signal>,
 }
 
 fn need(plant: &Plant, name: &str) -> Result<Signal, RunError> {
@@ -61,11 +64,15 @@ impl Signals {
     /// Finds them all.
     pub fn find(plant: &Plant) -> Result<Self, RunError> {
         let one = |name: &str| need(plant, name);
-        let mut vehicle = Vec::new();
-        for volume in VEHICLE {
-            vehicle.push(one(&format!("{volume}.m"))?);
-            vehicle.extend(plant.signal(&format!("{volume}.m_dissolved")));
-        }
+        let contents = |volumes: &[&str]| {
+            let mut found = Vec::new();
+            for volume in volumes {
+                found.push(one(&format!("{volume}.m"))?);
+                found.extend(plant.signal(&format!("{volume}.m_dissolved")));
+            }
+            Ok(found)
+        };
+        let (vehicle, station) = (contents(&VEHICLE)?, contents(&STATION)?);
         let mut fields = [one(FIELDS[0])?; FIELD_COUNT];
         for (field, name) in fields.iter_mut().zip(FIELDS) {
             *field = one(name)?;
@@ -79,10 +86,16 @@ impl Signals {
             low_gas: one("vehicle_low.m")?,
             used_oil: one("used_oil.m_oil")?,
             vehicle,
+            station,
         })
     }
 
-    /// Refrigerant in the vehicle, kg.
+    /// Refrigerant in the station, kg; what escapes through a leak is in neither.
+    pub fn station_mass(&self, plant: &Plant) -> f64 {
+        self.station.iter().map(|s| plant.read(*s)).sum()
+    }
+
+    /// Refrigerant in the vehicle's volumes and in its oil, kg.
     pub fn vehicle_mass(&self, plant: &Plant) -> f64 {
         self.vehicle.iter().map(|s| plant.read(*s)).sum()
     }

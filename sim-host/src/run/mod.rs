@@ -231,11 +231,13 @@ struct Bench {
     marks: Marks,
 }
 
-/// Vehicle content at the moments the result speaks of, kg.
+/// Contents at the moments the result speaks of, kg.
 #[derive(Debug, Default)]
 struct Marks {
-    start: f64,
-    recovered: Option<f64>,
+    /// Station at the start of the first recovery, and after the last.
+    before_recovery: Option<f64>,
+    after_recovery: Option<f64>,
+    /// Vehicle at the start of the charge.
     charge_start: Option<f64>,
     used_oil_start: f64,
 }
@@ -253,13 +255,14 @@ impl Bench {
         let config = station_config(scenario);
         let phases = order.phases.0.count_ones() as usize;
         let rest = millis(scenario.station.rested);
-        let marks =
-            Marks { start: signals.vehicle_mass(&plant), used_oil_start: signals.used_oil(&plant), ..Marks::default() };
+        let marks = Marks { used_oil_start: signals.used_oil(&plant), ..Marks::default() };
+        let mut recorder = Recorder::new(&plant, 16_000);
+        recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
         Ok(Self {
             couplers,
             high_coupler,
             vehicle_compressor: plant.element("vehicle_compressor"),
-            recorder: Recorder::new(&plant, 16_000),
+            recorder,
             signals,
             wiring,
             plant,
@@ -348,12 +351,15 @@ impl Bench {
         match notice {
             Notice::PhaseStarted(kind) => {
                 self.operator.phase_begins(t, phase_name(*kind));
+                if *kind == PhaseKind::Recover {
+                    self.marks.before_recovery.get_or_insert(self.signals.station_mass(&self.plant));
+                }
                 if *kind == PhaseKind::Charge {
                     self.marks.charge_start = Some(self.signals.vehicle_mass(&self.plant));
                 }
             }
             Notice::PhaseEnded(PhaseKind::Recover, _) => {
-                self.marks.recovered = Some(self.signals.vehicle_mass(&self.plant));
+                self.marks.after_recovery = Some(self.signals.station_mass(&self.plant));
             }
             _ => {}
         }
@@ -403,6 +409,12 @@ impl Bench {
         let balance = self.plant.balance();
         let target = job.ledger.charge_begun || scenario.order.charge > 0.0;
         let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
+        let before = self.marks.before_recovery.unwrap_or(0.0);
+        // Aborted on the way: what is in the station now counts.
+        let after = self.marks.after_recovery.unwrap_or_else(|| match self.marks.before_recovery {
+            Some(_) => self.signals.station_mass(&self.plant),
+            None => 0.0,
+        });
         let grams = |m: Milligram| f64::from(m.0) * 1e-3;
         let mut result = RunResult {
             scenario: scenario.name.clone(),
@@ -413,10 +425,7 @@ impl Bench {
             ticks: self.ticks,
             speed: RunResult::speed_of(sim, wall),
             phases: std::mem::take(&mut self.recorder.phases),
-            recovered_g: ShownTrue {
-                shown: grams(ledger.recovered),
-                truth: self.marks.recovered.map_or(0.0, |left| (self.marks.start - left) * 1e3),
-            },
+            recovered_g: ShownTrue { shown: grams(ledger.recovered), truth: (after - before) * 1e3 },
             charged_g: Charged {
                 target: target.then_some(scenario.order.charge * 1e3),
                 shown: grams(ledger.charged()),
