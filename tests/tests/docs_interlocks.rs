@@ -124,13 +124,13 @@ fn page() -> String {
 
 #[test]
 fn the_committed_page_is_made_from_the_table() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/src/interlock-table.md");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/interlock-table.md");
     let made = page();
     if std::env::var_os("VALVEWRIGHT_WRITE").is_some() {
         fs::write(&path, &made).expect("the page can be written");
     }
-    let committed = fs::read_to_string(&path).expect("docs/src/interlock-table.md is there");
-    assert!(committed == made, "docs/src/interlock-table.md is not what the table says: run with VALVEWRIGHT_WRITE=1");
+    let committed = fs::read_to_string(&path).expect("docs/interlock-table.md is there");
+    assert!(committed == made, "docs/interlock-table.md is not what the table says: run with VALVEWRIGHT_WRITE=1");
 }
 
 #[test]

@@ -61,9 +61,9 @@ fn broken(page: &Path) -> Vec<String> {
 }
 
 fn pages() -> Vec<PathBuf> {
-    let folder = house().join("docs/src");
+    let folder = house().join("docs");
     let mut pages: Vec<PathBuf> = fs::read_dir(folder)
-        .expect("docs/src is there")
+        .expect("docs is there")
         .map(|entry| entry.expect("entry is readable").path())
         .filter(|path| path.extension().is_some_and(|ending| ending == "md"))
         .collect();
@@ -82,7 +82,7 @@ fn every_relative_link_leads_to_a_file_and_a_heading() {
 
 #[test]
 fn the_table_of_contents_lists_every_page_once() {
-    let summary = fs::read_to_string(house().join("docs/src/SUMMARY.md")).expect("SUMMARY.md is there");
+    let summary = fs::read_to_string(house().join("docs/SUMMARY.md")).expect("SUMMARY.md is there");
     let mut listed = links(&summary);
     listed.sort();
     let mut there: Vec<String> = pages()
@@ -116,17 +116,17 @@ fn keys_of_scenario_tables() -> BTreeSet<String> {
 
 #[test]
 fn the_scenario_page_names_every_key() {
-    let page = fs::read_to_string(house().join("docs/src/scenario-file.md")).expect("page is there");
+    let page = fs::read_to_string(house().join("docs/scenario-file.md")).expect("page is there");
     let keys = keys_of_scenario_tables();
     assert!(keys.len() > 45, "only {} keys found: {keys:?}", keys.len());
     let silent: Vec<&String> =
         keys.iter().filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("{key}]"))).collect();
-    assert!(silent.is_empty(), "docs/src/scenario-file.md does not name {silent:?}");
+    assert!(silent.is_empty(), "docs/scenario-file.md does not name {silent:?}");
 }
 
 /// The first code block of this language in a page that holds `with`.
 fn block(page: &str, language: &str, with: &str) -> String {
-    let text = fs::read_to_string(house().join("docs/src").join(page)).expect("page is there");
+    let text = fs::read_to_string(house().join("docs").join(page)).expect("page is there");
     let blocks = text.split("```").skip(1).step_by(2).filter_map(|one| one.strip_prefix(language));
     blocks.into_iter().find(|one| one.contains(with)).expect("the block is there").to_owned()
 }
