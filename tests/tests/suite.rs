@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `scenario_*` files, `cli_*` the command, `report_*` results, `docs_*` the
-//! book. One of them alone: `cargo test --release -p valvewright-tests --test suite rig_reference`.
+//! book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod cli_bench;
 mod cli_input;
