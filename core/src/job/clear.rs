@@ -14,7 +14,8 @@ use crate::units::*;
 /// Drawing in ends below this share of saturation at ambient, in thousandths, held for [`DRAWN_HELD`].
 const DRAWN: i64 = 750;
 const DRAWN_HELD: Millis = Millis::from_secs(15);
-const DRAW_LEAST: Millis = Millis::from_secs(45);
+/// Boiling 60 g of liquid out of a warm hose takes one to two minutes (own figure: 10 kJ at some 150 W).
+const DRAW_LEAST: Millis = Millis::from_secs(110);
 const DRAW_MAX: Millis = Millis::from_secs(240);
 const ANSWER_WAIT: Millis = Millis::from_secs(1200);
 const PULL_MAX: Millis = Millis::from_secs(600);
