@@ -20,7 +20,7 @@ log=$out/build.log
 
 CARGO_TARGET_DIR=$out/host cargo run --quiet --release --manifest-path host/Cargo.toml >"$out/host.txt"
 sed -n '3,$p' "$out/host.txt"
-t "the stimulus walks through a whole job" "$(grep -c 'clear-hoses Done' "$out/host.txt")" 1
+t "the stimulus walks through a whole job" "$(grep -c 'clear_hoses Done' "$out/host.txt")" 1
 
 # fw PROFILE FEATURE: builds the proof program and keeps it as PROFILE-FEATURE; prints "linked" or what the linker missed.
 fw() {

@@ -58,13 +58,13 @@ impl PhaseKind {
             Self::Purge => "purge",
             Self::Identify => "identify",
             Self::Recover => "recover",
-            Self::DrainOil => "drain-oil",
+            Self::DrainOil => "drain_oil",
             Self::Evacuate => "evacuate",
-            Self::LeakCheck => "leak-check",
-            Self::InjectOil => "inject-oil",
+            Self::LeakCheck => "leak_check",
+            Self::InjectOil => "inject_oil",
             Self::Charge => "charge",
             Self::Verify => "verify",
-            Self::ClearHoses => "clear-hoses",
+            Self::ClearHoses => "clear_hoses",
         }
     }
 }

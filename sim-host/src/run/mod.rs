@@ -120,22 +120,6 @@ pub struct RunOutcome {
     pub frames: Vec<(u32, RawFrame)>,
 }
 
-/// Name of a phase in scenario files and results.
-pub const fn phase_name(kind: PhaseKind) -> &'static str {
-    match kind {
-        PhaseKind::Purge => "purge",
-        PhaseKind::Identify => "identify",
-        PhaseKind::Recover => "recover",
-        PhaseKind::DrainOil => "drain_oil",
-        PhaseKind::Evacuate => "evacuate",
-        PhaseKind::LeakCheck => "leak_check",
-        PhaseKind::InjectOil => "inject_oil",
-        PhaseKind::Charge => "charge",
-        PhaseKind::Verify => "verify",
-        PhaseKind::ClearHoses => "clear_hoses",
-    }
-}
-
 fn scaled(value: f64, by: f64) -> i32 {
     (value * by).round().clamp(f64::from(i32::MIN), f64::from(i32::MAX)) as i32
 }
@@ -170,7 +154,7 @@ fn instrument_spec(config: &StationConfig) -> InstrumentSpec {
 /// The core's work order for this scenario.
 pub fn work_order(scenario: &Scenario) -> WorkOrder {
     let order = &scenario.order;
-    let bits = PhaseKind::ALL.into_iter().filter(|kind| order.phases.iter().any(|p| p.word() == phase_name(*kind)));
+    let bits = PhaseKind::ALL.into_iter().filter(|kind| order.phases.iter().any(|p| p.word() == kind.name()));
     let phases = PhaseSet(bits.fold(0, |set, kind| set | 1 << kind as u16));
     WorkOrder {
         phases,
@@ -296,7 +280,7 @@ impl Bench {
             }
             if self.ticks.is_multiple_of(PROGRESS_EVERY) {
                 let behind = self.station.job().records().len() as f64;
-                let phase = self.station.job().phase().map(phase_name);
+                let phase = self.station.job().phase().map(PhaseKind::name);
                 let share = (behind / self.phases as f64).min(1.0);
                 if each(Progress { t_s: t, share, phase }) == Control::Stop {
                     return Ok(true);
@@ -350,7 +334,7 @@ impl Bench {
         self.operator.hear(t, id, asked);
         match notice {
             Notice::PhaseStarted(kind) => {
-                self.operator.phase_begins(t, phase_name(*kind));
+                self.operator.phase_begins(t, kind.name());
                 if *kind == PhaseKind::Recover {
                     self.marks.before_recovery.get_or_insert(self.signals.station_mass(&self.plant));
                 }
@@ -427,7 +411,7 @@ impl Bench {
             phases: std::mem::take(&mut self.recorder.phases),
             recovered_g: ShownTrue { shown: grams(ledger.recovered), truth: (after - before) * 1e3 },
             charged_g: Charged {
-                target: target.then_some(scenario.order.charge * 1e3),
+                target: target.then_some((scenario.order.charge * 1e6).round() * 1e-3),
                 shown: grams(ledger.charged()),
                 truth: self.marks.charge_start.map_or(0.0, |before| (vehicle - before) * 1e3),
             },

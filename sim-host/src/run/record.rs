@@ -40,6 +40,7 @@ pub struct Recorder {
     sources: Vec<Source>,
     values: Vec<f32>,
     began: f64,
+    finding: Option<String>,
     hash: Xxh3,
     buffer: Vec<u8>,
 }
@@ -116,6 +117,7 @@ impl Recorder {
             values: vec![0.0; sources.len()],
             sources,
             began: 0.0,
+            finding: None,
             hash: Xxh3::new(),
             buffer: Vec::with_capacity(1 << 16),
         }
@@ -186,11 +188,12 @@ impl Recorder {
         match *notice {
             Notice::PhaseStarted(kind) => {
                 self.began = t;
+                self.finding = None;
                 let span = Interval { start_s: t, end_s: f64::INFINITY };
-                let name = super::phase_name(kind).to_owned();
+                let name = kind.name().to_owned();
                 self.trace.phases.push(PhaseSpan { name, span, outcome: Outcome::Unfinished });
             }
-            Notice::PhaseEnded(kind, core) => self.phase_ended(t, super::phase_name(kind), core),
+            Notice::PhaseEnded(kind, core) => self.phase_ended(t, kind.name(), core),
             Notice::Tripped(row, value) => self.tripped(t, row, value),
             Notice::Cleared(row) => {
                 let open = self.interlocks.iter_mut().rev().find(|r| r.id == row.as_str() && r.cleared_t_s.is_none());
@@ -198,6 +201,16 @@ impl Recorder {
                     record.cleared_t_s = Some(t);
                 }
             }
+            Notice::Purged(_)
+            | Notice::Gas(_)
+            | Notice::Recovered(_)
+            | Notice::OilDrained(_)
+            | Notice::Vacuum(_)
+            | Notice::Leak(_)
+            | Notice::OilInjected(_)
+            | Notice::Charged(_)
+            | Notice::StaticPressure(..)
+            | Notice::HosesCleared(_) => self.finding = Some(text.clone()),
             _ => {}
         }
         self.notices.push(NoticeRecord { t_s: t, id: id.to_owned(), text });
@@ -211,7 +224,12 @@ impl Recorder {
             (span.span.end_s, span.outcome) = (t, outcome);
             t - self.began
         });
-        self.phases.push(PhaseResult { name: name.to_owned(), outcome, seconds, detail: words::outcome(core) });
+        // A phase that met its plan is told by what it found, one that did not by its reason.
+        let detail = match (core, self.finding.take()) {
+            (CoreOutcome::Done, Some(finding)) => finding,
+            _ => words::outcome(core),
+        };
+        self.phases.push(PhaseResult { name: name.to_owned(), outcome, seconds, detail });
     }
 
     fn tripped(&mut self, t: f64, row: RowId, value: i32) {
