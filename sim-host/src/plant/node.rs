@@ -303,7 +303,8 @@ fn soften(fluid: &Fluid, state: &State, t: f64, compliance: f64) -> Soft {
             dp_dt: state.dp_dt * share + sat.dp_dt * (1.0 - share),
         };
     }
-    let reach = CUSHION * (compliance + LIQUID_GIVE);
+    // Bounded so that the cushion is gone well before the volume dries out, however soft it is.
+    let reach = (CUSHION * (compliance + LIQUID_GIVE)).min(0.03);
     let gap = (state.rho_l - state.rho_g).max(0.1 * state.rho_l);
     let free = (state.rho_l - state.rho) / gap;
     if free > 30.0 * reach {
