@@ -20,7 +20,9 @@ static GAUSS: LazyLock<[f32; ENTRIES]> = LazyLock::new(gauss_table);
 /// Integrates dx/dp = 1 / density(x), which is the slope of the inverse normal distribution, from the median outwards
 /// (classic Runge-Kutta), then scales to unit variance because the cut tails would leave it short.
 fn gauss_table() -> [f32; ENTRIES] {
-    const STEPS_PER_ENTRY: u32 = 64;
+    // The slope runs away only in the tail: fine steps there, fewer the more entries still follow.
+    const FINEST: usize = 64;
+    const COARSEST: usize = 4;
     let slope = |x: f64| (2.0 * std::f64::consts::PI).sqrt() * (0.5 * x * x).exp();
     let advance = |x: f64, h: f64| {
         let k1 = slope(x);
@@ -29,12 +31,13 @@ fn gauss_table() -> [f32; ENTRIES] {
         let k4 = slope(x + h * k3);
         x + h / 6.0 * (k1 + 2.0 * k2 + 2.0 * k3 + k4)
     };
-    let h = 1.0 / (ENTRIES as f64 * f64::from(STEPS_PER_ENTRY));
     let mut upper = [0.0_f64; ENTRIES / 2];
     let mut x = 0.0;
     for (place, entry) in upper.iter_mut().enumerate() {
         // The first entry lies half a cell from the median, each further one a whole cell on.
-        let steps = if place == 0 { STEPS_PER_ENTRY / 2 } else { STEPS_PER_ENTRY };
+        let fine = (16 * FINEST / (ENTRIES / 2 - place)).clamp(COARSEST, FINEST);
+        let h = 1.0 / (ENTRIES * fine) as f64;
+        let steps = if place == 0 { fine / 2 } else { fine };
         for _ in 0..steps {
             x = advance(x, h);
         }

@@ -267,6 +267,8 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow
     let area = spec.entrance * disc(spec.diameter) * spec.count;
     let isentropic = memory.exponent.of(exponent(0.0, up, &stream));
     memory.exponent = isentropic;
+    // Liquid meets hardly any friction here: the entrance's root alone would rule, and start steeply.
+    let regular = UNRESOLVED * ends.relative * up.p;
     let law = |p0: f64, pb: f64| {
         // Density over pressure turns throughput into mass flow.
         let flow = (p0 - pb).max(0.0) * (laminar * (p0 + pb) + molecular) * stream.rho / p0.max(1e-9);
@@ -274,7 +276,7 @@ fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow
             return opening * flow;
         }
         // Entrance loss and friction in series; squares add, as pressure losses do.
-        let limit = area * laws::ideal_flux(p0, stream.rho, pb, &isentropic, 0.0);
+        let limit = area * laws::ideal_flux(p0, stream.rho, pb, &isentropic, regular);
         if limit <= 0.0 { 0.0 } else { opening * flow / (1.0 + (flow / limit) * (flow / limit)).sqrt() }
     };
     let (rate, slope) = with_slopes(law, up.p, down.p, stream.rho, 1.0, ends.slopes);

@@ -154,21 +154,15 @@ impl NodeState {
         let [m, ma, mw] = mass;
         let m_liq = m * (1.0 - state.quality).clamp(0.0, 1.0);
         let rho_l = state.rho_l.max(1.0);
-        let gas_volume = (volume - m_liq / rho_l).max(LEAST_GAS * volume);
-        let (mut p_r, mut dp_drho, mut dp_dt) = (state.p, state.dp_drho, state.dp_dt);
-        if state.phase == Phase::Liquid && data.compliance > 0.0 {
-            // Liquid and soft wall in series: the wall takes part of the volume strain.
-            let share = 1.0 / (1.0 + state.rho * state.dp_drho * data.compliance);
-            let base = fluid.p_sat(t).min(state.p);
-            p_r = base + (state.p - base) * share;
-            dp_drho *= share;
-            dp_dt *= share;
-        }
-        if data.compliance > 0.0 && m > 0.0 {
-            let (rise, slope) = cushion(1.0 - volume_share(state, rho_l, m_liq, volume));
-            p_r += rise;
-            dp_drho += slope / (rho_l - state.rho_g).max(0.1 * rho_l);
-        }
+        let (gas_share, thinning) = gas_space(1.0 - m_liq / (rho_l * volume));
+        let gas_volume = gas_share * volume;
+        let soft = match state.phase {
+            Phase::Vapour => None,
+            _ if data.compliance > 0.0 => Some(soften(fluid, state, t, data.compliance)),
+            _ => None,
+        };
+        let Soft { p: p_r, dp_drho, dp_dt } =
+            soft.unwrap_or(Soft { p: state.p, dp_drho: state.dp_drho, dp_dt: state.dp_dt });
         let (p_a, p_w) = (ma * R_AIR * t / gas_volume, mw * R_WATER * t / gas_volume);
         let mut dt = [0.0; 4];
         if data.isothermal.is_none() {
@@ -181,7 +175,7 @@ impl NodeState {
         }
         let per_kelvin = dp_dt + (p_a + p_w) / t;
         let swell = match state.phase {
-            Phase::TwoPhase => (p_a + p_w) / gas_volume / (rho_l - state.rho_g).max(1.0),
+            Phase::TwoPhase => thinning * (p_a + p_w) / gas_volume / (rho_l - state.rho_g).max(1.0),
             _ => 0.0,
         };
         let dp = [
@@ -215,7 +209,7 @@ impl NodeState {
     fn gas_stream(&self, volume: f64, state: &State, held: bool) -> Stream {
         let mut refrigerant = [self.vapour[0], self.vapour[1]];
         let mut single = state.phase != Phase::TwoPhase;
-        let share = self.gas_volume / volume;
+        let share = 1.0 - self.m_liq / (self.rho_l * volume);
         if state.phase == Phase::Liquid {
             refrigerant = [state.rho, state.h];
         } else if share < CARRY_OVER {
@@ -274,20 +268,53 @@ impl NodeState {
     }
 }
 
-/// Gas share of a soft volume below which its wall begins to yield, and the pressure it takes up by then.
-const CUSHION: (f64, f64) = (0.1, 3e4);
-
-/// Share of the volume that liquid fills: over 1 where it is pressed in.
-fn volume_share(state: &State, rho_l: f64, m_liq: f64, volume: f64) -> f64 {
-    if state.phase == Phase::Liquid { 1.0 } else { m_liq / (rho_l * volume) }
+/// Share of the volume open to gas for a share `free` of liquid, and its slope: never below [`LEAST_GAS`], without a corner.
+fn gas_space(free: f64) -> (f64, f64) {
+    if free >= 2.0 * LEAST_GAS {
+        return (free, 1.0);
+    }
+    let free = free.max(0.0);
+    (LEAST_GAS + free * free / (4.0 * LEAST_GAS), free / (2.0 * LEAST_GAS))
 }
 
-/// A hose that fills up yields before it is full: pressure over saturation and its slope, by the gas share left.
-/// Keeps the change from boiling to full from being a step in stiffness.
-fn cushion(gas_share: f64) -> (f64, f64) {
-    let (share, rise) = CUSHION;
-    let x = ((share - gas_share) / share).clamp(0.0, 1.0);
-    (rise * x * x, 2.0 * rise * x / share)
+/// Refrigerant pressure in a soft volume, with its slopes by density and temperature.
+struct Soft {
+    p: f64,
+    dp_drho: f64,
+    dp_dt: f64,
+}
+
+/// Pressure over saturation at which a soft volume is just full, Pa.
+const CUSHION: f64 = 3e4;
+/// Compressibility of the liquid that joins the wall's, 1/Pa: both refrigerants at 20-40 degC (own tables), rounded.
+const LIQUID_GIVE: f64 = 4e-9;
+
+/// A soft volume that fills up: its wall begins to yield shortly before the last gas is gone, and ever more stiffly.
+/// At the moment it is full it is as stiff as wall and liquid in series are beyond it; so filling has no corner in the pressure.
+fn soften(fluid: &Fluid, state: &State, t: f64, compliance: f64) -> Soft {
+    if state.phase == Phase::Liquid {
+        // Liquid and soft wall in series: the wall takes part of the volume strain.
+        let share = 1.0 / (1.0 + state.rho * state.dp_drho * compliance);
+        let sat = fluid.sat(t);
+        let base = sat.p.min(state.p);
+        return Soft {
+            p: base + (state.p - base) * share + CUSHION,
+            dp_drho: state.dp_drho * share,
+            dp_dt: state.dp_dt * share + sat.dp_dt * (1.0 - share),
+        };
+    }
+    // Bounded so that the cushion is gone well before the volume dries out, however soft it is.
+    let reach = (CUSHION * (compliance + LIQUID_GIVE)).min(0.03);
+    let gap = (state.rho_l - state.rho_g).max(0.1 * state.rho_l);
+    let free = (state.rho_l - state.rho) / gap;
+    if free > 30.0 * reach {
+        return Soft { p: state.p, dp_drho: state.dp_drho, dp_dt: state.dp_dt };
+    }
+    let sat = fluid.sat(t);
+    let rise = CUSHION * (-free / reach).exp();
+    let slope = rise / (reach * gap);
+    let shrink = (1.0 - free) * sat.drho_l + free * sat.drho_v;
+    Soft { p: state.p + rise, dp_drho: state.dp_drho + slope, dp_dt: state.dp_dt - slope * shrink }
 }
 
 impl Stream {
