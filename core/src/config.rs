@@ -23,16 +23,12 @@ pub struct StationConfig {
     pub hose: Microlitre,
     /// Volume of the manifold.
     pub manifold: Microlitre,
-    /// Gas volume of the oil separator.
-    pub separator: Microlitre,
     /// Air around the station.
     pub barometer: AbsPa,
     /// Time for five air changes of the cabinet: 5 x 0.15 m3 at 60 m3/h is 45 s.
     pub air_changes: Millis,
     /// Effective flow area of the charge path to one side in 1e-9 m2 (for the I08 flow model): Cd 0.6 and 0.8 mm.
     pub charge_area_e9: i32,
-    /// Density of compressor oil in mg/mL (PAG and POE stand near 0.98: from memory).
-    pub oil_density: i32,
     /// Recovery ends at this hose pressure; above I13's 30 kPa.
     pub recovery_end: AbsPa,
     /// Pressure above which the hold is broken off and recovery starts again; SAE J1989 3.2.1 asks for no pressure above
@@ -54,11 +50,9 @@ impl StationConfig {
             vessel_heel: Milligram(1_000_000),
             hose: Microlitre(54_287),
             manifold: Microlitre(10_000),
-            separator: Microlitre(600_000),
             barometer: AbsPa(101_325),
             air_changes: Millis::from_secs(45),
             charge_area_e9: 300,
-            oil_density: 980,
             recovery_end: AbsPa(36_000),
             recovery_restart: AbsPa(80_000),
             leak_limit: 2_000,

@@ -24,6 +24,7 @@ mod instrument_signals;
 mod interlock_bench;
 mod interlock_matrix;
 mod interlock_rows;
+mod job_contents;
 mod job_operator;
 mod job_standard;
 mod job_whole;

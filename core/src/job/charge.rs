@@ -136,10 +136,8 @@ impl Charge {
         if mass < c.order.charge.plus(c.cfg.vessel_heel) {
             return failed(GiveUp::VesselLow);
         }
-        let (Some(p), saturation) = (c.r.pt1.usable(), c.cfg.refrigerant.p_sat(c.ambient())) else {
-            return failed(GiveUp::ReadingBad);
-        };
-        if p < saturation.plus(HEAD_START) {
+        let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
+        if p < c.cfg.refrigerant.p_sat(c.ambient()).plus(HEAD_START) {
             c.tell(Notice::WarmingVessel);
             self.go(Step::Warm, c.t);
         } else {
@@ -205,10 +203,8 @@ impl Charge {
     fn warm(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
         c.want = Actuators::of(&[Actuator::H1, Actuator::K1]);
         let saturation = c.cfg.refrigerant.p_sat(c.ambient());
-        let against = c.r.service_pressure().unwrap_or(saturation);
-        let (Some(p), against) = (c.r.pt1.usable(), if c.ledger.charge_begun { against } else { saturation }) else {
-            return failed(GiveUp::ReadingBad);
-        };
+        let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
+        let against = c.r.service_pressure().filter(|_| c.ledger.charge_begun).unwrap_or(saturation);
         // Each further warming asks for more head than the last, since the last was not enough.
         let head = HEAD_WARM.0.saturating_mul(i32::from(self.warmings.max(1)));
         if p >= against.plus(AbsPa(head)) || spent > WARM_MAX {

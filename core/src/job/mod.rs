@@ -145,8 +145,6 @@ pub enum GiveUp {
     DrawsAir,
     /// Pressure came back more often than allowed.
     KeepsRising,
-    /// The effect did not follow the command.
-    NoEffect,
     /// Hose pressure too high for the vacuum pump.
     PressureForVacuum,
     /// Vacuum cannot be reached: a large leak or an open circuit.
@@ -218,8 +216,6 @@ pub struct Connection {
     pub leak: LeakResult,
     /// When.
     pub leak_at: Instant,
-    /// Number of evacuations since coupling.
-    pub evacuations: u8,
     /// A charge was begun since the last evacuation: a second one would come on top of it (hazard H06).
     pub charged: bool,
 }

@@ -246,11 +246,6 @@ impl Sense {
         self.link.expect(id);
     }
 
-    /// No report is wanted any more; whatever comes is stale.
-    pub fn forget_sample(&mut self) {
-        self.link.forget();
-    }
-
     /// The identifier's line, for its counts of refused frames.
     pub const fn link(&self) -> &Link {
         &self.link

@@ -14,7 +14,7 @@ use std::time::Instant as Clock;
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame};
 use valvewright_core::job::flow::JobState;
-use valvewright_core::job::{GiveUp, LeakVerdict, Outcome as CoreOutcome, PhaseKind, PhaseSet, Sides, WorkOrder};
+use valvewright_core::job::{GiveUp, LeakVerdict, Outcome as CoreOutcome, PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
@@ -25,12 +25,11 @@ use crate::plant::{Plant, Tolerance};
 use crate::report::data::{Charged, LeakResult, Outcome, RunResult, ShownTrue, Trace, Verdict};
 use crate::scenario::{self, Scenario};
 
+use network::OIL_DENSITY;
 pub use network::{NetworkFault, network_of};
 use operator::{Hand, Operator};
 use record::Recorder;
 
-/// Density of oil used to show drained mass as volume, kg/L (PAG and POE stand near 0.98: from memory).
-const OIL_KG_PER_L: f64 = 0.98;
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;
 /// Heat transfer of condenser and evaporator while the vehicle's A/C runs: fans outside, streaming gas and liquid inside,
@@ -154,21 +153,16 @@ fn instrument_spec(config: &StationConfig) -> InstrumentSpec {
 /// The core's work order for this scenario.
 pub fn work_order(scenario: &Scenario) -> WorkOrder {
     let order = &scenario.order;
-    let bits = PhaseKind::ALL.into_iter().filter(|kind| order.phases.iter().any(|p| p.word() == kind.name()));
-    let phases = PhaseSet(bits.fold(0, |set, kind| set | 1 << kind as u16));
+    let phases = PhaseSet::of(&order.phases);
     WorkOrder {
         phases,
         charge: Milligram(scaled(order.charge, 1e6)),
-        sides: match order.sides {
-            scenario::model::Sides::Both => Sides::Both,
-            scenario::model::Sides::Low => Sides::Low,
-            scenario::model::Sides::High => Sides::High,
-        },
+        sides: order.sides,
         evacuate: millis(order.evacuate_time),
         depth: AbsPa(scaled(order.evacuate_depth, 1.0)),
         leak_hold: millis(order.leak_hold),
         circuit: Microlitre(scaled(scenario.vehicle.volumes.total(), 1e9)),
-        oil_extra: Milligram(scaled(order.inject_oil * OIL_KG_PER_L * 1e3, 1e6)),
+        oil_extra: Milligram(scaled(order.inject_oil * OIL_DENSITY, 1e6)),
         oil_replace: true,
         high_voltage: scenario.vehicle.high_voltage,
     }
@@ -415,8 +409,8 @@ impl Bench {
                 shown: grams(ledger.charged()),
                 truth: self.marks.charge_start.map_or(0.0, |before| (vehicle - before) * 1e3),
             },
-            oil_drained_ml: grams(ledger.oil_drained) / OIL_KG_PER_L,
-            oil_drained_ml_true: used * 1e3 / OIL_KG_PER_L,
+            oil_drained_ml: grams(ledger.oil_drained) * 1e3 / OIL_DENSITY,
+            oil_drained_ml_true: used * 1e6 / OIL_DENSITY,
             leak: LeakResult {
                 verdict: words::leak(link.leak.verdict).to_owned(),
                 pa_m3_per_s: checked.then(|| f64::from(link.leak.micro_pa_m3_per_s) * 1e-6),

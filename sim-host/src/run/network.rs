@@ -3,10 +3,13 @@
 use std::fmt;
 
 use crate::fluid::{Fluid, FluidKind};
-use crate::plant::spec::{AmbientSpec, Amount, LawSpec, PoolSpec};
+use crate::plant::spec::{AmbientSpec, Amount, LawSpec, OilSpec, PoolSpec};
 use crate::plant::{self, NetworkSpec};
 use crate::scenario::Scenario;
 use crate::scenario::diagnostic::Source;
+use crate::scenario::model::{Side, Vehicle};
+
+use super::bind::VEHICLE;
 
 /// Why a network could not be used.
 #[derive(Debug)]
@@ -37,11 +40,7 @@ fn file(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
 
 /// The network of a scenario.
 pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
-    use valvewright_core::fluid::Refrigerant;
-    let kind = match scenario.station.refrigerant {
-        Refrigerant::R1234yf => FluidKind::R1234yf,
-        Refrigerant::R134a => FluidKind::R134a,
-    };
+    let kind = FluidKind::from(scenario.station.refrigerant);
     let fluid = Fluid::get(kind);
     let mut spec = file(scenario)?;
     spec.fluid = kind;
@@ -59,42 +58,69 @@ pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     if let Some(v) = spec.volume_mut("discharge") {
         v.fill.refrigerant = Amount::Pressure(p_vessel.min(fluid.p_sat(site.ambient)) * 0.98);
     }
+    if let Some(oil) = spec.volume_mut("new_oil").and_then(|v| v.oil.as_mut()) {
+        oil.mass = station.new_oil_amount * OIL_DENSITY;
+    }
     vehicle(scenario, fluid, &mut spec);
     Ok(spec)
 }
 
-/// Shares of the vehicle's liquid at rest: most lies in the accumulator, some in condenser and evaporator (own choice).
-const LIQUID: [(&str, f64); 3] = [("accumulator", 0.6), ("vehicle_high", 0.25), ("vehicle_low", 0.15)];
-/// Liquid fills no part further than this.
+/// Shares of the vehicle's liquid at rest, in the order of [`VEHICLE`]: most lies in the accumulator, some in condenser and
+/// evaporator (own choice).
+const LIQUID: [f64; 3] = [0.25, 0.15, 0.6];
+/// Liquid fills no part further than this; what is over goes to the high side.
 const FULLEST: f64 = 0.85;
+
+/// Density of compressor oil, kg/m3 (PAG and POE stand near 980: from memory).
+pub(super) const OIL_DENSITY: f64 = 980.0;
 
 fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
     let car = &scenario.vehicle;
-    let sizes = [
-        ("vehicle_high", car.volumes.high_side),
-        ("vehicle_low", car.volumes.low_side),
-        ("accumulator", car.volumes.accumulator),
-    ];
+    if let Some(oil) = spec.volume_mut("accumulator").and_then(|v| v.oil.as_mut()) {
+        oil.mass = car.oil_amount * OIL_DENSITY;
+    }
+    let dissolved = dissolve(car.content, spec);
+    fill(car, car.content - dissolved, fluid, spec);
+    if let (true, Some(v)) = (car.water > 0.0, spec.volume_mut("accumulator")) {
+        v.pool = Some(PoolSpec { mass: car.water, to_wall: 0.8, evaporation: 2e-8, half_mass: 5e-5 });
+    }
+    leak(car, spec);
+}
+
+/// At rest under its own gas the oil is saturated, as far as the content goes. Returns what it holds, kg.
+fn dissolve(content: f64, spec: &mut NetworkSpec) -> f64 {
+    let wanted = |oil: &OilSpec| oil.mass * oil.solubility;
+    let all: f64 = VEHICLE.iter().filter_map(|name| spec.volume_mut(name)?.oil.as_ref().map(wanted)).sum();
+    let share = if all > content { content / all } else { 1.0 };
+    for name in VEHICLE {
+        if let Some(oil) = spec.volume_mut(name).and_then(|v| v.oil.as_mut()) {
+            oil.dissolved = Some(share * wanted(oil));
+        }
+    }
+    share * all
+}
+
+/// Spreads the free refrigerant over the vehicle's volumes: gas by volume, liquid by [`LIQUID`].
+fn fill(car: &Vehicle, content: f64, fluid: &Fluid, spec: &mut NetworkSpec) {
+    let sizes = [car.volumes.high_side, car.volumes.low_side, car.volumes.accumulator];
     let sat = fluid.sat(car.engine_bay);
-    let total: f64 = sizes.iter().map(|(_, v)| v).sum();
-    let dissolved_at_rest = 0.3 * car.oil_amount * 980.0;
-    let content = (car.content - dissolved_at_rest).max(0.0);
+    let total = car.volumes.total();
     let vapour = (sat.rho_v * total).min(content);
-    let liquid = (content - vapour) / (1.0 - sat.rho_v / sat.rho_l);
-    let mut over = 0.0;
-    for (name, size) in sizes {
+    // Liquid takes the place of gas.
+    let net = 1.0 - sat.rho_v / sat.rho_l;
+    let liquid = (content - vapour) / net;
+    let most = sizes.map(|size| FULLEST * size * sat.rho_l);
+    let held: [f64; 3] = std::array::from_fn(|k| (liquid * LIQUID[k]).min(most[k]));
+    let over = liquid - held.iter().sum::<f64>();
+    for (k, name) in VEHICLE.into_iter().enumerate() {
         let Some(v) = spec.volume_mut(name) else { continue };
-        let share = LIQUID.iter().find(|(n, _)| *n == name).map_or(0.0, |(_, s)| *s);
-        let wanted = (liquid * share).max(0.0);
-        let held = wanted.min(FULLEST * size * sat.rho_l);
-        over += wanted - held;
         // Metal and surface grow with the surface of the volume.
-        let surface = (size / v.volume).powf(2.0 / 3.0);
-        v.volume = size;
+        let surface = (sizes[k] / v.volume).powf(2.0 / 3.0);
+        v.volume = sizes[k];
         v.fill.temperature = car.engine_bay;
-        let gas = vapour * size / total - held * sat.rho_v / sat.rho_l;
-        v.fill.refrigerant = Amount::Mass((held + if liquid > 0.0 { gas } else { vapour * size / total }).max(0.0));
-        v.fill.air = Amount::Mass(car.air * size / total);
+        let liquid = held[k] + if k == 0 { over } else { 0.0 };
+        v.fill.refrigerant = Amount::Mass(vapour * sizes[k] / total + liquid * net);
+        v.fill.air = Amount::Mass(car.air * sizes[k] / total);
         if let Some(wall) = &mut v.wall {
             for figure in [&mut wall.capacity, &mut wall.to_ambient, &mut wall.wet, &mut wall.dry] {
                 *figure *= surface;
@@ -102,29 +128,16 @@ fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
             wall.surroundings = Some(car.engine_bay);
         }
     }
-    if let Some(v) = spec.volume_mut("vehicle_high")
-        && let Amount::Mass(m) = &mut v.fill.refrigerant
-    {
-        *m += over;
-    }
-    if let Some(v) = spec.volume_mut("accumulator") {
-        if let Some(oil) = &mut v.oil {
-            oil.mass = car.oil_amount * 980.0;
-            oil.dissolved = Some(dissolved_at_rest.min(car.content));
-        }
-        if car.water > 0.0 {
-            v.pool = Some(PoolSpec { mass: car.water, to_wall: 0.8, evaporation: 2e-8, half_mass: 5e-5 });
-        }
-    }
-    let side = match car.leak_side {
-        crate::scenario::model::Side::Low => "vehicle_low",
-        crate::scenario::model::Side::High => "vehicle_high",
-    };
+}
+
+fn leak(car: &Vehicle, spec: &mut NetworkSpec) {
     spec.elements.retain(|e| e.name != "leak" || car.leak > 0.0);
-    if let Some(e) = spec.element_mut("leak") {
-        e.from = side.to_owned();
-        if let LawSpec::Orifice(o) = &mut e.law {
-            o.diameter = car.leak;
-        }
+    let Some(e) = spec.element_mut("leak") else { return };
+    e.from = match car.leak_side {
+        Side::Low => "vehicle_low".to_owned(),
+        Side::High => "vehicle_high".to_owned(),
+    };
+    if let LawSpec::Orifice(o) = &mut e.law {
+        o.diameter = car.leak;
     }
 }

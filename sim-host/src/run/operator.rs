@@ -81,7 +81,7 @@ impl Operator {
     pub fn phase_begins(&mut self, t: f64, name: &str) {
         for at in 0..self.plan.acts.len() {
             let one = &self.plan.acts[at];
-            if !self.done[at] && matches!(&one.when, Trigger::PhaseStart(phase) if phase.word() == name) {
+            if !self.done[at] && matches!(&one.when, Trigger::PhaseStart(phase) if phase.name() == name) {
                 let (due, act) = (t + one.after, one.act);
                 self.done[at] = true;
                 self.plan_deed(due, Deed::Act(act));

@@ -21,9 +21,9 @@ use super::words;
 const SAMPLE_EVERY: u64 = 10;
 
 /// How a channel is read: from a plant signal or from a judged input of the station.
-#[derive(Clone, Copy)]
 enum Source {
-    Plant(Signal, f64, f64),
+    /// Sum of the signals, times a scale, plus an offset.
+    Plant(Vec<Signal>, f64, f64),
     Shown(fn(&Station) -> f64),
 }
 
@@ -49,7 +49,10 @@ const BAR: (f64, f64) = (1e-5, 0.0);
 const CELSIUS: (f64, f64) = (1.0, -273.15);
 const GRAM: (f64, f64) = (1e3, 0.0);
 
-/// Plant signals that are recorded where the network has them: signal, name, label, unit, lane, scale and offset.
+/// Refrigerant in all the oil of the vehicle.
+const DISSOLVED: &str = "vehicle_high.m_dissolved + vehicle_low.m_dissolved + accumulator.m_dissolved";
+/// Plant signals that are recorded where the network has them: signal (or a sum, set apart by " + "), name, label, unit,
+/// lane, scale and offset.
 type TrueChannel = (&'static str, &'static str, &'static str, &'static str, Group, (f64, f64));
 const TRUE: &[TrueChannel] = &[
     ("vessel.p", "pt1_true", "Vessel", "bar", Group::Pressure, BAR),
@@ -68,7 +71,7 @@ const TRUE: &[TrueChannel] = &[
     ("manifold.m", "manifold_m", "In manifold", "g", Group::Mass, GRAM),
     ("hose_low.t", "hose_low_t", "Hose, low side", "degC", Group::Temperature, CELSIUS),
     ("separator.m", "separator_m", "In separator", "g", Group::Mass, GRAM),
-    ("accumulator.m_dissolved", "dissolved_m", "Dissolved in oil", "g", Group::Mass, GRAM),
+    (DISSOLVED, "dissolved_m", "Dissolved in oil", "g", Group::Mass, GRAM),
     ("C-1.flow", "c1_flow", "C-1", "g/s", Group::Flow, GRAM),
     ("XV-5+XV-10+XV-1.flow", "charge_low_flow", "Charge, low side", "g/s", Group::Flow, GRAM),
     ("XV-5+XV-10+XV-2.flow", "charge_high_flow", "Charge, high side", "g/s", Group::Flow, GRAM),
@@ -101,9 +104,10 @@ impl Recorder {
             sources.push(Source::Shown(*read));
         }
         for (signal, name, label, unit, group, (scale, offset)) in TRUE {
-            if let Some(signal) = plant.signal(signal) {
+            let parts: Vec<_> = signal.split(" + ").filter_map(|one| plant.signal(one)).collect();
+            if !parts.is_empty() {
                 specs.push(ChannelSpec::new(name, label, unit, *group, View::True));
-                sources.push(Source::Plant(signal, *scale, *offset));
+                sources.push(Source::Plant(parts, *scale, *offset));
             }
         }
         let tags: Vec<_> = Actuator::ALL.iter().map(|a| a.tag()).collect();
@@ -166,7 +170,9 @@ impl Recorder {
         }
         for (value, source) in self.values.iter_mut().zip(&self.sources) {
             *value = match source {
-                Source::Plant(signal, scale, offset) => (plant.read(*signal) * scale + offset) as f32,
+                Source::Plant(parts, scale, offset) => {
+                    (parts.iter().map(|signal| plant.read(*signal)).sum::<f64>() * scale + offset) as f32
+                }
                 Source::Shown(read) => read(station) as f32,
             };
         }

@@ -76,7 +76,6 @@ pub fn reason(why: GiveUp) -> String {
             "air is drawn in as fast as gas is taken out: the circuit is open or leaks grossly, find the leak"
         }
         GiveUp::KeepsRising => "pressure keeps coming back; liquid or oil still gives off gas, or a coupler leaks by",
-        GiveUp::NoEffect => "nothing followed the command; check valve and drive",
         GiveUp::PressureForVacuum => "hose pressure is too high for the vacuum pump; recover first",
         GiveUp::NoVacuum => "vacuum cannot be reached; the circuit is open or leaks grossly, find the leak",
         GiveUp::GaugeNotLive => "the vacuum gauge did not move when it had to; check PT-4",

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 use valvewright_core::fluid::Refrigerant;
+use valvewright_core::job::order::PHASE_COUNT;
 
 use super::expect::Expect;
 
@@ -172,77 +173,18 @@ pub enum Side {
     High,
 }
 
-/// Service couplers used.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Sides {
-    /// Both couplers.
-    Both,
-    /// The low side alone.
-    Low,
-    /// The high side alone.
-    High,
-}
+/// Phases and couplers are the controller's own; a file names a phase by [`Phase::name`].
+pub use valvewright_core::job::{PhaseKind as Phase, Sides};
 
-/// A phase of a work order.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Phase {
-    /// Check the rested vessel for air, purge it if need be.
-    Purge,
-    /// Identify the gas.
-    Identify,
-    /// Recover the refrigerant.
-    Recover,
-    /// Let the oil settle, drain and measure it.
-    DrainOil,
-    /// Evacuate the circuit.
-    Evacuate,
-    /// Leak check by vacuum decay.
-    LeakCheck,
-    /// Inject new oil.
-    InjectOil,
-    /// Charge to the gram.
-    Charge,
-    /// Check what was charged.
-    Verify,
-    /// Empty the service hoses.
-    ClearHoses,
-}
-
-impl Phase {
-    /// Every phase in the order in which a whole job runs them.
-    pub const ALL: [Self; 10] = [
-        Self::Purge,
-        Self::Identify,
-        Self::Recover,
-        Self::DrainOil,
-        Self::Evacuate,
-        Self::LeakCheck,
-        Self::InjectOil,
-        Self::Charge,
-        Self::Verify,
-        Self::ClearHoses,
-    ];
-    /// Words of scenario files, in the order of [`Phase::ALL`].
-    pub const WORDS: [&'static str; 10] = [
-        "purge",
-        "identify",
-        "recover",
-        "drain_oil",
-        "evacuate",
-        "leak_check",
-        "inject_oil",
-        "charge",
-        "verify",
-        "clear_hoses",
-    ];
-
-    /// The word used in files and results.
-    pub fn word(self) -> &'static str {
-        Self::WORDS[self as usize]
+/// Words of scenario files for the phases, in the order of [`Phase::ALL`].
+pub const PHASE_WORDS: [&str; PHASE_COUNT] = {
+    let (mut words, mut at) = ([""; PHASE_COUNT], 0);
+    while at < PHASE_COUNT {
+        words[at] = Phase::ALL[at].name();
+        at += 1;
     }
-}
+    words
+};
 
 /// The work order.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -56,7 +56,7 @@ pub(super) fn order(
 
 /// `"whole"`, or a list of phases in the order of the job, none twice.
 fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
-    let help = format!("write \"whole\" or a list out of: {}", Phase::WORDS.join(", "));
+    let help = format!("write \"whole\" or a list out of: {}", PHASE_WORDS.join(", "));
     let words = match node.opt_string("phases") {
         Ok(Some(word)) if word == "whole" => return Ok(Phase::ALL.to_vec()),
         Ok(None) => return Ok(Phase::ALL.to_vec()),
@@ -65,8 +65,8 @@ fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
     };
     let mut list = Vec::new();
     for word in &words {
-        let Some(at) = Phase::WORDS.iter().position(|one| one == word) else {
-            let near = nearest(word, Phase::WORDS);
+        let Some(at) = PHASE_WORDS.iter().position(|one| one == word) else {
+            let near = nearest(word, PHASE_WORDS);
             let near = near.map(|near| format!("nearest valid value: `{near}`; ")).unwrap_or_default();
             let wrong = node.error_at("phases", format!("order.phases: `{word}` is no phase"));
             return Err(wrong.with_help(near + &help));
@@ -144,7 +144,7 @@ pub(super) fn operator(node: Option<Node>, p: &mut Problems) -> Option<Operator>
 fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
     let word = p.take(node.one_of("do", &Act::WORDS));
     let at = p.take(node.opt_quantity("at", Dim::Time, 0.0..=86_400.0));
-    let phase = p.take(node.opt_one_of("phase", &Phase::WORDS));
+    let phase = p.take(node.opt_one_of("phase", &PHASE_WORDS));
     let notice = p.take(node.opt_one_of("notice", crate::run::words::IDS).map(|id| id.map(str::to_owned)));
     let after = p.take(node.quantity_or("after", Dim::Time, 0.0..=86_400.0, 0.0));
     let given = [node.has("at"), node.has("phase"), node.has("notice")];
@@ -155,7 +155,7 @@ fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
         ));
     }
     node.finish_into(p);
-    let phase = phase?.and_then(|word| Phase::WORDS.iter().position(|one| *one == word));
+    let phase = phase?.and_then(|word| PHASE_WORDS.iter().position(|one| *one == word));
     let when = match (at?, phase.and_then(|at| Phase::ALL.get(at)), notice?) {
         (Some(t), _, _) => Trigger::At(t),
         (None, Some(phase), _) => Trigger::PhaseStart(*phase),
@@ -212,18 +212,18 @@ fn expected_phases(mut node: Node, order: Option<&Order>, p: &mut Problems) -> V
     let words = Outcome::ALL.map(Outcome::word);
     let mut list = Vec::new();
     for phase in Phase::ALL {
-        if !node.has(phase.word()) {
+        if !node.has(phase.name()) {
             // Asked for all the same, so that the list of valid keys is whole.
-            let _absent = node.opt_string(phase.word());
+            let _absent = node.opt_string(phase.name());
             continue;
         }
-        let outcome = choice(&mut node, phase.word(), &words, &Outcome::ALL, Outcome::Pass);
+        let outcome = choice(&mut node, phase.name(), &words, &Outcome::ALL, Outcome::Pass);
         if let Some(outcome) = p.take(outcome) {
-            list.push((phase.word().to_owned(), outcome));
+            list.push((phase.name().to_owned(), outcome));
         }
         if order.is_some_and(|order| !order.has(phase)) {
             let wrong =
-                node.error_at(phase.word(), format!("{}.{}: the order has no such phase", node.path(), phase.word()));
+                node.error_at(phase.name(), format!("{}.{}: the order has no such phase", node.path(), phase.name()));
             p.push(wrong.with_help("expect only phases that order.phases lists"));
         }
     }

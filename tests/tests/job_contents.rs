@@ -1,0 +1,42 @@
+//! The plant starts with what the scenario says: every gram of refrigerant, the oil in its bottle.
+
+use valvewright_sim::plant::{Plant, Tolerance};
+use valvewright_sim::run::network_of;
+use valvewright_tests::job_runs::{Edit, scenario};
+
+const DEMO: &str = "mild_hatchback";
+
+fn plant(edits: &[Edit<'_>]) -> Plant {
+    let spec = network_of(&scenario(DEMO, edits, "")).unwrap_or_else(|fault| panic!("{fault}"));
+    Plant::new(&spec, Tolerance::STATION).unwrap_or_else(|fault| panic!("{fault}"))
+}
+
+/// Free and dissolved refrigerant of the vehicle's volumes, g.
+fn vehicle_grams(plant: &Plant) -> f64 {
+    let read = |name: String| plant.signal(&name).map_or(0.0, |signal| plant.read(signal)) * 1e3;
+    let volumes = ["vehicle_high", "vehicle_low", "accumulator"];
+    volumes.iter().map(|v| read(format!("{v}.m")) + read(format!("{v}.m_dissolved"))).sum()
+}
+
+/// Ordinary, nearly empty (less than the oil could hold), all gas, and with an accumulator too small for its share of liquid.
+#[test]
+fn the_vehicle_holds_its_content_to_the_milligram() {
+    let small = ("accumulator = \"0.8 L\"", "accumulator = \"0.1 L\"");
+    for (grams, more) in [("445 g", None), ("20 g", None), ("100 g", None), ("1400 g", Some(small))] {
+        let content = format!("content = \"{grams}\" ");
+        let mut edits: Vec<Edit<'_>> = vec![("content = \"445 g\" ", &content)];
+        edits.extend(more);
+        let (seen, told) = (vehicle_grams(&plant(&edits)), grams.trim_end_matches(" g"));
+        let told: f64 = told.parse().expect("a number");
+        assert!((seen - told).abs() < 1e-3, "{seen} g in the plant, {told} g in the scenario, {edits:?}");
+    }
+}
+
+#[test]
+fn the_new_oil_bottle_holds_what_the_scenario_says() {
+    let station = "vessel_content = \"6 kg\"";
+    let plant = plant(&[(station, "vessel_content = \"6 kg\"\nnew_oil_amount = \"120 mL\"")]);
+    let oil = plant.signal("new_oil.m_oil").map(|signal| plant.read(signal)).expect("a bottle of new oil");
+    // 0.98 kg/L, from memory.
+    assert!((oil - 0.1176).abs() < 1e-9, "{oil} kg");
+}
