@@ -44,5 +44,6 @@ mod sense_channels;
 mod station_charge;
 mod station_identify;
 mod station_random;
+mod units;
 mod vessel_air;
 mod worked_examples;

@@ -201,10 +201,6 @@ impl Fluid {
     pub fn molar_mass(&self) -> f64 {
         self.molar_mass
     }
-    /// Gas constant by mass, J/(kg K).
-    pub fn gas_constant(&self) -> f64 {
-        self.r
-    }
     /// Critical temperature, K.
     pub fn t_crit(&self) -> f64 {
         self.t_crit

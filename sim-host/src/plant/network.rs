@@ -124,13 +124,6 @@ impl Plant {
         self.engine.system.layout.elements.get(element.0 as usize).map_or(0.0, |found| found.stroke.command())
     }
 
-    /// Changes the air around: temperature K, absolute pressure Pa, relative humidity 0-1.
-    pub fn set_ambient(&mut self, temperature: f64, pressure: f64, humidity: f64) {
-        self.land();
-        self.engine.system.ambient = super::spec::AmbientSpec { temperature, pressure, humidity };
-        self.engine.refresh();
-    }
-
     /// Changes one number of the network while it runs, in SI: `<element>.<key>` with the keys of its law (`diameter`, `discharge`,
     /// `speed`, `ultimate`, `volumetric`, `condenser`, `power`, `set`, `reseat`, `coefficient`, `stroke`, `leak_by`, ...), `<volume>.surroundings`,
     /// `<volume>.to_ambient`, `<volume>.compliance`, `ambient.temperature|pressure|humidity`.

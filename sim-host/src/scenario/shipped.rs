@@ -1,6 +1,6 @@
 //! The scenarios that come with the program.
 
-use super::diagnostic::{Source, nearest};
+use super::diagnostic::Source;
 
 /// Run when the command is given no arguments.
 pub const DEMO: &str = "mild_hatchback";
@@ -26,10 +26,4 @@ pub const SHIPPED: &[Shipped] =
 /// The source of a shipped scenario.
 pub fn source(name: &str) -> Option<Source> {
     SHIPPED.iter().find(|one| one.name == name).map(|one| Source::new(format!("{name}.toml"), one.text))
-}
-
-/// The shipped name nearest to `name`, also where `name` is a path.
-pub fn nearest_name(name: &str) -> Option<&'static str> {
-    let stem = std::path::Path::new(name).file_stem().and_then(|stem| stem.to_str()).unwrap_or(name);
-    nearest(stem, SHIPPED.iter().map(|one| one.name))
 }
