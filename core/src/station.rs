@@ -266,9 +266,9 @@ impl Station {
 
     /// Says what tripped and what cleared; a latched trip holds the job.
     fn announce(&mut self) {
-        let reading = self.interlocks.first_out().map_or(0, |f| f.value);
+        let first = self.interlocks.first_out();
         for row in self.interlocks.newly_tripped().iter() {
-            self.notices.push(Notice::Tripped(row, reading));
+            self.notices.push(Notice::Tripped(row, first.filter(|cause| cause.row == row)));
         }
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));

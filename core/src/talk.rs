@@ -2,7 +2,7 @@
 //!
 //! Notices are ids with arguments; the words for people live outside the core, in as many languages as wanted.
 
-use crate::interlock::RowId;
+use crate::interlock::{FirstOut, RowId};
 use crate::job::order::Field;
 use crate::job::{GasVerdict, LeakResult, Outcome, PhaseKind, WorkOrder};
 use crate::units::*;
@@ -96,8 +96,8 @@ pub enum Notice {
     Resumed,
     /// A question stands open.
     Asked(Question),
-    /// An interlock tripped, with the reading that did it (units of its cause).
-    Tripped(RowId, i32),
+    /// An interlock tripped; with its cause and reading where it came first.
+    Tripped(RowId, Option<FirstOut>),
     /// A trip was reset or released.
     Cleared(RowId),
     /// Waiting for more pressure before taking a gas sample.

@@ -44,6 +44,7 @@ mod sense_channels;
 mod station_charge;
 mod station_identify;
 mod station_random;
+mod trip_words;
 mod units;
 mod vessel_air;
 mod worked_examples;

@@ -3,7 +3,7 @@
 use std::hash::Hasher;
 
 use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
-use valvewright_core::interlock::RowId;
+use valvewright_core::interlock::{FirstOut, RowId};
 use valvewright_core::job::GiveUp;
 use valvewright_core::job::Outcome as CoreOutcome;
 use valvewright_core::station::Station;
@@ -200,7 +200,7 @@ impl Recorder {
                 self.trace.phases.push(PhaseSpan { name, span, outcome: Outcome::Unfinished });
             }
             Notice::PhaseEnded(kind, core) => self.phase_ended(t, kind.name(), core),
-            Notice::Tripped(row, value) => self.tripped(t, row, value),
+            Notice::Tripped(row, first) => self.tripped(t, row, first),
             Notice::Cleared(row) => {
                 let open = self.interlocks.iter_mut().rev().find(|r| r.id == row.as_str() && r.cleared_t_s.is_none());
                 if let Some(record) = open {
@@ -238,9 +238,9 @@ impl Recorder {
         self.phases.push(PhaseResult { name: name.to_owned(), outcome, seconds, detail });
     }
 
-    fn tripped(&mut self, t: f64, row: RowId, value: i32) {
+    fn tripped(&mut self, t: f64, row: RowId, first: Option<FirstOut>) {
         let cause = row.row().map_or_else(String::new, |r| r.why.to_owned());
-        let reading = words::row_reading(row, value);
+        let reading = words::first_reading(first);
         self.interlocks.push(InterlockRecord {
             t_s: t,
             id: row.as_str().to_owned(),

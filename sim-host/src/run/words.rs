@@ -1,6 +1,6 @@
 //! English words for what the core says: notices, refusals, reasons. Kept outside the core, so that other languages are other files.
 
-use valvewright_core::interlock::RowId;
+use valvewright_core::interlock::{FirstOut, Watch};
 use valvewright_core::job::order::Field;
 use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::talk::{Notice, Question, Refusal};
@@ -164,15 +164,18 @@ pub fn outcome(o: Outcome) -> String {
     }
 }
 
-/// Unit and scale of the reading that a row trips on, to print it.
-pub fn row_reading(row: RowId, value: i32) -> String {
-    match row {
-        RowId::I01 => format!("{:.1} % LFL", f64::from(value) / 10.0),
-        RowId::I02 => format!("{:.3} kg", f64::from(value) / 1e6),
-        RowId::I03 | RowId::I11 => bar(AbsPa(value)),
-        RowId::I13 => format!("{value}"),
+/// The reading that made a row trip, in the unit of its cause; empty for a contact, a verdict, or a cause that came later.
+pub fn first_reading(first: Option<FirstOut>) -> String {
+    let Some(FirstOut { watch, value, bad, .. }) = first else { return String::new() };
+    let text = match watch {
+        Watch::CabinetGas => format!("{:.1} % LFL", f64::from(value) / 10.0),
+        Watch::VesselFill => format!("{:.1} % of the fill limit", f64::from(value) / 10.0),
+        Watch::VesselPressure | Watch::PumpAdmission | Watch::PumpInlet | Watch::Suction => bar(AbsPa(value)),
+        Watch::HeaterSkin | Watch::DischargeTemperature => format!("{:.1} degC", f64::from(value) / 100.0 - 273.15),
+        Watch::HeaterCover => format!("{:.3} kg", f64::from(value) / 1e6),
         _ => String::new(),
-    }
+    };
+    if bad { format!("{text} (input bad)").trim_start().to_owned() } else { text }
 }
 
 /// Every id a notice can have.
@@ -236,10 +239,9 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::Paused => ("paused", "Paused: everything is shut.".to_owned()),
         Notice::Resumed => ("resumed", "Going on.".to_owned()),
         Notice::Asked(q) => (question_id(q), question(q).to_owned()),
-        Notice::Tripped(row, value) => (
-            "tripped",
-            format!("Interlock {} tripped. {}", row.as_str(), row_reading(row, value)).trim_end().to_owned(),
-        ),
+        Notice::Tripped(row, first) => {
+            ("tripped", format!("Interlock {} tripped. {}", row.as_str(), first_reading(first)).trim_end().to_owned())
+        }
         Notice::Cleared(row) => ("cleared", format!("Interlock {} released.", row.as_str())),
         Notice::LowSamplePressure(p) => {
             ("low_sample_pressure", format!("Only {} at the hoses: waiting before the gas sample.", bar(p)))
