@@ -169,7 +169,7 @@ impl Notices {
     /// Takes the oldest.
     pub fn take(&mut self) -> Option<Notice> {
         let notice = self.ring.get_mut(self.first)?.take()?;
-        self.first = (self.first + 1) % NOTICE_DEPTH;
+        self.first = self.first.wrapping_add(1) % NOTICE_DEPTH;
         Some(notice)
     }
     /// How many were dropped because nobody took them.
