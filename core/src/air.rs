@@ -13,6 +13,7 @@ const CLOSE_MAX: Millis = Millis::from_secs(10);
 
 /// State of the proof.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum AirProof {
     /// Nothing proven.
     #[default]

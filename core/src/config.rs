@@ -6,6 +6,8 @@ use crate::units::*;
 
 /// What an engineer sets for a machine of theirs. Default sizes are those of a small workshop station, our own choice.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct StationConfig {
     /// The refrigerant this station is for.
     pub refrigerant: Refrigerant,

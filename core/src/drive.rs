@@ -65,6 +65,7 @@ pub const fn gate(requested: Actuators, inhibits: &Inhibits) -> Actuators {
 
 /// Remembers since when each output is as it is.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Drive {
     /// Outputs as last seen behind the gate.
     seen: Actuators,

@@ -26,6 +26,7 @@ const FLOW_START: Millis = Millis(2_500);
 
 /// State of the checks.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Effects {
     current_wrong: Millis,
     pulling: Millis,

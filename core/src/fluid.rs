@@ -19,6 +19,7 @@ pub const T_MAX: CentiKelvin = CentiKelvin(36_315);
 
 /// Refrigerants the station is built for.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Refrigerant {
     /// R-1234yf, ASHRAE 34 class A2L.

@@ -6,6 +6,7 @@ use crate::talk::Command;
 
 /// Analog inputs, 4-20 mA unless said otherwise, in the order of [`RawFrame::analog`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[repr(u8)]
 pub enum Analog {
@@ -45,6 +46,7 @@ pub const COUNTS_AT_24_MA: u32 = 65_535;
 
 /// One conversion of a bridge (scale) converter.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct ScaleSample {
     /// Signed converter code; the rails are -8 388 608 and 8 388 607 (24 bit).
@@ -55,6 +57,7 @@ pub struct ScaleSample {
 
 /// The three scales, in the order of [`RawFrame::scales`].
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(u8)]
 pub enum Scale {
     /// Vessel, 25 kg class.
@@ -67,6 +70,7 @@ pub enum Scale {
 
 /// Switch levels as wired, one bit each; `true` is a closed contact (current flows).
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Switches(pub u16);
 
@@ -102,6 +106,7 @@ pub type SerialChunk = heapless::Vec<u8, 32>;
 
 /// Everything a board tells the controller, once a scan.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct RawFrame {
     /// Loop currents in counts, indexed by [`Analog`].
@@ -118,6 +123,7 @@ pub struct RawFrame {
 
 /// One actuator of the station, by its tag.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[repr(u8)]
 pub enum Actuator {
@@ -195,6 +201,7 @@ impl Actuator {
 
 /// A set of actuators, one bit each.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Actuators(pub u16);
 
@@ -251,6 +258,7 @@ impl Actuators {
 
 /// Indicator lamp colours after IEC 60073: red danger, yellow abnormal, blue act now, green normal, white neutral.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Lamp {
     /// Ready, nothing runs.
@@ -268,6 +276,7 @@ pub enum Lamp {
 
 /// Everything the controller tells a board, once a scan. A board that misses an `Outputs` for 0.5 s must drop to the safe state by hardware.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Outputs {
     /// Energised actuators.

@@ -16,6 +16,7 @@ pub mod fluid;
 pub mod frame;
 pub mod interlock;
 pub mod job;
+pub mod port;
 pub mod sense;
 pub mod station;
 pub mod talk;

@@ -22,6 +22,7 @@ const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
 
 /// The controller of one station.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Station {
     cfg: StationConfig,
     sense: Sense,

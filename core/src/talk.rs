@@ -9,6 +9,7 @@ use crate::units::*;
 
 /// An act of the operator.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Command {
     /// Begin this work order. The id keeps a double press from starting twice (fault F117).
@@ -34,6 +35,7 @@ pub enum Command {
 
 /// A question to the operator; the phase waits for the answer.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Question {
     /// Is the sample filter free of oil?
@@ -48,6 +50,7 @@ pub enum Question {
 
 /// Why a command was refused; each names the condition, the words for people say how to clear it.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Refusal {
     /// A work order is already running: abort it or wait.
@@ -72,6 +75,7 @@ pub enum Refusal {
 
 /// Something the operator, the display or the record should know.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Notice {
     /// An order was accepted.
@@ -151,6 +155,7 @@ pub const NOTICE_DEPTH: usize = 16;
 
 /// The queue of notices; a full queue counts what it drops, trips are kept as states elsewhere and never lost with it.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Notices {
     ring: [Option<Notice>; NOTICE_DEPTH],
     first: usize,

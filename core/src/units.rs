@@ -8,6 +8,7 @@ macro_rules! quantity {
     ($(#[$doc:meta])* $name:ident($inner:ty)) => {
         $(#[$doc])*
         #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
+        #[cfg_attr(feature = "defmt", derive(defmt::Format))]
         #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
         pub struct $name(pub $inner);
 
@@ -155,6 +156,7 @@ impl Millis {
 /// A point on the monotonic tick, in milliseconds since power-on; wraps every 49.7 days, and every
 /// comparison goes through [`Instant::since`], so that the wrap is harmless (fault F096).
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Instant(pub u32);
 

@@ -12,6 +12,7 @@ use crate::units::{AbsPa, Milligram};
 
 /// The state of every condition in this scan, before hold times.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Causes {
     /// Past the trip point, or blind.
     pub breach: u32,

@@ -20,6 +20,7 @@ pub use table::{RowId, Watch};
 
 /// What the job and the loop tell the interlocks. Everything false and empty is the safest set: nothing is permitted.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Facts {
     /// The gas was identified on this connection, fits, and the verdict is fresh (I05).
     pub identity_pass: bool,
@@ -49,6 +50,7 @@ pub struct Facts {
 
 /// What the interlocks impose on the outputs.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Inhibits {
     /// Must be off.
     pub off: Actuators,
@@ -58,6 +60,7 @@ pub struct Inhibits {
 
 /// The cause that came first, as it was when it tripped.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct FirstOut {
     /// The row. Of several in one scan, the first in table order.
@@ -77,6 +80,7 @@ pub const SEPARATOR_EVENTS_TO_LATCH: u8 = 3;
 
 /// The state of all rows.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Interlocks {
     /// Conditions that stand, after their holds.
     on: u32,

@@ -4,6 +4,7 @@ use super::table::{ROW_COUNT, RowId};
 
 /// A set of rows.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct RowSet(pub u32);
 

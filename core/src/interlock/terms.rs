@@ -6,6 +6,7 @@ use crate::units::{AbsPa, CentiKelvin, Milligram, Millis, Permille, PermilleLfl}
 
 /// Id of a row. The order is that of the table and of the bits of [`super::RowSet`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[repr(u8)]
 pub enum RowId {
@@ -97,6 +98,7 @@ impl core::fmt::Display for RowId {
 
 /// Number of a hazard of the analysis, 1-25.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Hazard(pub u8);
 
@@ -108,6 +110,7 @@ impl core::fmt::Display for Hazard {
 
 /// A set point, in the unit of its reading.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Level {
     /// Absolute pressure.
     Pressure(AbsPa),
@@ -150,6 +153,7 @@ impl Level {
 
 /// On which side of its trip point a condition is dangerous.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Side {
     /// At or above.
     High,
@@ -161,6 +165,7 @@ pub enum Side {
 
 /// What one condition looks at. The number is its bit in the evaluation.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[repr(u8)]
 pub enum Watch {
@@ -235,6 +240,7 @@ impl Watch {
 
 /// What a condition does to its row.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Role {
     /// Trips it.
     Trip,
@@ -244,6 +250,7 @@ pub enum Role {
 
 /// One cause: a judged reading against a set point, with hold times.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Condition {
     /// The reading or verdict.
     pub watch: Watch,
@@ -261,6 +268,7 @@ pub struct Condition {
 
 /// What a row does to the outputs.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Effects {
     /// Held off.
     pub inhibits: Actuators,
@@ -270,6 +278,7 @@ pub struct Effects {
 
 /// How long a trip stays after its cause is gone.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Latch {
     /// Not at all.
     None,
@@ -283,6 +292,7 @@ pub enum Latch {
 
 /// One interlock.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Row {
     /// Its id.
     pub id: RowId,

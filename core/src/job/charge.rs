@@ -30,6 +30,7 @@ const HEAD_WARM: AbsPa = AbsPa(70_000);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Charge {
     step: Step,
     since: Millis,
@@ -47,6 +48,7 @@ pub struct Charge {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Step {
     #[default]
     Enter,

@@ -26,6 +26,7 @@ const WEIGH_MAX: Millis = Millis::from_secs(120);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ClearHoses {
     step: Step,
     since: Millis,
@@ -34,6 +35,7 @@ pub struct ClearHoses {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Step {
     #[default]
     Enter,

@@ -18,6 +18,7 @@ const PLATEAU_WINDOW: Millis = Millis::from_secs(60);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Evacuate {
     pumping: Millis,
     waited: Millis,

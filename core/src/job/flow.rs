@@ -10,6 +10,7 @@ use crate::units::*;
 
 /// How one phase went, for the service record.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct PhaseRecord {
     /// Which.
@@ -29,6 +30,7 @@ const BLOCKED_MAX: Millis = Millis::from_secs(600);
 
 /// State of the job.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum JobState {
     /// Nothing ordered.
@@ -46,6 +48,7 @@ pub enum JobState {
 
 /// The job.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Job {
     state: JobState,
     order: Option<WorkOrder>,

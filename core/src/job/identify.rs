@@ -28,6 +28,7 @@ const AIR: i32 = 100;
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Identify {
     step: Step,
     since: Millis,
@@ -38,6 +39,7 @@ pub struct Identify {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Step {
     #[default]
     Pressure,

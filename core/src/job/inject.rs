@@ -18,6 +18,7 @@ const LEAST: Milligram = Milligram(2_000);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct InjectOil {
     step: Step,
     since: Millis,
@@ -26,6 +27,7 @@ pub struct InjectOil {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Step {
     #[default]
     Enter,

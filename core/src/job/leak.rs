@@ -19,6 +19,7 @@ const VALVES: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LeakCheck {
     running: bool,
     begun: Millis,

@@ -26,6 +26,7 @@ use crate::units::*;
 
 /// Where every gram of the job is believed to be (law 6 of the design: mass is a ledger).
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Ledger {
     /// Taken from the vehicle into vessel, separator and hoses.
@@ -57,6 +58,7 @@ impl Ledger {
 
 /// Verdict of the identifier phase.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum GasVerdict {
     /// Not asked, or no longer valid for this connection.
@@ -76,6 +78,7 @@ pub enum GasVerdict {
 
 /// Verdict of the vacuum hold.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum LeakVerdict {
     /// Not judged, or no longer valid.
@@ -91,6 +94,7 @@ pub enum LeakVerdict {
 
 /// Result of the vacuum hold.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct LeakResult {
     /// How the shape was judged.
@@ -103,6 +107,7 @@ pub struct LeakResult {
 
 /// How a phase ended.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Outcome {
     /// Done when its plan said so.
@@ -117,6 +122,7 @@ pub enum Outcome {
 
 /// Why a phase gave up or was refused; each names a condition, the text for people says how to clear it.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum GiveUp {
     /// Couplers are not on the vehicle (ZS-2).
@@ -187,6 +193,7 @@ pub enum GiveUp {
 
 /// What a phase reports each scan.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Status {
     /// Going on.
     Running,
@@ -196,6 +203,7 @@ pub enum Status {
 
 /// Progress of the running phase.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Progress {
     /// Share done.
@@ -206,6 +214,7 @@ pub struct Progress {
 
 /// What the station knows that outlives a phase but not the connection.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Connection {
     /// Verdict and when it was reached.
@@ -294,6 +303,7 @@ impl Ctx<'_> {
 
 /// The running phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Phase {
     /// See [`purge`].
     Purge(purge::Purge),

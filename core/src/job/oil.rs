@@ -18,6 +18,7 @@ const QUIET: Milligram = Milligram(500);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DrainOil {
     step: Step,
     since: Millis,
@@ -27,6 +28,7 @@ pub struct DrainOil {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Step {
     #[default]
     Settle,

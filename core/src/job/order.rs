@@ -6,6 +6,7 @@ use crate::units::*;
 
 /// Phases of a service, in the order in which a whole job runs them.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[repr(u8)]
 pub enum PhaseKind {
@@ -71,6 +72,7 @@ impl PhaseKind {
 
 /// A set of phases.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct PhaseSet(pub u16);
 
@@ -98,6 +100,7 @@ impl PhaseSet {
 
 /// Through which coupler the charge goes.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Sides {
     /// Both couplers.
@@ -111,6 +114,7 @@ pub enum Sides {
 
 /// What to do.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct WorkOrder {
     /// Which phases.
@@ -187,6 +191,7 @@ impl WorkOrder {
 
 /// A field of the work order, for refusals.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Field {
     /// [`WorkOrder::charge`].

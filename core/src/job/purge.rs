@@ -23,6 +23,7 @@ const LOSS_LIMIT: Milligram = Milligram(600_000);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Purge {
     step: Step,
     since: Millis,
@@ -31,6 +32,7 @@ pub struct Purge {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Step {
     #[default]
     Judge,

@@ -36,6 +36,7 @@ pub const PATH: Actuators =
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Recover {
     step: Step,
     since: Millis,
@@ -49,6 +50,7 @@ pub struct Recover {
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 enum Step {
     #[default]
     Enter,

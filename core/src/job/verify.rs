@@ -11,6 +11,7 @@ const REST: Millis = Millis::from_secs(60);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Verify;
 
 impl Verify {

@@ -42,6 +42,9 @@ const CONFIRM: u8 = 3;
 
 /// One transmitter: its range in the unit of its reading, and how much noise is too much.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(from = "(i32, i32, u16)", into = "(i32, i32, u16)"))]
 pub struct ChannelConfig {
     low: i32,
     high: i32,
@@ -67,12 +70,28 @@ impl ChannelConfig {
     pub const fn high(&self) -> i32 {
         self.high
     }
+    /// The noise limit it was made with.
+    pub const fn noise(&self) -> u16 {
+        if self.rough_limit == NEVER_ROUGH { u16::MAX } else { (self.rough_limit >> 4) as u16 }
+    }
     /// Reading for a centred filter state, held inside the range.
     #[inline]
     fn reading(&self, fine_counts: i32) -> i32 {
         let halves = fine_counts.wrapping_mul(2).wrapping_add(CENTRE_HALVES << FINE) as i64;
         let above = (halves.wrapping_mul(self.gain).wrapping_add(1 << (GAIN + FINE - 1))) >> (GAIN + FINE);
         (self.low as i64).saturating_add(above).max(self.low as i64).min(self.high as i64) as i32
+    }
+}
+
+impl From<(i32, i32, u16)> for ChannelConfig {
+    fn from((low, high, noise): (i32, i32, u16)) -> Self {
+        Self::new(low, high, noise)
+    }
+}
+
+impl From<ChannelConfig> for (i32, i32, u16) {
+    fn from(channel: ChannelConfig) -> Self {
+        (channel.low, channel.high, channel.noise())
     }
 }
 
@@ -114,6 +133,7 @@ pub const fn shift_for_scan(scan: Millis) -> u8 {
 /// A quality in one word. Thirteen of them are built, tested and unpacked every scan, and that is several times faster in
 /// registers than as an enum in memory.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Mark(u32);
 
 const SATURATED_BIT: u32 = 0;
@@ -178,6 +198,7 @@ const LANES: usize = 16;
 
 /// Where a lane stands that is not simply good.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Lane {
     /// Leaky count of faulty scans; from `CONFIRM` on the reading is bad, and `CONFIRM` good scans lead back.
     faults: u8,
@@ -193,6 +214,7 @@ struct Lane {
 /// Kept as one array per quantity, because the common case, every lane good, then runs as a few vector instructions on a
 /// host; a microcontroller loses nothing by it.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Bank {
     /// Low-pass state in 1/256 count, centred.
     fine: [i32; LANES],

@@ -11,6 +11,7 @@ pub const LONGEST: usize = 16;
 
 /// Takes bytes in any split and gives whole frames, unstuffed.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Deframer {
     frame: heapless::Vec<u8, LONGEST>,
     /// Bytes of the running block still to come.
@@ -24,6 +25,7 @@ pub struct Deframer {
 
 /// What one byte led to.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Unframed {
     /// The frame goes on.
     Nothing,

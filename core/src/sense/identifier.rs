@@ -28,6 +28,7 @@ const ALL_AIR: u16 = 980;
 
 /// Flags of a report.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Flags(pub u8);
 
 impl Flags {
@@ -41,6 +42,7 @@ impl Flags {
 
 /// Why a frame was refused.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(u8)]
 pub enum Reject {
     /// Broken stuffing, or longer than any frame of ours.
@@ -116,6 +118,7 @@ pub fn encode_report(report: &GasReport, flags: Flags) -> SerialChunk {
 
 /// The device's end of the line: gives the sample id of each sound request.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct RequestListener {
     deframer: Deframer,
 }
@@ -141,6 +144,7 @@ impl RequestListener {
 
 /// The station's end of the line.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Link {
     deframer: Deframer,
     expected: Option<u16>,

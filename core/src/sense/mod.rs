@@ -13,6 +13,7 @@ use scale::{ScaleConfig, Weigher};
 
 /// Quality of a reading, after the status signals of NAMUR NE 107.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Quality {
     /// Fresh and in range.
@@ -30,6 +31,7 @@ pub enum Quality {
 
 /// Why a reading is uncertain.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Doubt {
     /// Outside the measuring range but short of the fault band: 3.6-3.8 mA or 20.0-21 mA. The value is the end of the range.
@@ -42,6 +44,7 @@ pub enum Doubt {
 
 /// Why a reading is bad.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Broken {
     /// Loop current below 3.6 mA (NE 43): wire broken or sensor failed low.
@@ -56,6 +59,7 @@ pub enum Broken {
 
 /// A judged value.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Reading<T> {
     /// The value; the last good one where quality is held or bad.
@@ -82,6 +86,7 @@ impl<T: Copy> Reading<T> {
 
 /// One scale, judged.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Weight {
     /// Filtered net mass.
@@ -94,6 +99,7 @@ pub struct Weight {
 
 /// What the identifier said, after CRC, length, id and plausibility checks.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct GasReport {
     /// The sample id the station gave; a report with another id is stale and never gets here.
@@ -114,6 +120,7 @@ pub struct GasReport {
 
 /// Everything the controller knows of the outside in one scan.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Readings {
     /// Vessel pressure.
@@ -167,6 +174,8 @@ impl Readings {
 
 /// What the judging needs to know of the transmitters and scales.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct SenseConfig {
     /// Transmitters, indexed by [`crate::frame::Analog`].
     pub channels: [ChannelConfig; ANALOG_COUNT],
@@ -194,6 +203,7 @@ impl Default for SenseConfig {
 
 /// The state behind the readings: filters, debouncing, the identifier's line.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Sense {
     channels: Bank,
     scales: [Weigher; 3],

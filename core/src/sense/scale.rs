@@ -35,6 +35,7 @@ const PART: Millis = Millis(250);
 
 /// Why a calibration is refused.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum CalError {
     /// Both points gave nearly the same code. Operator: put the weight on before the second point; else have the bridge repaired.
     NoSpan,
@@ -48,8 +49,37 @@ pub enum CalError {
     ZeroMoved(Milligram),
 }
 
+impl core::fmt::Display for CalError {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.write_str(match self {
+            Self::NoSpan => "both points gave nearly the same code",
+            Self::Rail => "a code is at the converter's rail",
+            Self::Mass(_) => "the reference weight is not between 0.1 kg and 100 kg",
+            Self::SpanMoved(_) => "the span moved by more than 2 %",
+            Self::ZeroMoved(_) => "the empty platform does not read zero again",
+        })
+    }
+}
+
+impl TryFrom<(i32, i32, Milligram, Milligram)> for ScaleCal {
+    type Error = CalError;
+    fn try_from((zero_code, span_code, span_mass, tare): (i32, i32, Milligram, Milligram)) -> Result<Self, CalError> {
+        Self::new(zero_code, span_code, span_mass, tare)
+    }
+}
+
+impl From<ScaleCal> for (i32, i32, Milligram, Milligram) {
+    fn from(cal: ScaleCal) -> Self {
+        (cal.zero_code, cal.span_code, cal.span_mass, cal.tare)
+    }
+}
+
 /// Two-point calibration of one scale; a value of this type always has a usable span.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", serde(try_from = "(i32, i32, Milligram, Milligram)"))]
+#[cfg_attr(feature = "serde", serde(into = "(i32, i32, Milligram, Milligram)"))]
 pub struct ScaleCal {
     zero_code: i32,
     span_code: i32,
@@ -161,6 +191,8 @@ const fn railed(code: i32) -> bool {
 
 /// One scale: its line and when it counts as still.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct ScaleConfig {
     /// The calibration in force.
     pub cal: ScaleCal,
@@ -197,6 +229,7 @@ pub const REFERENCE: [ScaleConfig; 3] = const {
 
 /// One closed quarter second of the stillness window, in 1/64 code.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 struct Part {
     low: i32,
     high: i32,
@@ -206,6 +239,7 @@ struct Part {
 
 /// Filter and fault state of one scale.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Weigher {
     /// The last five good conversions, oldest first.
     window: [i32; 5],
