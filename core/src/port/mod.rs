@@ -5,3 +5,8 @@
 //!
 //! [`RawFrame`]: crate::frame::RawFrame
 //! [`Outputs`]: crate::frame::Outputs
+pub mod digest;
+#[cfg(feature = "link")]
+pub mod link;
+#[cfg(feature = "link")]
+pub mod remote;
