@@ -10,6 +10,9 @@ use crate::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup
 use crate::station::Station;
 use crate::units::{Instant, Millis};
 
+/// Bits of the free-running counter that count.
+const COUNTER: u32 = 0x00FF_FFFF;
+
 /// What a board must be able to do for the far end.
 pub trait Wires {
     /// Puts a frame on the inputs, where the next scan finds it.
@@ -20,7 +23,7 @@ pub trait Wires {
     fn pins(&self) -> Actuators;
     /// Puts the outputs into the safe state.
     fn make_safe(&mut self);
-    /// A free-running counter that counts up, 24 bits of it at least; 0 where there is none.
+    /// A free-running counter that counts up; its low 24 bits count. 0 where there is none.
     fn ticks(&self) -> u32;
 }
 
@@ -119,12 +122,13 @@ impl Session {
     /// Whether this message may follow the last one.
     fn follow(&mut self, came: u32, message: Down) -> Result<Down, LinkFault> {
         match &message {
+            Down::Bye => return Ok(message),
             Down::Setup(setup) if setup.format != FORMAT => return Err(LinkFault::Format(setup.format)),
             Down::Setup(_) => self.due = came,
             _ => {}
         }
         if let Some(why) = self.fault
-            && !matches!(message, Down::Setup(_) | Down::Bye)
+            && !matches!(message, Down::Setup(_))
         {
             return Err(why);
         }
@@ -153,7 +157,7 @@ impl Session {
         wires.load(frame);
         let before = wires.ticks();
         let outputs = wires.scan(station, now);
-        let ticks = wires.ticks().wrapping_sub(before);
+        let ticks = wires.ticks().wrapping_sub(before) & COUNTER;
         let outputs = Outputs { on: wires.pins(), ..outputs };
         let mut notices = heapless::Vec::new();
         while let Some(notice) = station.take_notice() {

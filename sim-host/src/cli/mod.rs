@@ -8,6 +8,7 @@ mod fluid;
 mod input;
 mod list;
 mod output;
+mod replay;
 mod rig;
 mod run;
 
@@ -17,6 +18,8 @@ use std::process::ExitCode;
 
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
+use crate::board::Line;
+use crate::board::disturb::Disturbance;
 use output::{Exit, Refusal};
 
 /// The command line.
@@ -64,6 +67,8 @@ enum Verb {
     Check(CheckArgs),
     /// Run a bare plant network under its schedule, without the controller, into one CSV.
     Rig(RigArgs),
+    /// Feed recorded jobs to the controller on an emulated board and compare every scan with the host.
+    Replay(ReplayArgs),
     /// Look up properties of a refrigerant.
     Fluid(FluidArgs),
     /// List what is shipped: scenarios, rigs, fluids.
@@ -95,6 +100,18 @@ struct RunArgs {
     /// Form of the trace.
     #[arg(long, value_enum, default_value_t = TraceForm::Csv)]
     trace: TraceForm,
+    /// Let a controller on an emulated board drive the plant, joined by this line.
+    #[arg(long, value_enum, value_name = "LINE")]
+    board: Option<Line>,
+    /// Firmware image of the board [default: target/firmware/loop_<LINE>].
+    #[arg(long, value_name = "ELF", requires = "board")]
+    firmware: Option<PathBuf>,
+    /// Spoil the line to the board: KIND@SECONDS with lost, repeated, broken, late, silent (uart only) or unplugged.
+    #[arg(long, value_name = "KIND@TIME", requires = "board")]
+    disturb: Option<Disturbance>,
+    /// Longest step and silence on the line that is not a fault, ms [default: 500; uart: 5000].
+    #[arg(long, value_name = "MS", requires = "board", value_parser = clap::value_parser!(u32).range(100..=600_000))]
+    patience: Option<u32>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -107,6 +124,34 @@ enum TraceForm {
     Both,
     /// No trace.
     None,
+}
+
+#[derive(Debug, Args)]
+struct ReplayArgs {
+    /// Shipped scenarios or files [default: all shipped, 100 random jobs, 4 streams of noise].
+    #[arg(value_name = "NAME|FILE")]
+    names: Vec<String>,
+    /// How many random jobs, random:0 and on.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=100_000))]
+    random: Option<u32>,
+    /// How many streams of noise frames.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=1_000))]
+    noise: Option<u32>,
+    /// How the board is joined.
+    #[arg(long, value_enum, default_value_t = Line::Semihosting, value_name = "LINE")]
+    board: Line,
+    /// Firmware image of the board [default: target/firmware/loop_<LINE>].
+    #[arg(long, value_name = "ELF")]
+    firmware: Option<PathBuf>,
+    /// Image that can tell its state, to name the field that differs [default: target/firmware/explain, where it is].
+    #[arg(long, value_name = "ELF")]
+    explain: Option<PathBuf>,
+    /// Count the instructions of each scan; slower.
+    #[arg(long)]
+    count: bool,
+    /// Boards at once [default: one for each processor].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=64))]
+    jobs: Option<u32>,
 }
 
 #[derive(Debug, Args)]
@@ -218,12 +263,17 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         force: false,
         no_report: false,
         trace: TraceForm::Csv,
+        board: None,
+        firmware: None,
+        disturb: None,
+        patience: None,
     };
     match cli.verb {
         None => run::run(&demo(), global),
         Some(Verb::Run(args)) => run::run(&args, global),
         Some(Verb::Check(args)) => check::check(&args, global),
         Some(Verb::Rig(args)) => rig::rig(&args, global),
+        Some(Verb::Replay(args)) => replay::replay(&args, global),
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
         Some(Verb::List) => list::list(global),
         Some(Verb::Completions { shell }) => {

@@ -6,12 +6,15 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
+use valvewright_core::units::Millis;
 
 use super::output::{Exit, Refusal, make_folder, print, print_json, write};
 use super::{Global, RunArgs, TraceForm, input, someone_watches};
+use crate::board::disturb::Kind;
+use crate::board::{Board, BoardError, BoardSpec, Line};
 use crate::report::data::RunResult;
 use crate::report::{axis, files, page, text};
-use crate::run::{Control, RunError, RunOptions, RunOutcome, run_scenario};
+use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, run_on_board, run_scenario};
 use crate::scenario::{Scenario, parse};
 
 /// Work that is done sooner needs no progress bar.
@@ -93,10 +96,14 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     stop_on_interrupt(&STOP);
     let mut watch = Watch::new(someone_watches(global));
     let options = RunOptions { seed: args.seed, ..RunOptions::default() };
-    let outcome = run_scenario(&scenario, &options, &mut |progress| {
+    let mut each = |progress: Progress<'_>| {
         watch.share(progress.share, progress.phase.unwrap_or("start"));
         if STOP.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
-    });
+    };
+    let outcome = match board(args)? {
+        None => run_scenario(&scenario, &options, &mut each),
+        Some(mut board) => run_on_board(&scenario, &options, &mut board, &mut each),
+    };
     drop(watch);
     let outcome = outcome.map_err(refusal)?;
     let written = write_all(args, &scenario, &outcome, &folder)?;
@@ -119,9 +126,27 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     })
 }
 
+/// The board that was asked for, started.
+fn board(args: &RunArgs) -> Result<Option<Board>, Refusal> {
+    let Some(line) = args.board else { return Ok(None) };
+    let mut spec = BoardSpec::shipped(line);
+    if let Some(firmware) = &args.firmware {
+        spec.firmware.clone_from(firmware);
+    }
+    if let Some(patience) = args.patience {
+        spec.patience = Millis(patience);
+    }
+    if line == Line::Semihosting && args.disturb.is_some_and(|d| d.kind == Kind::Silent) {
+        return Err(Refusal::misuse("a board joined by semihosting waits for each packet and cannot tell a silence")
+            .with_help("use --board uart, or --disturb late@TIME or unplugged@TIME"));
+    }
+    Board::start(&spec, args.disturb).map(Some).map_err(|wrong| refusal(RunError::Board(wrong)))
+}
+
 fn refusal(wrong: RunError) -> Refusal {
     match wrong {
-        RunError::Stuck(_) => Refusal::ours(wrong.to_string()),
+        RunError::Stuck(_) | RunError::Differs(_) => Refusal::ours(wrong.to_string()),
+        RunError::Board(BoardError::Mute | BoardError::Gone(..)) => Refusal::unfinished(wrong.to_string()),
         other => Refusal::misuse(other.to_string()),
     }
 }

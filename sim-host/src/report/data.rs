@@ -119,6 +119,26 @@ pub struct LeakResult {
     pub g_per_year: Option<f64>,
 }
 
+/// A board in place of the built-in core. Its outputs, notices and state were those of the host in every scan it answered.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BoardResult {
+    /// How it was joined: `semihosting` or `uart`.
+    pub line: String,
+    /// How it was lost, where it was.
+    pub fault: Option<BoardFault>,
+}
+
+/// The end of a board's line.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct BoardFault {
+    /// Simulated time, s.
+    pub t_s: f64,
+    /// What was wrong, as the board says.
+    pub why: String,
+    /// Tags of what the board then had on.
+    pub on: Vec<String>,
+}
+
 /// Something the station told its operator.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct NoticeRecord {
@@ -199,6 +219,9 @@ pub struct RunResult {
     pub trace_hash: String,
     /// The run was interrupted; figures stand for the part that ran.
     pub partial: bool,
+    /// The board that drove the plant; absent where the built-in core did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub board: Option<BoardResult>,
     /// The scenario's expectations.
     pub expectations: Vec<ExpectationResult>,
 }

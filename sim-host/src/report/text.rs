@@ -6,7 +6,7 @@ use anstyle::{AnsiColor, Style};
 
 use super::axis::{clock, duration, significant};
 use super::chart::{mark, readable};
-use super::data::{Outcome, RunResult, Verdict};
+use super::data::{BoardResult, Outcome, RunResult, Verdict};
 
 const BOLD: Style = Style::new().bold();
 const SOFT: Style = Style::new().dimmed();
@@ -62,12 +62,26 @@ pub fn summary(title: &str, result: &RunResult) -> String {
             paint(YELLOW, "Partial: the run was interrupted; the figures stand for the part that ran.")
         );
     }
+    if let Some(board) = &result.board {
+        let _ = writeln!(text, "{}", board_line(board));
+    }
     text.push('\n');
     figures(&mut text, result);
     phases(&mut text, result);
     events(&mut text, result);
     expectations(&mut text, result);
     text
+}
+
+fn board_line(board: &BoardResult) -> String {
+    match &board.fault {
+        None => paint(SOFT, format!("on the board by {}: the same as on the host in every scan", board.line)),
+        Some(fault) => {
+            let on = if fault.on.is_empty() { "nothing".to_owned() } else { fault.on.join(", ") };
+            let at = clock(fault.t_s);
+            paint(YELLOW, format!("on the board by {}, lost at {at}: {}; then on: {on}", board.line, fault.why))
+        }
+    }
 }
 
 /// A whole number with thin groups of three, for long speeds.

@@ -12,17 +12,23 @@ use std::fmt;
 use std::time::Instant as Clock;
 
 use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
 use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome as CoreOutcome, PhaseKind, PhaseSet, WorkOrder};
+use valvewright_core::port::digest::Digest;
+use valvewright_core::port::link::{Answer, LinkFault};
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{AbsPa, Instant, Microlitre, Milligram, Millis};
 
+use crate::board::compare::{Difference, HostScan, first_field};
+use crate::board::{BoardError, fault_words};
 use crate::instrument::{InstrumentSpec, Instruments};
 use crate::plant::{Plant, Tolerance};
-use crate::report::data::{Charged, LeakResult, Outcome, RunResult, ShownTrue, Trace, Verdict};
+use crate::report::data::{
+    BoardFault, BoardResult, Charged, LeakResult, Outcome, RunResult, ShownTrue, Trace, Verdict,
+};
 use crate::scenario::{self, Scenario};
 
 use network::OIL_DENSITY;
@@ -41,7 +47,7 @@ const VEHICLE_FANS: &[(&str, f64)] = &[
     ("vehicle_low.to_ambient", 80.0),
     ("vehicle_low.wet", 150.0),
 ];
-/// The loop goes on this long after the order has ended, so that the end can be seen in the trace, s.
+/// The loop goes on this long after the order has ended or the board was lost, so that the end can be seen in the trace, s.
 const AFTER: f64 = 5.0;
 
 /// What can keep a run from starting.
@@ -57,6 +63,10 @@ pub enum RunError {
     Network(NetworkFault),
     /// The plant could not go on; a fault of ours.
     Stuck(f64),
+    /// The board that was to drive the plant cannot be used.
+    Board(BoardError),
+    /// The board did something else than the same core on the host.
+    Differs(Difference),
 }
 
 impl fmt::Display for RunError {
@@ -70,6 +80,10 @@ impl fmt::Display for RunError {
             }
             Self::Plant(why) => write!(f, "the plant could not be built: {why}"),
             Self::Network(why) => write!(f, "{why}"),
+            Self::Board(why) => write!(f, "{why}"),
+            Self::Differs(what) => {
+                write!(f, "the board does not do what the host does: {what}. `valvewright replay` follows it further")
+            }
             Self::Stuck(t) => {
                 write!(f, "the integration stopped at t = {t:.3} s; this is a fault of the simulator, please report it")
             }
@@ -78,6 +92,27 @@ impl fmt::Display for RunError {
 }
 
 impl std::error::Error for RunError {}
+
+/// A controller outside this process that drives the plant: the same core on a board.
+pub trait Remote {
+    /// How it is joined, for the result.
+    fn name(&self) -> &'static str;
+    /// Tells it what station it is.
+    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError>;
+    /// One scan.
+    fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError>;
+}
+
+/// What came of a scan on a board.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reply {
+    /// It was done.
+    Answer(Box<Answer>),
+    /// No answer yet: these outputs stand.
+    Held(Actuators),
+    /// The board does not trust its line, and has this on.
+    Safe(LinkFault, Actuators),
+}
 
 /// How to run.
 #[derive(Debug, Clone, Default)]
@@ -174,11 +209,32 @@ pub fn run_scenario(
     options: &RunOptions,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
+    run_with(scenario, options, None, each)
+}
+
+/// Runs a scenario with a board in place of the built-in core. Every scan is compared with the core on the host, to the last
+/// bit of its state, so that what the result says of the controller holds for the board; a difference ends the run.
+pub fn run_on_board(
+    scenario: &Scenario,
+    options: &RunOptions,
+    board: &mut dyn Remote,
+    each: &mut dyn FnMut(Progress<'_>) -> Control,
+) -> Result<RunOutcome, RunError> {
+    run_with(scenario, options, Some(board), each)
+}
+
+fn run_with(
+    scenario: &Scenario,
+    options: &RunOptions,
+    board: Option<&mut dyn Remote>,
+    each: &mut dyn FnMut(Progress<'_>) -> Control,
+) -> Result<RunOutcome, RunError> {
     let seed = options.seed.unwrap_or(scenario.seed);
     let spec = network_of(scenario).map_err(RunError::Network)?;
     let names: Vec<String> = spec.elements.iter().map(|e| e.name.clone()).collect();
     let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
     let mut bench = Bench::new(scenario, seed, plant, &names, options.keep_frames)?;
+    bench.join(board, scenario)?;
     let started = Clock::now();
     let partial = bench.run(each)?;
     let wall = started.elapsed().as_secs_f64();
@@ -186,7 +242,7 @@ pub fn run_scenario(
 }
 
 /// Plant, instruments, controller and operator of one run.
-struct Bench {
+struct Bench<'a> {
     plant: Plant,
     signals: bind::Signals,
     wiring: bind::Wiring,
@@ -194,7 +250,12 @@ struct Bench {
     high_coupler: Vec<crate::plant::ElementId>,
     vehicle_compressor: Option<crate::plant::ElementId>,
     instruments: Instruments,
+    /// The built-in core; beside a board, its twin.
     station: Station,
+    board: Option<&'a mut dyn Remote>,
+    /// When and why the board was lost.
+    lost: Option<(f64, LinkFault)>,
+    notices: Vec<Notice>,
     operator: Operator,
     recorder: Recorder,
     truth: crate::instrument::Truth,
@@ -220,7 +281,7 @@ struct Marks {
     used_oil_start: f64,
 }
 
-impl Bench {
+impl<'a> Bench<'a> {
     fn new(scenario: &Scenario, seed: u64, plant: Plant, names: &[String], keep: bool) -> Result<Self, RunError> {
         let signals = bind::Signals::find(&plant)?;
         let wiring = bind::Wiring::find(&plant, names)?;
@@ -246,6 +307,9 @@ impl Bench {
             plant,
             instruments: Instruments::new(&instrument_spec(&config), seed),
             station: Station::new(config, rest),
+            board: None,
+            lost: None,
+            notices: Vec::new(),
             operator: Operator::new(&scenario.operator, order),
             truth: bind::first_truth(scenario),
             frame: RawFrame::default(),
@@ -260,13 +324,20 @@ impl Bench {
         })
     }
 
+    fn join(&mut self, board: Option<&'a mut dyn Remote>, scenario: &Scenario) -> Result<(), RunError> {
+        self.board = board;
+        let Some(board) = &mut self.board else { return Ok(()) };
+        board.begin(self.station.config(), millis(scenario.station.rested)).map_err(RunError::Board)
+    }
+
     /// Returns whether the caller stopped it.
     fn run(&mut self, each: &mut dyn FnMut(Progress<'_>) -> Control) -> Result<bool, RunError> {
         let mut ended: Option<f64> = None;
         loop {
             let t = self.now_ms() as f64 * 1e-3;
             self.tick(t)?;
-            if ended.is_none() && matches!(self.station.job().state(), JobState::Ended(_)) {
+            let over = matches!(self.station.job().state(), JobState::Ended(_)) || self.lost.is_some();
+            if ended.is_none() && over {
                 ended = Some(t);
             }
             if ended.is_some_and(|end| t >= end + AFTER) || t >= self.limit {
@@ -304,7 +375,7 @@ impl Bench {
         self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
         let ms = self.now_ms();
         let before = self.outputs.on;
-        self.outputs = self.station.tick(Instant(ms), &self.frame);
+        self.control(ms)?;
         let on = self.outputs.on;
         if on != before {
             self.wiring.apply(&mut self.plant, before, on);
@@ -314,11 +385,40 @@ impl Bench {
         if let Some(frames) = &mut self.frames {
             frames.push((ms, self.frame.clone()));
         }
-        while let Some(notice) = self.station.take_notice() {
+        for notice in std::mem::take(&mut self.notices) {
             self.hear(t, &notice);
         }
         self.recorder.sample(self.ticks, t, &self.plant, &self.station, on != before);
         self.ticks += 1;
+        Ok(())
+    }
+
+    /// Outputs and notices of this scan, from the core or from the board in its place.
+    fn control(&mut self, ms: u32) -> Result<(), RunError> {
+        let Some(board) = &mut self.board else {
+            self.outputs = self.station.tick(Instant(ms), &self.frame);
+            self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
+            return Ok(());
+        };
+        if self.lost.is_some() {
+            return Ok(());
+        }
+        match board.scan(Instant(ms), &self.frame).map_err(RunError::Board)? {
+            Reply::Answer(answer) => {
+                let outputs = self.station.tick(Instant(ms), &self.frame);
+                self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
+                let host = HostScan { outputs: &outputs, notices: &self.notices, state: Digest::of(&self.station) };
+                if let Some((field, host, board)) = first_field(&host, &answer) {
+                    return Err(RunError::Differs(Difference { scan: self.ticks, at_ms: ms, field, host, board }));
+                }
+                self.outputs = answer.outputs;
+            }
+            Reply::Held(on) => self.outputs = Outputs { on, ..Outputs::default() },
+            Reply::Safe(why, on) => {
+                self.outputs = Outputs { on, ..Outputs::default() };
+                self.lost = Some((f64::from(ms) * 1e-3, why));
+            }
+        }
         Ok(())
     }
 
@@ -423,6 +523,18 @@ impl Bench {
             energy_balance_error_rel: balance.energy_error_j.abs() / balance.energy_scale_j.max(1e-9),
             trace_hash: self.recorder.hash(),
             partial,
+            board: self.board.as_ref().map(|board| BoardResult {
+                line: board.name().to_owned(),
+                fault: self.lost.map(|(t_s, why)| BoardFault {
+                    t_s,
+                    why: fault_words(why),
+                    on: Actuator::ALL
+                        .into_iter()
+                        .filter(|a| self.outputs.on.has(*a))
+                        .map(|a| a.tag().to_owned())
+                        .collect(),
+                }),
+            }),
             expectations: Vec::new(),
         };
         result.expectations = scenario::expect::judge(scenario, &result);

@@ -179,6 +179,7 @@ pub fn result() -> RunResult {
         energy_balance_error_rel: 2.2e-9,
         trace_hash: "9f0c51b8a2d34e77".to_owned(),
         partial: false,
+        board: None,
         expectations: vec![
             ExpectationResult {
                 name: "verdict = pass".to_owned(),

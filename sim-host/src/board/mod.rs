@@ -1,0 +1,290 @@
+//! The controller on a board: an emulated microcontroller in place of the built-in core, joined by its line.
+//!
+//! [`Board`] starts the emulator with a firmware, speaks the packets of `valvewright_core::port::link`, and can disturb the
+//! line on purpose. [`replay`] feeds it recorded frames, the run loop can let it drive the plant ([`crate::run::Remote`]).
+
+pub mod compare;
+pub mod disturb;
+mod emulator;
+pub mod noise;
+pub mod replay;
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+use valvewright_core::config::StationConfig;
+use valvewright_core::frame::{Actuators, RawFrame};
+use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Setup, Up, encode};
+use valvewright_core::units::{Instant, Millis};
+
+use crate::run::{Remote, Reply};
+use disturb::{Disturbance, Kind};
+use emulator::Emulator;
+
+/// A board drops to the safe state by hardware when its outputs were not renewed for this long ([`valvewright_core::frame::Outputs`]).
+const HARDWARE_HOLDS: Millis = Millis(500);
+
+/// How the board is joined to the host.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Line {
+    /// The emulator's standard streams: many round trips.
+    Semihosting,
+    /// The board's serial port, byte by byte, with the board's own clock running: true to life.
+    Uart,
+}
+
+impl Line {
+    /// As on the command line.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Semihosting => "semihosting",
+            Self::Uart => "uart",
+        }
+    }
+
+    /// The firmware that speaks this line, where `tests/target/build.sh` puts it.
+    pub fn shipped_firmware(self) -> PathBuf {
+        Path::new("target/firmware").join(format!("loop_{}", self.name()))
+    }
+}
+
+/// What to start.
+#[derive(Debug, Clone)]
+pub struct BoardSpec {
+    /// The line.
+    pub line: Line,
+    /// The image (ELF).
+    pub firmware: PathBuf,
+    /// Longest step and silence that is not a fault.
+    pub patience: Millis,
+    /// Count instructions: the emulator then runs at one instruction per 1 024 ns of the board's time.
+    pub count: bool,
+}
+
+impl BoardSpec {
+    /// The shipped firmware of a line. On the serial line the patience is that of a busy machine, not of a plant.
+    pub fn shipped(line: Line) -> Self {
+        let patience = if line == Line::Uart { Millis(5_000) } else { Millis(500) };
+        Self { line, firmware: line.shipped_firmware(), patience, count: false }
+    }
+}
+
+/// Why the board cannot be used.
+#[derive(Debug)]
+pub enum BoardError {
+    /// The image is not there.
+    NoFirmware(PathBuf),
+    /// The emulator does not start.
+    NoEmulator(std::io::Error),
+    /// The board went away: the exit code and what it said last.
+    Gone(Option<i32>, String),
+    /// The board did not answer in time and was stopped.
+    Mute,
+    /// The board sent what is no packet, or not what was asked for.
+    Garbled(String),
+}
+
+impl fmt::Display for BoardError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoFirmware(path) => write!(
+                f,
+                "there is no firmware at {}: build it with tests/target/build.sh, or name an image with --firmware",
+                path.display()
+            ),
+            Self::NoEmulator(why) => write!(
+                f,
+                "qemu-system-arm does not start ({why}): tests/target/setup.sh installs it on Debian; any version from 7.2 on"
+            ),
+            Self::Gone(code, said) => {
+                let code = code.map_or("a signal".to_owned(), |code| format!("exit code {code}"));
+                let said = if said.is_empty() { "nothing" } else { said };
+                write!(f, "the board left with {code}; it said: {said}")
+            }
+            Self::Mute => write!(f, "the board did not answer within {} s and was stopped", emulator::MUTE.as_secs()),
+            Self::Garbled(what) => {
+                write!(f, "the board sent {what}: is the firmware of the same state as this program?")
+            }
+        }
+    }
+}
+
+impl std::error::Error for BoardError {}
+
+/// A board that runs.
+#[derive(Debug)]
+pub struct Board {
+    spec: BoardSpec,
+    emulator: Emulator,
+    sequence: u32,
+    disturbance: Option<Disturbance>,
+    /// What the board had on at its last answer, and when.
+    last: (Actuators, Instant),
+}
+
+/// What a board said when it left.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Parting {
+    /// Exit code.
+    pub code: Option<i32>,
+    /// Lines of its standard error.
+    pub said: String,
+}
+
+impl Parting {
+    /// A number the board told by this name.
+    pub fn number(&self, name: &str) -> Option<u32> {
+        let line = self.said.lines().find_map(|line| line.strip_prefix(name))?;
+        u32::from_str_radix(line.trim(), 16).ok()
+    }
+}
+
+impl Board {
+    /// Starts the emulator; `disturbance` spoils the line when its time comes.
+    pub fn start(spec: &BoardSpec, disturbance: Option<Disturbance>) -> Result<Self, BoardError> {
+        if !spec.firmware.is_file() {
+            return Err(BoardError::NoFirmware(spec.firmware.clone()));
+        }
+        let emulator = Emulator::start(spec)?;
+        let last = (Actuators::SAFE, Instant(0));
+        Ok(Self { spec: spec.clone(), emulator, sequence: 0, disturbance, last })
+    }
+
+    fn packet<'a>(&mut self, message: &Down, buffer: &'a mut [u8; PACKET]) -> Result<&'a mut [u8], BoardError> {
+        let packet = encode(self.sequence, message, buffer);
+        self.sequence = self.sequence.wrapping_add(1);
+        packet.ok_or_else(|| BoardError::Garbled("no packet, because ours is too long".to_owned()))
+    }
+
+    fn send(&mut self, message: &Down) -> Result<(), BoardError> {
+        let mut buffer = [0; PACKET];
+        let packet = self.packet(message, &mut buffer)?;
+        self.emulator.send(packet)
+    }
+
+    /// Tells the board what station it is.
+    pub fn set_up(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError> {
+        let setup = Setup { format: FORMAT, config: config.clone(), vessel_rest, patience: self.spec.patience };
+        self.send(&Down::Setup(setup))?;
+        match self.emulator.receive()?.1 {
+            Up::Ready => Ok(()),
+            other => Err(unexpected(&other)),
+        }
+    }
+
+    /// One scan on the board.
+    pub fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError> {
+        if let Some(disturbance) = self.disturbance
+            && now.0 >= disturbance.at.0
+        {
+            if disturbance.kind == Kind::Late && now.since(self.last.1) <= self.spec.patience {
+                let (on, since) = self.last;
+                let held = now.since(since) <= HARDWARE_HOLDS;
+                return Ok(Reply::Held(if held { on } else { Actuators::SAFE }));
+            }
+            self.disturbance = None;
+            return self.disturb(disturbance.kind, now, frame);
+        }
+        self.send(&Down::Scan { now, frame: frame.clone() })?;
+        self.reply(now)
+    }
+
+    fn reply(&mut self, now: Instant) -> Result<Reply, BoardError> {
+        match self.emulator.receive()?.1 {
+            Up::Scan(answer) => {
+                self.last = (answer.outputs.on, now);
+                Ok(Reply::Answer(Box::new(answer)))
+            }
+            Up::Safe { why, on } => Ok(Reply::Safe(why, on)),
+            other => Err(unexpected(&other)),
+        }
+    }
+
+    fn disturb(&mut self, kind: Kind, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError> {
+        let message = Down::Scan { now, frame: frame.clone() };
+        match kind {
+            Kind::Lost => self.sequence = self.sequence.wrapping_add(1),
+            Kind::Repeated => self.sequence = self.sequence.wrapping_sub(1),
+            Kind::Late => {}
+            Kind::Broken => {
+                let mut buffer = [0; PACKET];
+                let packet = self.packet(&message, &mut buffer)?;
+                if let Some(byte) = packet.get_mut(9) {
+                    // A zero would end the packet here.
+                    *byte = if *byte == 1 { 2 } else { *byte ^ 1 };
+                }
+                self.emulator.send(packet)?;
+                return self.reply(now);
+            }
+            // Nothing is sent; the board's own clock must tell it.
+            Kind::Silent => return self.reply(now),
+            Kind::Unplugged => {
+                self.emulator.unplug();
+                if self.spec.line == Line::Uart {
+                    return self.reply(now);
+                }
+                let parting = self.emulator.leave();
+                return match parting.number("closed, outputs") {
+                    Some(on) => Ok(Reply::Safe(LinkFault::Closed, Actuators(on as u16))),
+                    None => Err(BoardError::Gone(parting.code, parting.said)),
+                };
+            }
+        }
+        self.send(&message)?;
+        self.reply(now)
+    }
+
+    /// The board's whole state as text, where its image can tell it; empty where it cannot.
+    pub fn explain(&mut self) -> Result<String, BoardError> {
+        self.send(&Down::Explain)?;
+        let mut text = String::new();
+        loop {
+            match self.emulator.receive()?.1 {
+                Up::Text(piece) if piece.is_empty() => return Ok(text),
+                Up::Text(piece) => text.push_str(&piece),
+                other => return Err(unexpected(&other)),
+            }
+        }
+    }
+
+    /// Says goodbye and hears the board's last words.
+    pub fn part(mut self) -> Parting {
+        // A board that is gone already hears nothing, and says why below.
+        let _gone = self.send(&Down::Bye);
+        self.emulator.leave()
+    }
+}
+
+fn unexpected(up: &Up) -> BoardError {
+    BoardError::Garbled(match up {
+        Up::Ready => "`ready` at the wrong time".to_owned(),
+        Up::Scan(_) => "an answer to a scan at the wrong time".to_owned(),
+        Up::Text(_) => "text at the wrong time".to_owned(),
+        Up::Safe { why, .. } => format!("that it went into the safe state ({})", fault_words(*why)),
+    })
+}
+
+/// A fault of the line in English.
+pub fn fault_words(why: LinkFault) -> String {
+    match why {
+        LinkFault::Broken => "a broken packet came".to_owned(),
+        LinkFault::Lost { due, came } => format!("packet {came} came where {due} was due"),
+        LinkFault::Late(step) => format!("{} ms lay between two scans", step.0),
+        LinkFault::Silent(silence) => format!("nothing came for {} ms", silence.0),
+        LinkFault::Closed => "the line was closed".to_owned(),
+        LinkFault::NotSetUp => "a scan came before the setup".to_owned(),
+        LinkFault::Format(format) => format!("the far end speaks packet format {format}, the board {FORMAT}"),
+    }
+}
+
+impl Remote for Board {
+    fn name(&self) -> &'static str {
+        self.spec.line.name()
+    }
+    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError> {
+        self.set_up(config, vessel_rest)
+    }
+    fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError> {
+        Self::scan(self, now, frame)
+    }
+}

@@ -1,0 +1,85 @@
+//! Frames of noise: what no plant would ever show, so that host and board are compared in odd places too.
+//!
+//! Most inputs keep their value from scan to scan, or else nothing would ever be judged good.
+
+use rand_xoshiro::Xoshiro256PlusPlus;
+use rand_xoshiro::rand_core::{Rng, SeedableRng};
+use valvewright_core::frame::{RawFrame, Switches};
+use valvewright_core::job::{PhaseSet, WorkOrder};
+use valvewright_core::talk::Command;
+use valvewright_core::units::Milligram;
+
+/// Frames at the given scan time with their ticks in ms; now and then a scan comes late.
+pub fn frames(seed: u64, scans: u32, scan_ms: u32) -> Vec<(u32, RawFrame)> {
+    let mut dice = Xoshiro256PlusPlus::seed_from_u64(seed);
+    let mut frame = RawFrame { switches: Switches(Switches::ALL), ..RawFrame::default() };
+    let mut now = 0_u32;
+    let mut frames = Vec::with_capacity(scans as usize);
+    for _ in 0..scans {
+        let late = if one_in(&mut dice, 2_000) { below(&mut dice, 400) } else { 0 };
+        now = now.wrapping_add(scan_ms + late);
+        shake(&mut frame, &mut dice);
+        frames.push((now, frame.clone()));
+    }
+    frames
+}
+
+fn below(dice: &mut Xoshiro256PlusPlus, limit: u32) -> u32 {
+    ((u64::from(dice.next_u32()) * u64::from(limit)) >> 32) as u32
+}
+
+fn one_in(dice: &mut Xoshiro256PlusPlus, count: u32) -> bool {
+    below(dice, count) == 0
+}
+
+fn shake(frame: &mut RawFrame, dice: &mut Xoshiro256PlusPlus) {
+    for counts in &mut frame.analog {
+        *counts = match below(dice, 400) {
+            // Anywhere: broken wires and short circuits among it.
+            0 => dice.next_u32() as u16,
+            // Anywhere inside 4 to 20 mA.
+            1..=3 => (10_923 + below(dice, 43_690)) as u16,
+            // A little noise.
+            _ => counts.wrapping_add(below(dice, 9) as u16).wrapping_sub(4),
+        };
+    }
+    for scale in &mut frame.scales {
+        if !one_in(dice, 4) {
+            scale.sequence = scale.sequence.wrapping_add(1);
+        }
+        scale.code = match below(dice, 1_000) {
+            0 => dice.next_u32() as i32 >> 8,
+            1..=5 => 100_000 + below(dice, 5_000_000) as i32,
+            _ => scale.code.wrapping_add(below(dice, 41) as i32 - 20),
+        };
+    }
+    if one_in(dice, 300) {
+        frame.switches.0 ^= 1 << below(dice, 8);
+    } else if one_in(dice, 100) {
+        frame.switches.0 = Switches::ALL;
+    }
+    frame.identifier.clear();
+    if one_in(dice, 50) {
+        for _ in 0..below(dice, 33) {
+            // At most 32 bytes, which is what fits.
+            let _fits = frame.identifier.push(dice.next_u32() as u8);
+        }
+    }
+    frame.command = one_in(dice, 100).then(|| command(dice));
+}
+
+fn command(dice: &mut Xoshiro256PlusPlus) -> Command {
+    match below(dice, 9) {
+        0..=2 => {
+            let phases = if one_in(dice, 3) { PhaseSet::WHOLE } else { PhaseSet(dice.next_u32() as u16) };
+            let charge = Milligram(below(dice, 2_000_000) as i32);
+            Command::Start { id: dice.next_u32() as u16, order: WorkOrder { phases, ..WorkOrder::whole(charge) } }
+        }
+        3 => Command::Pause,
+        4 => Command::Resume,
+        5 => Command::Confirm,
+        6 => Command::Decline,
+        7 if one_in(dice, 4) => Command::Abort,
+        _ => Command::Reset,
+    }
+}

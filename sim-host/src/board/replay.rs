@@ -1,0 +1,156 @@
+//! Recorded frames through a board: every scan compared with the host, the first difference named.
+
+use std::io::Write;
+
+use valvewright_core::config::StationConfig;
+use valvewright_core::frame::{Outputs, RawFrame};
+use valvewright_core::port::digest::Digest;
+use valvewright_core::port::link::{Down, PACKET, Up, encode};
+use valvewright_core::station::Station;
+use valvewright_core::talk::Notice;
+use valvewright_core::units::{Instant, Millis};
+
+use super::compare::{Difference, HostScan, first_field, first_line};
+use super::{Board, BoardError, BoardSpec, unexpected};
+
+/// Nanoseconds of the board's time for each instruction when they are counted, and the ticks of its 25 MHz timer in that.
+const NS_PER_INSTRUCTION: u64 = 1_024;
+const NS_PER_TICK: u64 = 40;
+
+/// A recording: what the station was, and every frame with its tick in ms.
+#[derive(Debug, Clone)]
+pub struct Recording {
+    /// The station.
+    pub config: StationConfig,
+    /// How long its vessel had rested.
+    pub vessel_rest: Millis,
+    /// Frames.
+    pub frames: Vec<(u32, RawFrame)>,
+}
+
+/// What a replay showed.
+#[derive(Debug, Clone, Default)]
+pub struct Replayed {
+    /// Scans compared.
+    pub scans: u64,
+    /// The first difference.
+    pub difference: Option<Difference>,
+    /// Instructions of the longest scan and the scan it was; 0 where they were not counted.
+    pub longest: (u64, u64),
+    /// Instructions of all scans.
+    pub instructions: u64,
+    /// Deepest stack the board saw, bytes.
+    pub stack: Option<u32>,
+}
+
+impl Replayed {
+    /// Mean instructions of a scan.
+    pub fn mean(&self) -> u64 {
+        self.instructions / self.scans.max(1)
+    }
+}
+
+/// The host's station, scan by scan.
+struct Twin {
+    station: Station,
+    notices: Vec<Notice>,
+}
+
+impl Twin {
+    fn new(recording: &Recording) -> Self {
+        Self { station: Station::new(recording.config.clone(), recording.vessel_rest), notices: Vec::new() }
+    }
+
+    fn scan(&mut self, ms: u32, frame: &RawFrame) -> (Outputs, u64) {
+        let outputs = self.station.tick(Instant(ms), frame);
+        self.notices.clear();
+        self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
+        (outputs, Digest::of(&self.station))
+    }
+}
+
+/// Feeds the recording to a fresh board. `explain` is an image that can tell its state; where there is one, a difference of
+/// state is followed down to the field.
+pub fn replay(recording: &Recording, spec: &BoardSpec, explain: Option<&BoardSpec>) -> Result<Replayed, BoardError> {
+    let mut board = Board::start(spec, None)?;
+    board.set_up(&recording.config, recording.vessel_rest)?;
+    let mut done = Replayed::default();
+    let Some(mut to) = board.emulator.sender() else { return Err(BoardError::Mute) };
+    let first = board.sequence;
+    // One thread sends ahead while this one compares; a pipe's length holds the sender back.
+    let to = std::thread::scope(|scope| {
+        let sender = scope.spawn(move || {
+            let mut buffer = [0; PACKET];
+            for (at, (ms, frame)) in recording.frames.iter().enumerate() {
+                let message = Down::Scan { now: Instant(*ms), frame: frame.clone() };
+                let Some(packet) = encode(first.wrapping_add(at as u32), &message, &mut buffer) else { break };
+                if to.write_all(packet).is_err() {
+                    break;
+                }
+            }
+            to
+        });
+        let compared = compare_all(recording, &mut board, &mut done);
+        if compared.is_err() || done.difference.is_some() {
+            // The sender may be stuck in a full pipe that nobody empties any more.
+            board.emulator.stop();
+        }
+        let to = sender.join();
+        compared.map(|()| to.ok())
+    })?;
+    let Some(difference) = done.difference.take() else {
+        board.sequence = first.wrapping_add(recording.frames.len() as u32);
+        if let Some(to) = to {
+            board.emulator.give_back(to);
+        }
+        done.stack = board.part().number("stack");
+        return Ok(done);
+    };
+    done.difference = Some(match explain {
+        Some(spec) if difference.field == "state" => explained(recording, spec, difference)?,
+        _ => difference,
+    });
+    Ok(done)
+}
+
+fn compare_all(recording: &Recording, board: &mut Board, done: &mut Replayed) -> Result<(), BoardError> {
+    let mut twin = Twin::new(recording);
+    for (ms, frame) in &recording.frames {
+        let (outputs, state) = twin.scan(*ms, frame);
+        let answer = match board.emulator.receive()?.1 {
+            Up::Scan(answer) => answer,
+            other => return Err(unexpected(&other)),
+        };
+        let host = HostScan { outputs: &outputs, notices: &twin.notices, state };
+        if let Some((field, host, board)) = first_field(&host, &answer) {
+            done.difference = Some(Difference { scan: done.scans, at_ms: *ms, field, host, board });
+            return Ok(());
+        }
+        let instructions = u64::from(answer.ticks) * NS_PER_TICK / NS_PER_INSTRUCTION;
+        done.instructions += instructions;
+        if instructions > done.longest.0 {
+            done.longest = (instructions, done.scans);
+        }
+        done.scans += 1;
+    }
+    Ok(())
+}
+
+/// Runs up to the scan that differs once more, on an image that can tell its state, and looks for the first field.
+fn explained(recording: &Recording, spec: &BoardSpec, found: Difference) -> Result<Difference, BoardError> {
+    let mut board = Board::start(spec, None)?;
+    board.set_up(&recording.config, recording.vessel_rest)?;
+    let mut twin = Twin::new(recording);
+    for (ms, frame) in recording.frames.iter().take(found.scan as usize + 1) {
+        twin.scan(*ms, frame);
+        board.scan(Instant(*ms), frame)?;
+    }
+    let theirs = board.explain()?;
+    board.part();
+    Ok(match first_line(&format!("{:#?}", twin.station), &theirs) {
+        Some((field, host, board)) if !theirs.is_empty() => {
+            Difference { field: format!("state.{field}"), host, board, ..found }
+        }
+        _ => found,
+    })
+}

@@ -1,0 +1,246 @@
+//! `replay`: jobs through the controller on a board, every scan compared with the host.
+
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::mpsc;
+use std::time::Instant;
+
+use serde::Serialize;
+use valvewright_core::config::StationConfig;
+use valvewright_core::fluid::Refrigerant;
+use valvewright_core::sense::SenseConfig;
+use valvewright_core::units::Millis;
+
+use super::output::{Exit, Refusal, print, print_json};
+use super::run::{Watch, stop_on_interrupt};
+use super::{Global, ReplayArgs, input, someone_watches};
+use crate::board::replay::{Recording, Replayed, replay as replay_one};
+use crate::board::{BoardError, BoardSpec, noise};
+use crate::run::{Control, RunOptions, run_scenario, station_config};
+use crate::scenario::{parse, shipped};
+
+/// Random jobs and noise streams where nothing else is asked for.
+const RANDOM: u32 = 100;
+const NOISE: u32 = 4;
+/// Scans of a noise stream.
+const NOISE_SCANS: u32 = 30_000;
+/// Scan times that noise streams take in turn, ms.
+const NOISE_SCAN_MS: [u32; 4] = [50, 10, 100, 20];
+
+/// One job, and what came of it on the board.
+#[derive(Debug, Serialize)]
+struct Line {
+    name: String,
+    scans: u64,
+    identical: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    difference: Option<Told>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    instructions_mean: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    instructions_longest: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    longest_scan: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stack_bytes: Option<u32>,
+    wall_seconds: f64,
+}
+
+#[derive(Debug, Serialize)]
+struct Told {
+    scan: u64,
+    t_s: f64,
+    field: String,
+    host: String,
+    board: String,
+}
+
+#[derive(Debug, Serialize)]
+struct Whole {
+    jobs: Vec<Line>,
+    scans: u64,
+    identical: bool,
+    /// Not all were run.
+    partial: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    instructions_mean: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    instructions_longest: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stack_bytes: Option<u32>,
+    wall_seconds: f64,
+}
+
+fn names(args: &ReplayArgs) -> Vec<String> {
+    let all = args.names.is_empty() && args.random.is_none() && args.noise.is_none();
+    let mut names = args.names.clone();
+    if all {
+        names.extend(shipped::SHIPPED.iter().map(|one| one.name.to_owned()));
+    }
+    let count = |given: Option<u32>, whole: u32| given.unwrap_or(if all { whole } else { 0 });
+    names.extend((0..count(args.random, RANDOM)).map(|n| format!("random:{n}")));
+    names.extend((0..count(args.noise, NOISE)).map(|n| format!("noise:{n}")));
+    names
+}
+
+/// The frames of a job, by running it on the host, or of a stream of noise.
+fn record(name: &str) -> Result<Recording, Refusal> {
+    if let Some(seed) = name.strip_prefix("noise:") {
+        let seed = seed.parse::<u64>();
+        let seed = seed.map_err(|_| Refusal::misuse(format!("`{name}` is no stream of noise: write noise:NUMBER")))?;
+        let scan = Millis(NOISE_SCAN_MS[(seed % 4) as usize]);
+        let refrigerant = if seed % 2 == 0 { Refrigerant::R1234yf } else { Refrigerant::R134a };
+        let sense = SenseConfig::for_scan(scan);
+        let config = StationConfig { scan, sense, ..StationConfig::reference(refrigerant) };
+        let frames = noise::frames(seed, NOISE_SCANS, scan.0);
+        return Ok(Recording { config, vessel_rest: Millis(0), frames });
+    }
+    let scenario = parse::read(&input::scenario(name)?).map_err(Refusal::file)?;
+    let options = RunOptions { keep_frames: true, ..RunOptions::default() };
+    let outcome = run_scenario(&scenario, &options, &mut |_| Control::Continue);
+    let outcome = outcome.map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
+    let vessel_rest = Millis((scenario.station.rested * 1e3).round() as u32);
+    Ok(Recording { config: station_config(&scenario), vessel_rest, frames: outcome.frames })
+}
+
+fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {
+    let difference = done.difference.as_ref().map(|d| Told {
+        scan: d.scan,
+        t_s: f64::from(d.at_ms) * 1e-3,
+        field: d.field.clone(),
+        host: d.host.clone(),
+        board: d.board.clone(),
+    });
+    Line {
+        name: name.to_owned(),
+        scans: done.scans,
+        identical: done.difference.is_none(),
+        difference,
+        instructions_mean: counted.then(|| done.mean()),
+        instructions_longest: counted.then_some(done.longest.0),
+        longest_scan: counted.then_some(done.longest.1),
+        stack_bytes: done.stack,
+        wall_seconds: wall,
+    }
+}
+
+fn refusal(name: &str, wrong: &BoardError) -> Refusal {
+    let told = format!("{name}: {wrong}");
+    match wrong {
+        BoardError::NoFirmware(_) | BoardError::NoEmulator(_) => Refusal::misuse(wrong.to_string()),
+        BoardError::Garbled(_) => Refusal::ours(told),
+        BoardError::Gone(..) | BoardError::Mute => Refusal::unfinished(told),
+    }
+}
+
+/// Replays every job that was asked for; the order of the answer is that of the names, whichever was done first.
+pub fn replay(args: &ReplayArgs, global: Global) -> Result<Exit, Refusal> {
+    static STOP: AtomicBool = AtomicBool::new(false);
+    stop_on_interrupt(&STOP);
+    let mut spec = BoardSpec { count: args.count, ..BoardSpec::shipped(args.board) };
+    if let Some(firmware) = &args.firmware {
+        spec.firmware.clone_from(firmware);
+    }
+    let explain = args.explain.clone().unwrap_or_else(|| "target/firmware/explain".into());
+    let explain = (args.explain.is_some() || explain.is_file())
+        .then(|| BoardSpec { firmware: explain, ..BoardSpec::shipped(crate::board::Line::Semihosting) });
+    let names = names(args);
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let boards = args.jobs.map_or(cores, |n| n as usize).min(names.len()).max(1);
+    let started = Instant::now();
+    let mut watch = Watch::new(someone_watches(global));
+    let (next, (tell, hear)) = (AtomicUsize::new(0), mpsc::channel());
+    let mut lines: Vec<Option<Result<Line, Refusal>>> = names.iter().map(|_| None).collect();
+    std::thread::scope(|scope| {
+        for _ in 0..boards {
+            let (tell, next, names, spec, explain) = (tell.clone(), &next, &names, &spec, explain.as_ref());
+            scope.spawn(move || {
+                while !STOP.load(Ordering::Relaxed) {
+                    let at = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(name) = names.get(at) else { return };
+                    let begun = Instant::now();
+                    let done = record(name)
+                        .and_then(|frames| replay_one(&frames, spec, explain).map_err(|wrong| refusal(name, &wrong)))
+                        .map(|done| line(name, done, args.count, begun.elapsed().as_secs_f64()));
+                    if done.is_err() {
+                        STOP.store(true, Ordering::Relaxed);
+                    }
+                    // Whoever listened has gone only when the process ends.
+                    let _ = tell.send((at, done));
+                }
+            });
+        }
+        drop(tell);
+        let mut done = 0;
+        while let Ok((at, line)) = hear.recv() {
+            done += 1;
+            watch.share(done as f64 / names.len() as f64, &names[at]);
+            lines[at] = Some(line);
+        }
+    });
+    drop(watch);
+    let partial = lines.iter().any(Option::is_none);
+    let jobs = lines.into_iter().flatten().collect::<Result<Vec<_>, _>>()?;
+    let whole = sum(jobs, partial, args.count, started.elapsed().as_secs_f64());
+    if global.json {
+        print_json(&whole)?;
+    } else {
+        print(&words(&whole))?;
+    }
+    Ok(match (whole.identical, whole.partial) {
+        (false, _) => Exit::Failed,
+        (true, true) => Exit::Unfinished,
+        (true, false) => Exit::Held,
+    })
+}
+
+fn sum(jobs: Vec<Line>, partial: bool, counted: bool, wall_seconds: f64) -> Whole {
+    let scans = jobs.iter().map(|job| job.scans).sum::<u64>();
+    let instructions: u64 = jobs.iter().filter_map(|job| job.instructions_mean.map(|mean| mean * job.scans)).sum();
+    Whole {
+        scans,
+        identical: jobs.iter().all(|job| job.identical),
+        partial,
+        instructions_mean: counted.then(|| instructions / scans.max(1)),
+        instructions_longest: jobs.iter().filter_map(|job| job.instructions_longest).max(),
+        stack_bytes: jobs.iter().filter_map(|job| job.stack_bytes).max(),
+        jobs,
+        wall_seconds,
+    }
+}
+
+fn words(whole: &Whole) -> String {
+    let mut text = String::new();
+    let width = whole.jobs.iter().map(|job| job.name.len()).max().unwrap_or(0);
+    for job in &whole.jobs {
+        let verdict = match &job.difference {
+            None => "identical".to_owned(),
+            Some(d) => format!(
+                "DIFFERS in scan {} (t = {:.3} s): {} is {} on the host and {} on the board\n{:width$}  replay: valvewright replay {}",
+                d.scan, d.t_s, d.field, d.host, d.board, "", job.name
+            ),
+        };
+        text += &format!("{:width$}  {:>8} scans  {verdict}", job.name, job.scans);
+        if let (Some(mean), Some(longest), Some(scan)) =
+            (job.instructions_mean, job.instructions_longest, job.longest_scan)
+        {
+            text += &format!("; instructions mean {mean}, longest {longest} in scan {scan}");
+        }
+        text.push('\n');
+    }
+    let differ = whole.jobs.iter().filter(|job| !job.identical).count();
+    text += &format!(
+        "{} jobs, {} scans, {} in {:.1} s",
+        whole.jobs.len(),
+        whole.scans,
+        if differ == 0 { "all identical on host and board".to_owned() } else { format!("{differ} DIFFER") },
+        whole.wall_seconds
+    );
+    if let (Some(mean), Some(longest)) = (whole.instructions_mean, whole.instructions_longest) {
+        text += &format!("; instructions of a scan: mean {mean}, longest {longest}");
+    }
+    if let Some(stack) = whole.stack_bytes {
+        text += &format!("; deepest stack {stack} bytes");
+    }
+    text += if whole.partial { "; interrupted, not all were run\n" } else { "\n" };
+    text
+}

@@ -1,0 +1,72 @@
+//! What a vendor's library would be on a real board: the peripherals of an emulated Cortex-M4F (QEMU's mps2-an386).
+//!
+//! [`Stream`] and [`uart::Uart`] are lines to the host, [`clock`] is time, [`devices`] are converters, pins and a serial line
+//! that hold what was put there, behind the same traits as real ones.
+#![no_std]
+
+pub mod clock;
+pub mod devices;
+#[cfg(feature = "explain")]
+pub mod explain;
+pub mod stream;
+pub mod uart;
+
+use core::fmt::Write;
+
+#[cfg(feature = "print-panics")]
+use panic_semihosting as _;
+
+#[cfg(feature = "no-panics")]
+unsafe extern "C" {
+    fn a_panic_path_is_still_reachable() -> !;
+}
+
+#[cfg(feature = "no-panics")]
+#[panic_handler]
+fn panic(_: &core::panic::PanicInfo) -> ! {
+    // SAFETY: never linked, so never called.
+    unsafe { a_panic_path_is_still_reachable() }
+}
+
+/// Leaves the emulator with this exit code.
+pub fn exit(code: u32) -> ! {
+    // SYS_EXIT_EXTENDED with reason ADP_Stopped_ApplicationExit, of Arm's semihosting specification.
+    const EXIT_EXTENDED: usize = 0x20;
+    let block: [u32; 2] = [0x2_0026, code];
+    // SAFETY: the call takes a pointer to two words and does not return.
+    unsafe { cortex_m_semihosting::syscall(EXIT_EXTENDED, &block) };
+    loop {}
+}
+
+/// One line to the emulator's standard error: name, then number in hexadecimal.
+pub fn tell(name: &str, value: u32) {
+    if let Ok(mut error) = cortex_m_semihosting::hio::hstderr() {
+        let digits = core::array::from_fn::<u8, 8, _>(|at| {
+            let digit = (value >> (28 - 4 * at)) as u8 & 15;
+            if digit < 10 { b'0' + digit } else { b'a' + digit - 10 }
+        });
+        // Nobody can be told that telling failed.
+        let _ = error.write_str(name);
+        let _ = error.write_str(" ");
+        let _ = error.write_all(&digits);
+        let _ = error.write_all(b"\n");
+    }
+}
+
+unsafe extern "C" {
+    static _stack_start: u32;
+    static _stack_end: u32;
+}
+
+/// Bytes of stack that are no longer the pattern cortex-m-rt painted.
+pub fn stack_used() -> u32 {
+    const PAINT: u32 = 0xCCCC_CCCC;
+    let (top, mut at) = (&raw const _stack_start, &raw const _stack_end);
+    // SAFETY: between the linker's two symbols lies the stack, and nothing else.
+    unsafe {
+        while at < top && at.read_volatile() == PAINT {
+            at = at.add(1);
+        }
+    }
+    (top as u32).wrapping_sub(at as u32)
+}
