@@ -1,11 +1,29 @@
 //! From the core to a board: adapters that turn pins, converters and lines into a [`RawFrame`] and [`Outputs`] into pins.
 //!
 //! Each lies behind a feature, so that the controller itself needs none of them. A board crate picks the adapters that
-//! fit its hardware, or implements the traits of [`board`] itself, and is then only wiring.
+//! fit its hardware, or implements the traits of [`contract`] itself, and is then only wiring.
+//!
+//! | module | feature | what |
+//! | --- | --- | --- |
+//! | [`contract`] | none | one trait for each kind of wiring, and what can go wrong |
+//! | [`watchdog`] | none | flow tokens: the watchdog is fed only by a whole scan |
+//! | `inbox` | `inbox` | what interrupts leave for the scan |
+//! | `board` | `board` | all of it assembled |
+//! | [`digest`] | none | one number for a whole state, the same on every machine |
+//! | `link` | `link` | packets of a line to a simulator or a test stand |
+//! | `remote` | `link` | a board at the end of such a line, which it does not trust |
 //!
 //! [`RawFrame`]: crate::frame::RawFrame
 //! [`Outputs`]: crate::frame::Outputs
+
+pub mod contract;
 pub mod digest;
+pub mod watchdog;
+
+#[cfg(feature = "board")]
+pub mod board;
+#[cfg(feature = "inbox")]
+pub mod inbox;
 #[cfg(feature = "link")]
 pub mod link;
 #[cfg(feature = "link")]
