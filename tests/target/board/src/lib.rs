@@ -10,6 +10,7 @@ pub mod devices;
 pub mod explain;
 pub mod stream;
 pub mod uart;
+pub mod wires;
 
 use core::fmt::Write;
 

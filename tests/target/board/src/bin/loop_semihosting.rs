@@ -9,6 +9,7 @@ use valvewright_core::port::link::{PACKET, Up, encode};
 use valvewright_core::port::remote::{Session, Step, Wires};
 use valvewright_core::units::Instant;
 use valvewright_emulated_board::stream::Stream;
+use valvewright_emulated_board::wires::Plain;
 use valvewright_emulated_board::{clock, exit, stack_used, tell};
 
 /// Answers that wait to be sent in one go.
@@ -70,16 +71,4 @@ fn main() -> ! {
         output.write(&waiting);
         waiting.clear();
     }
-}
-
-use valvewright_core::frame::*;
-use valvewright_core::station::Station;
-#[derive(Default)]
-struct Plain { frame: RawFrame, on: Actuators }
-impl Wires for Plain {
-    fn load(&mut self, frame: &RawFrame) { self.frame = frame.clone(); }
-    fn scan(&mut self, station: &mut Station, now: Instant) -> Outputs { let o = station.tick(now, &self.frame); self.on = o.on; o }
-    fn pins(&self) -> Actuators { self.on }
-    fn make_safe(&mut self) { self.on = Actuators::SAFE }
-    fn ticks(&self) -> u32 { clock::ticks() }
 }
