@@ -45,8 +45,8 @@ pub trait Actuate {
     /// Makes exactly the outputs of `on` energised, those going off before those coming on.
     ///
     /// # Errors
-    /// The first output that did not follow. Whoever implements this has then switched off all it could; the board sets
-    /// [`Actuators::SAFE`] and keeps it.
+    /// The first output that did not follow; those that were to go off have all been tried nevertheless. The board then
+    /// sets [`Actuators::SAFE`], and again with every scan.
     fn set(&mut self, on: Actuators) -> Result<(), PinFault>;
 }
 

@@ -88,8 +88,18 @@ pub struct Answer {
     pub notices: heapless::Vec<Notice, NOTICE_DEPTH>,
     /// [`crate::port::digest::Digest`] of the whole station after the scan.
     pub state: u64,
-    /// What the scan took, in ticks of the board's free-running counter.
-    pub ticks: u32,
+    /// What the scan took.
+    pub took: Took,
+}
+
+/// Length of a scan in ticks of the board's own counter; 0 where it has none.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Took {
+    /// The station's tick alone.
+    pub tick: u32,
+    /// Inputs, tick and outputs.
+    pub whole: u32,
 }
 
 /// Why a line cannot be trusted.

@@ -8,6 +8,10 @@
 //! | [`contract`] | none | one trait for each kind of wiring, and what can go wrong |
 //! | [`watchdog`] | none | flow tokens: the watchdog is fed only by a whole scan |
 //! | `inbox` | `inbox` | what interrupts leave for the scan |
+//! | `pins` | `hal` | valves, motors, lamps, contacts on digital pins |
+//! | `loops` | `hal` | 4-20 mA converters on SPI and I2C |
+//! | `bridge` | `hal` | scale converters on SPI |
+//! | `serial` | `io` | the gas identifier on a serial line |
 //! | `board` | `board` | all of it assembled |
 //! | [`digest`] | none | one number for a whole state, the same on every machine |
 //! | `link` | `link` | packets of a line to a simulator or a test stand |
@@ -22,9 +26,17 @@ pub mod watchdog;
 
 #[cfg(feature = "board")]
 pub mod board;
+#[cfg(feature = "hal")]
+pub mod bridge;
 #[cfg(feature = "inbox")]
 pub mod inbox;
 #[cfg(feature = "link")]
 pub mod link;
 #[cfg(feature = "link")]
 pub mod remote;
+#[cfg(feature = "hal")]
+pub mod loops;
+#[cfg(feature = "hal")]
+pub mod pins;
+#[cfg(feature = "io")]
+pub mod serial;

@@ -6,25 +6,20 @@
 
 use crate::frame::{Actuators, Outputs, RawFrame};
 use crate::port::digest::Digest;
-use crate::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Up, encode};
+use crate::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
 use crate::station::Station;
 use crate::units::{Instant, Millis};
-
-/// Bits of the free-running counter that count.
-const COUNTER: u32 = 0x00FF_FFFF;
 
 /// What a board must be able to do for the far end.
 pub trait Wires {
     /// Puts a frame on the inputs, where the next scan finds it.
     fn load(&mut self, frame: &RawFrame);
-    /// One scan of the board: read the inputs, tick the station, set the outputs.
-    fn scan(&mut self, station: &mut Station, now: Instant) -> Outputs;
+    /// One scan of the board: read the inputs, tick the station, set the outputs. What was asked for, and what it took.
+    fn scan(&mut self, station: &mut Station, now: Instant) -> (Outputs, Took);
     /// What is on, read back from the pins.
     fn pins(&self) -> Actuators;
     /// Puts the outputs into the safe state.
     fn make_safe(&mut self);
-    /// A free-running counter that counts up; its low 24 bits count. 0 where there is none.
-    fn ticks(&self) -> u32;
 }
 
 /// What the board's main loop has to do after a byte.
@@ -155,16 +150,14 @@ impl Session {
         }
         self.last = Some(now);
         wires.load(frame);
-        let before = wires.ticks();
-        let outputs = wires.scan(station, now);
-        let ticks = wires.ticks().wrapping_sub(before) & COUNTER;
+        let (outputs, took) = wires.scan(station, now);
         let outputs = Outputs { on: wires.pins(), ..outputs };
         let mut notices = heapless::Vec::new();
         while let Some(notice) = station.take_notice() {
             // As deep as the station's own queue, so that none is lost here.
             let _fits = notices.push(notice);
         }
-        Ok(Answer { outputs, notices, state: Digest::of(station), ticks })
+        Ok(Answer { outputs, notices, state: Digest::of(station), took })
     }
 
     fn distrust(&mut self, why: LinkFault, wires: &mut impl Wires) -> Step<'_> {

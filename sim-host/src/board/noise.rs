@@ -9,6 +9,9 @@ use valvewright_core::job::{PhaseSet, WorkOrder};
 use valvewright_core::talk::Command;
 use valvewright_core::units::Milligram;
 
+/// Ends of a 24-bit converter.
+const RAILS: (i32, i32) = (-8_388_608, 8_388_607);
+
 /// Frames at the given scan time with their ticks in ms; now and then a scan comes late.
 pub fn frames(seed: u64, scans: u32, scan_ms: u32) -> Vec<(u32, RawFrame)> {
     let mut dice = Xoshiro256PlusPlus::seed_from_u64(seed);
@@ -44,13 +47,14 @@ fn shake(frame: &mut RawFrame, dice: &mut Xoshiro256PlusPlus) {
         };
     }
     for scale in &mut frame.scales {
-        if !one_in(dice, 4) {
-            scale.sequence = scale.sequence.wrapping_add(1);
+        if one_in(dice, 4) {
+            continue;
         }
+        scale.sequence = scale.sequence.wrapping_add(1);
         scale.code = match below(dice, 1_000) {
             0 => dice.next_u32() as i32 >> 8,
             1..=5 => 100_000 + below(dice, 5_000_000) as i32,
-            _ => scale.code.wrapping_add(below(dice, 41) as i32 - 20),
+            _ => (scale.code + below(dice, 41) as i32 - 20).clamp(RAILS.0, RAILS.1),
         };
     }
     if one_in(dice, 300) {

@@ -35,9 +35,11 @@ pub struct Replayed {
     pub scans: u64,
     /// The first difference.
     pub difference: Option<Difference>,
-    /// Instructions of the longest scan and the scan it was; 0 where they were not counted.
+    /// Instructions of the core's longest tick and the scan it was in; 0 where they were not counted.
     pub longest: (u64, u64),
-    /// Instructions of all scans.
+    /// Instructions of the longest scan with the board's inputs and outputs.
+    pub whole: u64,
+    /// Instructions of the core in all scans.
     pub instructions: u64,
     /// Deepest stack the board saw, bytes.
     pub stack: Option<u32>,
@@ -126,7 +128,8 @@ fn compare_all(recording: &Recording, board: &mut Board, done: &mut Replayed) ->
             done.difference = Some(Difference { scan: done.scans, at_ms: *ms, field, host, board });
             return Ok(());
         }
-        let instructions = u64::from(answer.ticks) * NS_PER_TICK / NS_PER_INSTRUCTION;
+        let instructions = u64::from(answer.took.tick) * NS_PER_TICK / NS_PER_INSTRUCTION;
+        done.whole = done.whole.max(u64::from(answer.took.whole) * NS_PER_TICK / NS_PER_INSTRUCTION);
         done.instructions += instructions;
         if instructions > done.longest.0 {
             done.longest = (instructions, done.scans);

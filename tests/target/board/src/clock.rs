@@ -1,6 +1,6 @@
 //! Time from SysTick: milliseconds by interrupt, or a free-running counter that measures.
 
-use core::sync::atomic::{AtomicU32, Ordering};
+use core::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
 use cortex_m::peripheral::SYST;
 use cortex_m::peripheral::syst::SystClkSource;
@@ -11,6 +11,7 @@ pub const HERTZ: u32 = 25_000_000;
 const FULL: u32 = 0x00FF_FFFF;
 
 static MILLISECONDS: AtomicU32 = AtomicU32::new(0);
+static FREE: AtomicBool = AtomicBool::new(false);
 
 /// Counts a millisecond; the SysTick handler calls it.
 pub fn count() {
@@ -39,9 +40,18 @@ pub fn milliseconds(timer: &mut SYST) {
 /// No interrupt: the full 24 bits, for [`ticks`].
 pub fn free_running(timer: &mut SYST) {
     start(timer, FULL);
+    FREE.store(true, Ordering::Relaxed);
 }
 
-/// Ticks of a free-running timer, counting up, 24 bits.
+/// Ticks of a free-running timer, counting up, 24 bits; 0 where the timer gives milliseconds.
 pub fn ticks() -> u32 {
+    if !FREE.load(Ordering::Relaxed) {
+        return 0;
+    }
     FULL.wrapping_sub(SYST::get_current()) & FULL
+}
+
+/// Ticks from one reading to a later one, right across one wrap.
+pub fn between(before: u32, after: u32) -> u32 {
+    after.wrapping_sub(before) & FULL
 }

@@ -5,11 +5,13 @@
 #![no_main]
 
 use cortex_m_rt::entry;
+use valvewright_core::port::board::Inbox;
 use valvewright_core::port::link::{PACKET, Up, encode};
 use valvewright_core::port::remote::{Session, Step, Wires};
 use valvewright_core::units::Instant;
+use valvewright_emulated_board::devices::Bench;
 use valvewright_emulated_board::stream::Stream;
-use valvewright_emulated_board::wires::Plain;
+use valvewright_emulated_board::wires::Wired;
 use valvewright_emulated_board::{clock, exit, stack_used, tell};
 
 /// Answers that wait to be sent in one go.
@@ -42,7 +44,8 @@ fn main() -> ! {
     let Some(mut board) = cortex_m::Peripherals::take() else { exit(2) };
     clock::free_running(&mut board.SYST);
     let (input, output) = (Stream::input(), Stream::output());
-    let mut wires = Plain::default();
+    let (bench, inbox) = (Bench::default(), Inbox::new());
+    let mut wires = Wired::new(&bench, &inbox);
     let mut session = Session::new();
     let (mut buffer, mut waiting) = ([0; PACKET], Waiting::new());
     loop {

@@ -5,10 +5,12 @@
 #![no_main]
 
 use cortex_m_rt::{entry, exception};
+use valvewright_core::port::board::Inbox;
 use valvewright_core::port::link::{PACKET, Up, encode};
 use valvewright_core::port::remote::{Session, Step};
+use valvewright_emulated_board::devices::Bench;
 use valvewright_emulated_board::uart::{self, Uart};
-use valvewright_emulated_board::wires::Plain;
+use valvewright_emulated_board::wires::Wired;
 use valvewright_emulated_board::{clock, exit, stack_used, tell};
 
 #[exception]
@@ -51,7 +53,8 @@ fn main() -> ! {
     let Some(mut board) = cortex_m::Peripherals::take() else { exit(2) };
     clock::milliseconds(&mut board.SYST);
     let uart = Uart::new();
-    let mut wires = Plain::default();
+    let (bench, inbox) = (Bench::default(), Inbox::new());
+    let mut wires = Wired::new(&bench, &inbox);
     let mut session = Session::new();
     loop {
         while let Some(byte) = uart.get() {
