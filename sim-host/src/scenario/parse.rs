@@ -4,6 +4,7 @@ use std::ops::RangeInclusive;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
+use valvewright_core::job::WorkOrder;
 
 use super::diagnostic::{Diagnostic, Problems, Source};
 use super::model::*;
@@ -172,6 +173,8 @@ fn vehicle(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Vehi
 }
 
 const VOLUME: RangeInclusive<f64> = 0.05e-3..=10e-3;
+/// What the controller's orders accept for a whole circuit, uL.
+const CIRCUIT: RangeInclusive<f64> = WorkOrder::CIRCUIT.0.0 as f64..=WorkOrder::CIRCUIT.1.0 as f64;
 
 fn volumes(vehicle: &mut Node, p: &mut Problems) -> Option<Volumes> {
     let found = vehicle.node("volumes").map_err(|mut missing| {
@@ -184,6 +187,14 @@ fn volumes(vehicle: &mut Node, p: &mut Problems) -> Option<Volumes> {
     let high_side = p.take(node.quantity("high_side", Dim::Volume, VOLUME));
     let low_side = p.take(node.quantity("low_side", Dim::Volume, VOLUME));
     let accumulator = p.take(node.quantity("accumulator", Dim::Volume, VOLUME));
+    if let (Some(high_side), Some(low_side), Some(accumulator)) = (high_side, low_side, accumulator) {
+        let total = Volumes { high_side, low_side, accumulator }.total();
+        if !CIRCUIT.contains(&(total * 1e9).round()) {
+            let wrong = node.error_here(format!("vehicle.volumes: {:.2} L together", total * 1e3));
+            let range = range_text(Dim::Volume, &(CIRCUIT.start() * 1e-9..=CIRCUIT.end() * 1e-9), None);
+            p.push(wrong.with_help(format!("the controller accepts circuits of {range}")));
+        }
+    }
     node.finish_into(p);
     Some(Volumes { high_side: high_side?, low_side: low_side?, accumulator: accumulator? })
 }
