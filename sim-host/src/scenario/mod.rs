@@ -4,14 +4,12 @@
 //! [`diagnostic::Diagnostic`]. [`expect::judge`] holds a result against what the file expects.
 
 pub mod diagnostic;
-mod draw;
 pub mod expect;
 pub mod model;
 pub mod parse;
 mod parse_order;
 pub mod quantity;
 pub mod random;
-mod random_operator;
 pub mod reader;
 pub mod schema;
 pub mod shipped;

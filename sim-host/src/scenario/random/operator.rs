@@ -1,9 +1,9 @@
 //! The operator of a drawn scenario: habits, and up to six acts of its own accord, from a pause to everything at the wrong time.
 
+use super::Job;
 use super::draw::{Mood, duration};
-use super::model::{Act, PHASE_WORDS};
-use super::random::Job;
 use crate::run::words;
+use crate::scenario::model::{Act, PHASE_WORDS};
 
 /// An operator does no more than this unasked.
 const MOST_ACTS: usize = 6;
