@@ -1,4 +1,4 @@
-//! Whole simulated jobs for tests: shipped scenarios as they are or with keys changed, each run once, and replays of them.
+//! Whole simulated jobs for tests: shipped scenarios as they are or with keys changed, jobs drawn from a seed, and replays of them.
 //!
 //! Every failure can be repeated: [`Run::replay`] says which scenario, what was changed in it, and the seed.
 
@@ -13,7 +13,7 @@ use valvewright_sim::report::data::RunResult;
 use valvewright_sim::run::{Control, RunOptions, RunOutcome, run_scenario, station_config};
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::shipped::SHIPPED;
-use valvewright_sim::scenario::{Scenario, parse};
+use valvewright_sim::scenario::{Scenario, parse, random};
 
 /// A simulated job and how to have it again.
 pub struct Run {
@@ -36,12 +36,21 @@ pub fn scenario(name: &str, edits: &[Edit<'_>], extra: &str) -> Scenario {
         text = text.replace(old, new);
     }
     text.push_str(extra);
-    let problems = match parse::read(&Source::new(format!("{name}.toml"), text)) {
+    read(&Source::new(format!("{name}.toml"), text))
+}
+
+/// The scenario drawn from `seed`.
+pub fn drawn(seed: u64) -> Scenario {
+    read(&Source::new(format!("{}{seed}", random::PREFIX), random::text(seed)))
+}
+
+fn read(source: &Source) -> Scenario {
+    let problems = match parse::read(source) {
         Ok(scenario) => return scenario,
         Err(problems) => problems,
     };
     let told: Vec<_> = problems.iter().map(ToString::to_string).collect();
-    panic!("{name}.toml with its edits does not read:\n{}", told.join("\n"));
+    panic!("{} does not read:\n{}\n{}", source.name, told.join("\n"), source.text);
 }
 
 impl Run {
@@ -55,8 +64,17 @@ impl Run {
         if !extra.is_empty() {
             let _infallible = write!(origin, "\n  and at its end:\n{extra}");
         }
-        let options = RunOptions { seed, keep_frames: true };
-        let outcome = run_scenario(&scenario, &options, &mut |_| Control::Continue);
+        Self::of(scenario, &RunOptions { seed, keep_frames: true }, origin)
+    }
+
+    /// The job drawn from `seed`; its frames are kept where they are wanted, some tens of megabytes.
+    pub fn drawn(seed: u64, keep_frames: bool) -> Self {
+        let origin = format!("valvewright run {}{seed}", random::PREFIX);
+        Self::of(drawn(seed), &RunOptions { seed: None, keep_frames }, origin)
+    }
+
+    fn of(scenario: Scenario, options: &RunOptions, origin: String) -> Self {
+        let outcome = run_scenario(&scenario, options, &mut |_| Control::Continue);
         let outcome = outcome.unwrap_or_else(|why| panic!("{why}\nreplay: {origin}"));
         Self { scenario, outcome, origin }
     }

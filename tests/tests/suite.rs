@@ -6,6 +6,7 @@
 
 mod cli_bench;
 mod cli_input;
+mod cli_random;
 mod cli_verbs;
 mod core_fluid;
 mod docs_interlocks;
@@ -26,6 +27,7 @@ mod interlock_matrix;
 mod interlock_rows;
 mod job_contents;
 mod job_operator;
+mod job_random;
 mod job_standard;
 mod job_whole;
 mod leak_shape;
@@ -38,6 +40,7 @@ mod rig_reference;
 mod scale_weighing;
 mod scenario_expect;
 mod scenario_files;
+mod scenario_random;
 mod scenario_reader;
 mod scenario_schema;
 mod sense_channels;

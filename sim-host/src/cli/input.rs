@@ -1,19 +1,25 @@
-//! Where input texts come from: a shipped name or a file, told apart by what exists.
+//! Where input texts come from: a shipped name, a seed to draw from, or a file, told apart by what exists.
 
 use std::path::Path;
 
 use super::output::Refusal;
 use crate::plant::rig;
 use crate::scenario::diagnostic::{Source, nearest};
-use crate::scenario::shipped;
+use crate::scenario::{random, shipped};
 
 /// No input file is longer; a longer one is taken for a mistake rather than read.
 const LONGEST: u64 = 4 << 20;
 
-/// A scenario by shipped name or path.
+/// A scenario that needs no file: a shipped or a drawn one.
+fn named(name: &str) -> Option<Result<Source, Refusal>> {
+    let drawn = || Some(random::source(name)?.map_err(|bad| Refusal::misuse(bad.message).with_help(bad.help)));
+    shipped::source(name).map(Ok).or_else(drawn)
+}
+
+/// A scenario by name or path.
 pub fn scenario(name: &str) -> Result<Source, Refusal> {
-    if let Some(source) = shipped::source(name).filter(|_| !Path::new(name).is_file()) {
-        return Ok(source);
+    if let Some(source) = named(name).filter(|_| !Path::new(name).is_file()) {
+        return source;
     }
     file(name, "scenario", &shipped::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>())
 }
@@ -26,11 +32,11 @@ pub fn rig(name: &str) -> Result<Source, Refusal> {
     file(name, "rig", &rig::shipped().iter().map(|(name, _)| *name).collect::<Vec<_>>())
 }
 
-/// Any input by path or shipped name.
+/// Any input by path or name.
 pub fn any(name: &str) -> Result<Source, Refusal> {
     if !Path::new(name).is_file() {
-        if let Some(source) = shipped::source(name) {
-            return Ok(source);
+        if let Some(source) = named(name) {
+            return source;
         }
         if let Some(text) = rig::shipped_text(name) {
             return Ok(Source::new(format!("{name}.toml"), text));

@@ -9,7 +9,7 @@ use super::output::{Exit, Refusal, print, print_json};
 use crate::fluid::{Fluid, FluidKind};
 use crate::plant::rig;
 use crate::scenario::diagnostic::Source;
-use crate::scenario::{parse, shipped};
+use crate::scenario::{parse, random, shipped};
 
 /// Title of a shipped text; the shipped ones all read, which the tests hold.
 fn scenario_title(one: &shipped::Shipped) -> String {
@@ -35,7 +35,10 @@ pub fn list(global: Global) -> Result<Exit, Refusal> {
                 json!({ "name": kind.label(), "t_min_K": fluid.t_min(), "t_sat_max_K": fluid.t_sat_max(), "t_max_K": fluid.t_max() })
             })
             .collect();
-        print_json(&json!({ "scenarios": named(&scenarios), "rigs": named(&rigs), "fluids": fluids }))?;
+        let drawn = json!({ "prefix": random::PREFIX, "first": u64::MIN, "last": u64::MAX });
+        print_json(
+            &json!({ "scenarios": named(&scenarios), "random": drawn, "rigs": named(&rigs), "fluids": fluids }),
+        )?;
         return Ok(Exit::Held);
     }
     let bold = anstyle::Style::new().bold();
@@ -47,6 +50,8 @@ pub fn list(global: Global) -> Result<Exit, Refusal> {
         }
     };
     section("Scenarios (valvewright run NAME)", &scenarios);
+    let drawn = format!("A job drawn from a seed, 0 to {}; the same seed, the same job", u64::MAX);
+    section("Drawn scenarios (valvewright run random:17)", &[("random:SEED", drawn)]);
     section("Rigs (valvewright rig NAME)", &rigs);
     let fluids: Vec<(&str, String)> = FluidKind::ALL
         .iter()

@@ -82,10 +82,10 @@ enum Verb {
 
 #[derive(Debug, Args)]
 struct RunArgs {
-    /// Shipped scenario or file.
+    /// Shipped scenario, random:SEED for one drawn from a seed (such as random:17), or file.
     #[arg(value_name = "NAME|FILE", default_value = crate::scenario::shipped::DEMO)]
     scenario: String,
-    /// Seed in place of the scenario's.
+    /// Seed of noise and device errors in place of the scenario's.
     #[arg(long)]
     seed: Option<u64>,
     /// Folder for the results; it must not exist yet [default: results/<scenario>, or -2, -3, ... where taken].
@@ -156,7 +156,7 @@ struct ReplayArgs {
 
 #[derive(Debug, Args)]
 struct CheckArgs {
-    /// Files, or names of shipped scenarios and rigs.
+    /// Files, names of shipped scenarios and rigs, or random:SEED.
     #[arg(required_unless_present = "schema", value_name = "FILE")]
     files: Vec<String>,
     /// Print the JSON schema of scenario files, for editors.

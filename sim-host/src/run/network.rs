@@ -68,7 +68,7 @@ pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
 /// Shares of the vehicle's liquid at rest, in the order of [`VEHICLE`]: most lies in the accumulator, some in condenser and
 /// evaporator (own choice).
 const LIQUID: [f64; 3] = [0.25, 0.15, 0.6];
-/// Liquid fills no part further than this; what is over goes to the high side.
+/// Liquid fills no part further than this while another has room; what is over goes to the high side, then to all.
 const FULLEST: f64 = 0.85;
 
 /// Density of compressor oil, kg/m3 (PAG and POE stand near 980: from memory).
@@ -110,15 +110,19 @@ fn fill(car: &Vehicle, content: f64, fluid: &Fluid, spec: &mut NetworkSpec) {
     let net = 1.0 - sat.rho_v / sat.rho_l;
     let liquid = (content - vapour) / net;
     let most = sizes.map(|size| FULLEST * size * sat.rho_l);
-    let held: [f64; 3] = std::array::from_fn(|k| (liquid * LIQUID[k]).min(most[k]));
+    let mut held: [f64; 3] = std::array::from_fn(|k| (liquid * LIQUID[k]).min(most[k]));
     let over = liquid - held.iter().sum::<f64>();
+    let high = over.min(most[0] - held[0]);
+    held[0] += high;
+    let room: [f64; 3] = std::array::from_fn(|k| sizes[k] * sat.rho_l - held[k]);
+    let share = (over - high) / room.iter().sum::<f64>();
     for (k, name) in VEHICLE.into_iter().enumerate() {
         let Some(v) = spec.volume_mut(name) else { continue };
         // Metal and surface grow with the surface of the volume.
         let surface = (sizes[k] / v.volume).powf(2.0 / 3.0);
         v.volume = sizes[k];
         v.fill.temperature = car.engine_bay;
-        let liquid = held[k] + if k == 0 { over } else { 0.0 };
+        let liquid = held[k] + share * room[k];
         v.fill.refrigerant = Amount::Mass(vapour * sizes[k] / total + liquid * net);
         v.fill.air = Amount::Mass(car.air * sizes[k] / total);
         if let Some(wall) = &mut v.wall {

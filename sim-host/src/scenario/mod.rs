@@ -9,6 +9,7 @@ pub mod model;
 pub mod parse;
 mod parse_order;
 pub mod quantity;
+pub mod random;
 pub mod reader;
 pub mod schema;
 pub mod shipped;

@@ -4,12 +4,14 @@ use std::ops::RangeInclusive;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
+use valvewright_core::job::WorkOrder;
 
 use super::diagnostic::{Diagnostic, Problems, Source};
 use super::model::*;
 use super::parse_order::{expect, operator, order};
 use super::quantity::{Dim, range_text};
 use super::reader::{self, Node};
+use crate::fluid::{Fluid, FluidKind};
 
 const KELVIN: f64 = 273.15;
 pub(super) const MINUTE: f64 = 60.0;
@@ -44,7 +46,7 @@ pub(super) fn read_root(mut root: Node, p: &mut Problems) -> Option<Scenario> {
     let time_limit = p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 3.0 * 3600.0));
     let site = p.take(root.node("site")).and_then(|node| read_site(node, p));
     let station = p.take(root.node("station")).and_then(|node| station(node, site.as_ref(), p));
-    let vehicle = p.take(root.node("vehicle")).and_then(|node| vehicle(node, site.as_ref(), p));
+    let vehicle = p.take(root.node("vehicle")).and_then(|node| vehicle(node, site.as_ref(), station.as_ref(), p));
     let order = p.take(root.node("order")).and_then(|node| order(node, station.as_ref(), vehicle.as_ref(), p));
     let operator = p.take(root.opt_node("operator")).and_then(|node| operator(node, p));
     let expect = p.take(root.opt_node("expect")).and_then(|node| expect(node, order.as_ref(), p));
@@ -133,13 +135,15 @@ fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Stat
     })
 }
 
-fn vehicle(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Vehicle> {
+fn vehicle(mut node: Node, site: Option<&Site>, station: Option<&Station>, p: &mut Problems) -> Option<Vehicle> {
     let ambient = site.map_or(KELVIN + 20.0, |site| site.ambient);
     let label = p.take(node.string("label"));
     let refrigerant = p.take(refrigerant(&mut node));
     let charge_label = p.take(node.quantity("charge_label", Dim::Mass, 0.05..=5.0));
     let volumes = volumes(&mut node, p);
-    let content = p.take(content(&mut node, volumes.as_ref()));
+    let engine_bay = p.take(node.quantity_or("engine_bay", Dim::Temperature, KELVIN - 10.0..=KELVIN + 80.0, ambient));
+    let densest = station.zip(engine_bay).map_or(CIRCUIT_MOST, |(station, t)| densest(station.refrigerant, t));
+    let content = p.take(content(&mut node, volumes.as_ref(), densest));
     let gas = p.take(node.opt_node("gas")).and_then(|gas| match gas {
         Some(gas) => gas_mix(gas, p),
         None => refrigerant.map(GasMix::pure),
@@ -151,7 +155,6 @@ fn vehicle(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Vehi
     let leak = p.take(node.quantity_or("leak", Dim::Length, 0.0..=3e-3, 0.0));
     let leak_side = p.take(choice(&mut node, "leak_side", &["low", "high"], &[Side::Low, Side::High], Side::Low));
     let high_voltage = p.take(node.bool_or("high_voltage", false));
-    let engine_bay = p.take(node.quantity_or("engine_bay", Dim::Temperature, KELVIN - 10.0..=KELVIN + 80.0, ambient));
     node.finish_into(p);
     Some(Vehicle {
         label: label?,
@@ -172,6 +175,8 @@ fn vehicle(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Vehi
 }
 
 const VOLUME: RangeInclusive<f64> = 0.05e-3..=10e-3;
+/// What the controller's orders accept for a whole circuit, uL.
+const CIRCUIT: RangeInclusive<f64> = WorkOrder::CIRCUIT.0.0 as f64..=WorkOrder::CIRCUIT.1.0 as f64;
 
 fn volumes(vehicle: &mut Node, p: &mut Problems) -> Option<Volumes> {
     let found = vehicle.node("volumes").map_err(|mut missing| {
@@ -184,14 +189,28 @@ fn volumes(vehicle: &mut Node, p: &mut Problems) -> Option<Volumes> {
     let high_side = p.take(node.quantity("high_side", Dim::Volume, VOLUME));
     let low_side = p.take(node.quantity("low_side", Dim::Volume, VOLUME));
     let accumulator = p.take(node.quantity("accumulator", Dim::Volume, VOLUME));
+    if let (Some(high_side), Some(low_side), Some(accumulator)) = (high_side, low_side, accumulator) {
+        let total = Volumes { high_side, low_side, accumulator }.total();
+        if !CIRCUIT.contains(&(total * 1e9).round()) {
+            let wrong = node.error_here(format!("vehicle.volumes: {:.2} L together", total * 1e3));
+            let range = range_text(Dim::Volume, &(CIRCUIT.start() * 1e-9..=CIRCUIT.end() * 1e-9), None);
+            p.push(wrong.with_help(format!("the controller accepts circuits of {range}")));
+        }
+    }
     node.finish_into(p);
     Some(Volumes { high_side: high_side?, low_side: low_side?, accumulator: accumulator? })
 }
 
-/// A circuit holds no more than its volumes have room for.
-fn content(vehicle: &mut Node, volumes: Option<&Volumes>) -> Result<f64, Diagnostic> {
-    let room = volumes.map_or(5.0, |volumes| (volumes.total() * CIRCUIT_MOST).min(5.0));
-    vehicle.quantity("content", Dim::Mass, 0.0..=(room * 1e3).floor() / 1e3)
+/// Densest filling of a warm circuit, kg/m3: its liquid with a tenth of the room left for vapour.
+fn densest(refrigerant: Refrigerant, engine_bay: f64) -> f64 {
+    CIRCUIT_MOST.min(0.9 * Fluid::get(FluidKind::from(refrigerant)).sat(engine_bay).rho_l)
+}
+
+/// A circuit holds no more than its volumes have room for, in whole grams.
+fn content(vehicle: &mut Node, volumes: Option<&Volumes>, densest: f64) -> Result<f64, Diagnostic> {
+    let room = volumes.map_or(5.0, |volumes| (volumes.total() * densest).min(5.0));
+    // A whole gram stays one where its product with a volume falls a rounding short of it.
+    vehicle.quantity("content", Dim::Mass, 0.0..=(room * 1e3 + 1e-6).floor() / 1e3)
 }
 
 fn gas_mix(mut node: Node, p: &mut Problems) -> Option<GasMix> {

@@ -103,7 +103,8 @@ fn charge(
     };
     let most = f64::from(WorkOrder::CHARGE.1.0) * 1e-6;
     let usable = (station.vessel_content - VESSEL_HEEL).min(most);
-    if wanted <= usable {
+    // The controller counts milligrams; half of one covers the rounding of a difference of kilograms.
+    if wanted <= usable + 5e-7 {
         return Ok(wanted);
     }
     let grams = |kg: f64| format!("{:.0} g", kg * 1e3);
