@@ -8,4 +8,7 @@ fn main() {
     fs::copy(map, out.join("memory.x")).expect("OUT_DIR can be written");
     println!("cargo:rustc-link-search={}", out.display());
     println!("cargo:rerun-if-changed={map}");
+    if env::var_os("CARGO_FEATURE_LOG").is_some() {
+        println!("cargo:rustc-link-arg-bins=-Tdefmt.x");
+    }
 }

@@ -8,7 +8,9 @@ pub mod clock;
 pub mod devices;
 #[cfg(feature = "explain")]
 pub mod explain;
+pub mod planted;
 pub mod stream;
+pub mod terminals;
 pub mod uart;
 pub mod wires;
 
@@ -17,7 +19,10 @@ use core::fmt::Write;
 #[cfg(feature = "print-panics")]
 use panic_semihosting as _;
 
-#[cfg(feature = "no-panics")]
+#[cfg(feature = "log")]
+use defmt_semihosting as _;
+
+#[cfg(all(feature = "no-panics", not(feature = "loop-on-panic")))]
 unsafe extern "C" {
     fn a_panic_path_is_still_reachable() -> !;
 }
@@ -25,8 +30,13 @@ unsafe extern "C" {
 #[cfg(feature = "no-panics")]
 #[panic_handler]
 fn panic(_: &core::panic::PanicInfo) -> ! {
+    #[cfg(not(feature = "loop-on-panic"))]
     // SAFETY: never linked, so never called.
-    unsafe { a_panic_path_is_still_reachable() }
+    unsafe {
+        a_panic_path_is_still_reachable()
+    }
+    #[cfg(feature = "loop-on-panic")]
+    loop {}
 }
 
 /// Leaves the emulator with this exit code.
