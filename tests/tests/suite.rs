@@ -4,6 +4,7 @@
 //! `station_*` and `job_*` the controller and whole jobs, `scenario_*` files, `cli_*` the command, `report_*` results, `docs_*` the
 //! book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
+mod board_compare;
 mod cli_bench;
 mod cli_input;
 mod cli_random;
@@ -31,6 +32,7 @@ mod job_random;
 mod job_standard;
 mod job_whole;
 mod leak_shape;
+mod link_session;
 mod order_limits;
 mod report_files;
 mod report_page;
