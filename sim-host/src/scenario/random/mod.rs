@@ -141,7 +141,7 @@ impl Plan {
     fn draw(job: &mut Job) -> Self {
         let gas = usize::from(job.draw.chance(35));
         let ranges =
-            if job.often([0, 0, 25]) { [(9_300, 10_000); 3] } else { [(3_000, 8_000), (1_500, 9_500), (0, 10_000)] };
+            if job.often([0, 15, 30]) { [(9_300, 10_000); 3] } else { [(3_000, 8_000), (1_500, 9_500), (0, 10_000)] };
         let vessel_g = job.range(ranges);
         let ranges = if job.often([0, 5, 20]) { [(0, 10); 3] } else { [(150, 500), (50, 600), (0, 1_000)] };
         let new_oil_ml = job.range(ranges);
@@ -167,7 +167,9 @@ impl Plan {
 
 /// Writes the workshop; returns its temperature, 0.1 degC.
 fn site(job: &mut Job) -> i64 {
-    let ambient = job.range([(50, 380), (-50, 450), (-50, 450)]);
+    // The ends of the scale are the hard ones, so they come more often than the middle.
+    let hard = job.draw.pick(&[(-50, 450), (-50, 450), (-50, 0), (400, 450)]);
+    let ambient = job.range([(50, 380), hard, hard]);
     let height = job.range([(0, 800), (0, 2_500), (0, 2_500)]);
     let (at, above) = ((height / 500) as usize, height % 500);
     let low = BAROMETER[at];

@@ -71,7 +71,7 @@ fn content(job: &mut Job, label_g: i64, most: i64, plan: &Plan) {
     let emptied = plan.has("evacuate") && !plan.has("recover") && job.often([100, 80, 40]);
     let kinds: &[&str] = job.mood.of([
         &["full"][..],
-        &["empty", "part", "part", "part", "full", "full", "full", "over"],
+        &["empty", "part", "part", "part", "full", "full", "full", "full", "full", "over", "over"],
         &["empty", "part", "part", "full", "full", "over", "brimful"],
     ]);
     let kind = if emptied { "empty" } else { job.draw.pick(kinds) };
