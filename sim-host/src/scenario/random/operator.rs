@@ -46,7 +46,7 @@ enum When {
 
 /// Writes the operator of an order with these phases.
 pub(super) fn operator(job: &mut Job, phases: &[&'static str]) {
-    let careless = job.often([0, 10, 25]);
+    let careless = job.often([0, 8, 18]);
     let habit = if careless { job.draw.pick(&["decline", "none"]) } else { "confirm" };
     let delay = job.range([(0, 30), (0, 120), (0, 900)]);
     job.line("\n[operator]");
