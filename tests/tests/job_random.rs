@@ -73,8 +73,8 @@ fn a_hundred_drawn_jobs_run_to_their_end_and_reach_most_of_the_controller() {
     assert_eq!(seen.phases, all(&PHASE_WORDS));
     assert_eq!(seen.verdicts, Verdict::ALL.map(Verdict::word).into());
     assert!(seen.endings.len() >= 20, "{:#?}", seen.endings);
-    // What a sound station can trip; the other rows answer devices that fail, and the format has no faults yet.
-    assert!(seen.rows.is_superset(&all(&["HS-1", "I02", "I03", "I12", "I28"])), "{:?}", seen.rows);
+    // Sound devices trip few rows (these, and I12 in one job of a thousand); the others answer faults, which the format has none of.
+    assert!(seen.rows.is_superset(&all(&["HS-1", "I02", "I03", "I28"])), "{:?}", seen.rows);
     let told = all(&[
         "paused",
         "resumed",
