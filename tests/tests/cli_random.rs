@@ -1,7 +1,7 @@
 //! `random:SEED` on the command line: it stands wherever a shipped name does, and a seed that is none is refused.
 
 use crate::cli_bench::Bench;
-use valvewright_sim::scenario::random;
+use valvewright_sim::scenario::{random, shipped};
 
 #[test]
 fn a_drawn_job_runs_and_writes_under_its_name() {
@@ -29,6 +29,17 @@ fn check_takes_a_drawn_name_and_list_tells_of_it() {
     for verb in ["run", "check"] {
         assert!(bench.run(&[verb, "--help"]).exits(0).out.contains("random:SEED"));
     }
+}
+
+#[test]
+fn list_prints_the_text_of_a_name() {
+    let bench = Bench::new();
+    assert_eq!(bench.run(&["list", "random:17"]).exits(0).out, random::text(17));
+    let shipped = shipped::source(shipped::DEMO).expect("shipped").text;
+    assert_eq!(bench.run(&["list", shipped::DEMO]).exits(0).out, shipped);
+    assert_eq!(bench.run(&["list", "random:17", "--json"]).exits(0).json()["text"], random::text(17));
+    bench.run(&["list", "random:x"]).exits(64).complains(&["`x` is no whole number"]);
+    bench.run(&["list", "mild_hatchbak"]).exits(64).complains(&["nearest shipped name: `mild_hatchback`"]);
 }
 
 #[test]

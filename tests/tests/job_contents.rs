@@ -40,3 +40,14 @@ fn the_new_oil_bottle_holds_what_the_scenario_says() {
     // 0.98 kg/L, from memory.
     assert!((oil - 0.1176).abs() < 1e-9, "{oil} kg");
 }
+
+/// To the limit of the format, at rest and hot: the liquid is spread so that no part is fuller than full.
+#[test]
+fn a_circuit_full_to_its_limit_fits_into_the_plant() {
+    for (bay, grams) in [("24 degC", 3_420), ("45 degC", 3_420), ("70 degC", 3_017)] {
+        let (bay, content) = (format!("engine_bay = \"{bay}\""), format!("content = \"{grams} g\" "));
+        let edits: Vec<Edit<'_>> = vec![("engine_bay = \"24 degC\"", &bay), ("content = \"445 g\" ", &content)];
+        let seen = vehicle_grams(&plant(&edits));
+        assert!((seen - f64::from(grams)).abs() < 1e-3, "{seen} g in the plant, {edits:?}");
+    }
+}

@@ -41,6 +41,48 @@ fn the_demo_comes_out_in_si() {
     assert_eq!(demo.expect.trips.as_deref(), Some(&[][..]));
 }
 
+/// 90 % of the density of its liquid, 809.05 kg/m3 at 80 degC (CoolProp 8.0.0), in 3.8 L are 2766.9 g.
+#[test]
+fn a_hot_circuit_holds_less() {
+    let hot = |grams: u32| {
+        let text = demo().replace("engine_bay = \"24 degC\"", "engine_bay = \"80 degC\"");
+        read(&text.replace("content = \"445 g\" ", &format!("content = \"{grams} g\" ")))
+    };
+    assert!(hot(2_766).is_ok());
+    let problems = hot(2_767).expect_err("more than liquid");
+    assert!(problems[0].help.as_deref().is_some_and(|help| help.contains("0 g to 2766 g")), "{}", said(&problems));
+}
+
+/// The controller takes orders for circuits of 0.2 to 20 L, so a file with another is refused before it runs.
+#[test]
+fn the_volumes_together_are_a_circuit_that_the_controller_takes() {
+    let with = |high: &str, low: &str, accumulator: &str| {
+        let text = demo().replace("\"1.6 L\"", &format!("\"{high}\"")).replace("\"1.4 L\"", &format!("\"{low}\""));
+        read(&text.replace("\"0.8 L\"", &format!("\"{accumulator}\"")).replace("445 g", "100 g"))
+    };
+    assert!(with("10 L", "9 L", "1 L").is_ok());
+    assert!(with("0.1 L", "0.05 L", "0.05 L").is_ok());
+    for (high, low, accumulator, total) in
+        [("10 L", "9 L", "1.1 L", "20.10 L together"), ("0.06 L", "0.06 L", "0.06 L", "0.18 L together")]
+    {
+        let problems = with(high, low, accumulator).expect_err(total);
+        assert!(problems[0].message.contains(total), "{}", said(&problems));
+        assert!(problems[0].help.as_deref().is_some_and(|help| help.contains("0.2 L to 20 L")), "{}", said(&problems));
+    }
+}
+
+/// What a message calls the end of a range is inside it, though a difference of kilograms falls a rounding short of it.
+#[test]
+fn a_charge_of_all_that_the_vessel_can_give_is_accepted() {
+    for grams in 1_100..1_600 {
+        let text = demo()
+            .replace("vessel_content = \"6 kg\"", &format!("vessel_content = \"{grams} g\""))
+            .replace("charge = \"480 g\"", &format!("charge = \"{} g\"", grams - 1_000));
+        let read = read(&text).unwrap_or_else(|problems| panic!("{}", said(&problems)));
+        assert!((read.order.charge - f64::from(grams - 1_000) * 1e-3).abs() < 1e-9);
+    }
+}
+
 /// Each row: a line of the demo, what stands there instead, a text of the line to be pointed at, what must be said, what must be offered.
 #[test]
 fn each_mistake_is_named_with_its_place_and_remedy() {

@@ -31,6 +31,16 @@ fn each_reading_has_the_unit_of_its_cause() {
     reads(&told(|w| w.p_vessel = 1.8e6), "I03", "bar", 17.01..=18.0);
 }
 
+/// The limit of the reference vessel is its rating of 10 kg: 80 % of 12.5 L of liquid would be more.
+#[test]
+fn a_full_vessel_is_told_as_a_share_of_its_limit() {
+    let mut bench = Bench::new();
+    bench.world.grams[0] = 10_050.0;
+    bench.seconds(5);
+    let trips = bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..)));
+    reads(&trips.map(|n| words::notice(n).1).collect::<Vec<_>>(), "I02", "% of the fill limit", 100.4..=100.6);
+}
+
 #[test]
 fn a_later_trip_does_not_borrow_the_first_ones_reading() {
     let trips = told(|w| (w.discharge, w.open) = (130.0, Switches::HS1_A_RELEASED));

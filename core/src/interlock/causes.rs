@@ -171,12 +171,11 @@ fn sure<T: Copy>(reading: &Reading<T>) -> bool {
 }
 
 /// The reading a condition looks at, in the unit of its set point; 0 for contacts and verdicts.
-pub(super) fn value_of(watch: Watch, r: &Readings) -> i32 {
+pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
     match watch {
         Watch::CabinetGas => r.at2.value.0,
-        Watch::VesselFill | Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => {
-            r.wt1.mass.value.0
-        }
+        Watch::VesselFill => fill_share(r.wt1.mass.value, f.fill_limit),
+        Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => r.wt1.mass.value.0,
         Watch::VesselPressure | Watch::DischargeSwitch => r.pt1.value.0,
         Watch::PumpInlet | Watch::PumpAdmission => r.pt2.value.or_more(r.pt3.value).0,
         Watch::Suction => r.pt2.value.or_less(r.pt3.value).0,
@@ -184,4 +183,11 @@ pub(super) fn value_of(watch: Watch, r: &Readings) -> i32 {
         Watch::HeaterSkin => r.tt3.value.0,
         _ => 0,
     }
+}
+
+/// Share of the fill limit in permille, at most 9 999: a limit of nothing is passed without measure.
+fn fill_share(mass: Milligram, limit: Milligram) -> i32 {
+    const MOST: i64 = 9_999;
+    let share = i64::from(mass.0).saturating_mul(1_000).checked_div(i64::from(limit.0.max(0))).unwrap_or(MOST);
+    share.clamp(0, MOST) as i32
 }

@@ -153,7 +153,7 @@ impl Interlocks {
         let rise = standing.without(self.standing);
         self.standing = standing;
         if !rise.is_empty() {
-            self.note_rise(now, rise, r, &causes);
+            self.note_rise(now, rise, (r, f), &causes);
         }
         if press {
             self.held = self.held.and(standing);
@@ -223,11 +223,11 @@ impl Interlocks {
 
     /// Counts, keeps the first cause, and latches.
     #[cold]
-    fn note_rise(&mut self, now: Instant, rise: RowSet, r: &Readings, causes: &Causes) {
+    fn note_rise(&mut self, now: Instant, rise: RowSet, seen: (&Readings, &Facts), causes: &Causes) {
         if self.first.is_none()
             && let Some(row) = rise.iter().next()
         {
-            self.first = self.first_cause(now, row, r, causes);
+            self.first = self.first_cause(now, row, seen, causes);
         }
         for id in rise.iter() {
             if let Some(count) = self.counts.get_mut(id as usize) {
@@ -243,13 +243,13 @@ impl Interlocks {
         self.held = self.held.or(rise.and(RowSet(LATCHING)));
     }
 
-    fn first_cause(&self, now: Instant, row: RowId, r: &Readings, causes: &Causes) -> Option<FirstOut> {
+    fn first_cause(&self, now: Instant, row: RowId, (r, f): (&Readings, &Facts), causes: &Causes) -> Option<FirstOut> {
         let (at, (condition, _)) = FLAT.iter().enumerate().find(|(at, (condition, owner))| {
             *owner == row && condition.role == Role::Trip && self.on >> (*at as u32 & 31) & 1 != 0
         })?;
         let watch = condition.watch;
         let bad = causes.bad >> (at as u32 & 31) & 1 != 0;
-        Some(FirstOut { row, watch, value: causes::value_of(watch, r), bad, at: now })
+        Some(FirstOut { row, watch, value: causes::value_of(watch, r, f), bad, at: now })
     }
 
     /// Union of what tripped and withholding rows do.

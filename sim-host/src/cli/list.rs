@@ -4,8 +4,8 @@ use std::fmt::Write;
 
 use serde_json::json;
 
-use super::Global;
 use super::output::{Exit, Refusal, print, print_json};
+use super::{Global, ListArgs, input};
 use crate::fluid::{Fluid, FluidKind};
 use crate::plant::rig;
 use crate::scenario::diagnostic::Source;
@@ -20,8 +20,17 @@ fn rig_title(name: &str, text: &str) -> String {
     rig::parse_rig(&Source::new(name, text)).map(|spec| spec.title).unwrap_or_default()
 }
 
-/// Lists scenarios, rigs and fluids.
-pub fn list(global: Global) -> Result<Exit, Refusal> {
+/// Lists scenarios, rigs and fluids, or prints the text of one.
+pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
+    if let Some(name) = &args.name {
+        let source = input::any(name)?;
+        if global.json {
+            print_json(&json!({ "file": source.name, "text": source.text }))?;
+        } else {
+            print(&source.text)?;
+        }
+        return Ok(Exit::Held);
+    }
     let scenarios: Vec<(&str, String)> = shipped::SHIPPED.iter().map(|one| (one.name, scenario_title(one))).collect();
     let rigs: Vec<(&str, String)> = rig::shipped().iter().map(|(name, text)| (*name, rig_title(name, text))).collect();
     if global.json {

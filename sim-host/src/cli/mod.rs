@@ -71,8 +71,8 @@ enum Verb {
     Replay(ReplayArgs),
     /// Look up properties of a refrigerant.
     Fluid(FluidArgs),
-    /// List what is shipped: scenarios, rigs, fluids.
-    List,
+    /// List what is shipped: scenarios, rigs, fluids; or print one.
+    List(ListArgs),
     /// Print the completion script for a shell.
     Completions {
         /// Shell.
@@ -179,6 +179,13 @@ enum Kind {
 }
 
 #[derive(Debug, Args)]
+struct ListArgs {
+    /// Shipped scenario or rig, or random:SEED, whose text is printed, to be kept as a file and changed.
+    #[arg(value_name = "NAME")]
+    name: Option<String>,
+}
+
+#[derive(Debug, Args)]
 struct RigArgs {
     /// Shipped rig or file.
     #[arg(value_name = "FILE|NAME")]
@@ -275,7 +282,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Rig(args)) => rig::rig(&args, global),
         Some(Verb::Replay(args)) => replay::replay(&args, global),
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
-        Some(Verb::List) => list::list(global),
+        Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();
             clap_complete::generate(shell, &mut Cli::command(), "valvewright", &mut script);

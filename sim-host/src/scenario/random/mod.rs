@@ -140,12 +140,14 @@ struct Plan {
 impl Plan {
     fn draw(job: &mut Job) -> Self {
         let gas = usize::from(job.draw.chance(35));
-        let ranges =
-            if job.often([0, 0, 25]) { [(9_300, 10_000); 3] } else { [(3_000, 8_000), (1_500, 9_500), (0, 10_000)] };
+        let phases = order::phases(&mut job.draw, job.mood);
+        // A vessel near its rating is a trouble of those who recover into it.
+        let full = if phases.contains(&"recover") { [0, 25, 35] } else { [0, 5, 10] };
+        let ranges = if job.often(full) { [(9_600, 10_000); 3] } else { [(3_000, 8_000), (1_500, 9_500), (0, 10_000)] };
         let vessel_g = job.range(ranges);
         let ranges = if job.often([0, 5, 20]) { [(0, 10); 3] } else { [(150, 500), (50, 600), (0, 1_000)] };
         let new_oil_ml = job.range(ranges);
-        let mut plan = Self { gas, phases: order::phases(&mut job.draw, job.mood), vessel_g, new_oil_ml };
+        let mut plan = Self { gas, phases, vessel_g, new_oil_ml };
         // The format refuses a charge that the vessel does not hold, and an order of nothing.
         let usable = plan.usable_g();
         plan.phases.retain(|one| *one != "charge" || usable >= 50);
@@ -167,7 +169,9 @@ impl Plan {
 
 /// Writes the workshop; returns its temperature, 0.1 degC.
 fn site(job: &mut Job) -> i64 {
-    let ambient = job.range([(50, 380), (-50, 450), (-50, 450)]);
+    // The ends of the scale are the hard ones, so they come more often than the middle.
+    let hard = job.draw.pick(&[(-50, 450), (-50, 450), (-50, 0), (400, 450)]);
+    let ambient = job.range([(50, 380), hard, hard]);
     let height = job.range([(0, 800), (0, 2_500), (0, 2_500)]);
     let (at, above) = ((height / 500) as usize, height % 500);
     let low = BAROMETER[at];

@@ -9,10 +9,10 @@ use crate::scenario::model::{Act, PHASE_WORDS};
 const MOST_ACTS: usize = 6;
 /// What belongs together, an act and those that mend it, and how often it is drawn; an abort ends everything else.
 const STRANDS: [(&str, &[&str], usize); 8] = [
-    ("a pause", &["pause", "resume"], 5),
+    ("a pause", &["pause", "resume"], 4),
     ("an abort", &["abort"], 1),
-    ("an emergency stop", &["emergency_stop", "release_stop", "reset", "resume"], 3),
-    ("an open door", &["open_door", "shut_door", "reset", "resume"], 3),
+    ("an emergency stop", &["emergency_stop", "release_stop", "reset", "resume"], 4),
+    ("an open door", &["open_door", "shut_door", "reset", "resume"], 4),
     ("couplers taken off", &["uncouple", "couple"], 1),
     ("couplers taken off", &["uncouple", "couple", "reset", "resume"], 1),
     ("an answer to no question", &["confirm"], 2),
@@ -46,7 +46,7 @@ enum When {
 
 /// Writes the operator of an order with these phases.
 pub(super) fn operator(job: &mut Job, phases: &[&'static str]) {
-    let careless = job.often([0, 10, 25]);
+    let careless = job.often([0, 8, 18]);
     let habit = if careless { job.draw.pick(&["decline", "none"]) } else { "confirm" };
     let delay = job.range([(0, 30), (0, 120), (0, 900)]);
     job.line("\n[operator]");
@@ -76,7 +76,8 @@ fn strand(job: &mut Job, phases: &[&'static str], room: usize) -> usize {
     let (name, acts, _) = STRANDS[job.draw.pick(&fitting)];
     job.tell(name);
     let when = when(job, phases);
-    let mut after = job.draw.between(0, 240);
+    let late = job.draw.pick(&[10, 60, 240]);
+    let mut after = job.draw.between(0, late);
     for what in acts {
         act(job, what, when, after);
         after += if job.draw.chance(80) { job.draw.between(2, 60) } else { job.draw.between(60, 600) };
@@ -99,13 +100,16 @@ fn stray(job: &mut Job, phases: &[&'static str]) -> usize {
     1
 }
 
-/// A moment; the nasty operator may wait for a phase that is not ordered, or for a notice that never comes.
+/// A moment, more often an early one, since many jobs end early. The nasty operator may wait for a phase that is not ordered, or for a
+/// notice that never comes.
 fn when(job: &mut Job, phases: &[&'static str]) -> When {
-    let anything = job.often([0, 0, 20]);
+    let anything = job.often([0, 0, 15]);
+    let latest = job.draw.pick(&[60, 180, 600, 1_800]);
+    let early = job.draw.between(1, phases.len() as i64) as usize;
     match job.draw.between(0, 9) {
-        0..3 => When::At(job.draw.between(2, 1_800)),
+        0..3 => When::At(job.draw.between(2, latest)),
         3..8 if anything => When::Phase(job.draw.pick(&PHASE_WORDS)),
-        3..8 => When::Phase(job.draw.pick(phases)),
+        3..8 => When::Phase(job.draw.pick(&phases[..early])),
         _ if anything => When::Notice(job.draw.pick(words::IDS)),
         _ => When::Notice(job.draw.pick(&NOTICES)),
     }

@@ -6,14 +6,14 @@ use crate::scenario::model::PHASE_WORDS;
 
 /// Parts of a job that make sense by themselves.
 const PARTS: [&[&str]; 8] = [
-    &["purge"],
     &["identify", "recover"],
-    &["identify", "recover", "drain_oil"],
-    &["evacuate", "leak_check"],
     &["identify", "recover", "drain_oil", "evacuate", "leak_check"],
+    &["evacuate", "leak_check"],
+    &["evacuate", "leak_check", "charge"],
+    &["purge", "evacuate", "leak_check", "charge", "verify"],
+    &["evacuate", "leak_check", "inject_oil", "charge", "verify"],
     &["evacuate", "leak_check", "charge", "verify", "clear_hoses"],
     &["evacuate", "leak_check", "inject_oil", "charge", "verify", "clear_hoses"],
-    &["purge", "evacuate", "leak_check", "charge", "clear_hoses"],
 ];
 
 /// Draws which phases are ordered.

@@ -10,7 +10,7 @@ pub(super) fn vehicle(job: &mut Job, ambient: i64, plan: &Plan) -> i64 {
     let total: i64 = volumes.iter().sum();
     let per_litre = job.draw.between(110, 180);
     let label_g = (total * per_litre / 1_000 * 10).clamp(50, 5_000);
-    let gas = if job.often([0, 5, 15]) { 1 - plan.gas } else { plan.gas };
+    let gas = if job.often([0, 4, 8]) { 1 - plan.gas } else { plan.gas };
     if gas != plan.gas {
         job.tell("a vehicle for the other refrigerant");
     }
@@ -21,7 +21,7 @@ pub(super) fn vehicle(job: &mut Job, ambient: i64, plan: &Plan) -> i64 {
     let bay = engine_bay(job, ambient);
     content(job, label_g, most(total, bay), plan);
     state(job);
-    if job.often([0, 12, 30]) {
+    if job.often([0, 8, 20]) {
         gas_mix(job, gas);
     }
     job.table("vehicle.volumes");
@@ -71,7 +71,7 @@ fn content(job: &mut Job, label_g: i64, most: i64, plan: &Plan) {
     let emptied = plan.has("evacuate") && !plan.has("recover") && job.often([100, 80, 40]);
     let kinds: &[&str] = job.mood.of([
         &["full"][..],
-        &["empty", "part", "part", "part", "full", "full", "full", "over"],
+        &["empty", "part", "part", "part", "full", "full", "full", "full", "full", "over", "over"],
         &["empty", "part", "part", "full", "full", "over", "brimful"],
     ]);
     let kind = if emptied { "empty" } else { job.draw.pick(kinds) };
