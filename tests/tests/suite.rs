@@ -1,8 +1,8 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
-//! `station_*` and `job_*` the controller and whole jobs, `scenario_*` files, `cli_*` the command, `report_*` results, `docs_*` the
-//! book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
+//! `report_*` results, `docs_*` the book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod cli_bench;
 mod cli_input;
@@ -32,6 +32,13 @@ mod job_standard;
 mod job_whole;
 mod leak_shape;
 mod order_limits;
+mod port_bench;
+mod port_board;
+mod port_inbox;
+mod port_loops;
+mod port_pins;
+mod port_serial;
+mod port_watchdog;
 mod report_files;
 mod report_page;
 mod report_sample;
