@@ -32,11 +32,11 @@ pub mod bridge;
 pub mod inbox;
 #[cfg(feature = "link")]
 pub mod link;
-#[cfg(feature = "link")]
-pub mod remote;
 #[cfg(feature = "hal")]
 pub mod loops;
 #[cfg(feature = "hal")]
 pub mod pins;
+#[cfg(feature = "link")]
+pub mod remote;
 #[cfg(feature = "io")]
 pub mod serial;
