@@ -1,8 +1,8 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
-//! `station_*` and `job_*` the controller and whole jobs, `scenario_*` files, `cli_*` the command, `report_*` results, `docs_*` the
-//! book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
+//! `report_*` results, `docs_*` the book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod cli_bench;
@@ -34,6 +34,13 @@ mod job_whole;
 mod leak_shape;
 mod link_session;
 mod order_limits;
+mod port_bench;
+mod port_board;
+mod port_inbox;
+mod port_loops;
+mod port_pins;
+mod port_serial;
+mod port_watchdog;
 mod report_files;
 mod report_page;
 mod report_sample;
