@@ -4,6 +4,7 @@ Read from the ELF file itself and from `arm-none-eabi-objdump -d`. Whatever cann
 function; the caller refuses an image in which a doubtful function can be reached.
 """
 
+import bisect
 import re
 import struct
 import subprocess
@@ -245,7 +246,6 @@ class Image:
 
     def order_of(self, function):
         """Addresses of the function's instructions."""
-        import bisect
         return self.order[bisect.bisect_left(self.order, function.start):bisect.bisect_left(self.order, function.end)]
 
     def _step(self, function, address, here, walked=True):
@@ -284,6 +284,8 @@ class Image:
             ends = not conditional
             if operands != "lr":
                 out("jump", None)
+            elif ends and walked and after:
+                function.doubts.append(f"a return at {address:#x} leaves {after} bytes on the stack")
         elif name in ("tbb", "tbh"):
             ends = True
             for target in self._table(address, name == "tbh", function):
@@ -298,20 +300,22 @@ class Image:
             ends = not conditional
             if not (name == "mov" and operands == "pc, lr") and "[sp]," not in operands:
                 out("jump", self._literal(name, address, operands))
-        if ends:
+        if not walked:
             return
-        if address + size >= function.end:
-            out("run on", address + size)
-        elif after < 0:
+        if after < 0:
             function.doubts.append(f"more is taken from the stack than was put there at {address:#x}")
+        elif ends:
+            return
+        elif address + size >= function.end:
+            function.calls.append(("run on", address, address + size, after))
         else:
             yield address + size, after
 
     def _literal(self, name, address, operands):
-        match = re.match(r"pc, \[pc, #(-?\d+)\]", operands)
+        match = re.match(r"pc, \[pc(?:, #(-?\d+))?\]", operands)
         if name != "ldr" or not match:
             return None
-        word = self.elf.word((address + 4 & ~3) + int(match.group(1)))
+        word = self.elf.word((address + 4 & ~3) + int(match.group(1) or 0))
         return word & ~1 if word else None
 
     def _demangle(self):
