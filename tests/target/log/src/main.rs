@@ -10,7 +10,8 @@ use defmt_decoder::{DecodeError, Table};
 
 fn print(elf: &str) -> Result<(), Box<dyn Error>> {
     let image = std::fs::read(elf).map_err(|why| format!("{elf}: {why}"))?;
-    let table = Table::parse(&image)?.ok_or_else(|| format!("{elf}: no defmt formats in it; was it linked with defmt.x?"))?;
+    let table =
+        Table::parse(&image)?.ok_or_else(|| format!("{elf}: no defmt formats in it; was it linked with defmt.x?"))?;
     let mut bytes = Vec::new();
     io::stdin().read_to_end(&mut bytes)?;
     let mut decoder = table.new_stream_decoder();
