@@ -10,6 +10,7 @@ mod cli_input;
 mod cli_random;
 mod cli_verbs;
 mod core_fluid;
+mod core_formats;
 mod docs_interlocks;
 mod docs_links;
 mod drive_order;

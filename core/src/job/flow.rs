@@ -287,6 +287,7 @@ impl Job {
 }
 
 /// What the station lends the job for one scan.
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct View<'a> {
     /// Monotonic tick.
     pub now: Instant,

@@ -235,6 +235,7 @@ pub const IDENTITY_VALID: Millis = Millis::from_secs(600);
 pub const LEAK_VALID: Millis = Millis::from_secs(1800);
 
 /// Everything a phase may see and say in one scan.
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Ctx<'a> {
     /// Monotonic tick.
     pub now: Instant,

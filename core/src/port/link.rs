@@ -153,6 +153,7 @@ pub fn decode<T: DeserializeOwned>(stuffed: &mut [u8]) -> Result<(u32, T), LinkF
 
 /// Collects bytes to packets.
 #[derive(Clone, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Receiver {
     bytes: heapless::Vec<u8, PACKET>,
     spoilt: bool,

@@ -65,6 +65,7 @@ impl Code {
 
 /// How a converter on SPI is asked: one request of `LEN` (up to 8) bytes for each of `CHANNELS` channels.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SpiLayout<const LEN: usize, const CHANNELS: usize> {
     /// The input on channel 0; the others follow in the order of [`Analog`].
     pub first: Analog,
@@ -111,6 +112,7 @@ impl<D: SpiDevice, const LEN: usize, const CHANNELS: usize> Loops for SpiLoops<D
 
 /// How a converter on I2C is asked: one register of two bytes, high byte first, for each of `CHANNELS` channels.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct I2cLayout<const CHANNELS: usize> {
     /// The input on channel 0; the others follow in the order of [`Analog`].
     pub first: Analog,

@@ -24,6 +24,7 @@ pub trait Wires {
 
 /// What the board's main loop has to do after a byte.
 #[derive(Debug, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Step<'a> {
     /// Nothing; go on.
     Nothing,
@@ -37,6 +38,7 @@ pub enum Step<'a> {
 
 /// The board's end of the line.
 #[derive(Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Session {
     receiver: Receiver,
     station: Option<Station>,
