@@ -23,6 +23,10 @@ struct Plain {
 }
 
 impl Wires for Plain {
+    fn begin(&mut self) {
+        *self = Self::default();
+        self.make_safe();
+    }
     fn load(&mut self, frame: &RawFrame) {
         self.frame = frame.clone();
     }

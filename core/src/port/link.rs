@@ -148,7 +148,11 @@ pub fn encode<'a, T: Serialize>(sequence: u32, message: &T, buffer: &'a mut [u8]
 pub fn decode<T: DeserializeOwned>(stuffed: &mut [u8]) -> Result<(u32, T), LinkFault> {
     let length = cobs::decode_in_place(stuffed).map_err(|_| LinkFault::Broken)?;
     let plain = stuffed.get(..length).ok_or(LinkFault::Broken)?;
-    postcard::from_bytes_crc32(plain, CRC.digest()).map_err(|_| LinkFault::Broken)
+    match postcard::take_from_bytes_crc32(plain, CRC.digest()) {
+        // What is left over would be a second packet that ran into this one, its delimiter lost.
+        Ok((packet, [])) => Ok(packet),
+        _ => Err(LinkFault::Broken),
+    }
 }
 
 /// Collects bytes to packets.

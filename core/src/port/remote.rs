@@ -12,6 +12,8 @@ use crate::units::{Instant, Millis};
 
 /// What a board must be able to do for the far end.
 pub trait Wires {
+    /// Makes the board anew, as after power-on: nothing is on but the fan.
+    fn begin(&mut self);
     /// Puts a frame on the inputs, where the next scan finds it.
     fn load(&mut self, frame: &RawFrame);
     /// One scan of the board: read the inputs, tick the station, set the outputs. What was asked for, and what it took.
@@ -137,7 +139,7 @@ impl Session {
     }
 
     fn begin(&mut self, setup: Setup, wires: &mut impl Wires) {
-        wires.make_safe();
+        wires.begin();
         self.patience = setup.patience;
         self.fault = None;
         self.last = None;

@@ -1,14 +1,21 @@
 //! Frames of noise: what no plant would ever show, so that host and board are compared in odd places too.
 //!
-//! Most inputs keep their value from scan to scan, or else nothing would ever be judged good.
+//! Calm and storm take turns, so that jobs begin and are broken off; in a storm most inputs keep their value from scan to
+//! scan, or else nothing would ever be judged good.
 
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
-use valvewright_core::frame::{RawFrame, Switches};
+use valvewright_core::frame::{ANALOG_COUNT, RawFrame, ScaleSample, Switches};
 use valvewright_core::job::{PhaseSet, WorkOrder};
 use valvewright_core::talk::Command;
 use valvewright_core::units::Milligram;
 
+/// A station at rest at 22 degC: loops in counts of 65 535 for 24 mA, 6 bar in vessel and hoses, air at the vacuum gauge.
+const REST: [u16; ANALOG_COUNT] =
+    [18_560, 18_560, 18_560, 54_613, 24_467, 24_467, 24_467, 24_467, 10_923, 10_923, 10_923, 37_138, 37_138];
+/// Scans of a calm, in which a job can begin, and of the storm after it.
+const CALM: u32 = 1_500;
+const STORM: u32 = 500;
 /// Ends of a 24-bit converter.
 const RAILS: (i32, i32) = (-8_388_608, 8_388_607);
 
@@ -18,10 +25,15 @@ pub fn frames(seed: u64, scans: u32, scan_ms: u32) -> Vec<(u32, RawFrame)> {
     let mut frame = RawFrame { switches: Switches(Switches::ALL), ..RawFrame::default() };
     let mut now = 0_u32;
     let mut frames = Vec::with_capacity(scans as usize);
-    for _ in 0..scans {
+    for scan in 0..scans {
         let late = if one_in(&mut dice, 2_000) { below(&mut dice, 400) } else { 0 };
         now = now.wrapping_add(scan_ms + late);
-        shake(&mut frame, &mut dice);
+        if scan % (CALM + STORM) < CALM {
+            rest(&mut frame, &mut dice);
+        } else {
+            shake(&mut frame, &mut dice);
+        }
+        frame.command = one_in(&mut dice, 100).then(|| command(&mut dice));
         frames.push((now, frame.clone()));
     }
     frames
@@ -69,7 +81,15 @@ fn shake(frame: &mut RawFrame, dice: &mut Xoshiro256PlusPlus) {
             let _fits = frame.identifier.push(dice.next_u32() as u8);
         }
     }
-    frame.command = one_in(dice, 100).then(|| command(dice));
+}
+
+fn rest(frame: &mut RawFrame, dice: &mut Xoshiro256PlusPlus) {
+    frame.analog = REST.map(|counts| counts + below(dice, 9) as u16 - 4);
+    frame.switches.0 = Switches::ALL;
+    frame.identifier.clear();
+    for scale in &mut frame.scales {
+        *scale = ScaleSample { code: 1_100_000, sequence: scale.sequence.wrapping_add(1) };
+    }
 }
 
 fn command(dice: &mut Xoshiro256PlusPlus) -> Command {

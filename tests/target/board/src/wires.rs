@@ -65,6 +65,10 @@ impl<'a> Wired<'a> {
 }
 
 impl Wires for Wired<'_> {
+    fn begin(&mut self) {
+        self.board = board(self.bench, self.inbox);
+    }
+
     fn load(&mut self, frame: &RawFrame) {
         self.bench.load(frame);
         if let Some(command) = &frame.command {
