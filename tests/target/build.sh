@@ -9,8 +9,15 @@ mkdir -p "$out"
 . ./env.sh
 cd board
 images=$out/build/thumbv7em-none-eabihf/release
-cargo build --quiet --release --bin loop_semihosting --features explain --target-dir "$out/build"
-cp "$images/loop_semihosting" "$out/explain"
-cargo build --quiet --release --bins --target-dir "$out/build"
-cp "$images/loop_semihosting" "$images/loop_uart" "$out/"
-arm-none-eabi-size "$out/loop_semihosting" "$out/loop_uart" "$out/explain"
+# image NAME AS FEATURES: each set of features is built by itself, so that no image carries what another needs.
+image() {
+    cargo build --quiet --locked --release --bin "$1" --features "$3" --target-dir "$out/build"
+    cp "$images/$1" "$out/$2"
+}
+image loop_semihosting explain explain
+DEFMT_LOG=info image station station_log log
+DEFMT_LOG=info image values values log
+image loop_semihosting loop_semihosting ""
+image loop_uart loop_uart ""
+image station station no-panics
+arm-none-eabi-size "$out/loop_semihosting" "$out/loop_uart" "$out/station"

@@ -43,6 +43,8 @@ pub struct Replayed {
     pub instructions: u64,
     /// Deepest stack the board saw, bytes.
     pub stack: Option<u32>,
+    /// Size of the station on the board, bytes.
+    pub station: Option<u32>,
 }
 
 impl Replayed {
@@ -105,7 +107,8 @@ pub fn replay(recording: &Recording, spec: &BoardSpec, explain: Option<&BoardSpe
         if let Some(to) = to {
             board.emulator.give_back(to);
         }
-        done.stack = board.part().number("stack");
+        let parting = board.part();
+        (done.stack, done.station) = (parting.number("stack"), parting.number("station"));
         return Ok(done);
     };
     done.difference = Some(match explain {

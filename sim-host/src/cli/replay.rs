@@ -40,8 +40,13 @@ struct Line {
     instructions_longest: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     longest_scan: Option<u64>,
+    /// The longest scan with the board's inputs and outputs.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    instructions_whole: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     stack_bytes: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    station_bytes: Option<u32>,
     wall_seconds: f64,
 }
 
@@ -66,7 +71,11 @@ struct Whole {
     #[serde(skip_serializing_if = "Option::is_none")]
     instructions_longest: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    instructions_whole: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     stack_bytes: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    station_bytes: Option<u32>,
     wall_seconds: f64,
 }
 
@@ -118,7 +127,9 @@ fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {
         instructions_mean: counted.then(|| done.mean()),
         instructions_longest: counted.then_some(done.longest.0),
         longest_scan: counted.then_some(done.longest.1),
+        instructions_whole: counted.then_some(done.whole),
         stack_bytes: done.stack,
+        station_bytes: done.station,
         wall_seconds: wall,
     }
 }
@@ -202,7 +213,9 @@ fn sum(jobs: Vec<Line>, partial: bool, counted: bool, wall_seconds: f64) -> Whol
         partial,
         instructions_mean: counted.then(|| instructions / scans.max(1)),
         instructions_longest: jobs.iter().filter_map(|job| job.instructions_longest).max(),
+        instructions_whole: jobs.iter().filter_map(|job| job.instructions_whole).max(),
         stack_bytes: jobs.iter().filter_map(|job| job.stack_bytes).max(),
+        station_bytes: jobs.iter().filter_map(|job| job.station_bytes).max(),
         jobs,
         wall_seconds,
     }
@@ -235,8 +248,10 @@ fn words(whole: &Whole) -> String {
         if differ == 0 { "all identical on host and board".to_owned() } else { format!("{differ} DIFFER") },
         whole.wall_seconds
     );
-    if let (Some(mean), Some(longest)) = (whole.instructions_mean, whole.instructions_longest) {
-        text += &format!("; instructions of a scan: mean {mean}, longest {longest}");
+    if let (Some(mean), Some(longest), Some(board)) =
+        (whole.instructions_mean, whole.instructions_longest, whole.instructions_whole)
+    {
+        text += &format!("; instructions of a scan: mean {mean}, longest {longest}, with the board's adapters {board}");
     }
     if let Some(stack) = whole.stack_bytes {
         text += &format!("; deepest stack {stack} bytes");

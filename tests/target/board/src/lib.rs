@@ -16,15 +16,23 @@ pub mod wires;
 
 use core::fmt::Write;
 
-#[cfg(feature = "print-panics")]
-use panic_semihosting as _;
-
 #[cfg(feature = "log")]
 use defmt_semihosting as _;
 
 #[cfg(all(feature = "no-panics", not(feature = "loop-on-panic")))]
 unsafe extern "C" {
     fn a_panic_path_is_still_reachable() -> !;
+}
+
+/// Says where, without the weight of formatted text, and leaves.
+#[cfg(not(feature = "no-panics"))]
+#[panic_handler]
+fn panic(info: &core::panic::PanicInfo) -> ! {
+    match info.location() {
+        Some(place) => tell(place.file(), place.line()),
+        None => tell("panic", 0),
+    }
+    exit(1)
 }
 
 #[cfg(feature = "no-panics")]

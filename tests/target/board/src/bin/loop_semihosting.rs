@@ -8,6 +8,7 @@ use cortex_m_rt::entry;
 use valvewright_core::port::board::Inbox;
 use valvewright_core::port::link::{PACKET, Up, encode};
 use valvewright_core::port::remote::{Session, Step, Wires};
+use valvewright_core::station::Station;
 use valvewright_core::units::Instant;
 use valvewright_emulated_board::devices::Bench;
 use valvewright_emulated_board::stream::Stream;
@@ -67,6 +68,7 @@ fn main() -> ! {
                 Step::Leave => {
                     output.write(&waiting);
                     tell("stack", stack_used());
+                    tell("station", size_of::<Station>() as u32);
                     exit(0);
                 }
             }

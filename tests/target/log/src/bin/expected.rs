@@ -1,8 +1,8 @@
-//! What `valvewright-log` has to print of the firmware `log`: the same values, written by the host with `Debug`.
+//! What `valvewright-log` has to print of the firmware `values`: the same values, written by the host with `Debug`.
 
 use std::fmt::Debug;
 
-#[path = "../../../fw/src/samples.rs"]
+#[path = "../../../board/src/samples.rs"]
 mod samples;
 
 /// What can be written.

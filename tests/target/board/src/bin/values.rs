@@ -4,7 +4,7 @@
 
 use cortex_m_rt::entry;
 use defmt_semihosting as _;
-use valvewright_firmware_proof::exit;
+use valvewright_emulated_board::exit;
 
 #[path = "../samples.rs"]
 mod samples;
