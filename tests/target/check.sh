@@ -91,7 +91,7 @@ step "replay"
 valvewright=$out/valvewright
 cp "$target/debug/valvewright" "$valvewright"
 # json FILE KEY...: one value out of a JSON file.
-json() { python3 -c 'import functools, json, sys; print(functools.reduce(lambda at, key: at[key], sys.argv[2:], json.load(open(sys.argv[1]))))' "$@"; }
+json() { python3 -c 'import functools, json, sys; print(functools.reduce(lambda at, key: at[int(key) if key.isdigit() else key], sys.argv[2:], json.load(open(sys.argv[1]))))' "$@"; }
 replay() { "$valvewright" replay --firmware "$images/loop_semihosting" --explain "$images/explain" "$@"; }
 sample=(mild_hatchback cold_morning hot_yard wet_circuit small_leak large_leak)
 replay --count --json "${sample[@]}" >"$out/replay.json" || true
