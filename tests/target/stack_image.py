@@ -284,7 +284,7 @@ class Image:
             ends = not conditional
             if operands != "lr":
                 out("jump", None)
-            elif ends and walked and after:
+            elif ends and walked and after > 0:
                 function.doubts.append(f"a return at {address:#x} leaves {after} bytes on the stack")
         elif name in ("tbb", "tbh"):
             ends = True
@@ -296,6 +296,8 @@ class Image:
             ends = not conditional
             if not (name == "pop" or operands.startswith("sp!")):
                 out("jump", None)
+            elif ends and walked and after > 0:
+                function.doubts.append(f"a return at {address:#x} leaves {after} bytes on the stack")
         elif operands.startswith("pc,") and not name.startswith(("cmp", "str", "tst")):
             ends = not conditional
             if not (name == "mov" and operands == "pc, lr") and "[sp]," not in operands:

@@ -80,6 +80,12 @@ SAMPLES = [
     ("running on into the next function", "func start\n push {r4, lr}\nfunc next\n sub sp, #8\n add sp, #8\n pop {r4, pc}\n",
      "", "", "more is taken from the stack"),
     ("a return with bytes left", "func start\n push {r4}\n bx lr\n", "", "", "leaves 4 bytes"),
+    ("a return by pop with bytes left", "func start\n push {r4, lr}\n sub sp, #8\n pop {r4, pc}\n", "", "", "leaves 8 bytes"),
+    ("conditional moves of the stack", "func start\n push {r4, lr}\n cmp r0, #0\n itt ne\n addne sp, #0\n popne {r4, pc}\n"
+     " bl big\n pop {r4, pc}\nfunc big\n sub sp, #16\n cmp r0, #1\n itt eq\n addeq sp, #16\n bxeq lr\n add sp, #16\n bx lr\n", "", "", 24),
+    ("a function's start in a register list", "func start\n ldm r0, {r4, pc}\n", "", "", "start calls through a pointer"),
+    ("float registers", "func start\n push {r4, lr}\n vpush {d8-d10}\n vpop {d8-d10}\n pop {r4, pc}\n", "", "", 8 + 24),
+    ("a jump through a computed address", "func start\n add pc, r0\n", "", "", "start calls through a pointer"),
     ("recursion", "func start\n push {r4, lr}\n bl other\n pop {r4, pc}\nfunc other\n push {r4, lr}\n bl start\n pop {r4, pc}\n",
      "", "", "start -> other -> start"),
     ("recursion by a jump", "func start\n cbz r0, 1f\n b.w other\n1: bx lr\nfunc other\n b.w start\n", "", "", "recursion"),
