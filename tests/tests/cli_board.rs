@@ -1,0 +1,47 @@
+//! What the command says where there is no board to speak to, or where it is asked for what a line cannot do.
+
+use crate::cli_bench::Bench;
+
+#[test]
+fn a_board_without_firmware_is_refused_with_the_way_to_build_it() {
+    let bench = Bench::new();
+    for line in ["semihosting", "uart"] {
+        let answer = bench.run(&["run", "--board", line]).exits(64);
+        answer.complains(&[&format!("target/firmware/loop_{line}"), "tests/target/build.sh", "--firmware"]);
+        assert!(!bench.path("results").exists(), "nothing may be written before the board is known to be there");
+    }
+    bench.run(&["replay", "large_leak"]).exits(64).complains(&["target/firmware/loop_semihosting", "build.sh"]);
+}
+
+#[test]
+fn options_of_a_board_need_a_board() {
+    let bench = Bench::new();
+    for option in [["--firmware", "image"], ["--disturb", "lost@5s"], ["--patience", "900"]] {
+        bench.run(&["run", option[0], option[1]]).exits(64).complains(&["--board"]);
+    }
+}
+
+#[test]
+fn a_disturbance_is_refused_where_nobody_could_tell_it() {
+    let bench = Bench::new();
+    let answer = bench.run(&["run", "--board", "semihosting", "--disturb", "silent@5s"]).exits(64);
+    answer.complains(&["cannot tell a silence", "--board uart"]);
+    let answer = bench.run(&["run", "--board", "uart", "--disturb", "torn@5s"]).exits(64);
+    answer.complains(&["`torn` is no way to disturb a line", "unplugged"]);
+}
+
+#[test]
+fn a_patience_outside_its_range_is_told_with_the_range() {
+    let bench = Bench::new();
+    for wrong in ["99", "600001", "soon"] {
+        bench.run(&["run", "--board", "uart", "--patience", wrong]).exits(64).complains(&["--patience", wrong]);
+    }
+}
+
+#[test]
+fn replay_refuses_what_it_cannot_replay() {
+    let bench = Bench::new();
+    std::fs::write(bench.path("image"), "no image").expect("a file of the bench can be written");
+    bench.run(&["replay", "--firmware", "image", "noise:loud"]).exits(64).complains(&["noise:NUMBER"]);
+    bench.run(&["replay", "--firmware", "image", "mild_hatchbak"]).exits(64).complains(&["mild_hatchback"]);
+}
