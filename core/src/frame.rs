@@ -41,6 +41,25 @@ pub enum Analog {
 /// How many analog inputs there are.
 pub const ANALOG_COUNT: usize = 13;
 
+impl Analog {
+    /// Every analog input, in the order of [`RawFrame::analog`].
+    pub const ALL: [Self; ANALOG_COUNT] = [
+        Self::Pt1,
+        Self::Pt2,
+        Self::Pt3,
+        Self::Pt4,
+        Self::Tt1,
+        Self::Tt2,
+        Self::Tt3,
+        Self::Tt4,
+        Self::At2,
+        Self::It1,
+        Self::St1,
+        Self::Et1,
+        Self::Et2,
+    ];
+}
+
 /// Converter counts for a loop current: 65 535 counts stand for 24 mA, so 4 mA is 10 923 and 20 mA is 54 613.
 pub const COUNTS_AT_24_MA: u32 = 65_535;
 

@@ -1,7 +1,8 @@
 //! The HTML report: whole without network and scripts, the same bytes for the same run, and everything told in words as well.
 
-use valvewright_sim::report::data::{Outcome, RunResult, Trace, Verdict};
+use valvewright_sim::report::data::{BoardFault, BoardResult, Outcome, RunResult, Trace, Verdict};
 use valvewright_sim::report::page::page;
+use valvewright_sim::report::text::summary;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
 fn demo() -> Scenario {
@@ -83,4 +84,22 @@ fn text_from_files_cannot_break_out_of_the_page() {
     scenario.title = "</title><script>alert(1)</script>".to_owned();
     let text = page(&scenario, &crate::report_sample::result(), &crate::report_sample::trace());
     assert!(!text.contains("<script>alert"));
+}
+
+#[test]
+fn a_board_and_how_it_was_lost_are_said_on_page_and_terminal() {
+    let mut result = crate::report_sample::result();
+    result.board = Some(BoardResult { line: "uart".to_owned(), fault: None });
+    let same = "on the board by uart: the same as on the host in every scan";
+    let page = written("report-board.html", &result, &crate::report_sample::trace());
+    assert!(page.contains(same) && summary("a job", &result).contains(same));
+    let fault = BoardFault {
+        t_s: 600.0,
+        why: "nothing came for 700 ms".to_owned(),
+        on: vec!["K-1".to_owned(), "C-1".to_owned()],
+    };
+    result.board = Some(BoardResult { line: "uart".to_owned(), fault: Some(fault) });
+    let lost = "lost at 10:00: nothing came for 700 ms; then on: K-1, C-1";
+    let page = written("report-lost.html", &result, &crate::report_sample::trace());
+    assert!(page.contains(lost) && summary("a job", &result).contains(lost));
 }

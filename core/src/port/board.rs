@@ -9,26 +9,9 @@ pub use super::contract::{Actuate, BoardFault, Contacts, IdentifierLine, Indicat
 pub use super::inbox::{Event, Inbox};
 pub use super::watchdog::{Flow, Stage, Watchdog};
 
-use crate::frame::{ANALOG_COUNT, Actuators, Analog, Lamp, Outputs, RawFrame, Scale, Switches};
+use crate::frame::{Actuators, Analog, Lamp, Outputs, RawFrame, Scale, Switches};
 use crate::station::Station;
 use crate::units::Instant;
-
-/// The analog inputs in the order of [`RawFrame::analog`].
-const INPUTS: [Analog; ANALOG_COUNT] = [
-    Analog::Pt1,
-    Analog::Pt2,
-    Analog::Pt3,
-    Analog::Pt4,
-    Analog::Tt1,
-    Analog::Tt2,
-    Analog::Tt3,
-    Analog::Tt4,
-    Analog::At2,
-    Analog::It1,
-    Analog::St1,
-    Analog::Et1,
-    Analog::Et2,
-];
 
 /// What a board is made of.
 #[derive(Clone, Debug)]
@@ -95,7 +78,7 @@ where
         let parts = &mut self.parts;
         parts.contacts.sample();
         let frame = RawFrame {
-            analog: INPUTS.map(|input| parts.loops.counts(input)),
+            analog: Analog::ALL.map(|input| parts.loops.counts(input)),
             scales: [Scale::Wt1, Scale::Wt2, Scale::Wt3].map(|which| parts.scales.convert(which)),
             switches: Switches(parts.contacts.levels().0 & !taken.opened.0),
             identifier: parts.identifier.receive(),

@@ -183,23 +183,8 @@ impl ScaleSpec {
 impl Default for InstrumentSpec {
     /// The reference station.
     fn default() -> Self {
-        const INPUTS: [Analog; ANALOG_COUNT] = [
-            Analog::Pt1,
-            Analog::Pt2,
-            Analog::Pt3,
-            Analog::Pt4,
-            Analog::Tt1,
-            Analog::Tt2,
-            Analog::Tt3,
-            Analog::Tt4,
-            Analog::At2,
-            Analog::It1,
-            Analog::St1,
-            Analog::Et1,
-            Analog::Et2,
-        ];
         Self {
-            analog: INPUTS.map(TransmitterSpec::reference),
+            analog: Analog::ALL.map(TransmitterSpec::reference),
             scales: [ScaleSpec::VESSEL, ScaleSpec::OIL, ScaleSpec::OIL],
             // A motor of 1440 rpm at full load with its first harmonic lies at 24 and 48 Hz; 33 Hz between them is our
             // choice because at 20 scans a second it folds to 7 Hz, which a slow filter can still remove.

@@ -6,6 +6,7 @@ use super::axis::{clock, duration, significant};
 use super::chart::{chart, mark, readable};
 use super::cursor::samples;
 use super::data::{Outcome, RunResult, Trace, Verdict};
+use super::text::board_words;
 use crate::scenario::Scenario;
 use crate::scenario::model::Sides;
 
@@ -80,6 +81,9 @@ fn head(scenario: &Scenario, result: &RunResult) -> Markup {
         }
         @if result.partial {
             p.partial { "Partial: the run was interrupted. All figures stand for the " (duration(result.sim_seconds)) " that ran." }
+        }
+        @if let Some(board) = &result.board {
+            p.partial[board.fault.is_some()] { "The controller ran " (board_words(board)) "." }
         }
         p.strip { "Result of a simulator with an uncertified controller design. It is no record of work on a real vehicle, and no instruction for it." }
     }

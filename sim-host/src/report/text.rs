@@ -63,7 +63,8 @@ pub fn summary(title: &str, result: &RunResult) -> String {
         );
     }
     if let Some(board) = &result.board {
-        let _ = writeln!(text, "{}", board_line(board));
+        let style = if board.fault.is_some() { YELLOW } else { SOFT };
+        let _ = writeln!(text, "{}", paint(style, board_words(board)));
     }
     text.push('\n');
     figures(&mut text, result);
@@ -73,13 +74,13 @@ pub fn summary(title: &str, result: &RunResult) -> String {
     text
 }
 
-fn board_line(board: &BoardResult) -> String {
+/// How a board did, for text and page.
+pub fn board_words(board: &BoardResult) -> String {
     match &board.fault {
-        None => paint(SOFT, format!("on the board by {}: the same as on the host in every scan", board.line)),
+        None => format!("on the board by {}: the same as on the host in every scan", board.line),
         Some(fault) => {
             let on = if fault.on.is_empty() { "nothing".to_owned() } else { fault.on.join(", ") };
-            let at = clock(fault.t_s);
-            paint(YELLOW, format!("on the board by {}, lost at {at}: {}; then on: {on}", board.line, fault.why))
+            format!("on the board by {}, lost at {}: {}; then on: {on}", board.line, clock(fault.t_s), fault.why)
         }
     }
 }
