@@ -14,9 +14,9 @@ python3 - "$house/docs/porting.md" "$work" <<'PY'
 import pathlib, re, shlex, subprocess, sys
 page, work = pathlib.Path(sys.argv[1]).read_text(encoding="utf-8"), pathlib.Path(sys.argv[2])
 crate = work / "blank-board"
-pieces = re.findall(r"<!-- (file: (\S+)|run|run: demo) -->\n```\S*\n(.*?)^```$", page, re.S | re.M)
+pieces = re.findall(r"^(?:\*\*`(\S+)`\*\*[^\n]*\n|<!-- run[^\n]* -->)\n```\S*\n(.*?)^```$", page, re.S | re.M)
 runs = 0
-for mark, name, text in pieces:
+for name, text in pieces:
     if name:
         (crate / name).parent.mkdir(parents=True, exist_ok=True)
         (crate / name).write_text(text, encoding="utf-8")
@@ -32,7 +32,7 @@ for mark, name, text in pieces:
         code = subprocess.run(command + ["--quiet"], cwd=crate, timeout=900).returncode
         if code:
             sys.exit(f"`{line}` of step {runs} left with {code}")
-if len(pieces) < 8 or runs < 3:
-    sys.exit("docs/porting.md has lost its marks: <!-- file: NAME -->, <!-- run -->, <!-- run: demo -->")
+if len(pieces) - runs < 8 or runs < 3:
+    sys.exit("docs/porting.md has lost its marks: **`NAME`**: before a file, <!-- run --> before commands")
 PY
 echo "image $work/blank-board/target/thumbv7em-none-eabihf/release/blank-board"

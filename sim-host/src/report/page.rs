@@ -98,6 +98,7 @@ fn verdict_sentence(result: &RunResult) -> String {
     let what = match (result.verdict, culprit) {
         (Verdict::Pass, _) => passed_sentence(result, &length),
         (_, Some(phase)) => format!("{} ended the order after {length}: {}", readable(&phase.name), phase.detail),
+        (Verdict::Unfinished, None) => format!("The run ended after {length}, before the order did."),
         (verdict, None) => format!("The order ended with {} after {length}.", verdict.word()),
     };
     let what = if what.ends_with('.') { what } else { what + "." };
