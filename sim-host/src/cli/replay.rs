@@ -34,10 +34,19 @@ struct Line {
     identical: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     difference: Option<Told>,
+    #[serde(flatten)]
+    costs: Costs,
+    wall_seconds: f64,
+}
+
+/// What the scans cost the board; instructions only where they were counted.
+#[derive(Debug, Default, Serialize)]
+struct Costs {
     #[serde(skip_serializing_if = "Option::is_none")]
     instructions_mean: Option<u64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     instructions_longest: Option<u64>,
+    /// Which scan was the longest; of one job only.
     #[serde(skip_serializing_if = "Option::is_none")]
     longest_scan: Option<u64>,
     /// The longest scan with the board's inputs and outputs.
@@ -47,7 +56,34 @@ struct Line {
     stack_bytes: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     station_bytes: Option<u32>,
-    wall_seconds: f64,
+}
+
+impl Costs {
+    fn of(done: &Replayed, counted: bool) -> Self {
+        Self {
+            instructions_mean: counted.then(|| done.mean()),
+            instructions_longest: counted.then_some(done.longest.0),
+            longest_scan: counted.then_some(done.longest.1),
+            instructions_whole: counted.then_some(done.whole),
+            stack_bytes: done.stack,
+            station_bytes: done.station,
+        }
+    }
+
+    /// The mean over all scans, and the worst of the rest.
+    fn sum(jobs: &[Line]) -> Self {
+        let worst = |of: fn(&Self) -> Option<u64>| jobs.iter().filter_map(|job| of(&job.costs)).max();
+        let scans: u64 = jobs.iter().map(|job| job.scans).sum();
+        let all = jobs.iter().map(|job| job.costs.instructions_mean.map(|mean| mean * job.scans));
+        Self {
+            instructions_mean: all.sum::<Option<u64>>().map(|all| all / scans.max(1)),
+            instructions_longest: worst(|costs| costs.instructions_longest),
+            longest_scan: None,
+            instructions_whole: worst(|costs| costs.instructions_whole),
+            stack_bytes: jobs.iter().filter_map(|job| job.costs.stack_bytes).max(),
+            station_bytes: jobs.iter().filter_map(|job| job.costs.station_bytes).max(),
+        }
+    }
 }
 
 #[derive(Debug, Serialize)]
@@ -66,16 +102,8 @@ struct Whole {
     identical: bool,
     /// Not all were run.
     partial: bool,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    instructions_mean: Option<u64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    instructions_longest: Option<u64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    instructions_whole: Option<u64>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    stack_bytes: Option<u32>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    station_bytes: Option<u32>,
+    #[serde(flatten)]
+    costs: Costs,
     wall_seconds: f64,
 }
 
@@ -124,12 +152,7 @@ fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {
         scans: done.scans,
         identical: done.difference.is_none(),
         difference,
-        instructions_mean: counted.then(|| done.mean()),
-        instructions_longest: counted.then_some(done.longest.0),
-        longest_scan: counted.then_some(done.longest.1),
-        instructions_whole: counted.then_some(done.whole),
-        stack_bytes: done.stack,
-        station_bytes: done.station,
+        costs: Costs::of(&done, counted),
         wall_seconds: wall,
     }
 }
@@ -191,7 +214,7 @@ pub fn replay(args: &ReplayArgs, global: Global) -> Result<Exit, Refusal> {
     drop(watch);
     let partial = lines.iter().any(Option::is_none);
     let jobs = lines.into_iter().flatten().collect::<Result<Vec<_>, _>>()?;
-    let whole = sum(jobs, partial, args.count, started.elapsed().as_secs_f64());
+    let whole = sum(jobs, partial, started.elapsed().as_secs_f64());
     if global.json {
         print_json(&whole)?;
     } else {
@@ -204,21 +227,10 @@ pub fn replay(args: &ReplayArgs, global: Global) -> Result<Exit, Refusal> {
     })
 }
 
-fn sum(jobs: Vec<Line>, partial: bool, counted: bool, wall_seconds: f64) -> Whole {
-    let scans = jobs.iter().map(|job| job.scans).sum::<u64>();
-    let instructions: u64 = jobs.iter().filter_map(|job| job.instructions_mean.map(|mean| mean * job.scans)).sum();
-    Whole {
-        scans,
-        identical: jobs.iter().all(|job| job.identical),
-        partial,
-        instructions_mean: counted.then(|| instructions / scans.max(1)),
-        instructions_longest: jobs.iter().filter_map(|job| job.instructions_longest).max(),
-        instructions_whole: jobs.iter().filter_map(|job| job.instructions_whole).max(),
-        stack_bytes: jobs.iter().filter_map(|job| job.stack_bytes).max(),
-        station_bytes: jobs.iter().filter_map(|job| job.station_bytes).max(),
-        jobs,
-        wall_seconds,
-    }
+fn sum(jobs: Vec<Line>, partial: bool, wall_seconds: f64) -> Whole {
+    let scans = jobs.iter().map(|job| job.scans).sum();
+    let (identical, costs) = (jobs.iter().all(|job| job.identical), Costs::sum(&jobs));
+    Whole { jobs, scans, identical, partial, costs, wall_seconds }
 }
 
 fn words(whole: &Whole) -> String {
@@ -234,7 +246,7 @@ fn words(whole: &Whole) -> String {
         };
         text += &format!("{:width$}  {:>8} scans  {verdict}", job.name, job.scans);
         if let (Some(mean), Some(longest), Some(scan)) =
-            (job.instructions_mean, job.instructions_longest, job.longest_scan)
+            (job.costs.instructions_mean, job.costs.instructions_longest, job.costs.longest_scan)
         {
             text += &format!("; instructions mean {mean}, longest {longest} in scan {scan}");
         }
@@ -249,11 +261,11 @@ fn words(whole: &Whole) -> String {
         whole.wall_seconds
     );
     if let (Some(mean), Some(longest), Some(board)) =
-        (whole.instructions_mean, whole.instructions_longest, whole.instructions_whole)
+        (whole.costs.instructions_mean, whole.costs.instructions_longest, whole.costs.instructions_whole)
     {
         text += &format!("; instructions of a scan: mean {mean}, longest {longest}, with the board's adapters {board}");
     }
-    if let Some(stack) = whole.stack_bytes {
+    if let Some(stack) = whole.costs.stack_bytes {
         text += &format!("; deepest stack {stack} bytes");
     }
     text += if whole.partial { "; interrupted, not all were run\n" } else { "\n" };

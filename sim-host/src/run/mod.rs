@@ -3,38 +3,36 @@
 //! Once a scan: plant to now, truth to frame, frame to core, outputs to plant. Nothing here decides anything.
 
 mod bind;
+mod error;
 mod network;
 mod operator;
 mod record;
+mod remote;
 pub mod words;
 
-use std::fmt;
 use std::time::Instant as Clock;
 
 use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Actuators, Outputs, RawFrame};
 use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome as CoreOutcome, PhaseKind, PhaseSet, WorkOrder};
-use valvewright_core::port::digest::Digest;
-use valvewright_core::port::link::{Answer, LinkFault};
+use valvewright_core::port::link::LinkFault;
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
-use valvewright_core::units::{AbsPa, Instant, Microlitre, Milligram, Millis};
+use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
-use crate::board::compare::{Difference, HostScan, first_field};
-use crate::board::{BoardError, fault_words};
 use crate::instrument::{InstrumentSpec, Instruments};
 use crate::plant::{Plant, Tolerance};
-use crate::report::data::{
-    BoardFault, BoardResult, Charged, LeakResult, Outcome, RunResult, ShownTrue, Trace, Verdict,
-};
+use crate::report::data::{Charged, LeakResult, Outcome, RunResult, ShownTrue, Trace, Verdict};
 use crate::scenario::{self, Scenario};
 
+pub use error::RunError;
 use network::OIL_DENSITY;
 pub use network::{NetworkFault, network_of};
 use operator::{Hand, Operator};
 use record::Recorder;
+pub use remote::{Remote, Reply};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;
@@ -49,70 +47,6 @@ const VEHICLE_FANS: &[(&str, f64)] = &[
 ];
 /// The loop goes on this long after the order has ended or the board was lost, so that the end can be seen in the trace, s.
 const AFTER: f64 = 5.0;
-
-/// What can keep a run from starting.
-#[derive(Debug)]
-pub enum RunError {
-    /// The network has no such signal.
-    MissingSignal(String),
-    /// The network has no element for this actuator.
-    MissingElement(String),
-    /// The plant could not be built.
-    Plant(String),
-    /// The network file could not be used.
-    Network(NetworkFault),
-    /// The plant could not go on; a fault of ours.
-    Stuck(f64),
-    /// The board that was to drive the plant cannot be used.
-    Board(BoardError),
-    /// The board did something else than the same core on the host.
-    Differs(Difference),
-}
-
-impl fmt::Display for RunError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::MissingSignal(name) => {
-                write!(f, "the network has no signal `{name}`: add the volume or element of that name")
-            }
-            Self::MissingElement(tag) => {
-                write!(f, "the network has no element `{tag}`: each actuator needs an element of its tag")
-            }
-            Self::Plant(why) => write!(f, "the plant could not be built: {why}"),
-            Self::Network(why) => write!(f, "{why}"),
-            Self::Board(why) => write!(f, "{why}"),
-            Self::Differs(what) => {
-                write!(f, "the board does not do what the host does: {what}. `valvewright replay` follows it further")
-            }
-            Self::Stuck(t) => {
-                write!(f, "the integration stopped at t = {t:.3} s; this is a fault of the simulator, please report it")
-            }
-        }
-    }
-}
-
-impl std::error::Error for RunError {}
-
-/// A controller outside this process that drives the plant: the same core on a board.
-pub trait Remote {
-    /// How it is joined, for the result.
-    fn name(&self) -> &'static str;
-    /// Tells it what station it is.
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError>;
-    /// One scan.
-    fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError>;
-}
-
-/// What came of a scan on a board.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Reply {
-    /// It was done.
-    Answer(Box<Answer>),
-    /// No answer yet: these outputs stand.
-    Held(Actuators),
-    /// The board does not trust its line, and has this on.
-    Safe(LinkFault, Actuators),
-}
 
 /// How to run.
 #[derive(Debug, Clone, Default)]
@@ -324,12 +258,6 @@ impl<'a> Bench<'a> {
         })
     }
 
-    fn join(&mut self, board: Option<&'a mut dyn Remote>, scenario: &Scenario) -> Result<(), RunError> {
-        self.board = board;
-        let Some(board) = &mut self.board else { return Ok(()) };
-        board.begin(self.station.config(), millis(scenario.station.rested)).map_err(RunError::Board)
-    }
-
     /// Returns whether the caller stopped it.
     fn run(&mut self, each: &mut dyn FnMut(Progress<'_>) -> Control) -> Result<bool, RunError> {
         let mut ended: Option<f64> = None;
@@ -390,35 +318,6 @@ impl<'a> Bench<'a> {
         }
         self.recorder.sample(self.ticks, t, &self.plant, &self.station, on != before);
         self.ticks += 1;
-        Ok(())
-    }
-
-    /// Outputs and notices of this scan, from the core or from the board in its place.
-    fn control(&mut self, ms: u32) -> Result<(), RunError> {
-        let Some(board) = &mut self.board else {
-            self.outputs = self.station.tick(Instant(ms), &self.frame);
-            self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
-            return Ok(());
-        };
-        if self.lost.is_some() {
-            return Ok(());
-        }
-        match board.scan(Instant(ms), &self.frame).map_err(RunError::Board)? {
-            Reply::Answer(answer) => {
-                let outputs = self.station.tick(Instant(ms), &self.frame);
-                self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
-                let host = HostScan { outputs: &outputs, notices: &self.notices, state: Digest::of(&self.station) };
-                if let Some((field, host, board)) = first_field(&host, &answer) {
-                    return Err(RunError::Differs(Difference { scan: self.ticks, at_ms: ms, field, host, board }));
-                }
-                self.outputs = answer.outputs;
-            }
-            Reply::Held(on) => self.outputs = Outputs { on, ..Outputs::default() },
-            Reply::Safe(why, on) => {
-                self.outputs = Outputs { on, ..Outputs::default() };
-                self.lost = Some((f64::from(ms) * 1e-3, why));
-            }
-        }
         Ok(())
     }
 
@@ -523,18 +422,7 @@ impl<'a> Bench<'a> {
             energy_balance_error_rel: balance.energy_error_j.abs() / balance.energy_scale_j.max(1e-9),
             trace_hash: self.recorder.hash(),
             partial,
-            board: self.board.as_ref().map(|board| BoardResult {
-                line: board.name().to_owned(),
-                fault: self.lost.map(|(t_s, why)| BoardFault {
-                    t_s,
-                    why: fault_words(why),
-                    on: Actuator::ALL
-                        .into_iter()
-                        .filter(|a| self.outputs.on.has(*a))
-                        .map(|a| a.tag().to_owned())
-                        .collect(),
-                }),
-            }),
+            board: self.board_result(),
             expectations: Vec::new(),
         };
         result.expectations = scenario::expect::judge(scenario, &result);

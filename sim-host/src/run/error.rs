@@ -1,0 +1,50 @@
+//! What can keep a run from starting or from going on, in words that say what to do.
+
+use std::fmt;
+
+use super::NetworkFault;
+use crate::board::BoardError;
+use crate::board::compare::Difference;
+
+/// What can keep a run from starting.
+#[derive(Debug)]
+pub enum RunError {
+    /// The network has no such signal.
+    MissingSignal(String),
+    /// The network has no element for this actuator.
+    MissingElement(String),
+    /// The plant could not be built.
+    Plant(String),
+    /// The network file could not be used.
+    Network(NetworkFault),
+    /// The plant could not go on; a fault of ours.
+    Stuck(f64),
+    /// The board that was to drive the plant cannot be used.
+    Board(BoardError),
+    /// The board did something else than the same core on the host.
+    Differs(Difference),
+}
+
+impl fmt::Display for RunError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::MissingSignal(name) => {
+                write!(f, "the network has no signal `{name}`: add the volume or element of that name")
+            }
+            Self::MissingElement(tag) => {
+                write!(f, "the network has no element `{tag}`: each actuator needs an element of its tag")
+            }
+            Self::Plant(why) => write!(f, "the plant could not be built: {why}"),
+            Self::Network(why) => write!(f, "{why}"),
+            Self::Board(why) => write!(f, "{why}"),
+            Self::Differs(what) => {
+                write!(f, "the board does not do what the host does: {what}. `valvewright replay` follows it further")
+            }
+            Self::Stuck(t) => {
+                write!(f, "the integration stopped at t = {t:.3} s; this is a fault of the simulator, please report it")
+            }
+        }
+    }
+}
+
+impl std::error::Error for RunError {}

@@ -1,0 +1,85 @@
+//! A board in the place of the built-in core: what it must be able to do, and how a run takes its answers.
+//!
+//! The built-in core runs beside it on the same frames; where the two differ in a single bit, the run ends.
+
+use valvewright_core::config::StationConfig;
+use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
+use valvewright_core::port::digest::Digest;
+use valvewright_core::port::link::{Answer, LinkFault};
+use valvewright_core::units::{Instant, Millis};
+
+use super::{Bench, RunError, millis};
+use crate::board::compare::{Difference, HostScan, first_field};
+use crate::board::{BoardError, fault_words};
+use crate::report::data::{BoardFault, BoardResult};
+use crate::scenario::Scenario;
+
+/// A controller outside this process that drives the plant: the same core on a board.
+pub trait Remote {
+    /// How it is joined, for the result.
+    fn name(&self) -> &'static str;
+    /// Tells it what station it is.
+    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError>;
+    /// One scan.
+    fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError>;
+}
+
+/// What came of a scan on a board.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reply {
+    /// It was done.
+    Answer(Box<Answer>),
+    /// No answer yet: these outputs stand.
+    Held(Actuators),
+    /// The board does not trust its line, and has this on.
+    Safe(LinkFault, Actuators),
+}
+
+impl<'a> Bench<'a> {
+    pub(super) fn join(&mut self, board: Option<&'a mut dyn Remote>, scenario: &Scenario) -> Result<(), RunError> {
+        self.board = board;
+        let Some(board) = &mut self.board else { return Ok(()) };
+        board.begin(self.station.config(), millis(scenario.station.rested)).map_err(RunError::Board)
+    }
+
+    /// Outputs and notices of this scan, from the core or from the board in its place.
+    pub(super) fn control(&mut self, ms: u32) -> Result<(), RunError> {
+        let Some(board) = &mut self.board else {
+            self.outputs = self.station.tick(Instant(ms), &self.frame);
+            self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
+            return Ok(());
+        };
+        if self.lost.is_some() {
+            return Ok(());
+        }
+        match board.scan(Instant(ms), &self.frame).map_err(RunError::Board)? {
+            Reply::Answer(answer) => {
+                let outputs = self.station.tick(Instant(ms), &self.frame);
+                self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
+                let host = HostScan { outputs: &outputs, notices: &self.notices, state: Digest::of(&self.station) };
+                if let Some((field, host, board)) = first_field(&host, &answer) {
+                    return Err(RunError::Differs(Difference { scan: self.ticks, at_ms: ms, field, host, board }));
+                }
+                self.outputs = answer.outputs;
+            }
+            Reply::Held(on) => self.outputs = Outputs { on, ..Outputs::default() },
+            Reply::Safe(why, on) => {
+                self.outputs = Outputs { on, ..Outputs::default() };
+                self.lost = Some((f64::from(ms) * 1e-3, why));
+            }
+        }
+        Ok(())
+    }
+
+    /// What the result says of the board.
+    pub(super) fn board_result(&self) -> Option<BoardResult> {
+        self.board.as_ref().map(|board| BoardResult {
+            line: board.name().to_owned(),
+            fault: self.lost.map(|(t_s, why)| BoardFault {
+                t_s,
+                why: fault_words(why),
+                on: Actuator::ALL.into_iter().filter(|a| self.outputs.on.has(*a)).map(|a| a.tag().to_owned()).collect(),
+            }),
+        })
+    }
+}
