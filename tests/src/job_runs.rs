@@ -8,9 +8,9 @@ use std::sync::OnceLock;
 use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
-use valvewright_core::units::{Instant, Millis};
+use valvewright_core::units::Instant;
 use valvewright_sim::report::data::RunResult;
-use valvewright_sim::run::{Control, RunOptions, RunOutcome, run_scenario, station_config};
+use valvewright_sim::run::{Control, RunOptions, RunOutcome, run_scenario, station_config, vessel_rest};
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::shipped::SHIPPED;
 use valvewright_sim::scenario::{Scenario, parse, random};
@@ -116,7 +116,7 @@ impl Run {
 
     /// A station as the run began with.
     pub fn fresh_station(&self) -> Station {
-        Station::new(station_config(&self.scenario), Millis((self.scenario.station.rested * 1e3).round() as u32))
+        Station::new(station_config(&self.scenario), vessel_rest(&self.scenario))
     }
 
     /// Feeds the kept frames to a fresh station; `each` sees every scan behind it.

@@ -13,6 +13,7 @@ use valvewright_core::sense::SenseConfig;
 use valvewright_core::sense::scale::ScaleCal;
 use valvewright_core::station::Station;
 use valvewright_core::units::{Instant, Milligram, Millis};
+use valvewright_sim::run::vessel_rest;
 use valvewright_tests::job_runs::Run;
 
 /// A board without adapters, which remembers what was on.
@@ -124,11 +125,8 @@ fn busy() -> Bench {
 fn a_job_over_the_line_is_the_job_on_the_host() {
     let run = Run::shipped("large_leak");
     let mut bench = Bench::new();
-    let setup = Setup {
-        config: run.fresh_station().config().clone(),
-        vessel_rest: Millis((run.scenario.station.rested * 1e3).round() as u32),
-        ..setup()
-    };
+    let setup =
+        Setup { config: run.fresh_station().config().clone(), vessel_rest: vessel_rest(&run.scenario), ..setup() };
     bench.say(&Down::Setup(setup));
     let (mut scans, mut told) = (0, 0);
     let mut twin = run.fresh_station();

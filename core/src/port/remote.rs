@@ -47,7 +47,7 @@ pub struct Session {
     patience: Millis,
     due: u32,
     last: Option<Instant>,
-    /// When the last whole packet came, by the board's own clock.
+    /// When the last packet came, whole or broken, by the board's own clock.
     heard: Instant,
     fault: Option<LinkFault>,
     answer: [u8; PACKET],

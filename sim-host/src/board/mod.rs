@@ -94,7 +94,7 @@ impl fmt::Display for BoardError {
             ),
             Self::NoEmulator(why) => write!(
                 f,
-                "qemu-system-arm does not start ({why}): tests/target/setup.sh installs it on Debian; any version from 7.2 on"
+                "qemu-system-arm does not start ({why}): tests/target/setup.sh installs it on Debian 12 (version 7.2 was tried)"
             ),
             Self::Gone(code, said) => {
                 let code = code.map_or("a signal".to_owned(), |code| format!("exit code {code}"));

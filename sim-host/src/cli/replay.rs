@@ -15,7 +15,8 @@ use super::run::{Watch, stop_on_interrupt};
 use super::{Global, ReplayArgs, input, someone_watches};
 use crate::board::replay::{Recording, Replayed, replay as replay_one};
 use crate::board::{BoardError, BoardSpec, noise};
-use crate::run::{Control, RunOptions, run_scenario, station_config};
+use crate::run::{Control, RunOptions, run_scenario, station_config, vessel_rest};
+use crate::scenario::random::PREFIX;
 use crate::scenario::{parse, shipped};
 
 /// Random jobs and noise streams where nothing else is asked for.
@@ -114,7 +115,7 @@ fn names(args: &ReplayArgs) -> Vec<String> {
         names.extend(shipped::SHIPPED.iter().map(|one| one.name.to_owned()));
     }
     let count = |given: Option<u32>, whole: u32| given.unwrap_or(if all { whole } else { 0 });
-    names.extend((0..count(args.random, RANDOM)).map(|n| format!("random:{n}")));
+    names.extend((0..count(args.random, RANDOM)).map(|n| format!("{PREFIX}{n}")));
     names.extend((0..count(args.noise, NOISE)).map(|n| format!("noise:{n}")));
     names
 }
@@ -135,8 +136,7 @@ fn record(name: &str) -> Result<Recording, Refusal> {
     let options = RunOptions { keep_frames: true, ..RunOptions::default() };
     let outcome = run_scenario(&scenario, &options, &mut |_| Control::Continue);
     let outcome = outcome.map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
-    let vessel_rest = Millis((scenario.station.rested * 1e3).round() as u32);
-    Ok(Recording { config: station_config(&scenario), vessel_rest, frames: outcome.frames })
+    Ok(Recording { config: station_config(&scenario), vessel_rest: vessel_rest(&scenario), frames: outcome.frames })
 }
 
 fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {

@@ -107,6 +107,11 @@ pub fn station_config(scenario: &Scenario) -> StationConfig {
     }
 }
 
+/// How long the vessel had been left alone when the job begins.
+pub fn vessel_rest(scenario: &Scenario) -> Millis {
+    millis(scenario.station.rested)
+}
+
 /// Instruments of the reference station, their scales wired as the core's calibration expects them.
 fn instrument_spec(config: &StationConfig) -> InstrumentSpec {
     let mut spec = InstrumentSpec::default();
@@ -227,7 +232,7 @@ impl<'a> Bench<'a> {
         let order = work_order(scenario);
         let config = station_config(scenario);
         let phases = order.phases.0.count_ones() as usize;
-        let rest = millis(scenario.station.rested);
+        let rest = vessel_rest(scenario);
         let marks = Marks { used_oil_start: signals.used_oil(&plant), ..Marks::default() };
         let mut recorder = Recorder::new(&plant, 16_000);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);

@@ -8,7 +8,7 @@ use valvewright_core::port::digest::Digest;
 use valvewright_core::port::link::{Answer, LinkFault};
 use valvewright_core::units::{Instant, Millis};
 
-use super::{Bench, RunError, millis};
+use super::{Bench, RunError, vessel_rest};
 use crate::board::compare::{Difference, HostScan, first_field};
 use crate::board::{BoardError, fault_words};
 use crate::report::data::{BoardFault, BoardResult};
@@ -39,7 +39,7 @@ impl<'a> Bench<'a> {
     pub(super) fn join(&mut self, board: Option<&'a mut dyn Remote>, scenario: &Scenario) -> Result<(), RunError> {
         self.board = board;
         let Some(board) = &mut self.board else { return Ok(()) };
-        board.begin(self.station.config(), millis(scenario.station.rested)).map_err(RunError::Board)
+        board.begin(self.station.config(), vessel_rest(scenario)).map_err(RunError::Board)
     }
 
     /// Outputs and notices of this scan, from the core or from the board in its place.

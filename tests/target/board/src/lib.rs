@@ -1,6 +1,6 @@
 //! What a vendor's library would be on a real board: the peripherals of an emulated Cortex-M4F (QEMU's mps2-an386).
 //!
-//! [`Stream`] and [`uart::Uart`] are lines to the host, [`clock`] is time, [`devices`] are converters, pins and a serial line
+//! [`stream::Stream`] and [`uart::Uart`] are lines to the host, [`clock`] is time, [`devices`] are converters, pins and a serial line
 //! that hold what was put there, behind the same traits as real ones.
 #![no_std]
 

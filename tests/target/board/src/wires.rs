@@ -33,7 +33,7 @@ pub fn board<'a>(bench: &'a Bench, inbox: &'a Inbox) -> EmulatedBoard<'a> {
         first: Analog::Pt1,
         requests: core::array::from_fn(|channel| [channel as u8, 0, 0]),
         delayed: false,
-        code: Code { low_bit: 0, ..Code::COUNTS },
+        code: Code::COUNTS,
     };
     let parts = Parts {
         loops: SpiLoops::new(bench.converter(), layout),
