@@ -35,13 +35,24 @@ impl Fluid {
     /// Negative density counts as zero. Outside the temperature range see the module's rule.
     #[inline]
     pub fn at(&self, rho: f64, t: f64) -> State {
+        self.seen::<true>(rho, t)
+    }
+
+    /// The same, without the entropy of vapour: its logarithm costs as much as all the rest.
+    #[inline]
+    pub fn at_without_entropy(&self, rho: f64, t: f64) -> State {
+        self.seen::<false>(rho, t)
+    }
+
+    #[inline]
+    fn seen<const ENTROPY: bool>(&self, rho: f64, t: f64) -> State {
         let tc = self.clamp_t(t);
         let rho = if rho > 0.0 { rho.min(1e5) } else { 0.0 };
         let (k, x) = self.interval(tc);
         let block = self.sat_block(k);
         let v = block.values(x);
         let state = if rho < v[2] {
-            self.vapour(rho, tc, &v, (k, x))
+            self.vapour::<ENTROPY>(rho, tc, &v, (k, x))
         } else {
             let d = block.slopes(x).map(|d| d * self.inv_step);
             if rho <= v[1] { two_phase(rho, tc, &v, &d) } else { self.liquid(rho, tc, &v, &d) }
@@ -70,8 +81,8 @@ impl Fluid {
     }
 
     #[inline(always)]
-    fn vapour(&self, rho: f64, t: f64, v: &[f64; LANES], at: (usize, f64)) -> State {
-        let b = self.gas(rho, t, at);
+    fn vapour<const ENTROPY: bool>(&self, rho: f64, t: f64, v: &[f64; LANES], at: (usize, f64)) -> State {
+        let b = self.gas_with::<ENTROPY>(rho, t, at);
         let h = b.u + b.pv;
         State {
             phase: Phase::Vapour,
@@ -96,7 +107,12 @@ impl Fluid {
 
     /// The gas at any density up to saturation, from its Helmholtz energy R T sum a_i(T) d^i beside the ideal part.
     #[inline(always)]
-    pub(super) fn gas(&self, rho: f64, t: f64, (k, x): (usize, f64)) -> Bulk {
+    pub(super) fn gas(&self, rho: f64, t: f64, at: (usize, f64)) -> Bulk {
+        self.gas_with::<true>(rho, t, at)
+    }
+
+    #[inline(always)]
+    fn gas_with<const ENTROPY: bool>(&self, rho: f64, t: f64, (k, x): (usize, f64)) -> Bulk {
         let block = self.gas_block(k);
         let (a, a_t, a_tt) = (block.values(x), block.slopes(x), block.bends(x));
         let d = rho * self.inv_rho_s;
@@ -124,7 +140,7 @@ impl Fluid {
             p: rho * rt * z,
             pv: rt * z,
             u: a[ND] - rt * t_t,
-            s: a[ND + 1] - r * (d * s_a + t_t + rho.max(RHO_FLOOR).ln()),
+            s: if ENTROPY { a[ND + 1] - r * (d * s_a + t_t + rho.max(RHO_FLOOR).ln()) } else { f64::NAN },
             cv: a_t[ND] * per_k - r * (2.0 * t_t + t_tt),
             dp_dt: rho * r * (z + t_it),
             dp_drho: rt * (1.0 + d * s_iia),

@@ -119,6 +119,13 @@ pub fn evaluate(law: &LawSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     flow
 }
 
+/// The flow through a shut element.
+pub fn idle(law: &LawSpec, opening: f64, from: &NodeState) -> Flow {
+    let p_inner = if let LawSpec::VacuumPump(_) = law { from.p } else { 0.0 };
+    let t_out = if let LawSpec::Fan(_) = law { 0.0 } else { from.t };
+    Flow { t_out, p_inner, opening, ..Flow::default() }
+}
+
 fn disc(diameter: f64) -> f64 {
     PI * diameter * diameter / 4.0
 }
@@ -214,7 +221,7 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     let law = |p0: f64, pb: f64| area * laws::ideal_flux(p0, stream.rho, pb, &isentropic, regular);
     let (mut rate, mut slope) = with_slopes(law, up.p, back, stream.rho, 0.5, ends.slopes);
     if pure {
-        let [_, h, s] = up.vapour;
+        let (h, s) = (up.vapour[1], up.entropy(ends.fluid));
         let start = laws::Upstream { p: up.p, h, s, guess: up.t - 15.0 };
         let real = area * laws::real_flux(ends.fluid, start, back, &mut memory.throat, regular);
         let share = if rate > 0.0 { real / rate } else { 1.0 };
@@ -300,11 +307,11 @@ fn compressor(spec: &CompressorSpec, opening: f64, ends: &Ends, memory: &mut Mem
         return Flow { power: 0.0, current: spec.idle_current * opening, ..idle };
     }
     let ratio = (down.p / up.p).max(1.0);
-    let [_, h_g, s_g] = up.vapour;
+    let h_g = up.vapour[1];
     let mut work = 0.0;
     let mut outlet = up.t;
     if stream.x[0] > 0.0 && ratio > 1.0 {
-        let ideal = ends.fluid.at_ps(up.p_r * ratio, s_g, memory.discharge);
+        let ideal = ends.fluid.at_ps(up.p_r * ratio, up.entropy(ends.fluid), memory.discharge);
         memory.discharge = ideal.t;
         let rise = (ideal.h - h_g).max(0.0) / spec.isentropic;
         work += stream.x[0] * rise;

@@ -65,7 +65,8 @@ pub struct Engine {
     scale: Vec<f64>,
     nodes: Vec<NodeState>,
     flows: Vec<Flow>,
-    weights: Vec<(usize, usize, f64)>,
+    weights: [Vec<(usize, f64)>; LEDGER],
+    given: Vec<f64>,
 }
 
 impl Engine {
@@ -90,6 +91,7 @@ impl Engine {
             rate: vec![0.0; size],
             scale: vec![1.0; size],
             weights,
+            given: vec![0.0; system.layout.unknowns],
             system,
         };
         made.refresh();
@@ -111,6 +113,7 @@ impl Engine {
 
     /// Evaluates the flows anew at the start of the step (an opening changed); what lay ahead is dropped.
     pub fn flows_anew(&mut self) {
+        self.system.settle(self.start.t);
         let Moment { t, y, f, nodes, flows } = &mut self.start;
         self.system.rates(*t, y, nodes, flows, f, true);
         self.next = self.next.min(RESTART);
@@ -139,6 +142,7 @@ impl Engine {
                 limit = end;
             }
         }
+        self.system.settle(t);
         self.scales();
         loop {
             let room = limit - t;
@@ -205,7 +209,7 @@ impl Engine {
     /// One try from the start; the result is left in `end.y`. Returns the scaled error and whether all is finite.
     fn attempt(&mut self, h: f64) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, .. } = self;
+        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, given, .. } = self;
         let shift = 1.0 / (h * tableau.gamma);
         if !system.layout.lu.factorise(shift, &system.jacobian) {
             return (f64::INFINITY, false);
@@ -222,7 +226,7 @@ impl Engine {
                         *value += weight * add;
                     }
                 }
-                system.states(argument, &start.nodes, &start.y, nodes);
+                system.states_within(argument, &start.nodes, &start.y, nodes);
                 system.rates(start.t + tableau.alpha[stage] * h, argument, nodes, flows, rate, false);
             }
             let (done, rest) = stages.split_at_mut(stage);
@@ -235,15 +239,12 @@ impl Engine {
                 }
             }
             // Ledger by the invariants: w.(s X - b) is what the solve adds to the unknowns.
-            for &(index, line, weight) in weights.iter() {
-                now[n + line] += weight * now[index];
-            }
+            given.copy_from_slice(&now[..n]);
             system.layout.lu.solve(&mut now[..n]);
-            for &(index, line, weight) in weights.iter() {
-                now[n + line] -= shift * weight * now[index];
-            }
-            for value in &mut now[n..] {
-                *value /= shift;
+            let (now, ledger) = now.split_at_mut(n);
+            for (value, line) in ledger.iter_mut().zip(weights.iter()) {
+                let left: f64 = line.iter().map(|&(at, weight)| weight * (given[at] - shift * now[at])).sum();
+                *value = (*value + left) / shift;
             }
         }
         self.combine()
@@ -382,8 +383,8 @@ fn nodes_copy(from: &Moment, to: &mut [NodeState]) {
     to.copy_from_slice(&from.nodes);
 }
 
-/// (unknown, ledger line, weight): weighted sums of unknowns that, with the ledger, never change.
-fn invariants(system: &System) -> Vec<(usize, usize, f64)> {
+/// For each line of the ledger (unknown, weight): weighted sums of unknowns that, with the ledger, never change.
+fn invariants(system: &System) -> [Vec<(usize, f64)>; LEDGER] {
     let mut all = Vec::new();
     for place in &system.layout.places {
         let Place { base, wall, oil, pool, .. } = place;
@@ -413,11 +414,12 @@ fn invariants(system: &System) -> Vec<(usize, usize, f64)> {
             all.push((element.own, 4, -spec.capacity));
         }
     }
-    all
+    let all: Vec<(usize, usize, f64)> = all;
+    std::array::from_fn(|line| all.iter().filter(|one| one.1 == line).map(|&(at, _, weight)| (at, weight)).collect())
 }
 
 /// Sum of one ledger line's unknowns, without the ledger itself.
 pub fn inventory(engine: &Engine, y: &[f64], line: usize) -> f64 {
     let sign = if line == 4 { -1.0 } else { 1.0 };
-    engine.weights.iter().filter(|weight| weight.1 == line).map(|&(index, _, weight)| sign * weight * y[index]).sum()
+    engine.weights[line].iter().map(|&(index, weight)| sign * weight * y[index]).sum()
 }

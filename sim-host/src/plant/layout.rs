@@ -29,7 +29,18 @@ pub struct Place {
     pub pool: Option<(usize, PoolSpec)>,
     /// Liquid margin of outlets, kg.
     pub dip_margin: f64,
+    /// Matrix positions between this place's own unknowns: content, [`WALL`], [`POOL`] and its energy.
+    pub own: [[u32; OWN]; OWN],
+    /// Matrix positions of oil and dissolved refrigerant on the diagonal.
+    pub oil_own: [u32; 2],
 }
+
+/// Unknowns of a place that share its own matrix positions.
+pub const OWN: usize = 7;
+/// The wall among them.
+pub const WALL: usize = 4;
+/// The pool's mass among them; its energy follows.
+pub const POOL: usize = 5;
 
 impl Place {
     /// The place has gas and liquid states of its own.
@@ -51,6 +62,8 @@ pub struct Element {
     pub positions: [[[[u32; 4]; 4]; 2]; 2],
     /// Unknown of an element of its own (heater skin temperature).
     pub own: usize,
+    /// Matrix positions of the oil of either end, and of what is dissolved in it [row side][column side][which].
+    pub oil_positions: [[[u32; 2]; 2]; 2],
     /// What it starts its iterations from.
     pub memory: Memory,
     /// Stroke.
@@ -163,6 +176,7 @@ impl Layout {
                 ends,
                 positions: [[[[0; 4]; 4]; 2]; 2],
                 own,
+                oil_positions: [[[0; 2]; 2]; 2],
                 memory: Memory::default(),
                 stroke: Stroke::new(element.actuator),
             });
@@ -180,6 +194,23 @@ impl Layout {
 
     fn locate(&mut self) {
         let dummy = self.lu.len() as u32;
+        for index in 0..self.places.len() {
+            let Place { base, wall, oil, pool, .. } = &self.places[index];
+            let closed = self.places[index].closed();
+            let unknown = |k: usize| match k {
+                WALL => wall.map(|(at, _)| at),
+                POOL.. => pool.map(|(at, _)| at + k - POOL),
+                _ => (closed || k == 0 && oil.is_none()).then_some(base + k),
+            };
+            let own = std::array::from_fn(|row| {
+                std::array::from_fn(|column| match (unknown(row), unknown(column)) {
+                    (Some(i), Some(j)) => self.at(i, j) as u32,
+                    _ => dummy,
+                })
+            });
+            let oil_own = std::array::from_fn(|k| oil.map_or(dummy, |(at, _)| self.at(at + k, at + k) as u32));
+            (self.places[index].own, self.places[index].oil_own) = (own, oil_own);
+        }
         for index in 0..self.elements.len() {
             let ends = self.elements[index].ends;
             let mut positions = [[[[dummy; 4]; 4]; 2]; 2];
@@ -196,6 +227,14 @@ impl Layout {
                 }
             }
             self.elements[index].positions = positions;
+            let oil = |node: usize| self.places.get(node).and_then(|place| place.oil).map(|(at, _)| at);
+            let oil_positions = ends.map(|row| {
+                ends.map(|column| match (oil(row), oil(column)) {
+                    (Some(i), Some(j)) => std::array::from_fn(|k| self.at(i + k, j + k) as u32),
+                    _ => [dummy; 2],
+                })
+            });
+            self.elements[index].oil_positions = oil_positions;
         }
     }
 
@@ -234,6 +273,8 @@ fn number(volume: &VolumeSpec, next: &mut usize) -> Place {
         oil,
         pool,
         dip_margin: volume.dip_margin,
+        own: [[0; OWN]; OWN],
+        oil_own: [0; 2],
     }
 }
 
@@ -323,8 +364,9 @@ fn block(entries: &mut Vec<(usize, usize)>, unknowns: &[usize]) {
     }
 }
 
-/// Order in which unknowns are eliminated: place by place, the least connected first, each place's energy before its masses.
-fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) -> Vec<usize> {
+/// Groups of unknowns in the order of their elimination. First what hangs on one volume alone (oil, walls, pools, heaters):
+/// gone without filling anything in. Then the contents, the least connected first, each with its energy before its masses.
+fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) -> Vec<Vec<usize>> {
     let count = places.len();
     let mut joined = vec![vec![false; count]; count];
     for element in elements {
@@ -337,8 +379,15 @@ fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) ->
             joined[b][a] = true;
         }
     }
+    let mut order =
+        vec![places.iter().filter_map(|place| place.oil).flat_map(|(at, _)| [at, at + 1]).collect::<Vec<_>>()];
+    for (index, place) in places.iter().enumerate() {
+        let heaters = elements.iter().filter(|e| e.ends[0] == index && matches!(e.law, LawSpec::Heater(_)));
+        let wall = place.wall.map(|(at, _)| at);
+        let pool = place.pool.into_iter().flat_map(|(at, _)| [at, at + 1]);
+        order.push(heaters.map(|e| e.own).chain(wall).chain(pool).collect());
+    }
     let mut left: Vec<usize> = (0..count).collect();
-    let mut order = Vec::with_capacity(unknowns);
     while !left.is_empty() {
         let degree = |place: usize| left.iter().filter(|other| joined[place][**other]).count();
         let at = (0..left.len()).min_by_key(|&at| (degree(left[at]), left[at])).unwrap_or(0);
@@ -351,18 +400,9 @@ fn elimination_order(places: &[Place], elements: &[Element], unknowns: usize) ->
                 }
             }
         }
-        let Place { base, wall, oil, pool, kind, .. } = &places[place];
-        match kind {
-            PlaceKind::Closed => order.extend(*base..base + 4),
-            PlaceKind::Cabinet { .. } => order.push(*base),
-            PlaceKind::Bottle => {}
-        }
-        order.extend(wall.map(|(index, _)| index));
-        for pair in [oil.map(|(index, _)| index), pool.map(|(index, _)| index)].into_iter().flatten() {
-            order.extend([pair, pair + 1]);
-        }
+        order.push(content_of(&places[place]));
     }
-    let rest: Vec<usize> = (0..unknowns).filter(|index| !order.contains(index)).collect();
-    order.extend(rest);
+    order.push((0..unknowns).filter(|index| !order.iter().any(|group| group.contains(index))).collect());
+    order.retain(|group| !group.is_empty());
     order
 }

@@ -58,8 +58,18 @@ impl Plant {
         let layout = Layout::new(spec)?;
         let (y, nodes) = start::content(spec, &layout, fluid)?;
         let jacobian = vec![0.0; layout.lu.len() + 1];
-        let system =
-            System { layout, fluid, ambient: spec.ambient, jacobian, evaluations: 0, relative: tolerance.relative };
+        let system = System {
+            layout,
+            fluid,
+            ambient: spec.ambient,
+            jacobian,
+            evaluations: 0,
+            relative: tolerance.relative,
+            idle: Vec::new(),
+            busy: Vec::new(),
+            lone: Vec::new(),
+            keep: true,
+        };
         let engine = Engine::new(system, y, nodes, tolerance);
         let opening = engine.start.y.clone();
         Ok(Self { engine, now: 0.0, opening, sharp: None })
@@ -260,7 +270,7 @@ impl Plant {
         system.states(&moment.y, &start.nodes, &start.y, &mut moment.nodes);
         let mut flows: Vec<Flow> = moment.flows.clone();
         let mut f = moment.f.clone();
-        system.rates(moment.t, &moment.y, &moment.nodes, &mut flows, &mut f, false);
+        system.flows(moment.t, &moment.y, &moment.nodes, &mut flows, &mut f);
         moment.flows = flows;
         moment.f = f;
         self.sharp = Some(moment);

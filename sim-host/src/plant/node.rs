@@ -129,7 +129,7 @@ impl NodeState {
         let energy =
             |state: &State, t: f64| m * state.u + ma * gas::u_air(t) + mw * gas::u_steam(t) + empty * (t - ZERO_C);
         let mut t = data.isothermal.unwrap_or(guess).clamp(COLDEST, HOTTEST);
-        let mut state = fluid.at(rho, t);
+        let mut state = fluid.at_without_entropy(rho, t);
         let mut capacity = m * state.cv + others + empty;
         if data.isothermal.is_none() {
             for round in 0..30 {
@@ -142,7 +142,7 @@ impl NodeState {
                 }
                 let limit = if round < 8 { 40.0 } else { 10.0 };
                 t = (t + step.clamp(-limit, limit)).clamp(COLDEST, HOTTEST);
-                state = fluid.at(rho, t);
+                state = fluid.at_without_entropy(rho, t);
                 capacity = m * state.cv + others + empty;
             }
         }
@@ -233,6 +233,12 @@ impl NodeState {
             stream.cp = SATURATED_CP;
         }
         stream
+    }
+
+    /// Entropy of the refrigerant vapour, J/(kg K); worked out where it is needed.
+    pub fn entropy(&self, fluid: &Fluid) -> f64 {
+        let [rho, _, s] = self.vapour;
+        if s.is_nan() { fluid.at(rho, self.t).s } else { s }
     }
 
     /// What a liquid outlet draws; `margin` kg of liquid and less, gas joins in.

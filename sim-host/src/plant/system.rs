@@ -8,7 +8,7 @@ use std::fmt;
 
 use super::element::{self, Ends, Flow, Memory, OilContent};
 use super::gas;
-use super::layout::{Layout, Place};
+use super::layout::{Layout, POOL, Place, WALL};
 use super::node::{ENERGY, NodeState, REFRIGERANT, STEAM};
 use super::spec::{AmbientSpec, LawSpec, PlaceKind};
 use crate::fluid::Fluid;
@@ -16,6 +16,8 @@ use crate::fluid::Fluid;
 /// Ledger: refrigerant, air, water, oil that left the network (kg) and energy that came in (J).
 pub const LEDGER: usize = 5;
 const ENERGY_IN: usize = 4;
+/// Change of temperature over which a volume at rest is taken for straight, K: its square costs some 1e-3 K.
+const LITTLE: f64 = 0.3;
 const OIL_OUT: usize = 3;
 
 /// Layout and surroundings, with what one evaluation needs.
@@ -33,6 +35,14 @@ pub struct System {
     pub evaluations: u64,
     /// Relative tolerance of the integration.
     pub relative: f64,
+    /// Elements through which nothing can pass during the step in hand.
+    pub idle: Vec<bool>,
+    /// The others.
+    pub busy: Vec<u32>,
+    /// Flows are wanted.
+    pub keep: bool,
+    /// Places that nothing flows into or out of during the step in hand, and that hold no oil and no pool.
+    pub lone: Vec<bool>,
 }
 
 impl fmt::Debug for System {
@@ -60,6 +70,53 @@ impl System {
         }
     }
 
+    /// States inside a step. A volume that nothing flows into or out of hardly moves: its temperature and pressure follow their
+    /// slopes, the rest stays; the end of the step is worked out anew.
+    pub fn states_within(&self, y: &[f64], base: &[NodeState], y_base: &[f64], out: &mut [NodeState]) {
+        for (((place, out), known), lone) in self.layout.places.iter().zip(out.iter_mut()).zip(base).zip(&self.lone) {
+            let at = place.base;
+            let (true, Some(now), Some(then)) = (place.closed(), four(y, at), four(y_base, at)) else {
+                continue;
+            };
+            let along = |slope: &[f64; 4]| (0..4).map(|k| slope[k] * (now[k] - then[k])).sum::<f64>();
+            let rise = along(&known.dt);
+            if *lone && rise.abs() < LITTLE {
+                *out = *known;
+                (out.t, out.p) = (known.t + rise, known.p + along(&known.dp));
+            } else {
+                *out = NodeState::evaluate(self.fluid, &place.data, &now, known.t + rise);
+            }
+        }
+    }
+
+    /// Finds out which elements rest from `t` on, until a stroke begins or ends.
+    pub fn settle(&mut self, t: f64) {
+        let Self { layout, idle, busy, lone, .. } = self;
+        busy.clear();
+        idle.clear();
+        lone.clear();
+        lone.extend(layout.places.iter().map(|place| place.oil.is_none() && place.pool.is_none()));
+        for (index, element) in layout.elements.iter().enumerate() {
+            let still = element.stroke.end() <= t + 1e-12 && element.stroke.opening(t) <= 0.0;
+            let rests = match element.law {
+                LawSpec::Heater(_) | LawSpec::HeatLink(_) => false,
+                LawSpec::Relief(_) => !element.memory.lifted,
+                _ => still,
+            };
+            idle.push(rests);
+            if !rests {
+                busy.push(index as u32);
+                if !matches!(element.law, LawSpec::Heater(_) | LawSpec::HeatLink(_)) {
+                    for end in element.ends {
+                        if let Some(lone) = lone.get_mut(end) {
+                            *lone = false;
+                        }
+                    }
+                }
+            }
+        }
+    }
+
     /// States of the boundaries (ambient, vacuum, cabinet, bottles), set into `nodes`.
     pub fn boundaries(&self, nodes: &mut [NodeState]) {
         let AmbientSpec { temperature, pressure, humidity } = self.ambient;
@@ -73,8 +130,20 @@ impl System {
         nodes[self.layout.vacuum()] = NodeState { t: temperature, ..NodeState::boundary(0.0, temperature, 0.0) };
     }
 
-    /// Rates `f` of all unknowns and the ledger at time `t`; the Jacobian too where `slopes`.
+    /// Rates `f` of all unknowns and the ledger at time `t`; the Jacobian too where `slopes`. `flows` are whole at the ends of a
+    /// step only; see [`System::flows`] for any other moment.
     pub fn rates(&mut self, t: f64, y: &[f64], nodes: &[NodeState], flows: &mut [Flow], f: &mut [f64], slopes: bool) {
+        self.keep = slopes;
+        self.all_rates(t, y, nodes, flows, f, slopes);
+    }
+
+    /// Rates and flows at a moment that is looked at, without the Jacobian.
+    pub fn flows(&mut self, t: f64, y: &[f64], nodes: &[NodeState], flows: &mut [Flow], f: &mut [f64]) {
+        self.keep = true;
+        self.all_rates(t, y, nodes, flows, f, false);
+    }
+
+    fn all_rates(&mut self, t: f64, y: &[f64], nodes: &[NodeState], flows: &mut [Flow], f: &mut [f64], slopes: bool) {
         self.evaluations += 1;
         f.fill(0.0);
         if slopes {
@@ -83,8 +152,15 @@ impl System {
         for index in 0..self.layout.places.len() {
             self.place_rates(index, y, nodes, f, slopes);
         }
-        for index in 0..self.layout.elements.len() {
-            self.element_rates(index, t, y, nodes, flows, f, slopes);
+        for at in 0..self.busy.len() {
+            self.element_rates(self.busy[at] as usize, t, y, nodes, flows, f, slopes);
+        }
+        if self.keep {
+            for ((flow, element), idle) in flows.iter_mut().zip(&self.layout.elements).zip(&self.idle) {
+                if *idle {
+                    *flow = element::idle(&element.law, element.stroke.opening(t), &nodes[element.ends[0]]);
+                }
+            }
         }
     }
 
@@ -102,11 +178,11 @@ impl System {
             f[ledger + ENERGY_IN] += outside;
             if slopes {
                 for k in 0..4 {
-                    jacobian[layout.at(place.base + ENERGY, place.base + k)] -= ua * node.dt[k];
-                    jacobian[layout.at(wall, place.base + k)] += ua * node.dt[k] / spec.capacity;
+                    jacobian[place.own[ENERGY][k] as usize] -= ua * node.dt[k];
+                    jacobian[place.own[WALL][k] as usize] += ua * node.dt[k] / spec.capacity;
                 }
-                jacobian[layout.at(place.base + ENERGY, wall)] += ua;
-                jacobian[layout.at(wall, wall)] -= (ua + spec.to_ambient) / spec.capacity;
+                jacobian[place.own[ENERGY][WALL] as usize] += ua;
+                jacobian[place.own[WALL][WALL] as usize] -= (ua + spec.to_ambient) / spec.capacity;
             }
         }
         if let Some((oil, spec)) = place.oil
@@ -123,14 +199,14 @@ impl System {
             f[place.base + ENERGY] += release * node.h_l;
             f[ledger + ENERGY_IN] += release * node.h_l;
             if slopes {
-                jacobian[layout.at(oil + 1, oil + 1)] -= 1.0 / spec.time_constant;
+                jacobian[place.oil_own[1] as usize] -= 1.0 / spec.time_constant;
             }
         } else if let Some((oil, _)) = place.oil {
             // An open bottle: what was dissolved bubbles off at once.
             f[oil + 1] -= y[oil + 1];
             f[ledger] += y[oil + 1];
             if slopes {
-                jacobian[layout.at(oil + 1, oil + 1)] -= 1.0;
+                jacobian[place.oil_own[1] as usize] -= 1.0;
             }
         }
         if place.pool.is_some() {
@@ -165,7 +241,10 @@ impl System {
         };
         let element = &mut self.layout.elements[index];
         let flow = element::evaluate(&element.law, opening, &ends, &mut element.memory);
-        flows[index] = flow;
+        if self.keep {
+            // Inside a step nobody reads the flows, and the copy is not for nothing.
+            flows[index] = flow;
+        }
         match self.layout.elements[index].law {
             LawSpec::Heater(_) | LawSpec::HeatLink(_) | LawSpec::Fan(_) => {
                 self.service_rates(index, opening, y, nodes, &mut flows[index], f, slopes);
@@ -257,11 +336,11 @@ impl System {
         }
         if flow.oil_rate > 0.0 {
             let places = [up, down].map(|side| layout.places.get(element.ends[side]).and_then(|place| place.oil));
-            if let Some((source, _)) = places[0] {
+            if places[0].is_some() {
                 for step in 0..2 {
-                    jacobian[layout.at(source + step, source + step)] -= flow.oil_rate;
-                    if let Some((sink, _)) = places[1] {
-                        jacobian[layout.at(sink + step, source + step)] += flow.oil_rate;
+                    jacobian[element.oil_positions[up][up][step] as usize] -= flow.oil_rate;
+                    if places[1].is_some() {
+                        jacobian[element.oil_positions[down][up][step] as usize] += flow.oil_rate;
                     }
                 }
             }
@@ -366,17 +445,18 @@ fn pool_rates(
     let by_mass = spec.evaporation * drive * fade - by_energy * energy / mass;
     let by_steam = -spec.evaporation * share * steam;
     let heat_by_energy = -spec.to_wall * share * per_energy;
-    for (column, slope) in [(base + STEAM, by_steam), (pool, by_mass), (pool + 1, by_energy)] {
-        jacobian[layout.at(base + STEAM, column)] += slope;
-        jacobian[layout.at(base + ENERGY, column)] += slope * latent;
-        jacobian[layout.at(pool, column)] -= slope;
-        jacobian[layout.at(pool + 1, column)] -= slope * latent;
+    let own = |row: usize, column: usize| place.own[row][column] as usize;
+    for (column, slope) in [(STEAM, by_steam), (POOL, by_mass), (POOL + 1, by_energy)] {
+        jacobian[own(STEAM, column)] += slope;
+        jacobian[own(ENERGY, column)] += slope * latent;
+        jacobian[own(POOL, column)] -= slope;
+        jacobian[own(POOL + 1, column)] -= slope * latent;
     }
-    jacobian[layout.at(pool + 1, pool + 1)] += heat_by_energy;
-    if let Some((wall, wall_spec)) = place.wall {
-        jacobian[layout.at(wall, pool + 1)] -= heat_by_energy / wall_spec.capacity;
+    jacobian[own(POOL + 1, POOL + 1)] += heat_by_energy;
+    if let Some((_, wall_spec)) = place.wall {
+        jacobian[own(WALL, POOL + 1)] -= heat_by_energy / wall_spec.capacity;
     } else if place.data.isothermal.is_none() {
-        jacobian[layout.at(base + ENERGY, pool + 1)] -= heat_by_energy;
+        jacobian[own(ENERGY, POOL + 1)] -= heat_by_energy;
     }
 }
 
