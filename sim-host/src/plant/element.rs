@@ -113,7 +113,7 @@ pub fn evaluate(law: &LawSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
         LawSpec::VacuumPump(spec) => vacuum_pump(spec, opening, ends, memory),
         LawSpec::Relief(spec) => relief(spec, ends, memory),
         LawSpec::OilLine(spec) => oil_line(spec, opening, ends),
-        LawSpec::Heater(_) | LawSpec::HeatLink(_) | LawSpec::Fan(_) => Flow::default(),
+        LawSpec::Hose(_) | LawSpec::Heater(_) | LawSpec::HeatLink(_) | LawSpec::Fan(_) => Flow::default(),
     };
     flow.opening = opening;
     flow
@@ -209,7 +209,7 @@ fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     let reversed = head < 0.0;
     let (up, down, margin) =
         if reversed { (ends.to, ends.from, ends.margin[1]) } else { (ends.from, ends.to, ends.margin[0]) };
-    let (stream, wet) = draw(spec.draw, up, margin);
+    let (stream, wet) = draw(spec.draw[usize::from(reversed)], up, margin);
     let (k, pure) = match spec.nozzle {
         Nozzle::Real { k } => (exponent(k, up, &stream), stream.x[0] > 1.0 - 1e-9 && wet == 0.0),
         Nozzle::Ideal { k } => (exponent(k, up, &stream), false),
@@ -378,7 +378,8 @@ fn relief(spec: &ReliefSpec, ends: &Ends, memory: &mut Memory) -> Flow {
         diameter: spec.diameter,
         discharge: spec.discharge,
         nozzle: Nozzle::Ideal { k: spec.k },
-        draw: Draw::Vapour,
+        draw: [Draw::Vapour; 2],
+        nonequilibrium: 1.0,
         one_way: true,
         cracking: 0.0,
         regular: 10.0,

@@ -328,6 +328,13 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
             "count" => Some(&mut spec.count),
             _ => None,
         },
+        LawSpec::Hose(spec) => match key {
+            "diameter" => Some(&mut spec.diameter),
+            "length" => Some(&mut spec.length),
+            "roughness" => Some(&mut spec.roughness),
+            "fittings" => Some(&mut spec.fittings),
+            _ => None,
+        },
         LawSpec::Compressor(spec) => match key {
             "displacement" => Some(&mut spec.displacement),
             "speed" => Some(&mut spec.speed),

@@ -14,8 +14,8 @@
 
 use super::spec::{
     ActuatorSpec, AmbientSpec, Amount, CompressorSpec, Draw, DuctSpec, ElementSpec, FillSpec, HeaterSpec, LawSpec,
-    LiquidOrificeSpec, NetworkSpec, Nozzle, OilLineSpec, OilSpec, OrificeSpec, PlaceKind, PoolSpec, PumpSpec,
-    ReliefSpec, VolumeSpec, WallSpec,
+    LiquidOrificeSpec, Mixing, NetworkSpec, Nozzle, OilLaw, OilLineSpec, OilSpec, OrificeSpec, PlaceKind, PoolSpec,
+    PumpSpec, ReliefSpec, VolumeSpec, WallSpec,
 };
 use crate::fluid::FluidKind;
 use crate::scenario::diagnostic::{Diagnostic, Problems, Source};
@@ -67,7 +67,7 @@ pub(super) fn network_part(root: &mut Node, problems: &mut Problems) -> Option<N
             node.finish_into(problems);
         }
     }
-    Some(NetworkSpec { fluid: fluid?, ambient, volumes, elements })
+    Some(NetworkSpec { fluid: fluid?, second: None, mixing: Mixing::Real, ambient, volumes, elements })
 }
 
 fn refrigerant(root: &mut Node) -> Read<FluidKind> {
@@ -113,7 +113,9 @@ fn volume(name: &str, node: &mut Node, air: &AmbientSpec, problems: &mut Problem
         compliance: 0.0,
         wall: None,
         oil: None,
+        cold_wall: None,
         pool: None,
+        air_uptake: None,
         dip_margin: 0.0,
     };
     if closed {
@@ -137,7 +139,7 @@ fn volume(name: &str, node: &mut Node, air: &AmbientSpec, problems: &mut Problem
 }
 
 fn empty(temperature: f64) -> FillSpec {
-    FillSpec { temperature, refrigerant: Amount::Mass(0.0), air: Amount::Mass(0.0), humidity: 0.0 }
+    FillSpec { temperature, refrigerant: Amount::Mass(0.0), second: 0.0, air: Amount::Mass(0.0), humidity: 0.0 }
 }
 
 fn fill(node: &mut Node, air: &AmbientSpec) -> Read<FillSpec> {
@@ -145,6 +147,7 @@ fn fill(node: &mut Node, air: &AmbientSpec) -> Read<FillSpec> {
     Ok(FillSpec {
         temperature,
         refrigerant: amount(node, "refrigerant", "refrigerant_pressure")?,
+        second: 0.0,
         air: amount(node, "air", "air_pressure")?,
         humidity: node.quantity_or("air_humidity", Dim::Fraction, SHARES, 0.0)?,
     })
@@ -172,14 +175,24 @@ fn wall(node: &mut Node) -> Read<WallSpec> {
         half_mass: node.quantity_or("half_liquid", Dim::Mass, 1e-6..=10.0, 0.05)?,
         surroundings: node.opt_quantity("surroundings", Dim::Temperature, TEMPERATURES)?,
         start: node.opt_quantity("temperature", Dim::Temperature, TEMPERATURES)?,
+        condensation: 2e-8,
+        half_water: 5e-6,
+        water: 0.0,
     })
 }
 
 fn oil(node: &mut Node) -> Read<OilSpec> {
     Ok(OilSpec {
         mass: node.quantity("mass", Dim::Mass, 0.0..=10.0)?,
-        solubility: node.quantity_or("solubility", Dim::Fraction, 0.0..=2.0, 0.3)?,
-        time_constant: node.quantity_or("time_constant", Dim::Time, 0.1..=1e6, 150.0)?,
+        law: OilLaw::Linear {
+            solubility: node.quantity_or("solubility", Dim::Fraction, 0.0..=2.0, 0.3)?,
+            time_constant: node.quantity_or("time_constant", Dim::Time, 0.1..=1e6, 150.0)?,
+        },
+        weightless: true,
+        density: 980.0,
+        heat_capacity: 1900.0,
+        to_content: 8.0,
+        heat_of_mixing: 0.0,
         dissolved: node.opt_quantity("dissolved", Dim::Mass, 0.0..=10.0)?,
         mist: node.quantity_or("mist", Dim::Fraction, 0.0..=0.5, 0.0)?,
     })
@@ -263,7 +276,8 @@ fn orifice(node: &mut Node, kind: &str) -> Read<OrificeSpec> {
         diameter: node.quantity("diameter", Dim::Length, BORES)?,
         discharge: node.quantity_or("discharge", Dim::Fraction, SHARES, 0.8)?,
         nozzle,
-        draw: draw(node)?,
+        draw: [draw(node)?; 2],
+        nonequilibrium: 1.0,
         one_way: node.bool_or("one_way", kind == "check valve")?,
         cracking: node.quantity_or("cracking", Dim::PressureDifference, 0.0..=1e6, 0.0)?,
         regular: node.quantity_or("smoothing", Dim::PressureDifference, 1e-3..=1e5, 2.0)?,
@@ -326,6 +340,8 @@ fn pump(node: &mut Node) -> Read<PumpSpec> {
         speed: node.quantity("speed", Dim::VolumeFlow, 1e-7..=1.0)?,
         ultimate: node.quantity("ultimate", Dim::Pressure, 0.0..=1e5)?,
         hose,
+        stall: 2e5,
+        oil: None,
         idle_current: node.quantity_or("idle_current", Dim::Current, 0.0..=1e3, 0.0)?,
         current_per_watt: node.quantity_or("current_per_kilowatt", Dim::Current, 0.0..=1e3, 0.0)? * 1e-3,
     })

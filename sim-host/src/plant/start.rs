@@ -18,7 +18,7 @@ pub fn content(spec: &NetworkSpec, layout: &Layout, fluid: &Fluid) -> Result<(Ve
         }
         if let Some((oil, data)) = place.oil {
             y[oil] = data.mass;
-            let saturated = if place.closed() { data.mass * data.solubility } else { 0.0 };
+            let saturated = if place.closed() { data.mass * solubility(&data) } else { 0.0 };
             y[oil + 1] = data.dissolved.unwrap_or(saturated);
         }
         let t = volume.fill.temperature;
@@ -104,5 +104,12 @@ fn refrigerant_mass(fill: &FillSpec, place: &Place, fluid: &Fluid) -> Result<f64
             }
             Ok(if p > 0.0 { fluid.vapour_pt(p, t).rho * volume } else { 0.0 })
         }
+    }
+}
+
+fn solubility(oil: &super::spec::OilSpec) -> f64 {
+    match oil.law {
+        super::spec::OilLaw::Linear { solubility, .. } => solubility,
+        _ => 0.0,
     }
 }

@@ -188,18 +188,19 @@ impl System {
         if let Some((oil, spec)) = place.oil
             && place.closed()
         {
+            let super::spec::OilLaw::Linear { solubility, time_constant } = spec.law else { return };
             let held = if node.quality < 1.0 {
                 1.0
             } else {
                 (node.p_r / fluid.p_sat(node.t.min(fluid.t_crit() - 0.5))).min(1.0)
             };
-            let release = (y[oil + 1] - y[oil].max(0.0) * spec.solubility * held) / spec.time_constant;
+            let release = (y[oil + 1] - y[oil].max(0.0) * solubility * held) / time_constant;
             f[place.base + REFRIGERANT] += release;
             f[oil + 1] -= release;
             f[place.base + ENERGY] += release * node.h_l;
             f[ledger + ENERGY_IN] += release * node.h_l;
             if slopes {
-                jacobian[place.oil_own[1] as usize] -= 1.0 / spec.time_constant;
+                jacobian[place.oil_own[1] as usize] -= 1.0 / time_constant;
             }
         } else if let Some((oil, _)) = place.oil {
             // An open bottle: what was dissolved bubbles off at once.

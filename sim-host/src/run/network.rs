@@ -89,7 +89,13 @@ fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
 
 /// At rest under its own gas the oil is saturated, as far as the content goes. Returns what it holds, kg.
 fn dissolve(content: f64, spec: &mut NetworkSpec) -> f64 {
-    let wanted = |oil: &OilSpec| oil.mass * oil.solubility;
+    let wanted = |oil: &OilSpec| {
+        oil.mass
+            * match oil.law {
+                crate::plant::spec::OilLaw::Linear { solubility, .. } => solubility,
+                _ => 0.3,
+            }
+    };
     let all: f64 = VEHICLE.iter().filter_map(|name| spec.volume_mut(name)?.oil.as_ref().map(wanted)).sum();
     let share = if all > content { content / all } else { 1.0 };
     for name in VEHICLE {
