@@ -205,6 +205,7 @@ fn dry(pair: [&Fluid; 2], m: [f64; 2], others: &Others, start: f64) -> Content {
         k,
         second_l: m[1] / all,
         mole: 0.5,
+        main: gas[0].p / p.max(1e-9),
         r: pair.map(|fluid| 8.314_462_618 / fluid.molar_mass()),
         state,
     }
@@ -325,6 +326,7 @@ fn settled(at: &At, phases: &Phases, others: &Others, capacity: f64) -> Content 
             + (1.0 - share) * at.fluids[1].sound_exponent_saturated(at.t),
         second_l: liquid[1] / m_liq.max(1e-30),
         mole: phases.x,
+        main: share,
         r: at.fluids.map(|fluid| 8.314_462_618 / fluid.molar_mass()),
     }
 }
@@ -371,6 +373,7 @@ fn filled(at: &At, others: &Others, capacity: f64) -> Content {
         k: at.fluids[0].sound_exponent_saturated(at.t),
         second_l: m[1] / all,
         mole: x,
+        main: x * g[0] * sat[0].p / bubble,
         r: at.fluids.map(|fluid| 8.314_462_618 / fluid.molar_mass()),
     }
 }

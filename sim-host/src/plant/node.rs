@@ -57,6 +57,8 @@ pub struct NodeState {
     pub p: f64,
     /// The refrigerants' share of it, Pa.
     pub p_r: f64,
+    /// Of that, the main refrigerant's, Pa.
+    pub p_main: f64,
     /// Temperature, K.
     pub t: f64,
     /// Volume that the oil leaves, m3.
@@ -133,6 +135,8 @@ pub(super) struct Content {
     pub k: f64,
     pub second_l: f64,
     pub mole: f64,
+    /// Partial pressure of the main refrigerant over that of both.
+    pub main: f64,
     /// R of either, J/(kg K).
     pub r: [f64; 2],
 }
@@ -228,6 +232,7 @@ impl NodeState {
         let mut made = Self {
             p,
             p_r,
+            p_main: p_r * content.main,
             t,
             volume,
             gas_volume,
@@ -372,7 +377,7 @@ fn pure(fluid: &Fluid, m: f64, others: &Others, guess: f64, other: bool) -> Cont
     let r = [8.314_462_618 / fluid.molar_mass(); 2];
     let (mine, gas) = if other { (1.0, [0.0, state.rho_g]) } else { (0.0, [state.rho_g, 0.0]) };
     let gas_h = [state.h_g; 2];
-    Content { state, t, capacity, by_mass, push, gas, gas_h, k, second_l: mine, mole: 1.0 - mine, r }
+    Content { state, t, capacity, by_mass, push, gas, gas_h, k, second_l: mine, mole: 1.0 - mine, main: 1.0 - mine, r }
 }
 
 /// Share of the volume open to gas for a share `free` of liquid, and its slope: never below [`LEAST_GAS`], without a corner.
@@ -427,4 +432,17 @@ fn soften(fluid: &Fluid, state: &State, t: f64, compliance: f64) -> Soft {
 /// Energy of the small heat capacity that keeps an empty volume's temperature defined, J.
 pub fn empty_energy(volume: f64, t: f64) -> f64 {
     EMPTY_CAPACITY * volume * (t - ZERO_C)
+}
+
+/// Energy (J) of a content at `t` K, and its pressure (Pa), liquid density (kg/m3) and share of the volume that liquid takes.
+pub fn content_at(fluids: &Fluids, volume: f64, mass: [f64; SPECIES], company: Company, t: f64) -> (f64, NodeState) {
+    let data = NodeData { volume, isothermal: Some(t), compliance: 0.0 };
+    let y = [0.0, mass[0], mass[1], mass[2], mass[3]];
+    let state = NodeState::evaluate(fluids, &data, &y, company, &NodeState { quality: 0.5, ..NodeState::default() }, t);
+    let refrigerant = mass[0] + mass[3];
+    let room = volume - company.oil;
+    let inner = if refrigerant > 0.0 { refrigerant * state.bulk[0] - state.p_r * room } else { 0.0 };
+    let air = mass[1] + company.air;
+    let rest = air * gas::u_air(t) + mass[2] * gas::u_steam(t) + empty_energy(volume, t);
+    (inner + rest, state)
 }

@@ -26,6 +26,8 @@ pub struct Stream {
     pub whole: Option<(f64, f64)>,
     /// Mass share that is liquid, 0-1.
     pub wet: f64,
+    /// Mass share of air that comes out of the liquid.
+    pub dissolved_air: f64,
     /// R T of its gas, J/kg: p/rho at vanishing pressure.
     pub thin: f64,
     /// Isentropic exponent rho a^2/p of its gas.
@@ -95,6 +97,7 @@ impl Stream {
         made.grow = gas.grow.map(|g| g * weight);
         made.by_t = gas.by_t * weight;
         made.cp = LIQUID_CP + (gas.cp - LIQUID_CP) * weight;
+        made.dissolved_air = liquid.dissolved_air * (1.0 - weight);
         made.wet = ((1.0 - weight) + weight * gas.wet).min(1.0);
         (made.thin, made.k) = (gas.thin, gas.k);
         made
@@ -122,6 +125,7 @@ impl NodeState {
             parts,
             cp: LIQUID_CP,
             wet: 1.0,
+            dissolved_air: x[1],
             thin: self.gas.thin,
             k: self.gas.k,
             ..Stream::default()

@@ -294,7 +294,7 @@ impl<'a> Bench<'a> {
     /// One scan.
     fn tick(&mut self, t: f64) -> Result<(), RunError> {
         self.plant.advance(t);
-        if self.plant.stuck() {
+        if self.plant.fault().is_some() {
             return Err(RunError::Stuck(self.plant.time()));
         }
         self.signals.fill(&self.plant, self.outputs.on, &mut self.truth);
