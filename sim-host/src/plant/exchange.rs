@@ -106,7 +106,11 @@ impl Here<'_> {
         let OilLaw::Linear { solubility, time_constant } = spec.law else { return };
         let (node, base, at) = (self.node, self.seat.base, self.seat.at[OIL] as usize);
         let fluid = fluids.main;
-        let held = if node.quality < 1.0 { 1.0 } else { (node.p_main / fluid.p_sat(node.t.min(fluid.t_crit() - 0.5))).min(1.0) };
+        let held = if node.quality < 1.0 {
+            1.0
+        } else {
+            (node.p_main / fluid.p_sat(node.t.min(fluid.t_crit() - 0.5))).min(1.0)
+        };
         let release = (self.y[at + 1] - self.y[at].max(0.0) * solubility * held) / time_constant;
         let heat = release * node.h_l;
         self.f[base + REFRIGERANT] += release;

@@ -215,9 +215,8 @@ fn joint(
                 })
             })
         }),
-        oil: [0, 1].map(|row| {
-            [0, 1].map(|column| std::array::from_fn(|k| at(local[row][OIL + k], local[column][OIL + k])))
-        }),
+        oil: [0, 1]
+            .map(|row| [0, 1].map(|column| std::array::from_fn(|k| at(local[row][OIL + k], local[column][OIL + k])))),
         own,
         heater: [at(own, own), at(own, wall), at(wall, wall), at(wall, own)],
         heat: [0, 1].map(|row| [0, 1].map(|column| heat[row].map(|i| heat[column].map(|j| at(i, j))))),
@@ -374,7 +373,9 @@ fn groups(seats: &[Seat], parts: &Parts, ends: &[[usize; 2]], own: &[u32], unkno
             ends[0] == index && **own != NONE && matches!(element.law, LawSpec::Heater(_))
         });
         let skins: Vec<usize> = heaters.map(|((_, own), _)| *own as usize).collect();
-        groups.push(skins.into_iter().chain(some(&seat.at[WALL[0]..WALL[0] + 2])).chain(some(&seat.at[POOL..OIL])).collect());
+        groups.push(
+            skins.into_iter().chain(some(&seat.at[WALL[0]..WALL[0] + 2])).chain(some(&seat.at[POOL..OIL])).collect(),
+        );
         groups.push(some(&seat.at[WALL[1]..WALL[1] + 2]).collect());
         groups.push(some(&seat.at[DISSOLVED_AIR..]).collect());
         groups.push(some(&seat.at[OIL..DISSOLVED_AIR]).collect());

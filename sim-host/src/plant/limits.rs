@@ -30,10 +30,15 @@ pub fn look(engine: &mut Engine) {
         let fluid = system.fluids.main;
         let present = node.p_r > PRESENT * node.p;
         if !node.p.is_finite() || !node.t.is_finite() {
-            *fault = made("its state is no number".to_owned(), "report this with the file: it is a fault of the program");
+            *fault =
+                made("its state is no number".to_owned(), "report this with the file: it is a fault of the program");
         } else if node.p > HIGHEST {
             *fault = made(
-                format!("{:.0} bar is past the tables (at most {:.0} bar): full of liquid", node.p / 1e5, HIGHEST / 1e5),
+                format!(
+                    "{:.0} bar is past the tables (at most {:.0} bar): full of liquid",
+                    node.p / 1e5,
+                    HIGHEST / 1e5
+                ),
                 "give it gas space, a relief valve or a `compliance`, or heat it less",
             );
         } else if present && node.t > fluid.t_max() || node.t >= HOTTEST - 1.0 {

@@ -102,9 +102,7 @@ impl At<'_> {
     }
 
     fn energy(&self, phases: &Phases) -> f64 {
-        (0..2)
-            .map(|i| phases.liquid[i] * self.sat[i].u_l + (self.m[i] - phases.liquid[i]) * phases.gas[i].u)
-            .sum()
+        (0..2).map(|i| phases.liquid[i] * self.sat[i].u_l + (self.m[i] - phases.liquid[i]) * phases.gas[i].u).sum()
     }
 }
 

@@ -67,8 +67,7 @@ pub struct Balance {
 impl Plant {
     /// Builds the network at time 0.
     pub fn new(spec: &NetworkSpec, tolerance: Tolerance) -> Result<Self, PlantError> {
-        let fluids =
-            Fluids { main: Fluid::get(spec.fluid), second: spec.second.map(Fluid::get), mixing: spec.mixing };
+        let fluids = Fluids { main: Fluid::get(spec.fluid), second: spec.second.map(Fluid::get), mixing: spec.mixing };
         let parts = Parts::new(spec)?;
         let layout = Layout::of(spec, &parts)?;
         let (y, nodes) = start::content(spec, &parts, &layout, &fluids)?;
@@ -311,7 +310,8 @@ impl Plant {
         let y = &engine.end.y;
         let missing =
             |line: usize| inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line];
-        let energy = inventory(engine, y, ENERGY_IN) - inventory(engine, &self.opening, ENERGY_IN) - y[unknowns + ENERGY_IN];
+        let energy =
+            inventory(engine, y, ENERGY_IN) - inventory(engine, &self.opening, ENERGY_IN) - y[unknowns + ENERGY_IN];
         let held = inventory(engine, &self.opening, ENERGY_IN).abs();
         let start = |line: usize| inventory(engine, &self.opening, line);
         Balance {

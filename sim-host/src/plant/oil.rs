@@ -99,7 +99,14 @@ fn reference(fluid: &Fluid, spec: &OilSpec, state: &OilState) -> (f64, f64) {
 }
 
 /// Pressure in equilibrium with `dissolved` in `oil` kg after Flory and Huggins, Pa, its slope by dissolved mass, and by temperature.
-fn flory(fluid: &Fluid, spec: &OilSpec, (oil, dissolved): (f64, f64), state: &OilState, molar: f64, chi: f64) -> [f64; 3] {
+fn flory(
+    fluid: &Fluid,
+    spec: &OilSpec,
+    (oil, dissolved): (f64, f64),
+    state: &OilState,
+    molar: f64,
+    chi: f64,
+) -> [f64; 3] {
     let (p_ref, dp_ref) = reference(fluid, spec, state);
     let (room, room_oil) = (dissolved * state.dissolved[1], oil.max(LEAST) / spec.density);
     let all = room + room_oil;

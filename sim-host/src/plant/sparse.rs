@@ -156,7 +156,6 @@ impl Pattern {
     pub fn len(&self) -> usize {
         self.columns.len() * AREA + self.singles.len() * SINGLE
     }
-
 }
 
 impl SparseLu {

@@ -26,7 +26,9 @@ pub fn content(
 ) -> Result<(Vec<f64>, Vec<NodeState>), PlantError> {
     let mut y = vec![0.0; layout.unknowns + LEDGER];
     let mut nodes = vec![NodeState::default(); parts.places.len() + 2];
-    for (((volume, place), seat), node) in spec.volumes.iter().zip(&parts.places).zip(&layout.seats).zip(nodes.iter_mut()) {
+    for (((volume, place), seat), node) in
+        spec.volumes.iter().zip(&parts.places).zip(&layout.seats).zip(nodes.iter_mut())
+    {
         let t = volume.fill.temperature;
         if let Some(at) = seat.get(OIL)
             && let Some(data) = &place.oil
@@ -99,7 +101,8 @@ fn dissolved(fill: &FillSpec, place: &Place, oil: &OilSpec, fluids: &Fluids) -> 
     let p = match fill.refrigerant {
         Amount::Pressure(p) => p.min(most),
         Amount::Mass(mass) => {
-            let (_, state) = content_at(fluids, place.data.volume, [mass, 0.0, 0.0, fill.second], Company::default(), t);
+            let (_, state) =
+                content_at(fluids, place.data.volume, [mass, 0.0, 0.0, fill.second], Company::default(), t);
             state.p_main.min(most)
         }
     };

@@ -142,8 +142,7 @@ impl NodeState {
         let share = self.bulk[1] / total;
         let rho = self.mass.map(|m| m * share);
         let bulk = self.bulk[0];
-        let mut stream =
-            Stream::mixed(rho, [bulk, self.gas.parts[1], self.gas.parts[2], bulk], [share; SPECIES]);
+        let mut stream = Stream::mixed(rho, [bulk, self.gas.parts[1], self.gas.parts[2], bulk], [share; SPECIES]);
         if self.dt[ENERGY] > 0.0 {
             stream.whole = Some((1.0 / total, total / self.bulk[1].max(1e-30)));
         }

@@ -60,7 +60,10 @@ pub struct System {
 
 impl fmt::Debug for System {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("System").field("fluid", &self.fluids.main.kind()).field("parts", &self.parts).finish_non_exhaustive()
+        f.debug_struct("System")
+            .field("fluid", &self.fluids.main.kind())
+            .field("parts", &self.parts)
+            .finish_non_exhaustive()
     }
 }
 
@@ -159,7 +162,9 @@ impl System {
         busy.clear();
         idle.clear();
         lone.clear();
-        lone.extend(parts.places.iter().map(|place| place.oil.is_none() && place.pool.is_none() && place.uptake.is_none()));
+        lone.extend(
+            parts.places.iter().map(|place| place.oil.is_none() && place.pool.is_none() && place.uptake.is_none()),
+        );
         if layout.moist {
             lone.fill(false);
         }
@@ -372,7 +377,9 @@ impl System {
                 // What leaves the volumes takes its energy with it.
                 f[ledger + ENERGY_IN] -= sign * flow.energy[side];
             }
-            if let (None, Some(PlaceKind::Cabinet { .. })) = (closed, self.parts.places.get(node).map(|place| place.kind)) {
+            if let (None, Some(PlaceKind::Cabinet { .. })) =
+                (closed, self.parts.places.get(node).map(|place| place.kind))
+            {
                 f[ledger + ENERGY_IN] -= sign * flow.oil_energy;
                 continue;
             }

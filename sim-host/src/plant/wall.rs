@@ -70,7 +70,13 @@ pub fn settle(spec: &WallSpec, metal: &Metal, water: f64, vapour: f64, t: f64) -
     let drive = vapour - saturation;
     if drive > 0.0 {
         let k = spec.condensation;
-        return Settling { rate: k * drive, h: gas::h_steam(t), by_pressure: k, by_temperature: -k * rise, by_water: 0.0 };
+        return Settling {
+            rate: k * drive,
+            h: gas::h_steam(t),
+            by_pressure: k,
+            by_temperature: -k * rise,
+            by_water: 0.0,
+        };
     }
     let water = water.max(0.0);
     let all = water + spec.half_water;

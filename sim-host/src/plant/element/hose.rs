@@ -85,7 +85,8 @@ pub(super) fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memo
     let open = laminar * (p0 + pb) + molecular;
     let per = rho / p0.max(1e-9);
     let flow = head * open * per;
-    let slope = [(open + head * laminar) * per - flow / p0.max(1e-9), flow / rho.max(1e-30), (head * laminar - open) * per];
+    let slope =
+        [(open + head * laminar) * per - flow / p0.max(1e-9), flow / rho.max(1e-30), (head * laminar - open) * per];
     let mut rate = Rate { value: flow, slope, choked: false };
     if area > 0.0 {
         // Entrance loss and friction in series; squares add, as pressure losses do.

@@ -168,7 +168,11 @@ fn along<'a>(ends: &'a Ends, reversed: bool) -> (&'a NodeState, &'a NodeState, f
 }
 
 /// What boils in a wet stream: the liquid's own refrigerant, its state, and the shift from its saturation pressure to that of the mixture.
-fn boiling<'a>(ends: &Ends<'a>, up: &NodeState, stream: &Stream) -> (&'a crate::fluid::Fluid, crate::fluid::Sat, f64, f64) {
+fn boiling<'a>(
+    ends: &Ends<'a>,
+    up: &NodeState,
+    stream: &Stream,
+) -> (&'a crate::fluid::Fluid, crate::fluid::Sat, f64, f64) {
     let fluid = match ends.fluids.second {
         Some(second) if up.second_l > 0.5 => second,
         _ => ends.fluids.main,

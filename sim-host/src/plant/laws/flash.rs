@@ -32,7 +32,6 @@ pub struct Inlet {
 
 /// A moment on the isentrope below the flash point.
 struct Throat {
-    p: f64,
     /// Specific volume, m3/kg, and its slope by pressure.
     v: f64,
     slope: f64,
@@ -85,17 +84,12 @@ impl Expansion<'_> {
             .sum();
         let sat = self.fluid.sat(t);
         let (v, x) = self.volume(&sat);
-        Throat { p: sat.p, v, slope: self.slope(&sat, x), work: self.ahead + work * span }
+        Throat { v, slope: self.slope(&sat, x), work: self.ahead + work * span }
     }
 
     /// The flash point itself, on its wet side.
     fn start(&self, x: f64) -> Throat {
-        Throat {
-            p: self.inlet.p,
-            v: self.volume(self.inlet).0,
-            slope: self.slope(self.inlet, x),
-            work: self.ahead,
-        }
+        Throat { v: self.volume(self.inlet).0, slope: self.slope(self.inlet, x), work: self.ahead }
     }
 
     /// The choking point, by secants kept between the flash point and `coldest`; `drop` is the last one's temperature drop.
@@ -114,8 +108,12 @@ impl Expansion<'_> {
             }
             let next = if f_high.is_nan() {
                 // No far end yet: the line through the flash point tells how far to look.
-                let reach = if low > 0.0 { d * start.before() / (start.before() - f).max(1e-3 * start.before()) } else { 2.0 * d };
-                (1.05 * reach).clamp(1.3 * d, longest)
+                let reach = if low > 0.0 {
+                    d * start.before() / (start.before() - f).max(1e-3 * start.before())
+                } else {
+                    2.0 * d
+                };
+                (1.05 * reach).max(1.3 * d).min(longest)
             } else {
                 let line = low + (high - low) * f_low / (f_low - f_high);
                 line.clamp(low + 0.05 * (high - low), high - 0.05 * (high - low))

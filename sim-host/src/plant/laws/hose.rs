@@ -105,7 +105,8 @@ pub fn gas_flux(bore: &Bore, gas: &Gas, back: f64, close: f64, start: &mut Start
     let slender = bore.length / bore.diameter;
     let mut factor = Factor::new(bore.roughness / bore.diameter, start.bend);
     let fastest = p1 / c0.sqrt();
-    let mut g = if start.flux > 0.0 { start.flux } else { (drive(back) / (0.03 * slender + bore.fittings + 1.0)).sqrt() };
+    let mut g =
+        if start.flux > 0.0 { start.flux } else { (drive(back) / (0.03 * slender + bore.fittings + 1.0)).sqrt() };
     g = g.min(0.999 * fastest);
     let open = drive(back);
     let (mut choked, mut push, mut loss, mut friction) = (false, open, 0.0, 0.0);
@@ -138,7 +139,8 @@ pub fn gas_flux(bore: &Bore, gas: &Gas, back: f64, close: f64, start: &mut Start
 pub fn molecular(bore: &Bore, gas: &Gas, back: f64) -> f64 {
     let mean = 0.5 * (gas.p + back);
     let x = bore.diameter * mean / (gas.viscosity * gas.thin.sqrt());
-    let free = (2.0 * std::f64::consts::PI * gas.thin).sqrt() * bore.diameter * 4.0 / (6.0 * std::f64::consts::PI * bore.length);
+    let free = (2.0 * std::f64::consts::PI * gas.thin).sqrt() * bore.diameter * 4.0
+        / (6.0 * std::f64::consts::PI * bore.length);
     free * (1.0 + x) / (1.0 + 1.24 * x) / gas.thin
 }
 
@@ -149,7 +151,8 @@ pub fn liquid_flux(bore: &Bore, rho: f64, viscosity: f64, head: f64, close: f64,
     }
     let slender = bore.length / bore.diameter;
     let mut factor = Factor::new(bore.roughness / bore.diameter, start.bend);
-    let mut g = if start.flux > 0.0 { start.flux } else { (2.0 * rho * head / (0.03 * slender + bore.fittings + 1.0)).sqrt() };
+    let mut g =
+        if start.flux > 0.0 { start.flux } else { (2.0 * rho * head / (0.03 * slender + bore.fittings + 1.0)).sqrt() };
     let mut power = 2.0;
     for _ in 0..60 {
         let friction = factor.at(g * bore.diameter / viscosity) * slender;
@@ -191,8 +194,6 @@ struct Path {
     t: [f64; POINTS],
     /// Viscosities of liquid and vapour at the warm and the cold end; between them they run straight.
     viscosity: [[f64; 2]; 2],
-    /// (t_warm - t_cold)/2, K.
-    half: f64,
 }
 
 impl Path {
@@ -206,7 +207,6 @@ impl Path {
             h_fg: [0.0; POINTS],
             t: [0.0; POINTS],
             viscosity: [[0.0; 2]; 2],
-            half,
         };
         let mut dense = [0.0; 2];
         for (k, node) in NODES.iter().enumerate() {
@@ -296,7 +296,8 @@ pub fn wet_flux(fluid: &Fluid, bore: &Bore, wet: &Wet, back: f64, close: f64, st
     let mut cold = coldest;
     let mut path = Path::new(fluid, wet.t, cold);
     let slender = bore.length / bore.diameter;
-    let mut g = if start.flux > 0.0 { start.flux } else { (sat.rho_l * head / (0.05 * slender + bore.fittings + 1.0)).sqrt() };
+    let mut g =
+        if start.flux > 0.0 { start.flux } else { (sat.rho_l * head / (0.05 * slender + bore.fittings + 1.0)).sqrt() };
     let mut choked = false;
     for round in 0..60 {
         let liquid = {
@@ -314,7 +315,11 @@ pub fn wet_flux(fluid: &Fluid, bore: &Bore, wet: &Wet, back: f64, close: f64, st
             // Past the choke, or short of it: the exit moves to where the flow just chokes.
             let aim = path.choke(&margin).unwrap_or_else(|| {
                 let inner = margin[POINTS - 2];
-                let reach = if inner > worst { worst / (inner - worst) * (path.t[POINTS - 2] - cold) } else { 0.3 * (wet.t - cold) };
+                let reach = if inner > worst {
+                    worst / (inner - worst) * (path.t[POINTS - 2] - cold)
+                } else {
+                    0.3 * (wet.t - cold)
+                };
                 cold - reach.min(0.5 * (wet.t - cold))
             });
             let next = aim.clamp(coldest, wet.t - 1e-4);

@@ -182,7 +182,8 @@ mod tests {
                 let seen = [
                     (at(1e5 * (1.0 + step), 5.0, back).value - at(1e5 * (1.0 - step), 5.0, back).value) / (2e5 * step),
                     (at(1e5, 5.0 * (1.0 + step), back).value - at(1e5, 5.0 * (1.0 - step), back).value) / (1e1 * step),
-                    (at(1e5, 5.0, back + 1e-2).value - at(1e5, 5.0, (back - 1e-2).max(0.0)).value) / (back.min(1e-2) + 1e-2),
+                    (at(1e5, 5.0, back + 1e-2).value - at(1e5, 5.0, (back - 1e-2).max(0.0)).value)
+                        / (back.min(1e-2) + 1e-2),
                 ];
                 for (slope, seen) in here.slope.iter().zip(seen) {
                     let size = slope.abs().max(1e-4 * here.value / 1e5);
