@@ -19,6 +19,7 @@ mod effect_checks;
 mod fluid_data;
 mod fluid_reference;
 mod fluid_solvers;
+mod fluid_transport;
 mod fluid_water;
 mod fluid_worked;
 mod identifier_line;

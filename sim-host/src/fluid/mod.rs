@@ -9,6 +9,7 @@
 mod solve;
 mod state;
 mod table;
+mod transport;
 pub mod water;
 
 use serde::{Deserialize, Serialize};
