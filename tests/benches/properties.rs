@@ -98,6 +98,22 @@ fn at_ps_wet(b: Bencher) {
 }
 
 #[divan::bench(sample_size = 1000)]
+fn at_ph_subcooled(b: Bencher) {
+    let h = fluid().sat(290.0).h_l;
+    each(b, &near(9e5, 290.0), |(p, _)| fluid().at_ph(p, h, 290.0));
+}
+
+#[divan::bench(sample_size = 1000)]
+fn at_pt_vapour(b: Bencher) {
+    each(b, &near(1e5, 290.0), |(p, t)| fluid().at_pt(p, t));
+}
+
+#[divan::bench(sample_size = 1000)]
+fn at_pt_liquid(b: Bencher) {
+    each(b, &near(9e5, 290.0), |(p, t)| fluid().at_pt(p, t));
+}
+
+#[divan::bench(sample_size = 1000)]
 fn viscosity_liquid(b: Bencher) {
     each(b, &near(1.0, 290.0), |(_, t)| fluid().viscosity_liquid(t));
 }

@@ -17,6 +17,7 @@ mod docs_links;
 mod drive_order;
 mod effect_checks;
 mod fluid_data;
+mod fluid_pairs;
 mod fluid_reference;
 mod fluid_solvers;
 mod fluid_transport;

@@ -204,6 +204,15 @@ pub struct State {
     pub du_drho: f64,
 }
 
+/// What a pressure and a temperature say of a fluid.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum PtState {
+    /// One phase.
+    Single(State),
+    /// On the saturation line: any share of vapour is possible.
+    Saturated(Sat),
+}
+
 impl Fluid {
     /// Whether any state at temperature `t` (K) can be answered from data or its continuation.
     ///
