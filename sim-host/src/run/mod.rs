@@ -309,8 +309,10 @@ impl<'a> Bench<'a> {
         if let Some(frames) = &mut self.frames {
             frames.push((ms, self.frame.clone()));
         }
-        for notice in std::mem::take(&mut self.notices) {
-            self.hear(t, &notice);
+        if !self.notices.is_empty() {
+            for notice in std::mem::take(&mut self.notices) {
+                self.hear(t, &notice);
+            }
         }
         self.recorder.sample(self.ticks, t, &self.plant, &self.station, on != before);
         self.ticks += 1;
