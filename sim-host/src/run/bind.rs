@@ -205,7 +205,7 @@ pub struct Wiring {
 
 impl Wiring {
     /// Finds them; an actuator without an element is an error, except the fan, which a network without cabinet lacks.
-    pub fn find(plant: &Plant, names: &[String]) -> Result<Self, RunError> {
+    pub fn find(plant: &Plant, names: &[&str]) -> Result<Self, RunError> {
         let mut elements = Vec::new();
         let mut found = Actuators::NONE;
         for name in names {

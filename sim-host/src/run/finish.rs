@@ -23,7 +23,7 @@ pub(super) struct Marks {
 
 impl Bench<'_> {
     /// The result of a run that took `wall` s; `partial` where the caller stopped it.
-    pub(super) fn finish(mut self, scenario: &Scenario, seed: u64, wall: f64, partial: bool) -> RunOutcome {
+    pub(super) fn finish(mut self, scenario: &Scenario, wall: f64, partial: bool) -> RunOutcome {
         let sim = self.plant.time();
         let vehicle = self.signals.vehicle_mass(&self.plant);
         self.recorder.trace.close(sim);
@@ -44,7 +44,7 @@ impl Bench<'_> {
         let grams = |m: Milligram| f64::from(m.0) * 1e-3;
         let mut result = RunResult {
             scenario: scenario.name.clone(),
-            seed,
+            seed: self.seed,
             verdict: verdict(&self.station),
             sim_seconds: sim,
             wall_seconds: wall,
@@ -75,7 +75,7 @@ impl Bench<'_> {
             expectations: Vec::new(),
         };
         result.expectations = scenario::expect::judge(scenario, &result);
-        RunOutcome { result, trace: self.recorder.trace, frames: self.frames.unwrap_or_default() }
+        RunOutcome { result, trace: self.recorder.trace, frames: self.frames }
     }
 }
 

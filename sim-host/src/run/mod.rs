@@ -57,6 +57,8 @@ pub struct RunOptions {
     pub seed: Option<u64>,
     /// Keep every frame that went into the core, for replay.
     pub keep_frames: bool,
+    /// Nobody will look at the trace: it gets its spans, but no samples. The hash is not of the trace and stays the same.
+    pub no_samples: bool,
 }
 
 /// Where a run stands.
@@ -170,16 +172,12 @@ fn run_with(
     board: Option<&mut dyn Remote>,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
-    let seed = options.seed.unwrap_or(scenario.seed);
-    let spec = network_of(scenario).map_err(RunError::Network)?;
-    let names: Vec<String> = spec.elements.iter().map(|e| e.name.clone()).collect();
-    let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
-    let mut bench = Bench::new(scenario, seed, plant, &names, options.keep_frames)?;
+    let mut bench = Bench::new(scenario, options)?;
     bench.join(board, scenario)?;
     let started = Clock::now();
     let partial = bench.run(each)?;
     let wall = started.elapsed().as_secs_f64();
-    Ok(bench.finish(scenario, seed, wall, partial))
+    Ok(bench.finish(scenario, wall, partial))
 }
 
 /// Plant, instruments, controller and operator of one run.
@@ -203,7 +201,10 @@ struct Bench<'a> {
     frame: RawFrame,
     outputs: Outputs,
     hands: Vec<Hand>,
-    frames: Option<Vec<(u32, RawFrame)>>,
+    /// Whether frames are kept.
+    keep: bool,
+    frames: Vec<(u32, RawFrame)>,
+    seed: u64,
     scan_ms: u32,
     limit: f64,
     ticks: u64,
@@ -212,9 +213,13 @@ struct Bench<'a> {
 }
 
 impl<'a> Bench<'a> {
-    fn new(scenario: &Scenario, seed: u64, plant: Plant, names: &[String], keep: bool) -> Result<Self, RunError> {
+    fn new(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
+        let spec = network_of(scenario).map_err(RunError::Network)?;
+        let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
+        let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
+        let seed = options.seed.unwrap_or(scenario.seed);
         let signals = bind::Signals::find(&plant)?;
-        let wiring = bind::Wiring::find(&plant, names)?;
+        let wiring = bind::Wiring::find(&plant, &names)?;
         let by_hand = |prefix: &str| {
             let mine = names.iter().filter(|n| n.starts_with(prefix));
             mine.filter_map(|n| plant.element(n)).collect::<Vec<_>>()
@@ -225,7 +230,7 @@ impl<'a> Bench<'a> {
         let phases = order.phases.0.count_ones() as usize;
         let rest = vessel_rest(scenario);
         let marks = Marks { used_oil_start: signals.used_oil(&plant), ..Marks::default() };
-        let mut recorder = Recorder::new(&plant, 16_000);
+        let mut recorder = Recorder::new(&plant, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
         Ok(Self {
             couplers,
@@ -245,7 +250,9 @@ impl<'a> Bench<'a> {
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
             hands: Vec::new(),
-            frames: keep.then(Vec::new),
+            keep: options.keep_frames,
+            frames: Vec::new(),
+            seed,
             scan_ms: millis(scenario.station.scan).0,
             limit: scenario.time_limit,
             ticks: 0,
@@ -294,7 +301,9 @@ impl<'a> Bench<'a> {
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
         }
         let command = self.operator.act(t, &mut self.hands);
-        self.by_hand();
+        for hand in std::mem::take(&mut self.hands) {
+            self.by_hand(hand);
+        }
         let dt = f64::from(self.scan_ms) * 1e-3;
         self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
         let ms = self.now_ms();
@@ -306,8 +315,8 @@ impl<'a> Bench<'a> {
             self.recorder.switched(t, before, on);
         }
         self.recorder.absorb(&self.frame, &self.outputs);
-        if let Some(frames) = &mut self.frames {
-            frames.push((ms, self.frame.clone()));
+        if self.keep {
+            self.frames.push((ms, self.frame.clone()));
         }
         if !self.notices.is_empty() {
             for notice in std::mem::take(&mut self.notices) {
@@ -340,33 +349,31 @@ impl<'a> Bench<'a> {
         }
     }
 
-    fn by_hand(&mut self) {
-        for hand in self.hands.drain(..) {
-            match hand {
-                Hand::Stop(pressed) => self.truth.estop_pressed = pressed,
-                Hand::Door(open) => self.truth.door_shut = !open,
-                Hand::Coupled(on) => {
-                    self.truth.coupled = on;
-                    for coupler in &self.couplers {
-                        self.plant.set(*coupler, if on { 1.0 } else { 0.0 });
-                    }
+    fn by_hand(&mut self, hand: Hand) {
+        match hand {
+            Hand::Stop(pressed) => self.truth.estop_pressed = pressed,
+            Hand::Door(open) => self.truth.door_shut = !open,
+            Hand::Coupled(on) => {
+                self.truth.coupled = on;
+                for coupler in &self.couplers {
+                    self.plant.set(*coupler, if on { 1.0 } else { 0.0 });
                 }
-                Hand::ShutCouplers => {
-                    for coupler in self.couplers.iter().chain(&self.vehicle_compressor) {
-                        self.plant.set(*coupler, 0.0);
-                    }
+            }
+            Hand::ShutCouplers => {
+                for coupler in self.couplers.iter().chain(&self.vehicle_compressor) {
+                    self.plant.set(*coupler, 0.0);
                 }
-                Hand::VehicleCompressor => {
-                    for coupler in &self.high_coupler {
-                        self.plant.set(*coupler, 0.0);
-                    }
-                    if let Some(compressor) = self.vehicle_compressor {
-                        self.plant.set(compressor, 1.0);
-                    }
-                    for (parameter, conductance) in VEHICLE_FANS {
-                        // A network without that wall has no fan to run.
-                        let _absent = self.plant.set_param(parameter, *conductance);
-                    }
+            }
+            Hand::VehicleCompressor => {
+                for coupler in &self.high_coupler {
+                    self.plant.set(*coupler, 0.0);
+                }
+                if let Some(compressor) = self.vehicle_compressor {
+                    self.plant.set(compressor, 1.0);
+                }
+                for (parameter, conductance) in VEHICLE_FANS {
+                    // A network without that wall has no fan to run.
+                    let _absent = self.plant.set_param(parameter, *conductance);
                 }
             }
         }

@@ -20,6 +20,8 @@ use super::words;
 
 /// Scans between two samples of the trace.
 const SAMPLE_EVERY: u64 = 10;
+/// Samples that a trace has room for at once: some two hours.
+const ROOM: usize = 16_000;
 const SCALE_COUNT: usize = 3;
 /// Bytes of a scan in the hash, beside what the identifier's line carries.
 const LINE: usize = 2 * ANALOG_COUNT + 5 * SCALE_COUNT + 6;
@@ -37,6 +39,7 @@ enum Source {
 pub struct Recorder {
     /// What was recorded.
     pub trace: Trace,
+    sampling: bool,
     /// Notices in order.
     pub notices: Vec<NoticeRecord>,
     /// Trips in order.
@@ -105,8 +108,8 @@ const SHOWN: &[ShownChannel] = &[
 ];
 
 impl Recorder {
-    /// A recorder for this plant; room for `samples`.
-    pub fn new(plant: &Plant, samples: usize) -> Self {
+    /// A recorder for this plant, with samples for the trace or without.
+    pub fn new(plant: &Plant, sampling: bool) -> Self {
         let (mut specs, mut sources) = (Vec::new(), Vec::new());
         for (name, label, unit, group, read) in SHOWN {
             specs.push(ChannelSpec::new(name, label, unit, *group, View::Shown));
@@ -121,9 +124,12 @@ impl Recorder {
         }
         let tags: Vec<_> = Actuator::ALL.iter().map(|a| a.tag()).collect();
         let mut trace = Trace::new(specs, &tags);
-        trace.reserve(samples);
+        if sampling {
+            trace.reserve(ROOM);
+        }
         Self {
             trace,
+            sampling,
             notices: Vec::new(),
             interlocks: Vec::new(),
             phases: Vec::new(),
@@ -179,7 +185,7 @@ impl Recorder {
     /// A sample at this tick, if one is due or something switched.
     #[inline]
     pub fn sample(&mut self, tick: u64, t: f64, plant: &Plant, station: &Station, changed: bool) {
-        if !tick.is_multiple_of(SAMPLE_EVERY) && !changed {
+        if !self.sampling || !tick.is_multiple_of(SAMPLE_EVERY) && !changed {
             return;
         }
         if self.step.is_new(plant) {
