@@ -48,6 +48,7 @@ mod port_watchdog;
 mod report_files;
 mod report_page;
 mod report_sample;
+mod rig_keys;
 mod rig_plant;
 mod rig_reference;
 mod scale_weighing;
