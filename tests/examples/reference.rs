@@ -1,27 +1,27 @@
-//! Prints how far every solved case is from its reference: `cargo run --release -p valvewright-tests --example reference [case ...]`.
+//! Prints how far solved cases are from their references: `cargo run --release -p valvewright-tests --example reference [beginning of a name ...]`.
 //! With `<case> <rig.toml> <reference.csv>` it compares a changed rig with a series the reference scripts made for it.
 
 use std::path::Path;
 
-use valvewright_tests::rig_reference;
 use valvewright_tests::solved::{Case, Reference, Solved, rig};
+use valvewright_tests::{flow_reference, rig_reference};
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
-    let cases = || rig_reference::CASES.iter();
+    let cases = || rig_reference::CASES.iter().chain(flow_reference::CASES);
     let found: Vec<Result<Solved, String>> = match &arguments[..] {
         [case, file, reference] if Path::new(file).is_file() => {
             let known = cases().find(|known| known.name == case).ok_or_else(|| format!("there is no case `{case}`"));
             vec![known.and_then(|known| changed(known, file, reference))]
         }
         [] => cases().map(Case::solve).collect(),
-        names => names
-            .iter()
-            .map(|name| {
-                cases().find(|case| case.name == name).ok_or_else(|| format!("there is no case `{name}`"))?.solve()
-            })
-            .collect(),
+        names => cases().filter(|case| names.iter().any(|name| case.name.starts_with(name))).map(Case::solve).collect(),
     };
+    if found.is_empty() {
+        let known: Vec<&str> = cases().map(|case| case.name).collect();
+        eprintln!("no case begins with `{}`; there are {}", arguments.join("` or `"), known.join(", "));
+        std::process::exit(64);
+    }
     let mut failed = false;
     for one in found {
         match one {

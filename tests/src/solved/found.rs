@@ -81,16 +81,22 @@ impl Found {
         self.worst().deviation.abs() <= self.quantity.limit
     }
 
+    /// What turns a deviation into its unit, and that unit: `%` where it is relative.
+    pub fn unit(&self) -> (f64, &'static str) {
+        match (self.quantity.scale, self.quantity.kind()) {
+            (Scale::Fixed(scale), Kind::Temperature) => (scale, "K"),
+            (Scale::Fixed(scale), Kind::Mass) => (scale * 1e3, "g"),
+            (Scale::Fixed(scale), Kind::Pressure) => (scale, "Pa"),
+            (Scale::Fixed(scale), Kind::Volume) => (scale * 1e6, "mL"),
+            (Scale::Fixed(scale), Kind::Share) => (scale, ""),
+            _ => (100.0, "%"),
+        }
+    }
+
     /// A deviation in words, with unit and without sign.
     pub fn size(&self, deviation: f64) -> String {
-        let value = deviation.abs();
-        match (self.quantity.scale, self.quantity.kind()) {
-            (Scale::Fixed(scale), Kind::Temperature) => format!("{:.2e} K", value * scale),
-            (Scale::Fixed(scale), Kind::Mass) => format!("{:.2e} g", value * scale * 1e3),
-            (Scale::Fixed(scale), Kind::Pressure) => format!("{:.2e} Pa", value * scale),
-            (Scale::Fixed(scale), _) => format!("{:.2e}", value * scale),
-            _ => format!("{:.2e} %", value * 100.0),
-        }
+        let (factor, unit) = self.unit();
+        format!("{:.2e} {unit}", deviation.abs() * factor).trim_end().to_owned()
     }
 }
 

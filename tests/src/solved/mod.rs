@@ -9,7 +9,7 @@ mod reference;
 
 use std::path::PathBuf;
 
-use valvewright_sim::plant::rig::{RigSpec, parse_rig, run_rig};
+use valvewright_sim::plant::rig::{RigSeries, RigSpec, parse_rig, run_rig};
 use valvewright_sim::scenario::diagnostic::Source;
 
 pub use found::{Found, Moment, Point, Solved};
@@ -119,11 +119,6 @@ impl Quantity {
             _ => Kind::Share,
         }
     }
-
-    /// Whether a deviation counts in the unit of the column.
-    pub fn absolute(&self) -> bool {
-        matches!(self.scale, Scale::Fixed(_))
-    }
 }
 
 impl Case {
@@ -157,6 +152,11 @@ impl Case {
         solved.title.clone_from(&rig.title);
         solved.wall = wall;
         Ok(solved)
+    }
+
+    /// Compares a series with a reference.
+    pub fn compare(&self, series: &RigSeries, reference: &Reference) -> Result<Solved, String> {
+        compare::compare(self, series, reference).map_err(|wrong| format!("{}: {wrong}", self.name))
     }
 }
 
