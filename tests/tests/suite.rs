@@ -1,6 +1,6 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
-//! A name says what is checked: `fluid_*` properties, `rig_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
+//! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
 //! `report_*` results, `docs_*` the book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
@@ -16,6 +16,7 @@ mod docs_interlocks;
 mod docs_links;
 mod drive_order;
 mod effect_checks;
+mod flow_reference;
 mod fluid_data;
 mod fluid_pairs;
 mod fluid_reference;
