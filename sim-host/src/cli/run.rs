@@ -146,7 +146,7 @@ fn board(args: &RunArgs) -> Result<Option<Board>, Refusal> {
 
 fn refusal(wrong: RunError) -> Refusal {
     match wrong {
-        RunError::Stuck(_) | RunError::Differs(_) => Refusal::ours(wrong.to_string()),
+        RunError::Differs(_) => Refusal::ours(wrong.to_string()),
         RunError::Board(BoardError::Mute | BoardError::Gone(..)) => Refusal::unfinished(wrong.to_string()),
         other => Refusal::misuse(other.to_string()),
     }

@@ -438,7 +438,9 @@ impl Engine {
             }
             if let Some(at) = seat.get(OIL) {
                 scale[at] = relative * y[at].abs() + 0.1 * relative;
-                scale[at + 1] = relative * y[at + 1].abs() + 0.01 * relative;
+                if let Some(held) = seat.get(OIL + 1) {
+                    scale[held] = relative * y[held].abs() + 0.01 * relative;
+                }
             }
         }
     }

@@ -159,6 +159,17 @@ impl Here<'_> {
         }
     }
 
+    /// Heat from the wall to the oil that lies on it: slow, so that it follows explicitly.
+    pub fn oil_on_wall(&mut self, spec: &OilSpec, state: &OilState, metal: Option<&Metal>) {
+        let (Some(metal), true) = (metal, spec.to_wall > 0.0) else { return };
+        let at = self.seat.at[OIL] as usize;
+        // At most what brings a thin film to the wall's temperature in some ten seconds.
+        let ua = spec.to_wall.min(0.1 * state.capacity);
+        let q = ua * (metal.t - state.t);
+        self.f[at + 2] += q;
+        self.f[self.seat.at[WALL[0]] as usize] -= q;
+    }
+
     /// Evaporation from a puddle and heat to it from the wall, or from the content where there is none; `held`: the content's
     /// temperature is held from outside.
     pub fn pool(&mut self, spec: &PoolSpec, metal: Option<&Metal>, held: bool) {

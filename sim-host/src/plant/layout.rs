@@ -8,7 +8,7 @@ use super::PlantError;
 use super::node::{CONTENT, SECOND};
 use super::parts::{Parts, Place};
 use super::sparse::{AREA, Pattern};
-use super::spec::{Amount, LawSpec, NetworkSpec, PlaceKind};
+use super::spec::{Amount, LawSpec, NetworkSpec, OilLaw, PlaceKind};
 
 /// Unknowns of a place by kind: content first, in the order of `node`.
 pub const LOCALS: usize = 15;
@@ -273,7 +273,8 @@ fn number(place: &Place, mixed: bool, moist: bool, next: &mut usize) -> Seat {
         take(&mut at[POOL..POOL + 2]);
     }
     if let Some(oil) = &place.oil {
-        take(&mut at[OIL..OIL + 2 + usize::from(place.closed() && !oil.weightless)]);
+        let film = oil.law == OilLaw::Film;
+        take(&mut at[OIL..OIL + if film { 1 } else { 2 + usize::from(place.closed() && oil.phase()) }]);
     }
     if place.uptake.is_some() {
         take(&mut at[DISSOLVED_AIR..]);
@@ -343,7 +344,8 @@ fn shape(spec: &NetworkSpec, parts: &Parts, ends: &[[usize; 2]]) -> Vec<u32> {
             place.walls[1].is_some(),
             place.pool.is_some(),
             place.oil.is_some(),
-            place.oil.is_some_and(|oil| oil.weightless),
+            place.oil.is_some_and(|oil| oil.phase()),
+            place.oil.is_some_and(|oil| oil.law == OilLaw::Film),
             place.uptake.is_some(),
         ];
         made.push(flags.iter().fold(kind, |sum, flag| 2 * sum + u32::from(*flag)));
@@ -398,8 +400,11 @@ fn entries(seats: &[Seat], parts: &Parts, ends: &[[usize; 2]], own: &[u32]) -> V
             some(&seat.at[OIL..DISSOLVED_AIR]).collect(),
             some(&seat.at[DISSOLVED_AIR..]).collect(),
         ];
+        // A film of oil has no part in its content's state.
+        let film = seat.get(OIL).is_some() && seat.get(OIL + 1).is_none();
         block(&mut entries, &content);
-        for group in beside {
+        for (at, group) in beside.into_iter().enumerate() {
+            let content = if film && at == 2 { &[][..] } else { &content };
             block(&mut entries, &content.iter().copied().chain(group).collect::<Vec<_>>());
         }
     }

@@ -33,7 +33,8 @@ mod wall;
 
 pub use engine::StepCount;
 pub use fault::PlantFault;
-pub use network::{Balance, ElementId, Plant, VolumeId};
+pub use network::{Account, Balance, ElementId, Plant, VolumeId};
+pub use oil::holds as oil_holds;
 pub use signal::Signal;
 pub use spec::{NetworkSpec, Tolerance};
 

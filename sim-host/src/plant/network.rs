@@ -64,6 +64,45 @@ pub struct Balance {
     pub energy_scale_j: f64,
 }
 
+/// One line of the accounts: what was inside at the start, what crossed the edge outwards, and what is unaccounted for.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Account {
+    /// Which quantity.
+    pub what: &'static str,
+    /// `kg` or `J`.
+    pub unit: &'static str,
+    /// Inside at the start; for energy what it is held against.
+    pub start: f64,
+    /// Left the network; negative: came in.
+    pub left: f64,
+    /// Unaccounted for.
+    pub error: f64,
+}
+
+impl Balance {
+    /// The accounts of refrigerant, air, water, oil and energy; of the second refrigerant where there is one.
+    pub fn accounts(&self) -> Vec<Account> {
+        let mass = |what, start, left, error| Account { what, unit: "kg", start, left, error };
+        let [air, water, second, oil] = self.other_start_kg;
+        let [air_out, water_out, second_out, oil_out] = self.other_out_kg;
+        let mut made = vec![mass("refrigerant", self.start_kg, self.out_kg, self.mass_error_kg)];
+        if second != 0.0 || second_out != 0.0 {
+            made.push(mass("second refrigerant", second, second_out, self.second_error_kg));
+        }
+        made.push(mass("air", air, air_out, self.air_error_kg));
+        made.push(mass("water", water, water_out, self.water_error_kg));
+        made.push(mass("oil", oil, oil_out, self.oil_error_kg));
+        made.push(Account {
+            what: "energy",
+            unit: "J",
+            start: self.energy_scale_j,
+            left: -self.energy_in_j,
+            error: self.energy_error_j,
+        });
+        made
+    }
+}
+
 impl Plant {
     /// Builds the network at time 0.
     pub fn new(spec: &NetworkSpec, tolerance: Tolerance) -> Result<Self, PlantError> {

@@ -117,6 +117,8 @@ pub struct Company {
     pub oil: f64,
     /// Air dissolved in the liquid, kg.
     pub air: f64,
+    /// Heat capacity of a film of oil that has the content's temperature, J/K.
+    pub film: f64,
 }
 
 /// A refrigerant content on its way to a node, whether of one fluid or of two.
@@ -174,8 +176,9 @@ impl NodeState {
             steam: mass[2],
             capacity: (mass[1] + company.air) * CV_AIR
                 + mass[2] * (gas::CP_STEAM - R_WATER)
-                + EMPTY_CAPACITY * data.volume,
-            empty: EMPTY_CAPACITY * data.volume,
+                + EMPTY_CAPACITY * data.volume
+                + company.film,
+            still: EMPTY_CAPACITY * data.volume + company.film,
         };
         let content = match fluids.second {
             Some(second) if mass[3] > mixed::TRACE * all && mass[0] > mixed::TRACE * all => {
@@ -333,14 +336,14 @@ pub(super) struct Others {
     pub steam: f64,
     /// Heat capacity of all but the refrigerant, J/K.
     pub capacity: f64,
-    /// Of that, of nothing at all.
-    pub empty: f64,
+    /// Of that, of the film of oil and of nothing at all.
+    pub still: f64,
 }
 
 impl Others {
     /// Their energy at `t` K, J.
     pub fn energy_at(&self, t: f64) -> f64 {
-        self.air * gas::u_air(t) + self.steam * gas::u_steam(t) + self.empty * (t - ZERO_C)
+        self.air * gas::u_air(t) + self.steam * gas::u_steam(t) + self.still * (t - ZERO_C)
     }
 }
 
@@ -443,6 +446,7 @@ pub fn content_at(fluids: &Fluids, volume: f64, mass: [f64; SPECIES], company: C
     let room = volume - company.oil;
     let inner = if refrigerant > 0.0 { refrigerant * state.bulk[0] - state.p_r * room } else { 0.0 };
     let air = mass[1] + company.air;
-    let rest = air * gas::u_air(t) + mass[2] * gas::u_steam(t) + empty_energy(volume, t);
+    let still = empty_energy(volume, t) + company.film * (t - ZERO_C);
+    let rest = air * gas::u_air(t) + mass[2] * gas::u_steam(t) + still;
     (inner + rest, state)
 }

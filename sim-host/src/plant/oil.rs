@@ -124,6 +124,7 @@ fn flory(
 pub fn uptake(fluid: &Fluid, spec: &OilSpec, oil: f64, dissolved: f64, state: &OilState, p: f64) -> Uptake {
     let (oil, dissolved) = (oil.max(0.0), dissolved.max(0.0));
     match spec.law {
+        OilLaw::Film => Uptake::default(),
         OilLaw::Flory { molar_mass, interaction, rate } => {
             let [p_eq, by_mass, by_t] = flory(fluid, spec, (oil, dissolved), state, molar_mass, interaction);
             Uptake { rate: rate * (p - p_eq), slope: [rate, -rate * by_mass, -rate * by_t] }
@@ -148,6 +149,11 @@ pub fn uptake(fluid: &Fluid, spec: &OilSpec, oil: f64, dissolved: f64, state: &O
             }
         }
     }
+}
+
+/// Refrigerant that `spec`'s oil holds in equilibrium at `p` Pa (below saturation) and `t` K, kg.
+pub fn holds(fluid: &Fluid, spec: &OilSpec, p: f64, t: f64) -> f64 {
+    if spec.law == OilLaw::Film { 0.0 } else { equilibrium(fluid, spec, spec.mass, p, t) }
 }
 
 /// Refrigerant in equilibrium with `oil` kg of it at `p` Pa and `t` K, kg; at most [`MOST_DISSOLVED`] per oil.

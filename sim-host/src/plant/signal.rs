@@ -29,6 +29,8 @@ enum Field {
     /// A mass among the unknowns; what the integrator leaves below nothing counts as none.
     Mass(u32),
     Purity,
+    /// All that is in the volume, oil and water with it.
+    Weight,
     /// Temperature, water and ice of wall or cold wall.
     WallTemperature(u32),
     WallWater(u32),
@@ -54,6 +56,9 @@ enum Field {
     PumpWater,
 }
 
+/// Unknowns of a place that are masses.
+const MASSES: [usize; 10] = [1, 2, 3, 4, WALL[0] + 1, WALL[1] + 1, POOL, OIL, OIL + 1, DISSOLVED_AIR];
+
 /// Signal fields of a volume, with their units.
 pub const VOLUME_FIELDS: &[(&str, &str)] = &[
     ("p", "Pa"),
@@ -67,6 +72,7 @@ pub const VOLUME_FIELDS: &[(&str, &str)] = &[
     ("m_water", "kg"),
     ("t_wall", "K"),
     ("m_second", "kg"),
+    ("weight", "kg"),
     ("purity", "1"),
     ("m_wall_water", "kg"),
     ("m_wall_ice", "kg"),
@@ -157,6 +163,7 @@ fn volume_field(system: &System, index: usize, field: &str) -> Option<Field> {
         "m_air" => mass(2),
         "m_water" => mass(3),
         "m_second" => mass(4),
+        "weight" => Some(Field::Weight),
         "purity" => system.layout.mixed.then_some(Field::Purity),
         "m_liq" => Some(Field::MassLiquid),
         "quality" => Some(Field::Quality),
@@ -205,6 +212,10 @@ impl Signal {
             Field::GasVolume => node().gas_volume,
             Field::Level => (node().m_liq / node().rho_l / place().data.volume).min(1.0),
             Field::Mass(at) => unknown(at).max(0.0),
+            Field::Weight => {
+                let seat = &system.layout.seats[owner];
+                MASSES.iter().filter_map(|local| seat.get(*local)).map(|at| moment.y[at].max(0.0)).sum()
+            }
             Field::Purity => {
                 let [main, _, _, second] = node().mass;
                 if main + second > 0.0 { main / (main + second) } else { 1.0 }

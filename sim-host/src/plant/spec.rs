@@ -147,6 +147,8 @@ pub struct WallSpec {
 /// How oil holds refrigerant: what leaves or enters it, in kg/s.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum OilLaw {
+    /// It holds none: a film on its way through a hose. What comes in with it joins the content.
+    Film,
     /// r = (m_oil K min(1, phi) - m_d) / tau with phi = p / p_sat(t_oil).
     Linear {
         /// Refrigerant held per oil mass at saturation K, kg/kg.
@@ -192,6 +194,8 @@ pub struct OilSpec {
     pub heat_capacity: f64,
     /// Conductance to the content, W/K.
     pub to_content: f64,
+    /// Conductance to the wall that it lies on, W/K.
+    pub to_wall: f64,
     /// Heat of mixing dh per kg dissolved, J/kg (negative: given off besides that of condensation).
     pub heat_of_mixing: f64,
     /// Refrigerant in solution at the start, kg; in equilibrium with the content when absent.
@@ -512,6 +516,13 @@ impl Tolerance {
     pub const RIG: Self = Self { relative: 1e-5, pressure: 2e-3, longest: 60.0, budget: 2_000.0 };
     /// For whole service jobs.
     pub const STATION: Self = Self { relative: 3e-4, pressure: 0.2, longest: 60.0, budget: 2_000.0 };
+}
+
+impl OilSpec {
+    /// It is a phase of its own, with temperature and room.
+    pub fn phase(&self) -> bool {
+        !self.weightless && self.law != OilLaw::Film
+    }
 }
 
 impl NetworkSpec {

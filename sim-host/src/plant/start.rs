@@ -2,7 +2,7 @@
 
 use super::PlantError;
 use super::gas::{self, R_AIR, R_WATER};
-use super::layout::{Layout, OIL, POOL, Seat, WALL};
+use super::layout::{DISSOLVED_AIR, Layout, OIL, POOL, Seat, WALL};
 use super::node::{Company, Fluids, NodeState, content_at};
 use super::oil::{self, OilState};
 use super::parts::{Parts, Place};
@@ -34,7 +34,9 @@ pub fn content(
             && let Some(data) = &place.oil
         {
             y[at] = data.mass;
-            y[at + 1] = dissolved(&volume.fill, place, data, fluids)?;
+            if let Some(held) = seat.get(OIL + 1) {
+                y[held] = dissolved(&volume.fill, place, data, fluids)?;
+            }
             if let Some(energy) = seat.get(OIL + 2) {
                 y[energy] = OilState::energy(fluids.main, data, data.mass, y[at + 1], t);
             }
@@ -119,7 +121,10 @@ fn closed(
 ) -> Result<(), PlantError> {
     let (t, volume) = (fill.temperature, place.data.volume);
     let mut company = Company::default();
-    if let (Some(at), Some(data)) = (seat.get(OIL), place.oil.filter(|oil| !oil.weightless)) {
+    if let Some(oil) = place.oil.filter(|oil| oil.law == OilLaw::Film) {
+        company.film = oil.mass * oil.heat_capacity;
+    }
+    if let (Some(at), Some(data)) = (seat.get(OIL), place.oil.filter(|oil| oil.phase())) {
         company.oil = OilState::evaluate(fluids.main, &data, y[at], y[at + 1], y[at + 2], t).volume;
         if company.oil > OILY * volume {
             return Err(PlantError::new(format!(
@@ -159,6 +164,14 @@ fn closed(
             ((p - steam_p) * gas_volume / (R_AIR * t), steam_p * gas_volume / (R_WATER * t))
         }
     };
+    let mut air = air;
+    if let (Some(at), Some(uptake)) = (seat.get(DISSOLVED_AIR), &place.uptake) {
+        // At rest for long: what is there has shared itself out between gas and liquid.
+        let held = alone.m_liq * gas::MOLAR_AIR / fluids.main.molar_mass() / uptake.henry * R_AIR * t / gas_volume;
+        y[at] = air * held / (1.0 + held);
+        air -= y[at];
+        company.air = y[at];
+    }
     let mass = [refrigerant, air, steam, fill.second];
     let (energy, state) = content_at(fluids, volume, mass, company, t);
     y[seat.base] = energy;

@@ -15,7 +15,7 @@ use super::node::{AIR, CONTENT, Company, ENERGY, Fluids, NodeState, REFRIGERANT,
 use super::oil::OilState;
 use super::parts::Parts;
 use super::sparse::SIDE;
-use super::spec::{AmbientSpec, LawSpec, PlaceKind};
+use super::spec::{AmbientSpec, LawSpec, OilLaw, PlaceKind};
 use super::wall::{self, Metal};
 
 /// Ledger: refrigerant, air, water, second refrigerant and oil that left the network (kg), and energy that came in (J).
@@ -100,9 +100,13 @@ impl System {
         if let Some(at) = seat.get(DISSOLVED_AIR) {
             made.air = y[at].max(0.0);
         }
-        if let (Some(oil), Some(spec)) = (seat.get(OIL), &self.parts.places[place].oil)
-            && let Some(energy) = seat.get(OIL + 2)
-        {
+        if let (Some(oil), Some(spec)) = (seat.get(OIL), &self.parts.places[place].oil) {
+            let Some(energy) = seat.get(OIL + 2) else {
+                if spec.law == OilLaw::Film {
+                    made.film = y[oil].max(0.0) * spec.heat_capacity;
+                }
+                return made;
+            };
             let guess = self.oils[place].t;
             let state = OilState::evaluate(self.fluids.main, spec, y[oil], y[oil + 1], y[energy], guess);
             made.oil = state.volume;
@@ -162,9 +166,9 @@ impl System {
         busy.clear();
         idle.clear();
         lone.clear();
-        lone.extend(
-            parts.places.iter().map(|place| place.oil.is_none() && place.pool.is_none() && place.uptake.is_none()),
-        );
+        lone.extend(parts.places.iter().map(|place| {
+            place.oil.is_none_or(|oil| oil.law == OilLaw::Film) && place.pool.is_none() && place.uptake.is_none()
+        }));
         if layout.moist {
             lone.fill(false);
         }
@@ -255,10 +259,13 @@ impl System {
         if let Some(spec) = &place.oil {
             if !place.closed() {
                 here.bottle();
+            } else if spec.law == OilLaw::Film {
+                // Nothing to exchange.
             } else if spec.weightless {
                 here.weightless_oil(fluids, spec);
             } else {
                 here.oil(fluids, spec, &oils[index]);
+                here.oil_on_wall(spec, &oils[index], place.walls[0].is_some().then_some(&metals[index][0]));
             }
         }
         if let Some(spec) = &place.pool {
@@ -291,7 +298,7 @@ impl System {
             }
             return;
         }
-        let oil = [from, to].map(|node| self.oil_content(node, y));
+        let oil = [from, to].map(|node| self.oil_content(node, nodes[node].t, y));
         let margin = [from, to].map(|node| self.parts.places.get(node).map_or(0.0, |place| place.dip_margin));
         let ends = Ends {
             fluids: &self.fluids,
@@ -319,7 +326,7 @@ impl System {
         }
     }
 
-    fn oil_content(&self, node: usize, y: &[f64]) -> Option<OilContent> {
+    fn oil_content(&self, node: usize, t: f64, y: &[f64]) -> Option<OilContent> {
         let place = self.parts.places.get(node)?;
         let spec = place.oil.as_ref()?;
         let seat = &self.layout.seats[node];
@@ -327,10 +334,14 @@ impl System {
         let energy = match seat.get(OIL + 2) {
             Some(at) => y[at],
             None if spec.weightless => 0.0,
-            // An open bottle stands in the air around.
-            None => y[oil] * spec.heat_capacity * (self.ambient.temperature - gas::ZERO_C),
+            // A film has its content's temperature, an open bottle that of the air around.
+            None => {
+                let t = if place.closed() { t } else { self.ambient.temperature };
+                y[oil] * spec.heat_capacity * (t - gas::ZERO_C)
+            }
         };
-        Some(OilContent { mass: y[oil], dissolved: y[oil + 1], energy, mist: spec.mist })
+        let dissolved = seat.get(OIL + 1).map_or(0.0, |at| y[at]);
+        Some(OilContent { mass: y[oil], dissolved, energy, mist: spec.mist })
     }
 
     /// Adds a flow to its two ends, or to the ledger where an end is no closed volume.
@@ -395,18 +406,20 @@ impl System {
         }
         let ledger = self.layout.unknowns;
         let seat = self.layout.seats.get(node);
-        match seat.and_then(|seat| seat.get(OIL)) {
-            Some(oil) => {
-                f[oil] += sign * flow.oil;
-                f[oil + 1] += sign * flow.dissolved;
-            }
-            None => {
-                f[ledger + OIL_OUT] += sign * flow.oil;
-                f[ledger] += sign * flow.dissolved;
-            }
+        let get = |local: usize| seat.and_then(|seat| seat.get(local));
+        let film = get(OIL).is_some() && get(OIL + 1).is_none();
+        let content = if film { self.layout.base(&self.parts, node) } else { None };
+        match get(OIL) {
+            Some(oil) => f[oil] += sign * flow.oil,
+            None => f[ledger + OIL_OUT] += sign * flow.oil,
         }
-        match seat.and_then(|seat| seat.get(OIL + 2)) {
-            Some(energy) => f[energy] += sign * flow.oil_energy,
+        // What is dissolved, and the oil's energy, join the content where the oil is only a film.
+        match get(OIL + 1).or(content.map(|base| base + REFRIGERANT)) {
+            Some(at) => f[at] += sign * flow.dissolved,
+            None => f[ledger] += sign * flow.dissolved,
+        }
+        match get(OIL + 2).or(content) {
+            Some(at) => f[at] += sign * flow.oil_energy,
             None => f[ledger + ENERGY_IN] -= sign * flow.oil_energy,
         }
     }
@@ -440,7 +453,9 @@ impl System {
             }
         }
         if flow.oil_rate > 0.0 {
-            for k in 0..3 {
+            // Only what has a place on both sides: a column that does not add up to nothing would lose mass to the ledger.
+            let dummy = layout.pattern.len() as u32;
+            for k in (0..3).filter(|&k| joint.oil[down][up][k] != dummy) {
                 jacobian[joint.oil[up][up][k] as usize] -= flow.oil_rate;
                 jacobian[joint.oil[down][up][k] as usize] += flow.oil_rate;
             }

@@ -2,11 +2,13 @@
 //!
 //! A network file for a station names its volumes and elements as listed here; a missing name is said at once.
 
+use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators};
 
 use crate::instrument::{GasTruth, Truth};
 use crate::plant::{ElementId, Plant, Signal};
 use crate::scenario::Scenario;
+use crate::scenario::model::GasMix;
 
 use super::RunError;
 
@@ -20,7 +22,7 @@ pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
 pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
 
 /// Signals that the instruments read each tick, in the order of [`FIELDS`].
-const FIELD_COUNT: usize = 17;
+const FIELD_COUNT: usize = 16;
 const FIELDS: [&str; FIELD_COUNT] = [
     "vessel.p",
     "hose_low.p",
@@ -32,8 +34,7 @@ const FIELDS: [&str; FIELD_COUNT] = [
     "discharge.t_wall",
     "H-1.t_out",
     "C-1.current",
-    "vessel.m",
-    "vessel.m_air",
+    "vessel.weight",
     "used_oil.m_oil",
     "new_oil.m_oil",
     "separator.m_liq",
@@ -82,6 +83,9 @@ pub struct Signals {
     slope: [f64; FIELD_COUNT],
     low_air: Signal,
     low_gas: Signal,
+    low_second: Option<Signal>,
+    mix: GasMix,
+    refrigerant: Refrigerant,
     used_oil: Signal,
     vehicle: Vec<Signal>,
     station: Vec<Signal>,
@@ -93,13 +97,15 @@ fn need(plant: &Plant, name: &str) -> Result<Signal, RunError> {
 
 impl Signals {
     /// Finds them all.
-    pub fn find(plant: &Plant) -> Result<Self, RunError> {
+    pub fn find(plant: &Plant, scenario: &Scenario) -> Result<Self, RunError> {
         let one = |name: &str| need(plant, name);
         let contents = |volumes: &[&str]| {
             let mut found = Vec::new();
             for volume in volumes {
                 found.push(one(&format!("{volume}.m"))?);
-                found.extend(plant.signal(&format!("{volume}.m_dissolved")));
+                found.extend(
+                    ["m_dissolved", "m_second"].iter().filter_map(|part| plant.signal(&format!("{volume}.{part}"))),
+                );
             }
             Ok(found)
         };
@@ -115,6 +121,9 @@ impl Signals {
             slope: [0.0; FIELD_COUNT],
             low_air: one("vehicle_low.m_air")?,
             low_gas: one("vehicle_low.m")?,
+            low_second: plant.signal("vehicle_low.m_second"),
+            mix: scenario.vehicle.gas,
+            refrigerant: scenario.station.refrigerant,
             used_oil: one("used_oil.m_oil")?,
             vehicle,
             station,
@@ -146,7 +155,7 @@ impl Signals {
         let t = self.step.since(plant);
         let now: [f64; FIELD_COUNT] = std::array::from_fn(|k| self.start[k] + self.slope[k] * t);
         let [p_vessel, p_low, p_high, p_manifold, p_discharge, wall, gas_out, pipe, heater, current, rest @ ..] = now;
-        let [vessel, vessel_air, used_oil, new_oil, liquid, oil, lfl] = rest;
+        let [vessel, used_oil, new_oil, liquid, oil, lfl] = rest;
         truth.p_vessel = p_vessel;
         truth.p_low = p_low;
         truth.p_high = p_high;
@@ -158,7 +167,7 @@ impl Signals {
         truth.t_discharge = if on.has(Actuator::C1) { gas_out } else { pipe };
         truth.t_heater = heater;
         truth.c1_current_a = current;
-        truth.m_vessel_kg = vessel + vessel_air;
+        truth.m_vessel_kg = vessel;
         truth.m_used_oil_kg = used_oil;
         truth.m_new_oil_kg = new_oil;
         // 0.6 L of separator, oil and liquid refrigerant both near 1 kg/L.
@@ -171,10 +180,21 @@ impl Signals {
         truth.gas.pressure_pa = p_low;
     }
 
-    /// Share of air by volume in what the identifier would draw; slow to change, so not read each tick.
-    pub fn air_share(&self, plant: &Plant) -> f64 {
-        let (air, gas) = (plant.read(self.low_air) / MOLAR.0, plant.read(self.low_gas) / MOLAR.1);
-        if air + gas > 0.0 { air / (air + gas) } else { 1.0 }
+    /// What the identifier would draw: air by volume, and how the refrigerants share the rest; slow to change, so not read each tick.
+    pub fn sample(&self, plant: &Plant, gas: &mut GasTruth) {
+        let main = plant.read(self.low_gas);
+        let second = self.low_second.map_or(0.0, |signal| plant.read(signal));
+        let (air, refrigerant) = (plant.read(self.low_air) / MOLAR.0, (main + second) / MOLAR.1);
+        gas.air = if air + refrigerant > 0.0 { air / (air + refrigerant) } else { 1.0 };
+        if self.low_second.is_some() && main + second > 0.0 {
+            let mix = self.mix;
+            let both = mix.r1234yf + mix.r134a;
+            let (main, second) = (both * main / (main + second), both * second / (main + second));
+            (gas.r1234yf, gas.r134a) = match self.refrigerant {
+                Refrigerant::R1234yf => (main, second),
+                Refrigerant::R134a => (second, main),
+            };
+        }
     }
 }
 

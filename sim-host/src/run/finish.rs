@@ -7,7 +7,7 @@ use valvewright_core::units::Milligram;
 
 use super::network::OIL_DENSITY;
 use super::{Bench, RunOutcome, record, words};
-use crate::report::data::{Charged, LeakResult, Outcome, RunResult, ShownTrue, Verdict};
+use crate::report::data::{AccountLine, Charged, LeakResult, Outcome, RunResult, ShownTrue, Verdict};
 use crate::scenario::{self, Scenario};
 
 /// Contents at the moments the result speaks of, kg.
@@ -71,6 +71,8 @@ impl Bench<'_> {
             energy_balance_error_rel: balance.energy_error_j.abs() / balance.energy_scale_j.max(1e-9),
             trace_hash: self.recorder.hash(),
             partial,
+            balances: balance.accounts().iter().map(AccountLine::from).collect(),
+            plant_fault: self.plant.fault().map(ToString::to_string),
             board: self.board_result(),
             expectations: Vec::new(),
         };

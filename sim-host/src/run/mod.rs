@@ -218,7 +218,7 @@ impl<'a> Bench<'a> {
         let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
         let seed = options.seed.unwrap_or(scenario.seed);
-        let signals = bind::Signals::find(&plant)?;
+        let signals = bind::Signals::find(&plant, scenario)?;
         let wiring = bind::Wiring::find(&plant, &names)?;
         let by_hand = |prefix: &str| {
             let mine = names.iter().filter(|n| n.starts_with(prefix));
@@ -267,6 +267,9 @@ impl<'a> Bench<'a> {
         loop {
             let t = self.now_ms() as f64 * 1e-3;
             self.tick(t)?;
+            if self.plant.fault().is_some() {
+                return Ok(true);
+            }
             let over = matches!(self.station.job().state(), JobState::Ended(_)) || self.lost.is_some();
             if ended.is_none() && over {
                 ended = Some(t);
@@ -292,12 +295,9 @@ impl<'a> Bench<'a> {
     /// One scan.
     fn tick(&mut self, t: f64) -> Result<(), RunError> {
         self.plant.advance(t);
-        if self.plant.fault().is_some() {
-            return Err(RunError::Stuck(self.plant.time()));
-        }
         self.signals.fill(&self.plant, self.outputs.on, &mut self.truth);
         if self.ticks.is_multiple_of(20) {
-            self.truth.gas.air = self.signals.air_share(&self.plant);
+            self.signals.sample(&self.plant, &mut self.truth.gas);
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
         }
         let command = self.operator.act(t, &mut self.hands);

@@ -90,31 +90,59 @@ fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
     if let Some(oil) = spec.volume_mut("accumulator").and_then(|v| v.oil.as_mut()) {
         oil.mass = car.oil_amount * OIL_DENSITY;
     }
-    let dissolved = dissolve(car.content, spec);
+    let dissolved = dissolve(car, fluid, spec);
     fill(car, car.content - dissolved, fluid, spec);
+    foreign(car, spec);
     if let (true, Some(v)) = (car.water > 0.0, spec.volume_mut("accumulator")) {
         v.pool = Some(PoolSpec { mass: car.water, to_wall: 0.8, evaporation: 2e-8, half_mass: 5e-5 });
     }
     leak(car, spec);
 }
 
-/// At rest under its own gas the oil is saturated, as far as the content goes. Returns what it holds, kg.
-fn dissolve(content: f64, spec: &mut NetworkSpec) -> f64 {
-    let wanted = |oil: &OilSpec| {
-        oil.mass
-            * match oil.law {
-                crate::plant::spec::OilLaw::Linear { solubility, .. } => solubility,
-                _ => 0.3,
-            }
-    };
-    let all: f64 = VEHICLE.iter().filter_map(|name| spec.volume_mut(name)?.oil.as_ref().map(wanted)).sum();
-    let share = if all > content { content / all } else { 1.0 };
-    for name in VEHICLE {
-        if let Some(oil) = spec.volume_mut(name).and_then(|v| v.oil.as_mut()) {
-            oil.dissolved = Some(share * wanted(oil));
+/// Share of saturation that oil beside liquid has reached: it would take all of it, but in hours (own choice).
+const RESTED: f64 = 0.9;
+
+/// At rest the oil is in equilibrium with the gas over it, as far as the content goes. Returns what it holds, kg.
+fn dissolve(car: &Vehicle, fluid: &Fluid, spec: &mut NetworkSpec) -> f64 {
+    let t = car.engine_bay;
+    let oils: Vec<(&str, OilSpec)> =
+        VEHICLE.iter().filter_map(|name| Some((*name, spec.volume_mut(name)?.oil?))).collect();
+    let held = |p: f64| -> Vec<f64> { oils.iter().map(|(_, oil)| plant::oil_holds(fluid, oil, p, t)).collect() };
+    let all = |p: f64| fluid.vapour_pt(p, t).rho * car.volumes.total() + held(p).iter().sum::<f64>();
+    let (mut low, mut high) = (0.0, RESTED * fluid.p_sat(t));
+    if all(high) > car.content {
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if all(middle) > car.content { high = middle } else { low = middle }
         }
     }
-    share * all
+    let mut sum = 0.0;
+    for ((name, _), mass) in oils.iter().zip(held(high)) {
+        if let Some(oil) = spec.volume_mut(name).and_then(|v| v.oil.as_mut()) {
+            oil.dissolved = Some(mass);
+            sum += mass;
+        }
+    }
+    sum.min(car.content)
+}
+
+/// What of the content is the other of the two refrigerants; hydrocarbons and others have no properties here and count as the main one.
+fn foreign(car: &Vehicle, spec: &mut NetworkSpec) {
+    let (kind, share) = match spec.fluid {
+        FluidKind::R1234yf => (FluidKind::R134a, car.gas.r134a),
+        FluidKind::R134a => (FluidKind::R1234yf, car.gas.r1234yf),
+    };
+    if share <= 0.0 {
+        return;
+    }
+    spec.second = Some(kind);
+    for name in VEHICLE {
+        let Some(fill) = spec.volume_mut(name).map(|v| &mut v.fill) else { continue };
+        if let Amount::Mass(mass) = &mut fill.refrigerant {
+            fill.second = *mass * share;
+            *mass -= fill.second;
+        }
+    }
 }
 
 /// Spreads the free refrigerant over the vehicle's volumes: gas by volume, liquid by [`LIQUID`].

@@ -1,6 +1,6 @@
 //! Hoses and pipes with friction, and the laminar and molecular duct of the reference model.
 
-use super::{Ends, Flow, Memory, SPRAY, UNRESOLVED, along, boiling, carry, disc, draw, gas_viscosity};
+use super::{Ends, Flow, Memory, SPRAY, UNRESOLVED, along, boiling, carry, disc, draw, gas_viscosity, resolved};
 use crate::plant::gas::MOLAR_AIR;
 use crate::plant::laws::{self, Rate, hose::*, machine, nozzle};
 use crate::plant::node::NodeState;
@@ -33,7 +33,7 @@ pub(super) fn hose(spec: &HoseSpec, opening: f64, ends: &Ends, memory: &mut Memo
             choked: more.choked,
         };
     }
-    let regular = spec.regular.max(UNRESOLVED * ends.relative * up.p);
+    let regular = resolved(spec.regular, ends, up);
     let (smooth, slope) = laws::smoothing(head.abs(), regular);
     let bend = rate.value * slope;
     let smoothed = Rate {

@@ -13,6 +13,8 @@ use super::stream::Stream;
 
 /// Pressure differences below this many relative tolerances are not resolved: a root's steep start would only pass on noise.
 const UNRESOLVED: f64 = 5.0;
+/// Largest smoothing as a share of the upstream pressure (own choice).
+const WIDEST: f64 = 0.05;
 /// Liquid share of a stream below which the gas laws take over, smoothly.
 const SPRAY: f64 = 0.02;
 
@@ -148,6 +150,12 @@ pub fn idle(law: &LawSpec, opening: f64, from: &NodeState) -> Flow {
     let p_inner = if let LawSpec::VacuumPump(_) = law { from.p } else { 0.0 };
     let t_out = if let LawSpec::Fan(_) = law { 0.0 } else { from.t };
     Flow { t_out, p_inner, opening, ..Flow::default() }
+}
+
+/// Pressure difference below which a flow turns linear, Pa: what is asked for, but never so much that a vacuum would count as
+/// no difference, and never less than the tolerance resolves.
+fn resolved(asked: f64, ends: &Ends, up: &NodeState) -> f64 {
+    asked.min(WIDEST * up.p).max(UNRESOLVED * ends.relative * up.p)
 }
 
 fn disc(diameter: f64) -> f64 {

@@ -1,6 +1,6 @@
 //! Orifices, check valves, leaks and reliefs: gas by the compressible nozzle, liquid and spray by flashing flow.
 
-use super::{Ends, Flow, Memory, SPRAY, UNRESOLVED, along, boiling, carry, disc, draw};
+use super::{Ends, Flow, Memory, SPRAY, along, boiling, carry, disc, draw, resolved};
 use crate::plant::laws::{self, Rate, flash, nozzle};
 use crate::plant::node::NodeState;
 use crate::plant::spec::{Draw, LiquidOrificeSpec, Nozzle, OrificeSpec, ReliefSpec};
@@ -16,7 +16,7 @@ pub(super) fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mu
     let (up, down, margin) = along(ends, reversed);
     let stream = draw(spec.draw[usize::from(reversed)], up, margin);
     let back = down.p + spec.cracking;
-    let regular = spec.regular.max(UNRESOLVED * ends.relative * up.p);
+    let regular = resolved(spec.regular, ends, up);
     let wet = smooth_step(stream.wet / SPRAY);
     let mut rate = Rate::default();
     if wet < 1.0 {
@@ -93,7 +93,7 @@ pub(super) fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends
         None => down.p,
     }
     .min(up.p);
-    let regular = spec.regular.max(UNRESOLVED * ends.relative * up.p);
+    let regular = resolved(spec.regular, ends, up);
     // Once gas joins in, the compressible nozzle takes over in the same proportion.
     let wet = smooth_step(stream.wet);
     let mut rate = nozzle::liquid_flux(stream.rho, up.p - back, regular).times(wet);

@@ -11,7 +11,7 @@ const MOST_DISSOLVED: f64 = 49.0;
 /// Rate of the Flory-Huggins law per oil mass, 1/(s Pa): 2e-9 kg/(s Pa) for 150 g (a guess: release takes minutes to hours).
 const RATE_PER_MASS: f64 = 2e-9 / 0.15;
 /// Keys of oil as a phase with volume and heat.
-const PHASE: &[&str] = &["density", "heat_capacity", "to_content", "heat_of_mixing"];
+const PHASE: &[&str] = &["density", "heat_capacity", "to_content", "to_wall", "heat_of_mixing"];
 
 /// Oil in a closed volume.
 pub(super) fn oil(keys: &mut Keys) -> OilSpec {
@@ -57,6 +57,7 @@ fn body(keys: &mut Keys, mass: f64, law: OilLaw, weightless: bool) -> OilSpec {
         density: other("density", Dim::Density, 500.0..=2000.0, 980.0),
         heat_capacity: other("heat_capacity", Dim::SpecificHeat, 500.0..=5000.0, 1900.0),
         to_content: other("to_content", Dim::Conductance, CONDUCTANCES, 8.0),
+        to_wall: other("to_wall", Dim::Conductance, CONDUCTANCES, 0.0),
         heat_of_mixing: other("heat_of_mixing", Dim::SpecificEnergy, -50e3..=20e3, 0.0),
         dissolved: None,
         mist: 0.0,
@@ -71,7 +72,7 @@ fn flory(mass: f64) -> OilLaw {
 fn law(keys: &mut Keys, mass: f64) -> OilLaw {
     let older = ["solubility", "time_constant"].iter().any(|key| keys.has(key));
     let usual = if older { "linear" } else { "flory" };
-    let named = keys.word("law", &["flory", "raoult", "linear"]).unwrap_or(usual);
+    let named = keys.word("law", &["flory", "raoult", "linear", "film"]).unwrap_or(usual);
     let molar_masses = 0.05..=20.0;
     match named {
         "linear" => {
@@ -84,6 +85,11 @@ fn law(keys: &mut Keys, mass: f64) -> OilLaw {
                 solubility: keys.or("solubility", Dim::Fraction, 0.0..=2.0, 0.3),
                 time_constant: keys.or("time_constant", Dim::Time, 0.1..=1e6, 150.0),
             }
+        }
+        "film" => {
+            let why = "a film holds no refrigerant";
+            keys.out_of_place(&["molar_mass", "interaction", "rate", "solubility", "time_constant", "dissolved"], why);
+            OilLaw::Film
         }
         "raoult" => {
             keys.out_of_place(&["solubility"], "it belongs to `law = \"linear\"`");
