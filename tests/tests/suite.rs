@@ -33,6 +33,7 @@ mod interlock_matrix;
 mod interlock_rows;
 mod job_contents;
 mod job_operator;
+mod job_parts;
 mod job_random;
 mod job_standard;
 mod job_whole;

@@ -27,7 +27,8 @@ pub enum LoopHealth {
     Frozen,
 }
 
-/// Added to a small number, leaves it rounded in the lowest bits.
+/// Added to a number of less than 52 bits, leaves it rounded to a whole one in the lowest bits: a conversion that vector units
+/// without one for unsigned numbers can do.
 const WHOLE: f64 = (1_u64 << 52) as f64;
 
 /// Inputs, filled up to whole vector registers.
@@ -49,6 +50,7 @@ pub(super) struct Transmitters {
     held: [f64; LANES],
     counts: [u16; ANALOG_COUNT],
     health: [LoopHealth; ANALOG_COUNT],
+    /// No loop is broken.
     healthy: bool,
 }
 
@@ -106,7 +108,6 @@ impl Transmitters {
             self.held[k] += self.alpha[k] * (truth[k] - self.held[k]);
             let counts = self.zero[k] + self.gain[k] * self.held[k] + self.noise[k] * deviates[k];
             let inside = (if counts > LEAST { counts } else { LEAST }).min(MOST);
-            // To the nearest whole count: beyond 2^52 a number has no other bits left.
             fresh[k] = (inside + WHOLE).to_bits() as u16;
         }
         if self.healthy {

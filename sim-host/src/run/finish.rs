@@ -77,7 +77,7 @@ impl Bench<'_> {
             expectations: Vec::new(),
         };
         result.expectations = scenario::expect::judge(scenario, &result);
-        RunOutcome { result, trace: self.recorder.trace, frames: self.frames }
+        RunOutcome { result, trace: self.recorder.trace, frames: self.frames, moves: self.moves }
     }
 }
 

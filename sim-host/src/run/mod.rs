@@ -2,6 +2,7 @@
 //!
 //! Once a scan: plant to now, truth to frame, frame to core, outputs to plant. Nothing here decides anything.
 
+mod alone;
 mod bind;
 mod error;
 mod finish;
@@ -28,11 +29,13 @@ use crate::plant::{Plant, Tolerance};
 use crate::report::data::{RunResult, Trace};
 use crate::scenario::Scenario;
 
+pub use alone::{Move, PlantAlone};
 pub use error::RunError;
 use finish::Marks;
 use network::OIL_DENSITY;
 pub use network::{NetworkFault, network_of};
-use operator::{Hand, Operator};
+pub use operator::Hand;
+use operator::Operator;
 use record::Recorder;
 pub use remote::{Remote, Reply};
 
@@ -55,7 +58,7 @@ const AFTER: f64 = 5.0;
 pub struct RunOptions {
     /// Seed in place of the scenario's.
     pub seed: Option<u64>,
-    /// Keep every frame that went into the core, for replay.
+    /// Keep every frame that went into the core and everything done to the plant, for replay.
     pub keep_frames: bool,
     /// Nobody will look at the trace: it gets its spans, but no samples. The hash is not of the trace and stays the same.
     pub no_samples: bool,
@@ -90,6 +93,8 @@ pub struct RunOutcome {
     pub trace: Trace,
     /// Every frame and its tick in ms, where kept.
     pub frames: Vec<(u32, RawFrame)>,
+    /// Everything done to the plant and its tick in ms, where frames are kept.
+    pub moves: Vec<(u32, Move)>,
 }
 
 fn scaled(value: f64, by: f64) -> i32 {
@@ -201,9 +206,10 @@ struct Bench<'a> {
     frame: RawFrame,
     outputs: Outputs,
     hands: Vec<Hand>,
-    /// Whether frames are kept.
+    /// Whether frames and moves are kept.
     keep: bool,
     frames: Vec<(u32, RawFrame)>,
+    moves: Vec<(u32, Move)>,
     seed: u64,
     scan_ms: u32,
     limit: f64,
@@ -252,6 +258,7 @@ impl<'a> Bench<'a> {
             hands: Vec::new(),
             keep: options.keep_frames,
             frames: Vec::new(),
+            moves: Vec::new(),
             seed,
             scan_ms: millis(scenario.station.scan).0,
             limit: scenario.time_limit,
@@ -302,6 +309,7 @@ impl<'a> Bench<'a> {
         }
         let command = self.operator.act(t, &mut self.hands);
         for hand in std::mem::take(&mut self.hands) {
+            self.note(Move::ByHand(hand));
             self.by_hand(hand);
         }
         let dt = f64::from(self.scan_ms) * 1e-3;
@@ -313,6 +321,7 @@ impl<'a> Bench<'a> {
         if on != before {
             self.wiring.apply(&mut self.plant, before, on);
             self.recorder.switched(t, before, on);
+            self.note(Move::Switched(before, on));
         }
         self.recorder.absorb(&self.frame, &self.outputs);
         if self.keep {
@@ -346,6 +355,12 @@ impl<'a> Bench<'a> {
                 self.marks.after_recovery = Some(self.signals.station_mass(&self.plant));
             }
             _ => {}
+        }
+    }
+
+    fn note(&mut self, what: Move) {
+        if self.keep {
+            self.moves.push((self.now_ms(), what));
         }
     }
 
