@@ -186,9 +186,11 @@ impl Engine {
                 }
                 self.count.accepted += 1;
                 limits::look(self);
+                if std::env::var_os("VVDBG").is_some() { let p = limits::unsolved(self, self.worst, None); eprintln!("A {:.4} {:.3e} {:.2} {} {} {} p {:.1} t {:.2} m {:.3e} wall", t, h, error, p.place, {let w=self.worst as u32; self.system.layout.seats.iter().find_map(|s| s.at.iter().position(|a| *a==w)).unwrap_or(99)}, p.what, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].p}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].t}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].mass[0]}); }
                 return;
             }
             self.count.rejected += 1;
+                if std::env::var_os("VVDBG").is_some() { let p = limits::unsolved(self, self.worst, None); eprintln!("R {:.4} {:.3e} {:.2} {} {} {} p {:.1} t {:.2} m {:.3e} wall", t, h, error, p.place, {let w=self.worst as u32; self.system.layout.seats.iter().find_map(|s| s.at.iter().position(|a| *a==w)).unwrap_or(99)}, p.what, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].p}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].t}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].mass[0]}); }
             if h <= SHORTEST || self.spent() {
                 let seconds = if h <= SHORTEST { Some(h) } else { None };
                 self.fault = Some(limits::unsolved(self, self.worst, seconds));
@@ -490,4 +492,70 @@ fn invariants(system: &System) -> [Vec<(usize, f64)>; LEDGER] {
 pub fn inventory(engine: &Engine, y: &[f64], line: usize) -> f64 {
     let sign = if line == 5 { -1.0 } else { 1.0 };
     engine.weights[line].iter().map(|&(index, weight)| sign * weight * y[index]).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plant::parse;
+    use crate::plant::{Plant, Tolerance};
+    use crate::scenario::diagnostic::Source;
+
+    /// Entries (row, column) of the Jacobian that miss the difference quotient by more than `limit` a second, in error scales.
+    fn missed(engine: &mut Engine, limit: f64) -> Vec<String> {
+        engine.refresh();
+        engine.scales();
+        let n = engine.system.layout.unknowns;
+        let scales: Vec<f64> = {
+            let mut all = engine.scale[..n].to_vec();
+            for (place, seat) in engine.system.parts.places.iter().zip(&engine.system.layout.seats) {
+                if place.closed() {
+                    let index = engine.system.layout.seats.iter().position(|one| one.base == seat.base).unwrap();
+                    all[seat.base] = 0.1 * engine.start.nodes[index].capacity;
+                }
+            }
+            all
+        };
+        let (y, nodes) = (engine.start.y.clone(), engine.start.nodes.clone());
+        let mut found = Vec::new();
+        let base = engine.start.f.clone();
+        for j in 0..n {
+            let mut moved = y.clone();
+            let step = 1e-2 * scales[j];
+            moved[j] += step;
+            let (mut now, mut flows, mut f) = (nodes.clone(), engine.start.flows.clone(), base.clone());
+            engine.system.states(&moved, &nodes, &y, &mut now);
+            engine.system.rates(engine.start.t, &moved, &now, &mut flows, &mut f, false);
+            for i in 0..n {
+                let seen = (f[i] - base[i]) / step;
+                let at = engine.system.layout.pattern.position(i, j);
+                let ours = at.map_or(0.0, |at| engine.system.jacobian[at]);
+                let off = (seen - ours) * scales[j] / scales[i];
+                if off.abs() > limit {
+                    let name = |u: usize| {
+                        let seat = engine.system.layout.seats.iter().position(|seat| seat.at.contains(&(u as u32)));
+                        seat.map_or(format!("own {u}"), |at| {
+                            let local = engine.system.layout.seats[at].at.iter().position(|a| *a == u as u32).unwrap();
+                            format!("{}[{local}]", engine.system.parts.places[at].name)
+                        })
+                    };
+                    found.push(format!("d f({}) / d {} = {seen:.3e}, in the matrix {ours:.3e}: off by {off:.2} 1/s", name(i), name(j)));
+                }
+            }
+        }
+        found
+    }
+
+    #[test]
+    fn jac_debug() {
+        let text = std::fs::read_to_string("/tmp/jac.toml").unwrap();
+        let spec = parse::network(&Source::new("t.toml".to_owned(), &text)).unwrap_or_else(|all| panic!("{}", all[0]));
+        let mut plant = Plant::new(&spec, Tolerance::STATION).unwrap();
+        for (name, to) in [("suction", 1.0), ("coupler_low", 1.0)] {
+            if let Some(e) = plant.element(name) { plant.set(e, to); }
+        }
+        plant.advance(std::env::var("AT").map_or(10.0, |a| a.parse().unwrap()));
+        println!("{:?} t {}", plant.fault(), plant.time());
+        for line in missed(plant.engine_mut(), 1.0) { println!("{line}"); }
+    }
 }

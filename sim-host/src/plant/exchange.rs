@@ -2,7 +2,7 @@
 
 use super::gas;
 use super::layout::{DISSOLVED_AIR, OIL, POOL, Seat, WALL};
-use super::node::{AIR, CONTENT, ENERGY, Fluids, NodeState, REFRIGERANT, STEAM};
+use super::node::{AIR, CONTENT, ENERGY, Fluids, NodeState, REFRIGERANT, SECOND, STEAM};
 use super::oil::{self, OilState};
 use super::spec::{AirUptakeSpec, OilLaw, OilSpec, PoolSpec, WallSpec};
 use super::system::ENERGY_IN;
@@ -81,7 +81,17 @@ impl Here<'_> {
         if self.slopes {
             let by_wall = now.by_temperature * metal.by_enthalpy;
             let by_water = now.by_water + now.by_temperature * metal.by_water;
-            for (column, slope) in [(STEAM, now.by_pressure * per_mass), (first, by_wall), (first + 1, by_water)] {
+            // The vapour's pressure follows the gas temperature, too.
+            let by_gas = now.by_pressure * node.mass[2] * per_mass / node.t;
+            let columns = [
+                (ENERGY, by_gas * node.dt[ENERGY]),
+                (REFRIGERANT, by_gas * node.dt[REFRIGERANT]),
+                (AIR, by_gas * node.dt[AIR]),
+                (STEAM, now.by_pressure * per_mass + by_gas * node.dt[STEAM]),
+                (first, by_wall),
+                (first + 1, by_water),
+            ];
+            for (column, slope) in columns {
                 self.slope(STEAM, column, -slope);
                 self.slope(ENERGY, column, -slope * now.h);
                 self.slope(first, column, slope * now.h);
@@ -148,6 +158,8 @@ impl Here<'_> {
             (ENERGY, by_p * node.dp[ENERGY], ua * node.dt[ENERGY]),
             (REFRIGERANT, by_p * node.dp[REFRIGERANT], ua * node.dt[REFRIGERANT]),
             (AIR, 0.0, ua * node.dt[AIR]),
+            (STEAM, 0.0, ua * node.dt[STEAM]),
+            (SECOND, 0.0, ua * node.dt[SECOND]),
             (OIL + 1, by_mass + by_t * state.dt[1], -ua * state.dt[1]),
             (OIL + 2, by_t * state.dt[0], -ua * state.dt[0]),
         ];
@@ -207,7 +219,17 @@ impl Here<'_> {
         let by_mass = spec.evaporation * drive * fade - by_energy * energy / mass;
         let by_steam = -spec.evaporation * share * steam;
         let by_heat = -spec.to_wall * share * per_energy;
-        for (column, slope) in [(STEAM, by_steam), (POOL, by_mass), (POOL + 1, by_energy)] {
+        // The vapour's pressure follows the gas temperature, too.
+        let by_gas = by_steam * node.mass[2] / node.t;
+        let columns = [
+            (ENERGY, by_gas * node.dt[ENERGY]),
+            (REFRIGERANT, by_gas * node.dt[REFRIGERANT]),
+            (AIR, by_gas * node.dt[AIR]),
+            (STEAM, by_steam + by_gas * node.dt[STEAM]),
+            (POOL, by_mass),
+            (POOL + 1, by_energy),
+        ];
+        for (column, slope) in columns {
             self.slope(STEAM, column, slope);
             self.slope(ENERGY, column, slope * latent);
             self.slope(POOL, column, -slope);

@@ -116,6 +116,13 @@ impl Plant {
         Ok(Self { engine, now: 0.0, opening, sharp: None })
     }
 
+    #[cfg(test)]
+    pub(super) fn engine_mut(&mut self) -> &mut Engine {
+        self.now = self.engine.end.t;
+        self.land();
+        &mut self.engine
+    }
+
     /// Present time, s.
     pub fn time(&self) -> f64 {
         self.now
