@@ -55,7 +55,8 @@ impl Fluid {
                 hi = t
             }
             let next = t + step.clamp(-80.0, 80.0);
-            t = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
+            // A guess that is the answer already moves nowhere, and there is nothing yet to halve.
+            t = if (next > lo && next < hi) || next == t { next } else { 0.5 * (lo + hi) };
             // A short step squares away, so that the whole state is worth its price; the miss shows where it crossed a boundary.
             if step.abs() < 0.02 {
                 let e = self.at(rho, t);
