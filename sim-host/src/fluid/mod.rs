@@ -4,7 +4,8 @@
 //! from -40 to 90 degC. Energies use the IIR reference: 200 kJ/kg and 1 kJ/(kg K) for saturated liquid at 0 degC.
 //! Inside [`Fluid::t_min`]..[`Fluid::t_sat_max`] the values are data. From there to [`Fluid::t_max`] the vapour is data up to the
 //! density of saturated vapour at `t_sat_max`; anything denser is a continuation without steps. Outside, values are extrapolated
-//! linearly in temperature (pressure stays positive) so that a solver finds its way back; [`Fluid::check_range`] tells a user.
+//! linearly in temperature (pressure stays positive) so that a solver finds its way back; [`Fluid::find`] answers from data only, or
+//! tells a user the range and, with [`Fluid::nearest`], the nearest state.
 
 mod pair;
 mod range;

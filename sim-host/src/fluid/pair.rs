@@ -222,12 +222,13 @@ fn near(found: f64, asked: f64) -> bool {
     (found - asked).abs() <= 1e-6 * asked.abs().max(1e-3)
 }
 
-impl fmt::Display for Phase {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
+impl Phase {
+    /// What it is called in answers.
+    pub const fn name(self) -> &'static str {
+        match self {
             Self::TwoPhase => "two-phase",
             Self::Vapour => "vapour",
             Self::Liquid => "liquid",
-        })
+        }
     }
 }
