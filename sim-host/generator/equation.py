@@ -80,8 +80,16 @@ class Equation:
 
     def gas_viscosity(self, rho, t):
         """Viscosity of the gas at (rho, t)."""
+        return self.viscosity(rho, t, CP.iphase_gas)
+
+    def liquid_viscosity(self, rho, t):
+        """Viscosity of the liquid at (rho, t)."""
+        return self.viscosity(rho, t, CP.iphase_liquid)
+
+    def viscosity(self, rho, t, phase):
+        """Viscosity of a single-phase state."""
         s = self.s_
-        s.specify_phase(CP.iphase_gas)
+        s.specify_phase(phase)
         s.update(CP.DmassT_INPUTS, rho, t)
         mu = s.viscosity()
         s.unspecify_phase()

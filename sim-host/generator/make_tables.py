@@ -35,6 +35,7 @@ def products(equations):
         data = f"tests/data/fluid/{eq.name.lower()}"
         out[f"{data}_offknot.csv"] = reference_data.saturation(eq).encode()
         out[f"{data}_single.csv"] = reference_data.single_phase(eq).encode()
+        out[f"{data}_states.csv"] = reference_data.states(eq).encode()
     out["core/src/fluid/tables.rs"] = core_tables.build(equations).encode()
     return out, vapours
 

@@ -1,4 +1,4 @@
-//! Viscosities and the exponent of sound against CoolProp 8.0.0's values in `sat_*.csv` and `vapour_*.csv`.
+//! Viscosities and the exponent of sound against CoolProp 8.0.0's values in `sat_*.csv`, `vapour_*.csv` and `*_states.csv`.
 //!
 //! Correlations behind them: R-1234yf Bell, Purdue 2016; R-134a Huber et al., Ind Eng Chem Res 2003; sound from the equations of state.
 
@@ -42,6 +42,21 @@ fn superheated_vapour() {
     }
 }
 
+/// CoolProp's values at random states of `*_states.csv`, liquid up to 20 MPa.
+#[test]
+fn single_phase_states() {
+    for (fluid, name) in fluids() {
+        let mut w = Worst::default();
+        for row in Table::read(&format!("{}_states.csv", name.to_lowercase())).rows() {
+            let e = fluid.at(row.num("rho"), row.num("T_K"));
+            let phase = row.text("phase");
+            let mu = fluid.viscosity(&e).expect("one phase");
+            w.see(phase, rel(mu, row.num("mu_Pa_s")), || format!("{} K {} kg/m3", e.t, e.rho));
+        }
+        w.check(&format!("{name} viscosity of single-phase states"), VISCOSITY);
+    }
+}
+
 /// A solver that walks through the ends of the tables or over a knot must see no step.
 #[test]
 fn no_step_anywhere() {
@@ -76,6 +91,7 @@ fn held_at_the_ends_and_finite() {
                     fluid.viscosity_liquid(t),
                     fluid.viscosity_dilute(t),
                     fluid.viscosity_vapour(rho, t),
+                    fluid.viscosity_compressed(rho, t),
                     fluid.sound_exponent_saturated(t),
                 ];
                 assert!(all.iter().all(|x| x.is_finite() && *x > 0.0), "{rho} kg/m3 {t} K: {all:?}");

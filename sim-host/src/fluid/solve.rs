@@ -2,7 +2,7 @@
 
 use super::state::Bulk;
 use super::table::Fluid;
-use super::{PtState, Sat, State};
+use super::{Found, Sat, State};
 
 /// Highest pressure that a liquid is solved for, Pa; far beyond the data (20 MPa), and dense without being infinite.
 const FIRM: f64 = 1e10;
@@ -55,7 +55,8 @@ impl Fluid {
                 hi = t
             }
             let next = t + step.clamp(-80.0, 80.0);
-            t = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
+            // A guess that is the answer already moves nowhere, and there is nothing yet to halve.
+            t = if (next > lo && next < hi) || next == t { next } else { 0.5 * (lo + hi) };
             // A short step squares away, so that the whole state is worth its price; the miss shows where it crossed a boundary.
             if step.abs() < 0.02 {
                 let e = self.at(rho, t);
@@ -105,16 +106,16 @@ impl Fluid {
 
     /// The state at pressure `p` (Pa) and temperature `t` (K): vapour below the saturation pressure, compressed liquid above it.
     ///
-    /// Within 2e-7 of the saturation pressure (some 1e-5 K) the pair leaves open how much is liquid: [`PtState::Saturated`].
+    /// Within 2e-7 of the saturation pressure (some 1e-5 K) the pair leaves open how much is liquid: [`Found::Saturated`].
     /// Vapour is answered outside the temperature range as [`Fluid::at`] does; liquid is held at the ends of the tables.
-    pub fn at_pt(&self, p: f64, t: f64) -> PtState {
+    pub fn at_pt(&self, p: f64, t: f64) -> Found {
         let p_sat = self.p_sat(t);
         if (p - p_sat).abs() <= SATURATED * p_sat {
-            PtState::Saturated(self.sat(t))
+            Found::Saturated(self.sat(t))
         } else if p > p_sat {
-            PtState::Single(self.liquid_pt(p, self.clamp_t(t)))
+            Found::Single(self.liquid_pt(p, self.clamp_t(t)))
         } else {
-            PtState::Single(self.vapour_pt(p, t))
+            Found::Single(self.vapour_pt(p, t))
         }
     }
 

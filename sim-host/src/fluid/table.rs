@@ -97,6 +97,7 @@ pub struct Fluid {
     pub(super) inv_rho_s: f64,
     p_min: f64,
     p_max: f64,
+    p_liquid_max: f64,
     sat: Box<[Cubics<LANES>]>,
     gas: Box<[Cubics<GAS>]>,
     liq: Box<[Cubics<LIQ>]>,
@@ -169,6 +170,7 @@ impl Fluid {
             inv_rho_s: 1.0 / head[4],
             p_min: sat_rows[0][0],
             p_max: sat_rows[n_sat - 1][0],
+            p_liquid_max: head[11],
             sat: starts().map(|k| Cubics::between(sat_rows[k], sat_rows[k + 1], step)).collect(),
             gas: starts().map(|k| Cubics::between(&gas_rows[k], &gas_rows[k + 1], step)).collect(),
             liq: liq_rows.windows(2).map(|w| Cubics::between(w[0], w[1], liq_step)).collect(),
@@ -228,6 +230,17 @@ impl Fluid {
     /// Highest temperature with saturation data, K; two to three kelvin below the critical one.
     pub fn t_sat_max(&self) -> f64 {
         self.t_two
+    }
+
+    /// Highest pressure with data for the liquid, Pa (20 MPa).
+    pub fn p_liquid_max(&self) -> f64 {
+        self.p_liquid_max
+    }
+
+    /// Density of the liquid at that pressure, kg/m3, at `t` (K, inside the tables); held above the saturation data.
+    #[inline]
+    pub(super) fn densest(&self, t: f64) -> f64 {
+        self.liquid_lanes(t).0[0]
     }
 
     /// The temperature brought into the tables; not-a-number becomes the lower end.

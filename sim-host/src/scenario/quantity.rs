@@ -50,6 +50,8 @@ pub enum Dim {
     SpecificEnergy,
     /// Specific heat, J/(kg K).
     SpecificHeat,
+    /// Specific entropy, J/(kg K).
+    SpecificEntropy,
     /// Density, kg/m3.
     Density,
     /// Molar mass, kg/mol.
@@ -68,11 +70,30 @@ pub enum Dim {
     Voltage,
 }
 
-struct Unit {
+/// A unit: what many values of one column are read and written in.
+#[derive(Debug)]
+pub struct Unit {
     dim: Dim,
     name: &'static str,
     factor: f64,
     offset: f64,
+}
+
+impl Unit {
+    /// The name as it is written behind a number.
+    pub const fn name(&self) -> &'static str {
+        self.name
+    }
+
+    /// The SI value of a number in this unit.
+    pub fn to_si(&self, number: f64) -> f64 {
+        number * self.factor + self.offset
+    }
+
+    /// The number that an SI value is in this unit.
+    pub fn of_si(&self, si: f64) -> f64 {
+        (si - self.offset) / self.factor
+    }
 }
 
 const fn unit(dim: Dim, name: &'static str, factor: f64) -> Unit {
@@ -155,6 +176,10 @@ const UNITS: &[Unit] = &[
     unit(Dim::SpecificHeat, "J/kg/K", 1.0),
     unit(Dim::SpecificHeat, "J/(kg K)", 1.0),
     unit(Dim::SpecificHeat, "kJ/kg/K", 1e3),
+    unit(Dim::SpecificEntropy, "kJ/(kg K)", 1e3),
+    unit(Dim::SpecificEntropy, "kJ/kg/K", 1e3),
+    unit(Dim::SpecificEntropy, "J/(kg K)", 1.0),
+    unit(Dim::SpecificEntropy, "J/kg/K", 1.0),
     unit(Dim::Density, "kg/m3", 1.0),
     unit(Dim::Density, "g/L", 1.0),
     unit(Dim::Density, "kg/L", 1e3),
@@ -206,6 +231,7 @@ impl Dim {
             Self::Conductance => "a heat conductance",
             Self::SpecificEnergy => "a specific energy",
             Self::SpecificHeat => "a specific heat",
+            Self::SpecificEntropy => "a specific entropy",
             Self::Density => "a density",
             Self::MolarMass => "a molar mass",
             Self::Viscosity => "a viscosity",
@@ -225,6 +251,15 @@ impl Dim {
     /// Whether a bare number stands for a value of this dimension: plain numbers and shares (0.5 is 50 %).
     pub const fn takes_bare_number(self) -> bool {
         matches!(self, Self::Number | Self::Fraction)
+    }
+
+    /// The unit of this dimension that `text` names, in any of the accepted spellings.
+    ///
+    /// # Errors
+    /// No such unit, with the ones there are.
+    pub fn unit(self, text: &str) -> Result<&'static Unit, QuantityError> {
+        let name = plain_spelling(text);
+        self.find(&name).ok_or_else(|| wrong_unit(text, &name, self))
     }
 
     fn find(self, name: &str) -> Option<&'static Unit> {
@@ -338,7 +373,7 @@ pub fn bare(value: f64, dim: Dim) -> Result<Quantity, QuantityError> {
 }
 
 fn in_unit(value: f64, unit: Option<&'static Unit>, text: &str) -> Result<Quantity, QuantityError> {
-    let si = unit.map_or(value, |u| value * u.factor + u.offset);
+    let si = unit.map_or(value, |u| u.to_si(value));
     if si.is_finite() {
         return Ok(Quantity { si, unit: unit.map(|u| u.name) });
     }
@@ -389,6 +424,11 @@ fn example(dim: Dim) -> String {
 }
 
 impl Quantity {
+    /// Name of the unit that it was written in; `None` for a bare number.
+    pub const fn unit(self) -> Option<&'static str> {
+        self.unit
+    }
+
     /// Whether the value lies in `range` (SI); if not, the accepted range in the writer's own unit.
     pub fn within(self, dim: Dim, range: &RangeInclusive<f64>) -> Result<f64, String> {
         if range.contains(&self.si) {
@@ -400,20 +440,25 @@ impl Quantity {
 
 /// An accepted range as text, `1 g to 20000 g`, in `unit` or the usual unit of the dimension.
 pub fn range_text(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>) -> String {
-    let unit = match unit {
-        Some(name) => dim.find(name),
-        None if dim.takes_bare_number() => None,
-        None => UNITS.iter().find(|u| u.dim == dim),
-    };
-    let show = |si: f64| match unit {
-        Some(u) => format!("{} {}", short((si - u.offset) / u.factor), u.name),
-        None => short(si),
-    };
+    let show = |si: f64| text(dim, si, unit);
     match (range.start().is_finite(), range.end().is_finite()) {
         (true, true) => format!("{} to {}", show(*range.start()), show(*range.end())),
         (true, false) => format!("{} or more", show(*range.start())),
         (false, true) => format!("{} or less", show(*range.end())),
         (false, false) => "any value".to_owned(),
+    }
+}
+
+/// An SI value as text with six digits, `480 g`, in `unit` or the usual unit of the dimension.
+pub fn text(dim: Dim, si: f64, unit: Option<&str>) -> String {
+    let unit = match unit {
+        Some(name) => dim.find(name),
+        None if dim.takes_bare_number() => None,
+        None => UNITS.iter().find(|u| u.dim == dim),
+    };
+    match unit {
+        Some(u) => format!("{} {}", short(u.of_si(si)), u.name),
+        None => short(si),
     }
 }
 
