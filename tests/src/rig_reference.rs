@@ -185,8 +185,8 @@ pub fn deviation(case: &str, text: &str, reference: &Path) -> Result<Deviation, 
     found.wall = wall;
     found.mass_balance = series.balance.mass_error_kg.abs() / series.balance.start_kg.max(1e-3);
     found.energy_balance = series.balance.energy_error_j.abs() / series.balance.energy_scale_j.max(1.0);
-    if series.stuck {
-        return Err(format!("{case}: the integrator got stuck"));
+    if let Some(fault) = &series.fault {
+        return Err(format!("{case}: stopped {fault}"));
     }
     Ok(found)
 }

@@ -5,15 +5,19 @@
 
 use std::fmt;
 
+mod balance;
 mod element;
 mod engine;
+mod fault;
 mod gas;
 mod laws;
 mod layout;
 mod network;
 mod node;
+mod parameter;
 pub mod parse;
 pub mod rig;
+mod rig_read;
 mod rig_run;
 mod shipped;
 mod signal;
@@ -23,7 +27,9 @@ mod start;
 mod system;
 mod tableau;
 
+pub use balance::Account;
 pub use engine::StepCount;
+pub use fault::PlantFault;
 pub use network::{Balance, ElementId, Plant, VolumeId};
 pub use signal::Signal;
 pub use spec::{NetworkSpec, Tolerance};
