@@ -69,7 +69,15 @@ fn mirrored(case: &Case, reference: &Reference) -> RigSeries {
     });
     let rows: Vec<Row> = rows.collect();
     let seconds = rows.last().map_or(0.0, |row| row.time);
-    RigSeries { columns, rows, steps: StepCount::default(), seconds, balance: Default::default(), stuck: false }
+    RigSeries {
+        columns,
+        rows,
+        steps: StepCount::default(),
+        seconds,
+        balance: Default::default(),
+        fault: None,
+        notes: Vec::new(),
+    }
 }
 
 /// What a value must be moved by to lie half as far again outside its limit.

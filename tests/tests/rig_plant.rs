@@ -35,17 +35,13 @@ fn a_whole_service_keeps_mass_and_energy() {
         spec.tolerance = tolerance;
         let series = run_rig(&spec, |_| true).expect("the rig runs");
         let balance = series.balance;
-        assert!(!series.stuck, "stuck at tolerance {tolerance}");
+        assert_eq!(series.fault, None, "at tolerance {tolerance}");
         let mass = balance.mass_error_kg.abs() / balance.start_kg;
         let energy = balance.energy_error_j.abs() / balance.energy_scale_j;
         assert!(mass < 1e-9, "refrigerant off by {mass:e} of the inventory at tolerance {tolerance}");
         assert!(energy < 1e-6, "energy off by {energy:e} at tolerance {tolerance}");
-        assert!(
-            balance.air_error_kg.abs() < 1e-12
-                && balance.water_error_kg.abs() < 1e-12
-                && balance.oil_error_kg.abs() < 1e-9,
-            "{balance:?}"
-        );
+        let other = balance.air_error_kg.abs() + balance.water_error_kg.abs();
+        assert!(other < 1e-12 && balance.oil_error_kg.abs() < 1e-9, "{balance:?}");
         assert!(series.rows.iter().flat_map(|row| &row.values).all(|value| value.is_finite()), "a value is not finite");
     }
 }
@@ -400,7 +396,7 @@ fn shipped_rigs_stay_valid_with_the_other_refrigerant() {
     for (name, text) in shipped() {
         let spec = rig(&text.replace("R1234yf", "R134a").replace("for = \"1 h\"", "for = \"30 min\""));
         let series = run_rig(&spec, |_| true).unwrap_or_else(|wrong| panic!("{name}: {wrong}"));
-        assert!(!series.stuck, "{name} got stuck");
+        assert_eq!(series.fault, None, "{name}");
         assert!(
             series.balance.mass_error_kg.abs() <= 1e-9 * series.balance.start_kg.max(1e-3),
             "{name}: {:?}",

@@ -5,6 +5,7 @@
 
 use std::fmt;
 
+mod balance;
 mod element;
 mod engine;
 mod exchange;
@@ -17,9 +18,11 @@ mod mixed;
 mod network;
 mod node;
 mod oil;
+mod parameter;
 pub mod parse;
 mod parts;
 pub mod rig;
+mod rig_read;
 mod rig_run;
 mod shipped;
 mod signal;
@@ -31,9 +34,10 @@ mod system;
 mod tableau;
 mod wall;
 
+pub use balance::Account;
 pub use engine::StepCount;
 pub use fault::PlantFault;
-pub use network::{Account, Balance, ElementId, Plant, VolumeId};
+pub use network::{Balance, ElementId, Plant, VolumeId};
 pub use oil::holds as oil_holds;
 pub use signal::Signal;
 pub use spec::{NetworkSpec, Tolerance};

@@ -36,71 +36,44 @@ pub struct Plant {
 /// Mass and energy accounts. Masses in kg, energies in J.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Balance {
-    /// Refrigerant inside now (gas, liquid, dissolved in oil, in the cabinet's air), kg.
+    /// Main refrigerant inside now (gas, liquid, dissolved in oil, in the cabinet's air), kg.
     pub inventory_kg: f64,
-    /// Refrigerant inside at the start, kg.
+    /// Main refrigerant inside at the start, kg.
     pub start_kg: f64,
-    /// Refrigerant that crossed the network's edge outwards, kg.
+    /// Main refrigerant that crossed the network's edge outwards, kg.
     pub out_kg: f64,
-    /// Refrigerant unaccounted for, kg.
+    /// Main refrigerant unaccounted for, kg.
     pub mass_error_kg: f64,
-    /// Air unaccounted for, kg.
-    pub air_error_kg: f64,
-    /// Water unaccounted for, kg.
-    pub water_error_kg: f64,
-    /// Second refrigerant unaccounted for, kg.
+    /// Second refrigerant inside now, kg.
+    pub second_kg: f64,
+    /// ... that crossed the network's edge outwards, kg.
+    pub second_out_kg: f64,
+    /// ... unaccounted for, kg.
     pub second_error_kg: f64,
-    /// Oil unaccounted for, kg.
+    /// Air inside now, kg.
+    pub air_kg: f64,
+    /// ... that crossed the network's edge outwards, kg.
+    pub air_out_kg: f64,
+    /// ... unaccounted for, kg.
+    pub air_error_kg: f64,
+    /// Water inside now, as vapour, liquid and ice, kg.
+    pub water_kg: f64,
+    /// ... that crossed the network's edge outwards, kg.
+    pub water_out_kg: f64,
+    /// ... unaccounted for, kg.
+    pub water_error_kg: f64,
+    /// Oil inside now, kg.
+    pub oil_kg: f64,
+    /// ... that crossed the network's edge outwards, kg.
+    pub oil_out_kg: f64,
+    /// ... unaccounted for, kg.
     pub oil_error_kg: f64,
-    /// Air, water, second refrigerant and oil inside at the start, kg.
-    pub other_start_kg: [f64; 4],
-    /// The same four that crossed the network's edge outwards, kg.
-    pub other_out_kg: [f64; 4],
-    /// Energy unaccounted for, J.
-    pub energy_error_j: f64,
     /// Energy that crossed the network's edge inwards, J.
     pub energy_in_j: f64,
+    /// Energy unaccounted for, J.
+    pub energy_error_j: f64,
     /// Energy moved so far or held, the larger, J: what the error is to be compared with.
     pub energy_scale_j: f64,
-}
-
-/// One line of the accounts: what was inside at the start, what crossed the edge outwards, and what is unaccounted for.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Account {
-    /// Which quantity.
-    pub what: &'static str,
-    /// `kg` or `J`.
-    pub unit: &'static str,
-    /// Inside at the start; for energy what it is held against.
-    pub start: f64,
-    /// Left the network; negative: came in.
-    pub left: f64,
-    /// Unaccounted for.
-    pub error: f64,
-}
-
-impl Balance {
-    /// The accounts of refrigerant, air, water, oil and energy; of the second refrigerant where there is one.
-    pub fn accounts(&self) -> Vec<Account> {
-        let mass = |what, start, left, error| Account { what, unit: "kg", start, left, error };
-        let [air, water, second, oil] = self.other_start_kg;
-        let [air_out, water_out, second_out, oil_out] = self.other_out_kg;
-        let mut made = vec![mass("refrigerant", self.start_kg, self.out_kg, self.mass_error_kg)];
-        if second != 0.0 || second_out != 0.0 {
-            made.push(mass("second refrigerant", second, second_out, self.second_error_kg));
-        }
-        made.push(mass("air", air, air_out, self.air_error_kg));
-        made.push(mass("water", water, water_out, self.water_error_kg));
-        made.push(mass("oil", oil, oil_out, self.oil_error_kg));
-        made.push(Account {
-            what: "energy",
-            unit: "J",
-            start: self.energy_scale_j,
-            left: -self.energy_in_j,
-            error: self.energy_error_j,
-        });
-        made
-    }
 }
 
 impl Plant {
@@ -359,20 +332,31 @@ impl Plant {
         let energy =
             inventory(engine, y, ENERGY_IN) - inventory(engine, &self.opening, ENERGY_IN) - y[unknowns + ENERGY_IN];
         let held = inventory(engine, &self.opening, ENERGY_IN).abs();
-        let start = |line: usize| inventory(engine, &self.opening, line);
+        let account = |line: usize| (inventory(engine, y, line), y[unknowns + line], missing(line));
+        let (inventory_kg, out_kg, mass_error_kg) = account(0);
+        let (air_kg, air_out_kg, air_error_kg) = account(1);
+        let (water_kg, water_out_kg, water_error_kg) = account(2);
+        let (second_kg, second_out_kg, second_error_kg) = account(3);
+        let (oil_kg, oil_out_kg, oil_error_kg) = account(OIL_OUT);
         Balance {
-            inventory_kg: inventory(engine, y, 0),
-            start_kg: start(0),
-            out_kg: y[unknowns],
-            mass_error_kg: missing(0),
-            air_error_kg: missing(1),
-            water_error_kg: missing(2),
-            second_error_kg: missing(3),
-            oil_error_kg: missing(OIL_OUT),
-            other_start_kg: [start(1), start(2), start(3), start(OIL_OUT)],
-            other_out_kg: [1, 2, 3, OIL_OUT].map(|line| y[unknowns + line]),
-            energy_error_j: energy,
+            inventory_kg,
+            start_kg: inventory(engine, &self.opening, 0),
+            out_kg,
+            mass_error_kg,
+            second_kg,
+            second_out_kg,
+            second_error_kg,
+            air_kg,
+            air_out_kg,
+            air_error_kg,
+            water_kg,
+            water_out_kg,
+            water_error_kg,
+            oil_kg,
+            oil_out_kg,
+            oil_error_kg,
             energy_in_j: y[unknowns + ENERGY_IN],
+            energy_error_j: energy,
             energy_scale_j: held.max(y[unknowns + ENERGY_IN].abs()),
         }
     }
@@ -380,6 +364,11 @@ impl Plant {
     /// Steps and evaluations so far.
     pub fn steps(&self) -> StepCount {
         self.engine.count
+    }
+
+    /// There is a second refrigerant.
+    pub fn mixed(&self) -> bool {
+        self.engine.system.layout.mixed
     }
 
     /// Why the run came to an end of its own; nothing moves any more then.

@@ -238,8 +238,8 @@ pub struct AccountLine {
     pub what: String,
     /// `g` or `J`.
     pub unit: String,
-    /// Inside at the start; for energy what the error is held against.
-    pub start: f64,
+    /// Inside plus what crossed the edge; for energy what is held or moved, the larger.
+    pub scale: f64,
     /// Left the network; negative: came in.
     pub left: f64,
     /// Unaccounted for.
@@ -252,7 +252,7 @@ impl From<&crate::plant::Account> for AccountLine {
         Self {
             what: one.what.to_owned(),
             unit: unit.to_owned(),
-            start: one.start * by,
+            scale: one.scale * by,
             left: one.left * by,
             error: one.error * by,
         }

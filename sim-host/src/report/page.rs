@@ -253,8 +253,8 @@ fn balances(result: &RunResult) -> Markup {
             @for one in &result.balances {
                 dt { "Balance: " (one.what) }
                 dd {
-                    (significant(one.start, 4)) " " (one.unit) " at the start, " (significant(one.left, 3)) " " (one.unit)
-                    " left, error " (significant(one.error, 2)) " " (one.unit)
+                    (significant(one.scale, 4)) " " (one.unit) ", of which " (significant(one.left, 3)) " " (one.unit)
+                    " left; error " (significant(one.error, 2)) " " (one.unit)
                 }
             }
             @if let Some(fault) = &result.plant_fault {

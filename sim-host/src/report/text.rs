@@ -125,12 +125,12 @@ fn figures(text: &mut String, result: &RunResult) {
     let _ = writeln!(text, "  {:<14}  {}{rate}", "leak check", readable(&leak.verdict).to_lowercase());
     for (at, one) in result.balances.iter().enumerate() {
         let name = if at == 0 { "balances" } else { "" };
-        let figures = (significant(one.start, 4), significant(one.left, 3), significant(one.error, 2));
-        let (start, left, error) = figures;
+        let figures = (significant(one.scale, 4), significant(one.left, 3), significant(one.error, 2));
+        let (scale, left, error) = figures;
         let unit = &one.unit;
         let _ = writeln!(
             text,
-            "  {name:<14}  {}: {start} {unit} at the start, {left} {unit} left, error {error} {unit}",
+            "  {name:<14}  {}: {scale} {unit}, of which {left} {unit} left; error {error} {unit}",
             one.what
         );
     }

@@ -71,7 +71,7 @@ impl Bench<'_> {
             energy_balance_error_rel: balance.energy_error_j.abs() / balance.energy_scale_j.max(1e-9),
             trace_hash: self.recorder.hash(),
             partial,
-            balances: balance.accounts().iter().map(AccountLine::from).collect(),
+            balances: balance.accounts(self.plant.mixed()).iter().map(AccountLine::from).collect(),
             plant_fault: self.plant.fault().map(ToString::to_string),
             board: self.board_result(),
             expectations: Vec::new(),

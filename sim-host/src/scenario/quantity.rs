@@ -423,24 +423,44 @@ fn example(dim: Dim) -> String {
     }
 }
 
+/// How far beyond a bound a value may lie and still be taken for it: what reading it in another unit costs in rounding.
+const ROUNDING: f64 = 1e-12;
+
 impl Quantity {
     /// Name of the unit that it was written in; `None` for a bare number.
     pub const fn unit(self) -> Option<&'static str> {
         self.unit
     }
 
-    /// Whether the value lies in `range` (SI); if not, the accepted range in the writer's own unit.
+    /// The value if it lies in `range` (SI), and the bound where only rounding parts it from that; if not, the accepted range in the
+    /// writer's own unit, with as many digits as it takes to see that the value lies outside.
     pub fn within(self, dim: Dim, range: &RangeInclusive<f64>) -> Result<f64, String> {
         if range.contains(&self.si) {
             return Ok(self.si);
         }
-        Err(range_text(dim, range, self.unit))
+        let meant = |bound: f64| (self.si - bound).abs() <= ROUNDING * bound.abs();
+        match [*range.start(), *range.end()].into_iter().find(|bound| meant(*bound)) {
+            Some(bound) => Ok(bound),
+            None => Err(range_words(dim, range, self.unit, Some(self.si))),
+        }
     }
 }
 
 /// An accepted range as text, `1 g to 20000 g`, in `unit` or the usual unit of the dimension.
 pub fn range_text(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>) -> String {
-    let show = |si: f64| text(dim, si, unit);
+    range_words(dim, range, unit, None)
+}
+
+fn range_words(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>, outside: Option<f64>) -> String {
+    let unit = usual(dim, unit);
+    let written = |si: f64| unit.map_or(si, |u| u.of_si(si));
+    let show = |si: f64| {
+        let number = match outside {
+            Some(value) => apart(written(si), written(value)),
+            None => short(written(si)),
+        };
+        unit.map_or_else(|| number.clone(), |u| format!("{number} {}", u.name))
+    };
     match (range.start().is_finite(), range.end().is_finite()) {
         (true, true) => format!("{} to {}", show(*range.start()), show(*range.end())),
         (true, false) => format!("{} or more", show(*range.start())),
@@ -451,23 +471,39 @@ pub fn range_text(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>) -> 
 
 /// An SI value as text with six digits, `480 g`, in `unit` or the usual unit of the dimension.
 pub fn text(dim: Dim, si: f64, unit: Option<&str>) -> String {
-    let unit = match unit {
-        Some(name) => dim.find(name),
-        None if dim.takes_bare_number() => None,
-        None => UNITS.iter().find(|u| u.dim == dim),
-    };
-    match unit {
+    match usual(dim, unit) {
         Some(u) => format!("{} {}", short(u.of_si(si)), u.name),
         None => short(si),
     }
 }
 
+/// The unit of that name, or the usual one of the dimension; none for a bare number.
+fn usual(dim: Dim, unit: Option<&str>) -> Option<&'static Unit> {
+    match unit {
+        Some(name) => dim.find(name),
+        None if dim.takes_bare_number() => None,
+        None => UNITS.iter().find(|u| u.dim == dim),
+    }
+}
+
+/// A bound with six digits, or as many more as it takes to stay on its side of `value`.
+fn apart(bound: f64, value: f64) -> String {
+    (6..=17)
+        .map(|digits| rounded(bound, digits))
+        .find(|text| text.parse::<f64>().is_ok_and(|shown| shown.total_cmp(&value) == bound.total_cmp(&value)))
+        .unwrap_or_else(|| bound.to_string())
+}
+
 /// Six significant digits without trailing zeros; powers of ten where plain digits would be long.
 pub fn short(value: f64) -> String {
+    rounded(value, 6)
+}
+
+fn rounded(value: f64, digits: usize) -> String {
     if value == 0.0 || !value.is_finite() {
         return if value == 0.0 { "0".to_owned() } else { value.to_string() };
     }
-    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
+    let rounded: f64 = format!("{value:.*e}", digits - 1).parse().unwrap_or(value);
     let size = rounded.abs();
     if (1e-4..1e9).contains(&size) { format!("{rounded}") } else { format!("{rounded:e}") }
 }

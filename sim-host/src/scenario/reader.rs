@@ -59,6 +59,12 @@ pub fn parse(source: &Source) -> Result<Document, Diagnostic> {
         Ok(toml) => Ok(Document { source: source.clone(), toml, record: None }),
         Err(broken) => {
             let span = broken.span().unwrap_or(0..0);
+            if broken.message().contains("duplicate key") {
+                let key = source.text.get(span.clone()).unwrap_or("a key");
+                return Err(source
+                    .diagnose(span.clone(), format!("`{key}` is given twice"))
+                    .with_help("keep one of them"));
+            }
             let reason = broken.message().trim().replace('\n', "; ");
             Err(source
                 .diagnose(span, format!("broken TOML: {reason}"))
@@ -199,6 +205,11 @@ impl<'a> Node<'a> {
             misplaced: Vec::new(),
             record: self.record,
         })
+    }
+
+    /// Whether the key holds a table.
+    pub fn holds_table(&self, key: &str) -> bool {
+        self.table.get(key).is_some_and(|item| item.as_table_like().is_some())
     }
 
     /// A table that may be left out.

@@ -144,8 +144,8 @@ impl Case {
         let clock = std::time::Instant::now();
         let series = run_rig(rig, |_| true).map_err(|wrong| format!("{}: {wrong}", self.name))?;
         let wall = clock.elapsed().as_secs_f64();
-        if series.stuck {
-            return Err(format!("{}: the integrator got stuck", self.name));
+        if let Some(fault) = &series.fault {
+            return Err(format!("{}: {fault}", self.name));
         }
         let mut solved =
             compare::compare(self, &series, reference).map_err(|wrong| format!("{}: {wrong}", self.name))?;

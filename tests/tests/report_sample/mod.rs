@@ -180,7 +180,7 @@ pub fn result() -> RunResult {
         balances: vec![AccountLine {
             what: "refrigerant".to_owned(),
             unit: "g".to_owned(),
-            start: 6446.0,
+            scale: 6446.0,
             left: 0.0,
             error: 3.1e-9,
         }],

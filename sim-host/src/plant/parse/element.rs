@@ -1,7 +1,8 @@
 //! Elements from TOML: kind, ends and actuator; which ends a kind can join.
 
 use super::keys::Keys;
-use super::{CONDUCTANCES, Declared, SHARES, flow, machine};
+use super::range::{AIRINGS, CONDUCTANCES, JOINTS, OIL_FLOWS, POWERS, SHARES, STROKES};
+use super::{Declared, flow, machine};
 use crate::plant::spec::{ActuatorSpec, ElementSpec, HeaterSpec, LawSpec, OilLineSpec, PlaceKind};
 use crate::scenario::diagnostic::Problems;
 use crate::scenario::quantity::Dim;
@@ -51,7 +52,7 @@ pub(super) fn element(
     };
     let actuator = ActuatorSpec {
         start: keys.or("opening", Dim::Fraction, SHARES, usual),
-        stroke: keys.or("stroke", Dim::Time, 0.0..=600.0, 0.0),
+        stroke: keys.or("stroke", Dim::Time, STROKES, 0.0),
         leak_by: keys.or("leak_by", Dim::Fraction, SHARES, 0.0),
     };
     let (Some(from), Some(to)) = (from, to) else {
@@ -78,17 +79,17 @@ fn law(keys: &mut Keys, kind: &str) -> LawSpec {
         "vacuum pump" => LawSpec::VacuumPump(machine::pump(keys)),
         "draw off" => LawSpec::DrawOff(flow::draw_off(keys)),
         "heater" => LawSpec::Heater(HeaterSpec {
-            power: keys.need("power", Dim::Power, 0.0..=1e5),
+            power: keys.need("power", Dim::Power, POWERS),
             capacity: keys.or("heat_capacity", Dim::HeatCapacity, 1.0..=1e6, 200.0),
-            to_wall: keys.or("to_wall", Dim::Conductance, 1e-3..=1e5, 10.0),
+            to_wall: keys.or("to_wall", Dim::Conductance, JOINTS, 10.0),
         }),
         "oil line" => LawSpec::OilLine(OilLineSpec {
-            coefficient: keys.need("flow_at_1_bar", Dim::MassFlow, 0.0..=10.0) / 1e5f64.sqrt(),
+            coefficient: keys.need("flow_at_1_bar", Dim::MassFlow, OIL_FLOWS) / 1e5f64.sqrt(),
             margin: keys.or("outlet_margin", Dim::Mass, 1e-6..=1.0, 1e-3),
             head: keys.get("balanced_head", Dim::PressureDifference, 0.0..=1e5),
         }),
         "heat link" => LawSpec::HeatLink(keys.need("conductance", Dim::Conductance, CONDUCTANCES)),
-        _ => LawSpec::Fan(keys.need("flow", Dim::VolumeFlow, 0.0..=10.0)),
+        _ => LawSpec::Fan(keys.need("flow", Dim::VolumeFlow, AIRINGS)),
     }
 }
 

@@ -19,25 +19,60 @@ mod machine;
 mod oil;
 mod volume;
 
-use std::ops::RangeInclusive;
-
 use super::spec::{AmbientSpec, Draw, ElementSpec, Mixing, NetworkSpec, VolumeSpec};
 use crate::fluid::FluidKind;
 use crate::scenario::diagnostic::{Diagnostic, Problems, Source};
 use crate::scenario::quantity::Dim;
 use crate::scenario::reader::{self, Node};
 use keys::Keys;
+pub(super) use volume::misfit;
 
 /// Most volumes a file may hold, and most elements: the matrix's order of elimination takes the cube of their number.
 pub const MOST_PARTS: usize = 500;
-const TEMPERATURES: RangeInclusive<f64> = 203.15..=363.15;
-const PRESSURES: RangeInclusive<f64> = 0.0..=4e6;
-const CONDUCTANCES: RangeInclusive<f64> = 0.0..=1e5;
-const BORES: RangeInclusive<f64> = 0.0..=0.1;
-const SHARES: RangeInclusive<f64> = 0.0..=1.0;
-const MASSES: RangeInclusive<f64> = 0.0..=200.0;
-const SMOOTHING: RangeInclusive<f64> = 1e-3..=1e5;
-const PERMEANCES: RangeInclusive<f64> = 0.0..=1e-3;
+
+/// Accepted ranges, SI, of what more than one kind of table or a schedule can say.
+pub(super) mod range {
+    use std::ops::RangeInclusive;
+
+    pub type Range = RangeInclusive<f64>;
+    pub const TEMPERATURES: Range = 203.15..=363.15;
+    pub const AIR_TEMPERATURES: Range = 233.15..=343.15;
+    pub const AIR_PRESSURES: Range = 5e4..=1.2e5;
+    pub const PRESSURES: Range = 0.0..=4e6;
+    pub const CONDUCTANCES: Range = 0.0..=1e5;
+    /// Of the heater's own joint: without one its heat goes nowhere.
+    pub const JOINTS: Range = 1e-3..=1e5;
+    pub const BORES: Range = 0.0..=0.1;
+    /// Of what has a length, too.
+    pub const PIPE_BORES: Range = 1e-5..=0.1;
+    pub const LENGTHS: Range = 1e-3..=100.0;
+    pub const COUNTS: Range = 1.0..=20.0;
+    /// As a share of the bore: friction laws are fitted up to a twentieth (Moody's chart).
+    pub const ROUGHEST: f64 = 0.05;
+    pub const LOSSES: Range = 0.0..=1e4;
+    pub const SHARES: Range = 0.0..=1.0;
+    pub const MASSES: Range = 0.0..=200.0;
+    pub const SMOOTHING: Range = 1e-3..=1e5;
+    pub const PERMEANCES: Range = 0.0..=1e-3;
+    pub const COMPLIANCES: Range = 0.0..=1e-5;
+    pub const EXPONENTS: Range = 1.01..=1.67;
+    pub const NONEQUILIBRIUM: Range = 1.0..=2.4;
+    pub const CRACKING: Range = 0.0..=1e6;
+    pub const STROKES: Range = 0.0..=600.0;
+    pub const DISPLACEMENTS: Range = 1e-9..=1e-2;
+    pub const SPEEDS: Range = 0.1..=500.0;
+    pub const CLEARANCES: Range = 0.0..=0.5;
+    pub const ISENTROPIC: Range = 0.05..=1.0;
+    pub const CURRENTS: Range = 0.0..=1e3;
+    pub const PUMPING: Range = 1e-7..=1.0;
+    pub const ULTIMATE: Range = 0.0..=1e5;
+    pub const STALL: Range = 1e3..=1e7;
+    pub const BALLAST: Range = 0.0..=0.1;
+    pub const RELIEFS: Range = 1e3..=1e7;
+    pub const POWERS: Range = 0.0..=1e5;
+    pub const OIL_FLOWS: Range = 0.0..=10.0;
+    pub const AIRINGS: Range = 0.0..=10.0;
+}
 
 /// Reads a whole network file.
 pub fn network(source: &Source) -> Result<NetworkSpec, Vec<Diagnostic>> {
@@ -45,12 +80,22 @@ pub fn network(source: &Source) -> Result<NetworkSpec, Vec<Diagnostic>> {
     let mut root = document.root();
     let mut problems = Problems::new();
     let _ = problems.take(root.opt_string("title"));
-    let spec = network_part(&mut root, &mut problems);
+    let parts = network_part(&mut root, &mut problems);
     root.finish_into(&mut problems);
-    match spec {
+    match parts.spec {
         Some(spec) if problems.is_empty() => Ok(spec),
         _ => Err(problems.into_list()),
     }
+}
+
+/// What a file says of its network.
+pub(super) struct Parts {
+    /// The network, as far as it could be read; none without its refrigerant.
+    pub spec: Option<NetworkSpec>,
+    /// Names of all volumes, also of those that could not be read.
+    pub volumes: Vec<String>,
+    /// Names of all elements, likewise.
+    pub elements: Vec<String>,
 }
 
 /// The refrigerants of a file.
@@ -69,23 +114,28 @@ struct Declared<'a> {
 }
 
 /// Reads the network keys (`refrigerant`, `ambient`, `volume`, `element`) of a file's root.
-pub(super) fn network_part(root: &mut Node, problems: &mut Problems) -> Option<NetworkSpec> {
+pub(super) fn network_part(root: &mut Node, problems: &mut Problems) -> Parts {
     let main = problems.take(refrigerant(root, "refrigerant"));
     let two = root.has("second_refrigerant");
-    let second = if two { problems.take(second(root, main)).flatten() } else { None };
+    let second = if two { problems.take(second(root, main)) } else { None };
     let mixing = mixing(root, problems, two);
     let fluids = Fluids { main, second, two };
     let ambient = ambient(root, problems);
     let volumes = volumes(root, &fluids, &ambient, problems);
     let elements = elements(root, &volumes, problems);
-    main.map(|fluid| NetworkSpec {
-        fluid,
-        second,
-        mixing,
-        ambient,
-        volumes: volumes.into_iter().filter_map(|one| one.read).collect(),
-        elements: elements.into_iter().filter_map(|one| one.1).collect(),
-    })
+    let names = |all: Vec<&str>| all.into_iter().map(str::to_owned).collect();
+    Parts {
+        volumes: names(volumes.iter().map(|one| one.name).collect()),
+        elements: names(elements.iter().map(|one| one.0).collect()),
+        spec: main.map(|fluid| NetworkSpec {
+            fluid,
+            second,
+            mixing,
+            ambient,
+            volumes: volumes.into_iter().filter_map(|one| one.read).collect(),
+            elements: elements.into_iter().filter_map(|one| one.1).collect(),
+        }),
+    }
 }
 
 fn refrigerant(root: &mut Node, key: &str) -> Result<FluidKind, Diagnostic> {
@@ -96,14 +146,14 @@ fn refrigerant(root: &mut Node, key: &str) -> Result<FluidKind, Diagnostic> {
     })
 }
 
-fn second(root: &mut Node, main: Option<FluidKind>) -> Result<Option<FluidKind>, Diagnostic> {
+fn second(root: &mut Node, main: Option<FluidKind>) -> Result<FluidKind, Diagnostic> {
     let found = refrigerant(root, "second_refrigerant")?;
     if Some(found) == main {
         return Err(root
             .error_at("second_refrigerant", format!("{found} is the main refrigerant already"))
             .with_help("name another one, or leave the key out"));
     }
-    Ok(Some(found))
+    Ok(found)
 }
 
 fn mixing(root: &mut Node, problems: &mut Problems, two: bool) -> Mixing {
@@ -121,9 +171,9 @@ fn mixing(root: &mut Node, problems: &mut Problems, two: bool) -> Mixing {
 fn ambient(root: &mut Node, problems: &mut Problems) -> AmbientSpec {
     let usual = AmbientSpec::default();
     let read = Keys::new(root, problems).part("ambient", |keys| AmbientSpec {
-        temperature: keys.or("temperature", Dim::Temperature, 233.15..=343.15, usual.temperature),
-        pressure: keys.or("pressure", Dim::Pressure, 5e4..=1.2e5, usual.pressure),
-        humidity: keys.or("humidity", Dim::Fraction, SHARES, usual.humidity),
+        temperature: keys.or("temperature", Dim::Temperature, range::AIR_TEMPERATURES, usual.temperature),
+        pressure: keys.or("pressure", Dim::Pressure, range::AIR_PRESSURES, usual.pressure),
+        humidity: keys.or("humidity", Dim::Fraction, range::SHARES, usual.humidity),
     });
     read.unwrap_or(usual)
 }

@@ -1,7 +1,7 @@
 //! Oil from TOML: which law holds its refrigerant, and the keys that go with that law only.
 
-use super::CONDUCTANCES;
 use super::keys::Keys;
+use super::range::CONDUCTANCES;
 use crate::plant::spec::{OilLaw, OilSpec};
 use crate::scenario::quantity::Dim;
 

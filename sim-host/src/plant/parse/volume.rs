@@ -1,8 +1,10 @@
 //! Volumes from TOML: their size, content, walls, pool and oil, and whether the content fits.
 
 use super::keys::Keys;
-use super::{CONDUCTANCES, Fluids, MASSES, PERMEANCES, PRESSURES, SHARES, TEMPERATURES, oil};
-use crate::fluid::Fluid;
+use super::range::{COMPLIANCES, CONDUCTANCES, MASSES, PERMEANCES, PRESSURES, SHARES, TEMPERATURES};
+use super::{Fluids, oil};
+use crate::fluid::{Fluid, FluidKind};
+use crate::plant::gas::p_sat_water;
 use crate::plant::spec::{AirUptakeSpec, AmbientSpec, Amount, FillSpec, PlaceKind, PoolSpec, VolumeSpec, WallSpec};
 use crate::scenario::diagnostic::Problems;
 use crate::scenario::quantity::{Dim, range_text, short};
@@ -84,7 +86,7 @@ fn empty(temperature: f64) -> FillSpec {
 fn closed(keys: &mut Keys, made: &mut VolumeSpec, fluids: &Fluids, air: &AmbientSpec) {
     made.fill = fill(keys, fluids, air);
     made.isothermal = keys.flag("isothermal", false);
-    made.compliance = keys.or("compliance", Dim::Compliance, 0.0..=1e-5, 0.0);
+    made.compliance = keys.or("compliance", Dim::Compliance, COMPLIANCES, 0.0);
     made.dip_margin = keys.or("outlet_margin", Dim::Mass, 0.0..=10.0, 0.0);
     if made.isothermal {
         let why = "`isothermal` holds the content's temperature whatever the wall does; keep one of the two";
@@ -99,8 +101,10 @@ fn closed(keys: &mut Keys, made: &mut VolumeSpec, fluids: &Fluids, air: &Ambient
         henry: keys.or("henry", Dim::Pressure, 1e5..=1e10, 3e7),
         time_constant: keys.or("time_constant", Dim::Time, 0.1..=1e7, 600.0),
     });
-    if keys.whole() {
-        fits(keys, made, fluids);
+    if let (true, Some(main)) = (keys.whole(), fluids.main)
+        && let Some(Misfit { key, message, help }) = misfit(made, main, fluids.second)
+    {
+        keys.refuse_at(key, message, help);
     }
 }
 
@@ -111,17 +115,13 @@ fn fill(keys: &mut Keys, fluids: &Fluids, air: &AmbientSpec) -> FillSpec {
         keys.out_of_place(&["second_refrigerant"], "the file names no `second_refrigerant` at its top");
         0.0
     };
-    let made = FillSpec {
+    FillSpec {
         temperature: keys.or("temperature", Dim::Temperature, TEMPERATURES, air.temperature),
         refrigerant: amount(keys, "refrigerant", "refrigerant_pressure"),
         second,
         air: amount(keys, "air", "air_pressure"),
         humidity: keys.or("air_humidity", Dim::Fraction, SHARES, 0.0),
-    };
-    if keys.whole() {
-        saturation(keys, &made, fluids);
     }
-    made
 }
 
 fn amount(keys: &mut Keys, mass: &str, pressure: &str) -> Amount {
@@ -133,58 +133,70 @@ fn amount(keys: &mut Keys, mass: &str, pressure: &str) -> Amount {
     by_pressure.map_or(Amount::Mass(by_mass.unwrap_or(0.0)), Amount::Pressure)
 }
 
-/// A pressure of vapour must lie below saturation, and one of moist air must leave room for its water.
-fn saturation(keys: &mut Keys, fill: &FillSpec, fluids: &Fluids) {
-    let t = fill.temperature;
-    let pressures = |p: f64| range_text(Dim::Pressure, &(0.0..=p), Some("kPa"));
-    if let (Amount::Pressure(p), Some(kind)) = (fill.refrigerant, fluids.main) {
-        let most = Fluid::get(kind).p_sat(t);
-        if p > most * 1.000_001 {
-            let message = format!("{kind} condenses before it reaches {p:.0} Pa at {:.2} degC", t - 273.15);
-            let help = format!("accepted range: {}; or give the mass", pressures(most));
-            keys.refuse_at("refrigerant_pressure", message, help);
-        }
-    }
-    if let Amount::Pressure(p) = fill.air {
-        let steam = fill.humidity * crate::plant::gas::p_sat_water(t, false);
-        if p < steam {
-            let message = format!("moist air of {p:.0} Pa cannot hold {steam:.0} Pa of water vapour");
-            keys.refuse_at("air_humidity", message, "lower the humidity, or raise `air_pressure`");
-        }
-    }
+/// Why a starting content cannot be: the key, what is wrong, what would be right.
+pub struct Misfit {
+    /// Key that says too much.
+    pub key: &'static str,
+    /// What is wrong.
+    pub message: String,
+    /// What would be right.
+    pub help: String,
+}
+
+/// Why the starting content of a closed volume cannot be, if it cannot.
+pub fn misfit(made: &VolumeSpec, main: FluidKind, second: Option<FluidKind>) -> Option<Misfit> {
+    condensing(&made.fill, main).or_else(|| too_moist(&made.fill)).or_else(|| overfull(made, main, second))
+}
+
+/// A pressure of vapour must lie below saturation.
+fn condensing(fill: &FillSpec, main: FluidKind) -> Option<Misfit> {
+    let Amount::Pressure(p) = fill.refrigerant else { return None };
+    let most = Fluid::get(main).p_sat(fill.temperature);
+    (p > most * 1.000_001).then(|| Misfit {
+        key: "refrigerant_pressure",
+        message: format!("{main} condenses before it reaches {p:.0} Pa at {:.2} degC", fill.temperature - 273.15),
+        help: format!("accepted range: {}; or give the mass", range_text(Dim::Pressure, &(0.0..=most), Some("kPa"))),
+    })
+}
+
+/// A pressure of moist air must leave room for its water.
+fn too_moist(fill: &FillSpec) -> Option<Misfit> {
+    let Amount::Pressure(p) = fill.air else { return None };
+    let steam = fill.humidity * p_sat_water(fill.temperature, false);
+    (p < steam).then(|| Misfit {
+        key: "air_humidity",
+        message: format!("moist air of {p:.0} Pa cannot hold {steam:.0} Pa of water vapour"),
+        help: "lower the humidity, or raise `air_pressure`".to_owned(),
+    })
 }
 
 /// Pressure up to which a content is still taken to fit, Pa: what locked-in liquid reaches before anything bursts.
 const MOST_PRESSURE: f64 = 15e6;
 
 /// The liquids and the oil must fit at the starting temperature.
-fn fits(keys: &mut Keys, made: &VolumeSpec, fluids: &Fluids) {
-    let (Some(main), Amount::Mass(mass)) = (fluids.main, made.fill.refrigerant) else {
-        return;
+fn overfull(made: &VolumeSpec, main: FluidKind, second: Option<FluidKind>) -> Option<Misfit> {
+    let mass = match made.fill.refrigerant {
+        Amount::Mass(mass) => mass,
+        Amount::Pressure(_) => 0.0,
     };
     let t = made.fill.temperature;
     let volume = made.volume * (1.0 + made.compliance * MOST_PRESSURE);
     let oil = made.oil.filter(|oil| !oil.weightless).map_or(0.0, |oil| oil.mass / oil.density);
-    let second = fluids.second.map_or(0.0, |kind| made.fill.second / densest(Fluid::get(kind), t));
-    let room = volume - oil - second;
+    let other = second.map_or(0.0, |kind| made.fill.second / densest(Fluid::get(kind), t));
+    let room = volume - oil - other;
     let most = (room * densest(Fluid::get(main), t)).max(0.0);
     if mass <= most && room > 0.0 {
-        return;
+        return None;
     }
-    let celsius = t - 273.15;
-    let size = format!("{} L at {celsius:.2} degC", short(made.volume * 1e3));
-    if room <= 0.0 {
-        let message = format!(
-            "oil ({} L) and second refrigerant ({} L) leave no room in {size}",
-            short(oil * 1e3),
-            short(second * 1e3)
-        );
-        keys.refuse_here(message, "give less of them, or a larger `volume`");
-        return;
-    }
-    let (written, most) = apart(mass * 1e3, most * 1e3);
-    let message = format!("{written} g of {main} do not fit into {size}; at most {most} g of liquid do");
-    keys.refuse_at("refrigerant", message, "give less, or a larger `volume`");
+    let size = format!("{} L at {:.2} degC", short(made.volume * 1e3), t - 273.15);
+    let message = if room <= 0.0 {
+        let (oil, other) = (short(oil * 1e3), short(other * 1e3));
+        format!("oil ({oil} L) and second refrigerant ({other} L) leave no room in {size}")
+    } else {
+        let (written, most) = apart(mass * 1e3, most * 1e3);
+        format!("{written} g of {main} do not fit into {size}; at most {most} g of liquid do")
+    };
+    Some(Misfit { key: "refrigerant", message, help: "give less, or a larger `volume`".to_owned() })
 }
 
 /// Density of liquid under [`MOST_PRESSURE`] at `t`, kg/m3.
