@@ -1,6 +1,7 @@
 //! The plant's own behaviour beyond the reference cases: balances, liquid-full hoses, valves, rewinding, diagnostics.
 
 use valvewright_sim::plant::rig::{RigSpec, parse_rig, run_rig, shipped, shipped_text};
+use valvewright_sim::plant::spec::Amount;
 use valvewright_sim::plant::{NetworkSpec, Plant, Tolerance, parse};
 use valvewright_sim::scenario::diagnostic::Source;
 
@@ -421,7 +422,11 @@ fn wrong_rigs_are_told_where_and_why() {
         assert!(text.contains(wanted), "{to}: {text}");
         assert!(text.contains("bad.toml:"), "{to}: no place in {text}");
     }
-    let over = network(&TWO.replace("refrigerant = \"300 g\"", "refrigerant = \"3 kg\""));
+    let over = TWO.replace("refrigerant = \"300 g\"", "refrigerant = \"3 kg\"");
+    let told = parse::network(&Source::new("bad.toml", over)).expect_err("3 kg do not fit into 2 L")[0].to_string();
+    assert!(told.starts_with("bad.toml:5:") && told.contains("at most"), "{told}");
+    let mut over = network(TWO);
+    over.volume_mut("left").expect("it is there").fill.refrigerant = Amount::Mass(3.0);
     let told = Plant::new(&over, Tolerance::RIG).expect_err("3 kg do not fit into 2 L").to_string();
     assert!(told.contains("`left`") && told.contains("at most"), "{told}");
 }

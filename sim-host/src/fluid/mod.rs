@@ -9,6 +9,7 @@
 mod solve;
 mod state;
 mod table;
+mod transport;
 pub mod water;
 
 use serde::{Deserialize, Serialize};
@@ -201,6 +202,15 @@ pub struct State {
     pub cv: f64,
     /// du/drho at constant temperature, J m3/kg2.
     pub du_drho: f64,
+}
+
+/// What a pressure and a temperature say of a fluid.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum PtState {
+    /// One phase.
+    Single(State),
+    /// On the saturation line: any share of vapour is possible.
+    Saturated(Sat),
 }
 
 impl Fluid {

@@ -4,17 +4,28 @@
 //! water, oil and energy are kept to rounding whatever the Jacobian is, as far as the fluxes themselves balance.
 
 use super::element::Flow;
-use super::gas::{R_AIR, R_WATER};
-use super::layout::Place;
-use super::node::NodeState;
-use super::spec::{PlaceKind, Tolerance};
+use super::fault::PlantFault;
+use super::gas::{self, R_AIR, R_WATER};
+use super::layout::{DISSOLVED_AIR, NONE, OIL, POOL, WALL};
+use super::limits;
+use super::node::{CONTENT, ENERGY, NodeState};
+use super::sparse::SparseLu;
+use super::spec::{LawSpec, PlaceKind, Tolerance};
 use super::system::{LEDGER, System};
 use super::tableau::{MOST_STAGES, Tableau};
 
-/// Shortest step, s. A system that wants less is stuck: the step is taken and the plant says so.
-const SHORTEST: f64 = 1e-6;
+/// Shortest step, s. A system that wants less cannot be integrated here.
+const SHORTEST: f64 = 1e-9;
 /// First step after a switch, s.
 const RESTART: f64 = 2e-3;
+/// Pressure at which the tolerance of a gas temperature has doubled, Pa: thin gas takes its wall's temperature and weighs nothing.
+const THIN: f64 = 30.0;
+/// Most that tolerance grows to, K.
+const LOOSEST: f64 = 0.5;
+/// Share of a mass's tolerance by which it may fall below nothing.
+const BELOW: f64 = 0.1;
+/// Seconds' worth of the step budget that a run has in stock.
+const STOCK: f64 = 10.0;
 
 /// Steps so far.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -55,14 +66,20 @@ pub struct Engine {
     pub tolerance: Tolerance,
     /// Steps so far.
     pub count: StepCount,
-    /// A step shorter than the shortest was wanted.
-    pub stuck: bool,
+    /// Why it cannot go on.
+    pub fault: Option<PlantFault>,
+    /// Bounds of the tables that were met.
+    pub notes: Vec<String>,
+    lu: SparseLu,
     tableau: Tableau,
     next: f64,
     stages: Vec<Vec<f64>>,
     argument: Vec<f64>,
     rate: Vec<f64>,
     scale: Vec<f64>,
+    miss: Vec<f64>,
+    /// Unknown with the worst error in the last try.
+    worst: usize,
     nodes: Vec<NodeState>,
     flows: Vec<Flow>,
     weights: [Vec<(usize, f64)>; LEDGER],
@@ -72,7 +89,7 @@ pub struct Engine {
 impl Engine {
     /// Starts from `y` (unknowns and ledger) at time 0 with guessed temperatures in `nodes`.
     pub fn new(system: System, y: Vec<f64>, nodes: Vec<NodeState>, tolerance: Tolerance) -> Self {
-        let flows = vec![Flow::default(); system.layout.elements.len()];
+        let flows = vec![Flow::default(); system.parts.elements.len()];
         let moment = Moment { t: 0.0, f: vec![0.0; y.len()], y, nodes, flows };
         let size = moment.y.len();
         let weights = invariants(&system);
@@ -84,7 +101,11 @@ impl Engine {
             end: moment,
             tolerance,
             count: StepCount::default(),
-            stuck: false,
+            fault: None,
+            notes: Vec::new(),
+            lu: SparseLu::new(system.layout.pattern.clone()),
+            miss: vec![0.0; size],
+            worst: 0,
             next: RESTART,
             stages: vec![vec![0.0; size]; MOST_STAGES],
             argument: vec![0.0; size],
@@ -131,17 +152,14 @@ impl Engine {
         }
     }
 
-    /// Takes one step beyond the present end, not beyond `limit`.
+    /// Takes one step beyond the present end, not beyond `limit`; none once there is a fault.
     pub fn step(&mut self, limit: f64) {
+        if self.fault.is_some() {
+            return;
+        }
         self.shift();
         let t = self.start.t;
-        let mut limit = limit;
-        for element in &self.system.layout.elements {
-            let end = element.stroke.end();
-            if end > t + 1e-12 && end < limit {
-                limit = end;
-            }
-        }
+        let limit = self.system.parts.next_end(t, limit);
         self.system.settle(t);
         self.scales();
         loop {
@@ -167,22 +185,24 @@ impl Engine {
                     continue;
                 }
                 self.count.accepted += 1;
-                return;
-            }
-            if h <= SHORTEST {
-                self.stuck = true;
-                if !fine {
-                    // Nothing usable came out: hold the state over the step rather than spread nonsense.
-                    self.end.y.clone_from(&self.start.y);
-                }
-                self.end.t = t + h;
-                self.finish();
-                self.next = 10.0 * SHORTEST;
+                limits::look(self);
                 return;
             }
             self.count.rejected += 1;
+            if h <= SHORTEST || self.spent() {
+                let seconds = if h <= SHORTEST { Some(h) } else { None };
+                self.fault = Some(limits::unsolved(self, self.worst, seconds));
+                self.end.clone_from(&self.start);
+                return;
+            }
             self.next = (h * factor).max(SHORTEST);
         }
+    }
+
+    /// More steps were tried than the simulated time allows.
+    fn spent(&self) -> bool {
+        let tries = (self.count.accepted + self.count.rejected) as f64;
+        tries > self.tolerance.budget * (STOCK + self.start.t)
     }
 
     /// Rejoins the step's start with exactly `t` by integrating there; `t` lies within the present step.
@@ -198,7 +218,7 @@ impl Engine {
         let keep = self.next;
         // The Jacobian in hand is that of the step's end: near enough, the method keeps its order with any.
         self.end.clone_from(&self.start);
-        while self.end.t < t {
+        while self.end.t < t && self.fault.is_none() {
             self.next = t - self.end.t;
             self.step(t);
         }
@@ -209,9 +229,9 @@ impl Engine {
     /// One try from the start; the result is left in `end.y`. Returns the scaled error and whether all is finite.
     fn attempt(&mut self, h: f64) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, given, .. } = self;
+        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, given, lu, .. } = self;
         let shift = 1.0 / (h * tableau.gamma);
-        if !system.layout.lu.factorise(shift, &system.jacobian) {
+        if !lu.factorise(shift, &system.jacobian) {
             return (f64::INFINITY, false);
         }
         for stage in 0..tableau.stages {
@@ -240,7 +260,7 @@ impl Engine {
             }
             // Ledger by the invariants: w.(s X - b) is what the solve adds to the unknowns.
             given.copy_from_slice(&now[..n]);
-            system.layout.lu.solve(&mut now[..n]);
+            lu.solve(&mut now[..n]);
             let (now, ledger) = now.split_at_mut(n);
             for (value, line) in ledger.iter_mut().zip(weights.iter()) {
                 let left: f64 = line.iter().map(|&(at, weight)| weight * (given[at] - shift * now[at])).sum();
@@ -253,35 +273,64 @@ impl Engine {
     /// Sums the stages into `end.y`; the worst scaled error of an unknown, and whether it is finite.
     fn combine(&mut self) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self { start, end, tableau, stages, scale, .. } = self;
+        let Self { start, end, tableau, stages, scale, miss, .. } = self;
         end.y.copy_from_slice(&start.y);
-        let mut worst = 0.0f64;
+        let (mut worst, mut at) = (0.0f64, 0);
         for index in 0..n + LEDGER {
-            let (mut add, mut miss) = (0.0, 0.0);
+            let (mut add, mut off) = (0.0, 0.0);
             for (stage, values) in stages.iter().enumerate().take(tableau.stages) {
                 add += tableau.m[stage] * values[index];
-                miss += tableau.e[stage] * values[index];
+                off += tableau.e[stage] * values[index];
             }
             end.y[index] += add;
+            miss[index] = off;
             if index < n {
-                let error = (miss / scale[index]).abs();
+                let error = (off / scale[index]).abs();
                 if error > worst || error.is_nan() {
-                    worst = error;
+                    (worst, at) = (error, index);
                 }
             }
         }
+        self.worst = at;
+        let worst = self.volumes_error(worst);
         (worst, worst.is_finite())
+    }
+
+    /// Error of the gas temperatures, which energy and masses make together, and of masses that would fall below nothing.
+    fn volumes_error(&mut self, mut worst: f64) -> f64 {
+        let kelvin = 300.0 * self.tolerance.relative;
+        let width = if self.system.layout.mixed { CONTENT } else { CONTENT - 1 };
+        let Self { system, start, end, scale, miss, worst: at, .. } = self;
+        for ((place, seat), node) in system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes) {
+            if !place.closed() {
+                continue;
+            }
+            let base = seat.base;
+            let off: f64 = (0..width).map(|k| node.dt[k] * miss[base + k]).sum();
+            let allowed = kelvin + (kelvin * THIN / node.p.max(1e-3)).min(LOOSEST);
+            let mut error = (off / allowed).abs();
+            for k in 1..width {
+                let below = -end.y[base + k] / (BELOW * scale[base + k]);
+                if below > 1.0 {
+                    error = error.max(below.min(8.0));
+                }
+            }
+            if error > worst || error.is_nan() {
+                (worst, *at) = (error, base + ENERGY);
+            }
+        }
+        worst
     }
 
     /// Evaluates states, flows and Jacobian at the new end.
     fn finish(&mut self) {
         let Self { system, start, end, .. } = self;
-        for ((place, node), fixed) in system.layout.places.iter().zip(end.nodes.iter_mut()).zip(&start.nodes) {
+        for ((place, node), fixed) in system.parts.places.iter().zip(end.nodes.iter_mut()).zip(&start.nodes) {
             if !place.closed() {
                 *node = *fixed;
             }
         }
-        let count = system.layout.places.len();
+        let count = system.parts.places.len();
         end.nodes[count..].copy_from_slice(&start.nodes[count..]);
         system.states(&end.y, &start.nodes, &start.y, &mut end.nodes);
         system.rates(end.t, &end.y, &end.nodes, &mut end.flows, &mut end.f, true);
@@ -308,11 +357,11 @@ impl Engine {
     /// Share of the step at which a relief valve should have moved, where the step ran well past that.
     fn relief_crossing(&self) -> Option<f64> {
         let mut first: Option<f64> = None;
-        for element in &self.system.layout.elements {
-            let super::spec::LawSpec::Relief(spec) = &element.law else {
+        for (element, joint) in self.system.parts.elements.iter().zip(&self.system.layout.joints) {
+            let LawSpec::Relief(spec) = &element.law else {
                 continue;
             };
-            let head = |moment: &Moment| moment.nodes[element.ends[0]].p - moment.nodes[element.ends[1]].p;
+            let head = |moment: &Moment| moment.nodes[joint.ends[0]].p - moment.nodes[joint.ends[1]].p;
             let (before, after) = (head(&self.start), head(&self.end));
             let aim = match element.memory.lifted {
                 false if after > spec.set * 1.005 => spec.set * 1.002,
@@ -331,9 +380,10 @@ impl Engine {
     fn latch_reliefs(&mut self) -> bool {
         let mut changed = false;
         let nodes = &self.start.nodes;
-        for element in &mut self.system.layout.elements {
-            if let super::spec::LawSpec::Relief(spec) = &element.law {
-                let head = nodes[element.ends[0]].p - nodes[element.ends[1]].p;
+        let System { parts, layout, .. } = &mut self.system;
+        for (element, joint) in parts.elements.iter_mut().zip(&layout.joints) {
+            if let LawSpec::Relief(spec) = &element.law {
+                let head = nodes[joint.ends[0]].p - nodes[joint.ends[1]].p;
                 let lifted = if element.memory.lifted { head > spec.reseat } else { head > spec.set };
                 changed |= lifted != element.memory.lifted;
                 element.memory.lifted = lifted;
@@ -346,34 +396,49 @@ impl Engine {
     fn scales(&mut self) {
         let Tolerance { relative, pressure, .. } = self.tolerance;
         let Self { system, start, scale, .. } = self;
-        let refrigerant = 8.314_462_618 / system.fluid.molar_mass();
+        let refrigerant = 8.314_462_618 / system.fluids.main.molar_mass();
         scale.fill(relative * 300.0);
-        for (place, node) in system.layout.places.iter().zip(&start.nodes) {
-            let at = place.base;
+        let y = &start.y;
+        for (((place, seat), node), index) in
+            system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes).zip(0..)
+        {
             match place.kind {
                 PlaceKind::Closed => {
-                    let gas = place.volume * (pressure + 0.1 * relative * node.p) / node.t;
-                    // The energy of a volume held at its temperature decides nothing.
-                    scale[at] = match place.data.isothermal {
-                        Some(_) => f64::MAX,
-                        None => relative * 300.0 * node.capacity + 10.0 * place.volume * pressure,
-                    };
-                    for (k, constant) in [refrigerant, R_AIR, R_WATER].into_iter().enumerate() {
-                        scale[at + 1 + k] = relative * node.mass[k] + gas / constant;
+                    let gas = place.data.volume * (pressure + 0.1 * relative * node.p) / node.t;
+                    // The temperature stands in for the energy.
+                    scale[seat.base] = f64::MAX;
+                    for (k, constant) in [refrigerant, R_AIR, R_WATER, refrigerant].into_iter().enumerate() {
+                        if seat.at[k + 1] != NONE {
+                            scale[seat.base + 1 + k] = relative * node.mass[k] + gas / constant;
+                        }
+                    }
+                    let trace = gas / R_WATER;
+                    for (wall, first) in place.walls.iter().zip(WALL) {
+                        let (Some(wall), Some(at)) = (wall, seat.get(first)) else { continue };
+                        scale[at] = relative * 300.0 * wall.spec.capacity;
+                        if let Some(water) = seat.get(first + 1) {
+                            scale[water] = relative * y[water].abs() + trace;
+                            scale[at] += relative * y[water].abs() * gas::FUSION;
+                        }
+                    }
+                    if let Some(at) = seat.get(POOL) {
+                        // Water left over counts as the vapour pressure it can still make.
+                        scale[at] = relative * y[at].abs() + trace;
+                        scale[at + 1] = scale[at] * gas::FUSION;
+                    }
+                    if let Some(at) = seat.get(DISSOLVED_AIR) {
+                        scale[at] = relative * y[at].abs() + 10.0 * gas / R_AIR;
+                    }
+                    if let Some(at) = seat.get(OIL + 2) {
+                        scale[at] = relative * 300.0 * (system.oil(index).capacity + 1.0);
                     }
                 }
-                PlaceKind::Cabinet { .. } => scale[at] = relative * start.y[at].abs() + 1e-6,
+                PlaceKind::Cabinet { .. } => scale[seat.base] = relative * y[seat.base].abs() + 1e-6,
                 PlaceKind::Bottle => {}
             }
-            if let Some((oil, _)) = place.oil {
-                scale[oil] = relative * start.y[oil].abs() + 0.1 * relative;
-                scale[oil + 1] = relative * start.y[oil + 1].abs() + 0.01 * relative;
-            }
-            if let Some((pool, _)) = place.pool {
-                // Water left over counts as the vapour pressure it can still make.
-                let trace = place.volume * (pressure + 0.1 * relative * node.p) / (R_WATER * node.t);
-                scale[pool] = relative * start.y[pool].abs() + 10.0 * trace;
-                scale[pool + 1] = scale[pool] * super::gas::FUSION;
+            if let Some(at) = seat.get(OIL) {
+                scale[at] = relative * y[at].abs() + 0.1 * relative;
+                scale[at + 1] = relative * y[at + 1].abs() + 0.01 * relative;
             }
         }
     }
@@ -385,41 +450,42 @@ fn nodes_copy(from: &Moment, to: &mut [NodeState]) {
 
 /// For each line of the ledger (unknown, weight): weighted sums of unknowns that, with the ledger, never change.
 fn invariants(system: &System) -> [Vec<(usize, f64)>; LEDGER] {
-    let mut all = Vec::new();
-    for place in &system.layout.places {
-        let Place { base, wall, oil, pool, .. } = place;
+    let mut all: [Vec<(usize, f64)>; LEDGER] = std::array::from_fn(|_| Vec::new());
+    let mut add = |line: usize, at: Option<usize>, weight: f64| all[line].extend(at.map(|at| (at, weight)));
+    for (place, seat) in system.parts.places.iter().zip(&system.layout.seats) {
         match place.kind {
             PlaceKind::Closed => {
                 // The energy line counts inwards, hence the minus.
-                all.push((*base, 4, -1.0));
-                all.extend((0..3).map(|k| (base + 1 + k, k, 1.0)));
+                add(5, seat.get(ENERGY), -1.0);
+                (0..4).for_each(|k| add(k, seat.get(k + 1), 1.0));
             }
-            PlaceKind::Cabinet { .. } => all.push((*base, 0, 1.0)),
+            PlaceKind::Cabinet { .. } => add(0, Some(seat.base), 1.0),
             PlaceKind::Bottle => {}
         }
-        if let Some((index, spec)) = wall {
-            all.push((*index, 4, -spec.capacity));
+        for first in WALL {
+            add(5, seat.get(first), -1.0);
+            add(2, seat.get(first + 1), 1.0);
         }
-        if let Some((index, _)) = oil {
-            all.push((*index, 3, 1.0));
-            all.push((index + 1, 0, 1.0));
-        }
-        if let Some((index, _)) = pool {
-            all.push((*index, 2, 1.0));
-            all.push((index + 1, 4, -1.0));
+        add(4, seat.get(OIL), 1.0);
+        add(0, seat.get(OIL + 1), 1.0);
+        add(5, seat.get(OIL + 2), -1.0);
+        add(2, seat.get(POOL), 1.0);
+        add(5, seat.get(POOL + 1), -1.0);
+        add(1, seat.get(DISSOLVED_AIR), 1.0);
+    }
+    for (element, joint) in system.parts.elements.iter().zip(&system.layout.joints) {
+        let own = (joint.own != NONE).then_some(joint.own as usize);
+        match &element.law {
+            LawSpec::Heater(spec) => add(5, own, -spec.capacity),
+            LawSpec::VacuumPump(_) => add(2, own, 1.0),
+            _ => {}
         }
     }
-    for element in &system.layout.elements {
-        if let super::spec::LawSpec::Heater(spec) = &element.law {
-            all.push((element.own, 4, -spec.capacity));
-        }
-    }
-    let all: Vec<(usize, usize, f64)> = all;
-    std::array::from_fn(|line| all.iter().filter(|one| one.1 == line).map(|&(at, _, weight)| (at, weight)).collect())
+    all
 }
 
 /// Sum of one ledger line's unknowns, without the ledger itself.
 pub fn inventory(engine: &Engine, y: &[f64], line: usize) -> f64 {
-    let sign = if line == 4 { -1.0 } else { 1.0 };
+    let sign = if line == 5 { -1.0 } else { 1.0 };
     engine.weights[line].iter().map(|&(index, weight)| sign * weight * y[index]).sum()
 }

@@ -3,11 +3,14 @@
 use super::PlantError;
 use super::element::Flow;
 use super::engine::{Engine, Moment, StepCount, inventory};
+use super::fault::PlantFault;
 use super::layout::Layout;
+use super::node::Fluids;
+use super::parts::{Drift, Parts};
 use super::signal::{self, Signal};
 use super::spec::{LawSpec, NetworkSpec, Nozzle, Tolerance};
 use super::start;
-use super::system::System;
+use super::system::{ENERGY_IN, OIL_OUT, System};
 use crate::fluid::Fluid;
 
 /// A volume of a plant.
@@ -41,12 +44,22 @@ pub struct Balance {
     pub out_kg: f64,
     /// Refrigerant unaccounted for, kg.
     pub mass_error_kg: f64,
-    /// Air and water unaccounted for, kg.
-    pub other_error_kg: f64,
+    /// Air unaccounted for, kg.
+    pub air_error_kg: f64,
+    /// Water unaccounted for, kg.
+    pub water_error_kg: f64,
+    /// Second refrigerant unaccounted for, kg.
+    pub second_error_kg: f64,
     /// Oil unaccounted for, kg.
     pub oil_error_kg: f64,
+    /// Air, water, second refrigerant and oil inside at the start, kg.
+    pub other_start_kg: [f64; 4],
+    /// The same four that crossed the network's edge outwards, kg.
+    pub other_out_kg: [f64; 4],
     /// Energy unaccounted for, J.
     pub energy_error_j: f64,
+    /// Energy that crossed the network's edge inwards, J.
+    pub energy_in_j: f64,
     /// Energy moved so far or held, the larger, J: what the error is to be compared with.
     pub energy_scale_j: f64,
 }
@@ -54,22 +67,11 @@ pub struct Balance {
 impl Plant {
     /// Builds the network at time 0.
     pub fn new(spec: &NetworkSpec, tolerance: Tolerance) -> Result<Self, PlantError> {
-        let fluid = Fluid::get(spec.fluid);
-        let layout = Layout::new(spec)?;
-        let (y, nodes) = start::content(spec, &layout, fluid)?;
-        let jacobian = vec![0.0; layout.lu.len() + 1];
-        let system = System {
-            layout,
-            fluid,
-            ambient: spec.ambient,
-            jacobian,
-            evaluations: 0,
-            relative: tolerance.relative,
-            idle: Vec::new(),
-            busy: Vec::new(),
-            lone: Vec::new(),
-            keep: true,
-        };
+        let fluids = Fluids { main: Fluid::get(spec.fluid), second: spec.second.map(Fluid::get), mixing: spec.mixing };
+        let parts = Parts::new(spec)?;
+        let layout = Layout::of(spec, &parts)?;
+        let (y, nodes) = start::content(spec, &parts, &layout, &fluids)?;
+        let system = System::new(parts, layout, fluids, spec.ambient, tolerance.relative);
         let engine = Engine::new(system, y, nodes, tolerance);
         let opening = engine.start.y.clone();
         Ok(Self { engine, now: 0.0, opening, sharp: None })
@@ -87,35 +89,35 @@ impl Plant {
 
     /// The volume of that name.
     pub fn volume(&self, name: &str) -> Option<VolumeId> {
-        self.engine.system.layout.places.iter().position(|place| place.name == name).map(|index| VolumeId(index as u32))
+        self.engine.system.parts.places.iter().position(|place| place.name == name).map(|index| VolumeId(index as u32))
     }
 
     /// The element of that name.
     pub fn element(&self, name: &str) -> Option<ElementId> {
-        let elements = &self.engine.system.layout.elements;
+        let elements = &self.engine.system.parts.elements;
         elements.iter().position(|element| element.name == name).map(|index| ElementId(index as u32))
     }
 
     /// The signal `<volume>.<field>` or `<element>.<field>`; see [`Plant::signal_names`].
     pub fn signal(&self, name: &str) -> Option<Signal> {
-        signal::find(&self.engine.system.layout, name)
+        signal::find(&self.engine.system, name)
     }
 
     /// Every signal of this network with its unit, in a fixed order.
     pub fn signal_names(&self) -> Vec<(String, &'static str)> {
-        let layout = &self.engine.system.layout;
-        let volumes = layout.places.iter().map(|place| (&place.name, signal::VOLUME_FIELDS));
-        let elements = layout.elements.iter().map(|element| (&element.name, signal::ELEMENT_FIELDS));
+        let system = &self.engine.system;
+        let volumes = system.parts.places.iter().map(|place| (&place.name, signal::VOLUME_FIELDS));
+        let elements = system.parts.elements.iter().map(|element| (&element.name, signal::ELEMENT_FIELDS));
         volumes
             .chain(elements)
             .flat_map(|(name, fields)| fields.iter().map(move |(field, unit)| (format!("{name}.{field}"), *unit)))
-            .filter(|(name, _)| signal::find(layout, name).is_some())
+            .filter(|(name, _)| signal::find(system, name).is_some())
             .collect()
     }
 
     /// Commands an element to `on` (0-1) at the present time; its stroke time is respected inside.
     pub fn set(&mut self, element: ElementId, on: f64) {
-        let Some(found) = self.engine.system.layout.elements.get(element.0 as usize) else {
+        let Some(found) = self.engine.system.parts.elements.get(element.0 as usize) else {
             return;
         };
         if found.stroke.command() == on.clamp(0.0, 1.0) {
@@ -123,7 +125,7 @@ impl Plant {
         }
         self.land();
         let now = self.now;
-        if let Some(found) = self.engine.system.layout.elements.get_mut(element.0 as usize) {
+        if let Some(found) = self.engine.system.parts.elements.get_mut(element.0 as usize) {
             found.stroke.aim(now, on);
         }
         self.engine.flows_anew();
@@ -131,7 +133,7 @@ impl Plant {
 
     /// Last command of an element, 0-1.
     pub fn command(&self, element: ElementId) -> f64 {
-        self.engine.system.layout.elements.get(element.0 as usize).map_or(0.0, |found| found.stroke.command())
+        self.engine.system.parts.elements.get(element.0 as usize).map_or(0.0, |found| found.stroke.command())
     }
 
     /// Changes one number of the network while it runs, in SI: `<element>.<key>` with the keys of its law (`diameter`, `discharge`,
@@ -157,17 +159,14 @@ impl Plant {
                 _ => return Err(unknown()),
             }
             true
-        } else if let Some(element) = system.layout.elements.iter_mut().find(|element| element.name == owner) {
+        } else if let Some(volume) = owner.strip_suffix(".cold_wall") {
+            let place = system.parts.places.iter_mut().find(|place| place.name == volume).ok_or_else(unknown)?;
+            set_place(place, 1, key, value).ok_or_else(unknown)?;
+            true
+        } else if let Some(element) = system.parts.elements.iter_mut().find(|element| element.name == owner) {
             element.stroke.set(key, value) || law_parameter(&mut element.law, key).map(|slot| *slot = value).is_some()
-        } else if let Some(place) = system.layout.places.iter_mut().find(|place| place.name == owner) {
-            match (key, &mut place.wall) {
-                ("compliance", _) => place.data.compliance = value,
-                ("surroundings", Some((_, wall))) => wall.surroundings = Some(value),
-                ("to_ambient", Some((_, wall))) => wall.to_ambient = value,
-                ("wet", Some((_, wall))) => wall.wet = value,
-                ("dry", Some((_, wall))) => wall.dry = value,
-                _ => return Err(unknown()),
-            }
+        } else if let Some(place) = system.parts.places.iter_mut().find(|place| place.name == owner) {
+            set_place(place, 0, key, value).ok_or_else(unknown)?;
             true
         } else {
             false
@@ -179,12 +178,37 @@ impl Plant {
         Ok(())
     }
 
+    /// Moves `<volume>.surroundings` or `<volume>.cold_wall.surroundings` linearly to `to` (K) within `over` s from the present time.
+    pub fn ramp(&mut self, name: &str, to: f64, over: f64) -> Result<(), PlantError> {
+        self.land();
+        let unknown = || {
+            PlantError::new(format!(
+                "the plant cannot ramp `{name}`; write <volume>.surroundings or <volume>.cold_wall.surroundings of a volume with that wall"
+            ))
+        };
+        let owner = name.strip_suffix(".surroundings").ok_or_else(unknown)?;
+        let (volume, which) = match owner.strip_suffix(".cold_wall") {
+            Some(volume) => (volume, 1),
+            None => (owner, 0),
+        };
+        if !(to.is_finite() && over.is_finite() && over >= 0.0) {
+            return Err(PlantError::new(format!("a ramp of `{name}` needs a finite end and time")));
+        }
+        let now = self.now;
+        let System { parts, ambient, .. } = &mut self.engine.system;
+        let place = parts.places.iter_mut().find(|place| place.name == volume).ok_or_else(unknown)?;
+        let metal = place.walls[which].as_mut().ok_or_else(unknown)?;
+        metal.outside.get_or_insert(Drift::still(ambient.temperature)).aim(now, to, over);
+        self.engine.refresh();
+        Ok(())
+    }
+
     /// Adds (or takes, negative) mass of one species to a closed volume at its temperature: 0 refrigerant vapour, 1 air, 2 water vapour; kg.
     /// The ledger books it as crossing the edge.
     pub fn inject(&mut self, volume: VolumeId, species: usize, mass: f64) {
         self.land();
         let index = volume.0 as usize;
-        let Some(base) = self.engine.system.layout.base(index) else {
+        let Some(base) = self.engine.system.layout.base(&self.engine.system.parts, index) else {
             return;
         };
         let unknowns = self.engine.system.layout.unknowns;
@@ -192,10 +216,13 @@ impl Plant {
         let Some(part) = start.nodes.get(index).and_then(|node| node.gas.parts.get(species).copied()) else {
             return;
         };
+        if species > 2 {
+            return;
+        }
         start.y[base + 1 + species] += mass;
         start.y[base] += mass * part;
         start.y[unknowns + species] -= mass;
-        start.y[unknowns + 4] += mass * part;
+        start.y[unknowns + ENERGY_IN] += mass * part;
         self.engine.refresh();
     }
 
@@ -205,16 +232,16 @@ impl Plant {
         self.engine.land(self.now);
     }
 
-    /// Advances to exactly `t` (s, not before the present time).
+    /// Advances to exactly `t` (s, not before the present time), or to where a fault ended the run.
     pub fn advance(&mut self, t: f64) {
         if t <= self.now {
             return;
         }
         self.sharp = None;
-        while self.engine.end.t < t {
+        while self.engine.end.t < t && self.engine.fault.is_none() {
             self.engine.step(f64::INFINITY);
         }
-        self.now = t;
+        self.now = t.min(self.engine.end.t).max(self.now);
     }
 
     /// Integrates one step past the present horizon and returns the new horizon, s.
@@ -283,17 +310,24 @@ impl Plant {
         let y = &engine.end.y;
         let missing =
             |line: usize| inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line];
-        let energy = inventory(engine, y, 4) - inventory(engine, &self.opening, 4) - y[unknowns + 4];
-        let held = inventory(engine, &self.opening, 4).abs();
+        let energy =
+            inventory(engine, y, ENERGY_IN) - inventory(engine, &self.opening, ENERGY_IN) - y[unknowns + ENERGY_IN];
+        let held = inventory(engine, &self.opening, ENERGY_IN).abs();
+        let start = |line: usize| inventory(engine, &self.opening, line);
         Balance {
             inventory_kg: inventory(engine, y, 0),
-            start_kg: inventory(engine, &self.opening, 0),
+            start_kg: start(0),
             out_kg: y[unknowns],
             mass_error_kg: missing(0),
-            other_error_kg: missing(1).abs() + missing(2).abs(),
-            oil_error_kg: missing(3),
+            air_error_kg: missing(1),
+            water_error_kg: missing(2),
+            second_error_kg: missing(3),
+            oil_error_kg: missing(OIL_OUT),
+            other_start_kg: [start(1), start(2), start(3), start(OIL_OUT)],
+            other_out_kg: [1, 2, 3, OIL_OUT].map(|line| y[unknowns + line]),
             energy_error_j: energy,
-            energy_scale_j: held.max(y[unknowns + 4].abs()),
+            energy_in_j: y[unknowns + ENERGY_IN],
+            energy_scale_j: held.max(y[unknowns + ENERGY_IN].abs()),
         }
     }
 
@@ -302,10 +336,28 @@ impl Plant {
         self.engine.count
     }
 
-    /// The integrator wanted steps shorter than its shortest at least once: results are in doubt.
-    pub fn stuck(&self) -> bool {
-        self.engine.stuck
+    /// Why the run came to an end of its own; nothing moves any more then.
+    pub fn fault(&self) -> Option<&PlantFault> {
+        self.engine.fault.as_ref()
     }
+
+    /// Bounds of the tables that were passed on the way.
+    pub fn notes(&self) -> &[String] {
+        &self.engine.notes
+    }
+}
+
+/// Sets a number of a place or of one of its walls.
+fn set_place(place: &mut super::parts::Place, which: usize, key: &str, value: f64) -> Option<()> {
+    match (key, &mut place.walls[which]) {
+        ("compliance", _) if which == 0 => place.data.compliance = value,
+        ("surroundings", Some(wall)) => wall.outside = Some(Drift::still(value)),
+        ("to_ambient", Some(wall)) => wall.spec.to_ambient = value,
+        ("wet", Some(wall)) => wall.spec.wet = value,
+        ("dry", Some(wall)) => wall.spec.dry = value,
+        _ => return None,
+    }
+    Some(())
 }
 
 fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
@@ -349,6 +401,8 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
         LawSpec::VacuumPump(spec) => match key {
             "speed" => Some(&mut spec.speed),
             "ultimate" => Some(&mut spec.ultimate),
+            "stall" => Some(&mut spec.stall),
+            "ballast" => spec.oil.as_mut().map(|oil| &mut oil.ballast),
             "idle_current" => Some(&mut spec.idle_current),
             _ => None,
         },
@@ -359,6 +413,7 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
             "reseat" => Some(&mut spec.reseat),
             _ => None,
         },
+        LawSpec::DrawOff(spec) => (key == "flow").then_some(&mut spec.flow),
         LawSpec::Heater(spec) => match key {
             "power" => Some(&mut spec.power),
             "to_wall" => Some(&mut spec.to_wall),

@@ -300,7 +300,7 @@ impl<'a> Runner<'a> {
             steps: self.plant.steps(),
             seconds: self.plant.time(),
             balance: self.plant.balance(),
-            stuck: self.plant.stuck(),
+            stuck: self.plant.fault().is_some(),
         }
     }
 }

@@ -295,6 +295,8 @@ pub enum LawSpec {
     Compressor(CompressorSpec),
     /// Vacuum pump, with or without a hose before it.
     VacuumPump(PumpSpec),
+    /// Constant mass flow, whatever the pressures.
+    DrawOff(DrawOffSpec),
     /// Relief valve.
     Relief(ReliefSpec),
     /// Electric heater on the wall of `from`.
@@ -444,6 +446,15 @@ pub struct PumpOilSpec {
     pub wet_ultimate: f64,
     /// Gas ballast, m3/s of ambient air; 0 = shut.
     pub ballast: f64,
+}
+
+/// Constant mass flow out of `from`; it dies away below some 100 Pa.
+#[derive(Debug, Clone, Copy)]
+pub struct DrawOffSpec {
+    /// Mass flow, kg/s.
+    pub flow: f64,
+    /// What it draws.
+    pub draw: Draw,
 }
 
 /// Relief valve that opens at `set` and shuts at `reseat`.

@@ -41,12 +41,43 @@ const FIELDS: [&str; FIELD_COUNT] = [
     "cabinet.lfl",
 ];
 
-/// Signals that the instruments and the ledger need. Within a step of the plant every signal runs straight, so that its two
-/// ends are looked up once a step and each tick only interpolates.
-#[derive(Debug)]
+/// The step that the plant has in hand. Within it every signal runs straight, so that its two ends are looked up once a step
+/// and each tick only interpolates.
+#[derive(Debug, Clone, Default)]
+pub struct Step {
+    span: (f64, f64, u64),
+    known: bool,
+}
+
+impl Step {
+    /// Whether the plant has another step in hand than at the last call.
+    #[inline]
+    pub fn is_new(&mut self, plant: &Plant) -> bool {
+        let span = plant.step_in_hand();
+        let new = !self.known || self.span != span;
+        (self.span, self.known) = (span, true);
+        new
+    }
+
+    /// Value at the start, and slope per second, of what has these values at the two ends of the step.
+    #[inline]
+    pub fn line(&self, (a, b): (f64, f64)) -> (f64, f64) {
+        let length = self.span.1 - self.span.0;
+        (a, if length > 0.0 { (b - a) / length } else { 0.0 })
+    }
+
+    /// Time since the start of the step, s.
+    #[inline]
+    pub fn since(&self, plant: &Plant) -> f64 {
+        plant.time() - self.span.0
+    }
+}
+
+/// Signals that the instruments and the ledger need.
+#[derive(Debug, Clone)]
 pub struct Signals {
     fields: [Signal; FIELD_COUNT],
-    step: Option<(f64, f64, u64)>,
+    step: Step,
     start: [f64; FIELD_COUNT],
     slope: [f64; FIELD_COUNT],
     low_air: Signal,
@@ -79,7 +110,7 @@ impl Signals {
         }
         Ok(Self {
             fields,
-            step: None,
+            step: Step::default(),
             start: [0.0; FIELD_COUNT],
             slope: [0.0; FIELD_COUNT],
             low_air: one("vehicle_low.m_air")?,
@@ -107,16 +138,12 @@ impl Signals {
 
     /// What the instruments touch now.
     pub fn fill(&mut self, plant: &Plant, on: Actuators, truth: &mut Truth) {
-        let step = plant.step_in_hand();
-        if self.step != Some(step) {
-            self.step = Some(step);
-            let span = step.1 - step.0;
+        if self.step.is_new(plant) {
             for ((field, start), slope) in self.fields.iter().zip(&mut self.start).zip(&mut self.slope) {
-                let (a, b) = plant.ends(*field);
-                (*start, *slope) = (a, if span > 0.0 { (b - a) / span } else { 0.0 });
+                (*start, *slope) = self.step.line(plant.ends(*field));
             }
         }
-        let t = plant.time() - step.0;
+        let t = self.step.since(plant);
         let now: [f64; FIELD_COUNT] = std::array::from_fn(|k| self.start[k] + self.slope[k] * t);
         let [p_vessel, p_low, p_high, p_manifold, p_discharge, wall, gas_out, pipe, heater, current, rest @ ..] = now;
         let [vessel, vessel_air, used_oil, new_oil, liquid, oil, lfl] = rest;
@@ -171,14 +198,14 @@ pub fn first_truth(scenario: &Scenario) -> Truth {
 
 /// Elements that follow the actuators. `XV-1` follows XV-1, and so does `XV-1/liquid`, a second way through the same valve;
 /// `XV-5+XV-10` is a way through two valves in series, open only while both are.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Wiring {
     elements: Vec<(Actuators, ElementId)>,
 }
 
 impl Wiring {
     /// Finds them; an actuator without an element is an error, except the fan, which a network without cabinet lacks.
-    pub fn find(plant: &Plant, names: &[String]) -> Result<Self, RunError> {
+    pub fn find(plant: &Plant, names: &[&str]) -> Result<Self, RunError> {
         let mut elements = Vec::new();
         let mut found = Actuators::NONE;
         for name in names {

@@ -1,6 +1,8 @@
 //! The plant of a scenario: the station's network with the scenario's vehicle, contents and temperatures put in.
 
+use std::collections::BTreeMap;
 use std::fmt;
+use std::sync::{LazyLock, Mutex, PoisonError};
 
 use crate::fluid::{Fluid, FluidKind};
 use crate::plant::spec::{AmbientSpec, Amount, LawSpec, OilSpec, PoolSpec};
@@ -12,7 +14,7 @@ use crate::scenario::model::{Side, Vehicle};
 use super::bind::VEHICLE;
 
 /// Why a network could not be used.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct NetworkFault(pub String);
 
 impl fmt::Display for NetworkFault {
@@ -24,17 +26,26 @@ impl fmt::Display for NetworkFault {
 /// Text of the shipped station.
 pub const WORKSHOP: &str = include_str!("../../networks/workshop.toml");
 
-/// Reads the scenario's network file, or the shipped one.
+/// Reads the scenario's network file, or the shipped one. No text is parsed twice: many runs share what was read, and a file
+/// that changes between two runs is still seen.
 fn file(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
-    let source = match &scenario.station.network {
-        None => Source::new("workshop.toml".to_owned(), WORKSHOP),
-        Some(path) => {
-            let text = std::fs::read_to_string(path)
-                .map_err(|why| NetworkFault(format!("network file {path} cannot be read: {why}; check the path")))?;
-            Source::new(path.clone(), &text)
-        }
-    };
-    plant::parse::network(&source)
+    static SHIPPED: LazyLock<Result<NetworkSpec, NetworkFault>> = LazyLock::new(|| parse("workshop.toml", WORKSHOP));
+    static GIVEN: Mutex<BTreeMap<String, NetworkSpec>> = Mutex::new(BTreeMap::new());
+    let Some(path) = &scenario.station.network else { return SHIPPED.clone() };
+    let text = std::fs::read_to_string(path)
+        .map_err(|why| NetworkFault(format!("network file {path} cannot be read: {why}; check the path")))?;
+    // Whoever panicked with the lock in hand left whole entries.
+    let mut given = GIVEN.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(known) = given.get(&text) {
+        return Ok(known.clone());
+    }
+    let spec = parse(path, &text)?;
+    given.insert(text, spec.clone());
+    Ok(spec)
+}
+
+fn parse(name: &str, text: &str) -> Result<NetworkSpec, NetworkFault> {
+    plant::parse::network(&Source::new(name.to_owned(), text))
         .map_err(|problems| NetworkFault(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")))
 }
 

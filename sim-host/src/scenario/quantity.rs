@@ -52,6 +52,8 @@ pub enum Dim {
     SpecificHeat,
     /// Density, kg/m3.
     Density,
+    /// Molar mass, kg/mol.
+    MolarMass,
     /// Dynamic viscosity, Pa s.
     Viscosity,
     /// Volume strain per pressure, 1/Pa.
@@ -157,6 +159,8 @@ const UNITS: &[Unit] = &[
     unit(Dim::Density, "g/L", 1.0),
     unit(Dim::Density, "kg/L", 1e3),
     unit(Dim::Density, "g/cm3", 1e3),
+    unit(Dim::MolarMass, "g/mol", 1e-3),
+    unit(Dim::MolarMass, "kg/mol", 1.0),
     unit(Dim::Viscosity, "Pa s", 1.0),
     unit(Dim::Viscosity, "uPa s", 1e-6),
     unit(Dim::Viscosity, "mPa s", 1e-3),
@@ -203,6 +207,7 @@ impl Dim {
             Self::SpecificEnergy => "a specific energy",
             Self::SpecificHeat => "a specific heat",
             Self::Density => "a density",
+            Self::MolarMass => "a molar mass",
             Self::Viscosity => "a viscosity",
             Self::Compliance => "a compliance",
             Self::Permeance => "a mass flow per pressure",

@@ -87,6 +87,7 @@ impl Document {
             path: String::new(),
             span: 0..0,
             asked: Vec::new(),
+            misplaced: Vec::new(),
             record: self.record.as_ref(),
         }
     }
@@ -99,6 +100,8 @@ pub struct Node<'a> {
     path: String,
     pub(super) span: Range<usize>,
     asked: Vec<Asked>,
+    /// Keys that are out of place here; a diagnostic speaks of each.
+    misplaced: Vec<String>,
     record: Option<&'a Record>,
 }
 
@@ -135,7 +138,16 @@ impl<'a> Node<'a> {
     }
 
     fn was_asked(&self, key: &str) -> bool {
-        self.asked.iter().any(|one| one.key == key)
+        self.asked.iter().any(|one| one.key == key) || self.misplaced.iter().any(|one| one == key)
+    }
+
+    /// A diagnostic for a key that exists but means nothing here, where it is given; [`Node::finish`] is then silent on it.
+    pub fn misplaced(&mut self, key: &str, why: impl Into<String>) -> Option<Diagnostic> {
+        self.table.contains_key(key).then(|| {
+            self.misplaced.push(key.to_owned());
+            let span = self.key_span(key).unwrap_or_else(|| self.span.clone());
+            self.source.diagnose(span, format!("`{key}` is out of place {}", self.place())).with_help(why)
+        })
     }
 
     pub(super) fn full_name(&self, key: &str) -> String {
@@ -184,6 +196,7 @@ impl<'a> Node<'a> {
             path: self.full_name(key),
             span,
             asked: Vec::new(),
+            misplaced: Vec::new(),
             record: self.record,
         })
     }
@@ -217,6 +230,7 @@ impl<'a> Node<'a> {
             path: format!("{}[{}]", self.full_name(key), at + 1),
             span: span.unwrap_or_else(|| self.span.clone()),
             asked: Vec::new(),
+            misplaced: Vec::new(),
             record: self.record,
         };
         if let Some(tables) = item.as_array_of_tables() {
