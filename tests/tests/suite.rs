@@ -36,6 +36,7 @@ mod job_operator;
 mod job_random;
 mod job_standard;
 mod job_whole;
+mod law_reference;
 mod leak_shape;
 mod link_session;
 mod order_limits;
