@@ -103,20 +103,31 @@ impl Checked {
     }
 }
 
-/// A table with its columns by name.
-struct Table {
+/// A table of laws.
+pub struct Table {
     reference: Reference,
 }
 
-/// A row of a table.
-struct Cells<'a> {
+/// A row of a table, its cells by column.
+pub struct Cells<'a> {
     table: &'a Reference,
     row: usize,
 }
 
 impl Table {
-    fn read(name: &str) -> Result<Self, String> {
+    /// Reads a table of `tests/data/flow`.
+    pub fn read(name: &str) -> Result<Self, String> {
         Ok(Self { reference: Reference::read(&data().join("flow").join(format!("{name}.csv")))? })
+    }
+
+    /// Its rows.
+    pub fn rows(&self) -> impl Iterator<Item = Cells<'_>> {
+        (0..self.reference.rows.len()).map(|row| Cells { table: &self.reference, row })
+    }
+
+    /// Lines of its head.
+    pub fn head(&self) -> &[String] {
+        &self.reference.head
     }
 
     /// Holds a law against a column, on the rows for which it gives a value.
@@ -128,21 +139,22 @@ impl Table {
         (group, column): (&str, &str),
         ours: impl Fn(&Cells) -> Option<f64>,
     ) -> Checked {
-        let cells = (0..self.reference.rows.len()).map(|row| Cells { table: &self.reference, row });
         let row = |cells: Cells| {
             let ours = ours(&cells)?;
             Some(Row { number: cells.row + 1, group: cells.word(group).to_owned(), theirs: cells.get(column), ours })
         };
-        Checked { table, law, limit, rows: cells.filter_map(row).collect() }
+        Checked { table, law, limit, rows: self.rows().filter_map(row).collect() }
     }
 }
 
 impl Cells<'_> {
-    fn get(&self, column: &str) -> f64 {
+    /// Number in a column.
+    pub fn get(&self, column: &str) -> f64 {
         self.table.column(column).map_or(f64::NAN, |at| self.table.rows[self.row].1[at])
     }
 
-    fn word(&self, column: &str) -> &str {
+    /// Word in a column.
+    pub fn word(&self, column: &str) -> &str {
         self.table.column(column).map_or("", |at| self.table.word(self.row, at))
     }
 
@@ -150,19 +162,16 @@ impl Cells<'_> {
         self.word(column).parse::<FluidKind>().ok().map(Fluid::get)
     }
 
-    fn bore(&self) -> hose::Bore {
+    /// The hose.
+    pub fn bore(&self) -> hose::Bore {
         let roughness = self.get("eps_m");
         let roughness = if roughness.is_nan() { 0.0 } else { roughness };
         hose::Bore { diameter: self.get("D_m"), length: self.get("L_m"), roughness, fittings: 0.0 }
     }
-
-    fn area(&self) -> f64 {
-        0.25 * PI * self.get("D_m").powi(2)
-    }
 }
 
 /// Molar mass of a gas of the tables, kg/mol; air as the constant 287.05 J/(kg K) has it.
-fn molar_mass(name: &str) -> f64 {
+pub fn molar_mass(name: &str) -> f64 {
     match name {
         "Air" => R / 287.05,
         "Water" => 0.018_015_268,
@@ -217,14 +226,31 @@ fn nozzles(name: &'static str, fluid: &'static Fluid) -> Result<[Checked; 3], St
     ])
 }
 
+/// Flow of gas through a hose without its molecular part, kg/s.
+pub fn hose_gas(bore: &hose::Bore, gas: &hose::Gas, back: f64) -> f64 {
+    hose::gas_flux(bore, gas, back, CLOSE, &mut hose::Start::default()).value * area(bore)
+}
+
+/// Flow of thin gas through a hose, kg/s: viscous and molecular.
+pub fn hose_thin(bore: &hose::Bore, gas: &hose::Gas, back: f64) -> f64 {
+    hose_gas(bore, gas, back) + hose::molecular(bore, gas, back) * (gas.p - back) * area(bore)
+}
+
+/// Flow of liquid, or of liquid with vapour, through a hose, kg/s.
+pub fn hose_wet(fluid: &Fluid, bore: &hose::Bore, wet: &hose::Wet, back: f64) -> f64 {
+    hose::wet_flux(fluid, bore, wet, back, CLOSE, &mut hose::Start::default()).value * area(bore)
+}
+
+fn area(bore: &hose::Bore) -> f64 {
+    0.25 * PI * bore.diameter.powi(2)
+}
+
 fn gas() -> Result<Checked, String> {
     let table = Table::read("f2_gas")?;
     Ok(table.check("f2_gas", "gas in a hose", 0.01, ("fluid", "w_iso_kg_s"), |cells| {
         let thin = R / molar_mass(cells.word("fluid")) * (cells.get("T1_C") + ZERO_C);
         let (p, rho, viscosity) = (cells.get("p1_Pa"), cells.get("rho1"), cells.get("mu_Pa_s"));
-        let gas = hose::Gas { p, rho, thin, viscosity };
-        let flux = hose::gas_flux(&cells.bore(), &gas, cells.get("p2_Pa"), CLOSE, &mut hose::Start::default());
-        Some(flux.value * cells.area())
+        Some(hose_gas(&cells.bore(), &hose::Gas { p, rho, thin, viscosity }, cells.get("p2_Pa")))
     }))
 }
 
@@ -233,8 +259,8 @@ fn liquid() -> Result<[Checked; 2], String> {
     Ok([
         table.check("f2_liquid", "liquid in a hose", 0.01, ("fluid", "w_kg_s"), |cells| {
             let (rho, viscosity, head) = (cells.get("rho"), cells.get("mu_Pa_s"), cells.get("dp_Pa"));
-            let start = &mut hose::Start::default();
-            Some(hose::liquid_flux(&cells.bore(), rho, viscosity, head, CLOSE, start).value * cells.area())
+            let (bore, start) = (cells.bore(), &mut hose::Start::default());
+            Some(hose::liquid_flux(&bore, rho, viscosity, head, CLOSE, start).value * area(&bore))
         }),
         // The formula itself, to the digits of the table.
         table.check("f2_liquid", "friction factor", 2e-6, ("fluid", "f_Churchill"), |cells| {
@@ -247,9 +273,7 @@ fn wet() -> Result<Checked, String> {
     let table = Table::read("f2_wet")?;
     Ok(table.check("f2_wet", "liquid and vapour in a hose", 0.03, ("fluid", "w_MSH_kg_s"), |cells| {
         let wet = hose::Wet { p: cells.get("p1_Pa"), t: cells.get("T1_C") + ZERO_C, x: cells.get("x1") };
-        let (back, start) = (cells.get("p2_Pa"), &mut hose::Start::default());
-        let flux = hose::wet_flux(cells.fluid("fluid")?, &cells.bore(), &wet, back, CLOSE, start);
-        Some(flux.value * cells.area())
+        Some(hose_wet(cells.fluid("fluid")?, &cells.bore(), &wet, cells.get("p2_Pa")))
     }))
 }
 
@@ -258,9 +282,8 @@ fn rarefied() -> Result<Checked, String> {
     let kelvin = table.reference.parameter("T_K").ok_or("f2_rarefied: the head says no T_K")?;
     Ok(table.check("f2_rarefied", "gas from 1 bar to 0.1 Pa", 0.01, ("gas", "w_combined_kg_s"), |cells| {
         let thin = R / molar_mass(cells.word("gas")) * kelvin;
-        let (p, back, bore) = (cells.get("p1_Pa"), cells.get("p2_Pa"), cells.bore());
+        let p = cells.get("p1_Pa");
         let gas = hose::Gas { p, rho: p / thin, thin, viscosity: cells.get("mu_Pa_s") };
-        let viscous = hose::gas_flux(&bore, &gas, back, CLOSE, &mut hose::Start::default()).value;
-        Some((viscous + hose::molecular(&bore, &gas, back) * (p - back)) * cells.area())
+        Some(hose_thin(&cells.bore(), &gas, cells.get("p2_Pa")))
     }))
 }

@@ -11,7 +11,7 @@ use super::plot::{HEIGHT, STYLE, WIDTH, picture};
 const MOMENTS: usize = 4;
 
 /// The whole page.
-pub fn page(found: &[(&Case, Result<Solved, String>)]) -> Markup {
+pub fn page(found: &[(&Case, Result<Solved, String>)], (laws, [good, count]): &(Markup, [usize; 2])) -> Markup {
     let held = found.iter().filter(|one| one.1.as_ref().is_ok_and(|solved| solved.broken().is_empty())).count();
     html! {
         (DOCTYPE)
@@ -27,11 +27,12 @@ pub fn page(found: &[(&Case, Result<Solved, String>)]) -> Markup {
                 p.lead {
                     "The plant against solutions of the same equations made outside (scipy, CoolProp). Lines are ours, rings are the reference; beneath each "
                     "picture stands the difference, with the limit as a dashed line where it is near. "
-                    b { (held) " of " (found.len()) " cases" } " stay within all their limits. What the reference solves is an ideal machine with sizes chosen for "
+                    b { (held) " of " (found.len()) " cases and " (good) " of " (count) " flow laws" } " stay within all their limits. What the reference solves is an ideal machine with sizes chosen for "
                     "the purpose: agreement says that the laws are solved rightly, not that a station of steel would do the same."
                 }
                 (summary(found))
                 @for (case, solved) in found { (section(case, solved)) }
+                (laws)
             }
         }
     }

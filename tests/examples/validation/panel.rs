@@ -57,14 +57,14 @@ fn range(found: &Found) -> (f64, f64) {
     (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max))
 }
 
-/// Parts quantities whose ranges leave a gap wider than what either spans: a vessel of 8 kg would flatten a charge of 500 g.
+/// Parts quantities whose ranges leave a gap twice as wide as what either spans: a vessel of 8 kg would flatten a charge of 500 g.
 fn apart(mut all: Vec<&Found>) -> Vec<Vec<&Found>> {
     all.sort_by(|a, b| range(a).0.total_cmp(&range(b).0));
     let mut parts: Vec<(f64, f64, Vec<&Found>)> = Vec::new();
     for found in all {
         let (low, high) = range(found);
         match parts.last_mut() {
-            Some((from, to, part)) if low - *to <= (*to - *from).max(high - low) => {
+            Some((from, to, part)) if low - *to <= 2.0 * (*to - *from).max(high - low) => {
                 *to = to.max(high);
                 part.push(found);
             }

@@ -10,9 +10,12 @@ use super::panel::{Line, Panel};
 
 /// Size of one picture with its margins, px.
 pub const WIDTH: f64 = 346.0;
+/// Its height, px.
 pub const HEIGHT: f64 = 322.0;
-const LEFT: f64 = 52.0;
-const RIGHT: f64 = WIDTH - 14.0;
+/// Left end of the values, px.
+pub const LEFT: f64 = 52.0;
+/// Right end of the values, px.
+pub const RIGHT: f64 = WIDTH - 14.0;
 const LEGEND_TOP: f64 = 34.0;
 const LEGEND_LINE: f64 = 15.0;
 const VALUES_BOTTOM: f64 = 208.0;
@@ -28,14 +31,16 @@ const CHARACTER: f64 = 6.2;
 /// Style of the drawing, for page and file alike.
 pub const STYLE: &str = include_str!("plot.css");
 
-fn px(value: f64) -> String {
+/// A pixel coordinate.
+pub fn px(value: f64) -> String {
     format!("{value:.1}")
 }
 
 /// One picture, to be put into an SVG.
 pub fn picture(panel: &Panel) -> Markup {
-    let legend = legend(panel);
-    let top = LEGEND_TOP + LEGEND_LINE * legend.len() as f64 - 4.0;
+    let names: Vec<&str> = panel.lines.iter().map(|line| line.name).collect();
+    let unit = format!("{}{}", panel.unit, if panel.logarithmic { ", decades" } else { "" });
+    let (heading, top) = heading(panel.title, &unit, &names);
     let end = bounds(panel.lines.iter().flat_map(|line| &line.ours).map(|point| point.0)).1;
     let start = bounds(panel.lines.iter().flat_map(|line| &line.ours).map(|point| point.0)).0;
     let across = Axis::linear(start, end, LEFT, RIGHT);
@@ -43,18 +48,7 @@ pub fn picture(panel: &Panel) -> Markup {
     let (deviation, most, limits) = deviation_axis(panel);
     let unit = panel.lines.first().map_or("", |line| line.found.unit().1);
     html! {
-        text.title x="0" y="12" {
-            (panel.title) " "
-            tspan.unit { (panel.unit) @if panel.logarithmic { ", decades" } }
-        }
-        @for (row, names) in legend.iter().enumerate() {
-            @for (at, x) in names {
-                @let y = LEGEND_TOP - 6.0 + LEGEND_LINE * row as f64;
-                line.(format!("ours c{at}")) x1=(px(*x)) x2=(px(x + 16.0)) y1=(px(y - 4.0)) y2=(px(y - 4.0)) {}
-                circle.(format!("theirs c{at}")) cx=(px(x + 8.0)) cy=(px(y - 4.0)) r="2.4" {}
-                text.name x=(px(x + 20.0)) y=(px(y)) { (panel.lines[*at].name) }
-            }
-        }
+        (heading)
         rect.room x=(LEFT) y=(px(top)) width=(RIGHT - LEFT) height=(px(VALUES_BOTTOM - top)) {}
         rect.room x=(LEFT) y=(DEVIATION_TOP) width=(RIGHT - LEFT) height=(DEVIATION_BOTTOM - DEVIATION_TOP) {}
         @for tick in up.ticks(5) { (rule(&up, tick, &label(tick, panel.logarithmic))) }
@@ -90,7 +84,8 @@ fn beneath(panel: &Panel, unit: &str) -> String {
     format!("ours − reference: {at} at most, {limit} allowed")
 }
 
-fn bounds(values: impl Iterator<Item = f64>) -> (f64, f64) {
+/// Smallest and largest finite value.
+pub fn bounds(values: impl Iterator<Item = f64>) -> (f64, f64) {
     let finite = values.filter(|value| value.is_finite());
     let (low, high) =
         finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)));
@@ -135,7 +130,7 @@ fn deviation_axis(panel: &Panel) -> (Axis, f64, Vec<f64>) {
 }
 
 /// A tick of few characters.
-fn short(tick: f64) -> String {
+pub fn short(tick: f64) -> String {
     let plain = tick == 0.0 || (1e-3..1e5).contains(&tick.abs());
     if plain { significant(tick, 3) } else { format!("{tick:.1e}").replace(".0e", "e").replace('-', "\u{2212}") }
 }
@@ -153,11 +148,11 @@ fn rule(axis: &Axis, tick: f64, label: &str) -> Markup {
 }
 
 /// Rows of the legend: index and position of each name.
-fn legend(panel: &Panel) -> Vec<Vec<(usize, f64)>> {
+fn legend(names: &[&str]) -> Vec<Vec<(usize, f64)>> {
     let mut rows: Vec<Vec<(usize, f64)>> = vec![Vec::new()];
     let mut x = LEFT;
-    for (at, line) in panel.lines.iter().enumerate() {
-        let width = 34.0 + CHARACTER * line.name.len() as f64;
+    for (at, name) in names.iter().enumerate() {
+        let width = 34.0 + CHARACTER * name.chars().count() as f64;
         if x + width > RIGHT + 12.0 && x > LEFT {
             rows.push(Vec::new());
             x = LEFT;
@@ -170,13 +165,33 @@ fn legend(panel: &Panel) -> Vec<Vec<(usize, f64)>> {
     rows
 }
 
+/// Title, unit and legend, and where the room for values begins.
+pub fn heading(title: &str, unit: &str, names: &[&str]) -> (Markup, f64) {
+    let legend = legend(names);
+    let made = html! {
+        text.title x="0" y="12" {
+            (title) " "
+            tspan.unit { (unit) }
+        }
+        @for (row, places) in legend.iter().enumerate() {
+            @for (at, x) in places {
+                @let y = LEGEND_TOP - 6.0 + LEGEND_LINE * row as f64;
+                line.(format!("ours c{at}")) x1=(px(*x)) x2=(px(x + 16.0)) y1=(px(y - 4.0)) y2=(px(y - 4.0)) {}
+                circle.(format!("theirs c{at}")) cx=(px(x + 8.0)) cy=(px(y - 4.0)) r="2.4" {}
+                text.name x=(px(x + 20.0)) y=(px(y)) { (names[*at]) }
+            }
+        }
+    };
+    (made, LEGEND_TOP + LEGEND_LINE * legend.len() as f64 - 4.0)
+}
+
 /// Whether a point lies in the room or on its edge.
 fn near(room: &RangeInclusive<f64>, y: f64) -> bool {
     (room.start() - 2.0..=room.end() + 2.0).contains(&y)
 }
 
 /// A line through all points; what would move it by less than 0.6 px is left out, a peak never.
-fn path(points: &[(f64, f64)], across: &Axis, up: &Axis, room: RangeInclusive<f64>) -> String {
+pub fn path(points: &[(f64, f64)], across: &Axis, up: &Axis, room: RangeInclusive<f64>) -> String {
     let mut text = String::new();
     let mut drawn: Option<(f64, f64)> = None;
     let mut passed: Option<(f64, f64)> = None;
@@ -210,7 +225,7 @@ fn path(points: &[(f64, f64)], across: &Axis, up: &Axis, room: RangeInclusive<f6
 }
 
 /// Some of the points, no closer to each other along the curve than can be told apart.
-fn spread(points: &[(f64, f64)], across: &Axis, up: &Axis, room: RangeInclusive<f64>) -> Vec<(f64, f64)> {
+pub fn spread(points: &[(f64, f64)], across: &Axis, up: &Axis, room: RangeInclusive<f64>) -> Vec<(f64, f64)> {
     let mut kept: Vec<(f64, f64)> = Vec::new();
     for (x, y) in points.iter().filter(|point| point.1.is_finite()) {
         let here = (across.px(*x), up.px(*y));
