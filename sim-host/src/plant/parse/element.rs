@@ -16,6 +16,7 @@ const KINDS: &[&str] = &[
     "hose",
     "compressor",
     "vacuum pump",
+    "draw off",
     "relief valve",
     "heater",
     "oil line",
@@ -75,6 +76,7 @@ fn law(keys: &mut Keys, kind: &str) -> LawSpec {
         "relief valve" => LawSpec::Relief(flow::relief(keys)),
         "compressor" => LawSpec::Compressor(machine::compressor(keys)),
         "vacuum pump" => LawSpec::VacuumPump(machine::pump(keys)),
+        "draw off" => LawSpec::DrawOff(flow::draw_off(keys)),
         "heater" => LawSpec::Heater(HeaterSpec {
             power: keys.need("power", Dim::Power, 0.0..=1e5),
             capacity: keys.or("heat_capacity", Dim::HeatCapacity, 1.0..=1e6, 200.0),

@@ -2,7 +2,7 @@
 
 use super::keys::Keys;
 use super::{BORES, SHARES, SMOOTHING, draws};
-use crate::plant::spec::{Draw, DuctSpec, HoseSpec, LiquidOrificeSpec, Nozzle, OrificeSpec, ReliefSpec};
+use crate::plant::spec::{Draw, DrawOffSpec, DuctSpec, HoseSpec, LiquidOrificeSpec, Nozzle, OrificeSpec, ReliefSpec};
 use crate::scenario::quantity::Dim;
 
 /// `draws` and `draws_back`, which follows it where it is left out.
@@ -84,5 +84,12 @@ pub(super) fn relief(keys: &mut Keys) -> ReliefSpec {
         k: exponent(keys),
         set,
         reseat: keys.or("reseat", Dim::PressureDifference, 1e3..=set.min(1e7), 0.85 * set),
+    }
+}
+
+pub(super) fn draw_off(keys: &mut Keys) -> DrawOffSpec {
+    DrawOffSpec {
+        flow: keys.need("flow", Dim::MassFlow, 0.0..=1.0),
+        draw: draws(keys, "draws").unwrap_or(Draw::Vapour),
     }
 }
