@@ -1,10 +1,11 @@
-//! Prints how far solved cases are from their references: `cargo run --release -p valvewright-tests --example reference [beginning of a name ...]`.
+//! Prints how far solved cases and flow laws are from their references:
+//! `cargo run --release -p valvewright-tests --example reference [beginning of a name ...]`.
 //! With `<case> <rig.toml> <reference.csv>` it compares a changed rig with a series the reference scripts made for it.
 
 use std::path::Path;
 
 use valvewright_tests::solved::{Case, Reference, Solved, rig};
-use valvewright_tests::{flow_reference, rig_reference};
+use valvewright_tests::{flow_reference, law_reference, rig_reference};
 
 fn main() {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -17,7 +18,13 @@ fn main() {
         [] => cases().map(Case::solve).collect(),
         names => cases().filter(|case| names.iter().any(|name| case.name.starts_with(name))).map(Case::solve).collect(),
     };
-    if found.is_empty() {
+    let wanted = |table: &str| arguments.is_empty() || arguments.iter().any(|name| table.starts_with(name));
+    let laws = law_reference::checked().unwrap_or_else(|wrong| {
+        eprintln!("{wrong}");
+        std::process::exit(2);
+    });
+    let laws: Vec<_> = laws.iter().filter(|one| wanted(one.table)).collect();
+    if found.is_empty() && laws.is_empty() {
         let known: Vec<&str> = cases().map(|case| case.name).collect();
         eprintln!("no case begins with `{}`; there are {}", arguments.join("` or `"), known.join(", "));
         std::process::exit(64);
@@ -37,6 +44,10 @@ fn main() {
                 println!("{reason}");
             }
         }
+    }
+    for one in laws {
+        failed |= !one.holds();
+        println!("{}", one.line());
     }
     std::process::exit(i32::from(failed));
 }

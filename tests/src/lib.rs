@@ -3,5 +3,6 @@
 pub mod bench;
 pub mod flow_reference;
 pub mod job_runs;
+pub mod law_reference;
 pub mod rig_reference;
 pub mod solved;

@@ -39,6 +39,7 @@ mod job_parts;
 mod job_random;
 mod job_standard;
 mod job_whole;
+mod law_reference;
 mod leak_shape;
 mod link_session;
 mod order_limits;

@@ -6,7 +6,7 @@
 
 use std::ops::Range;
 
-use valvewright_sim::plant::rig::RigSeries;
+use valvewright_sim::plant::rig::{RigSeries, Row};
 
 use super::reference::{Reference, spans};
 use super::{Case, Except, Found, Moment, Point, Quantity, Scale, Solved};
@@ -170,7 +170,9 @@ fn found(
         let time = clock.map_or(0.0, |at| reference.rows[pair.theirs].1[at]);
         points.push(Point { time, theirs, ours, deviation });
     }
-    let line = series.rows.iter().zip(&track).map(|(row, value)| (row.time, *value)).collect();
+    let counts = |row: usize| guard.as_ref().is_none_or(|(track, least)| track[row] >= *least);
+    let shown = |(at, row): (usize, &Row)| (row.time, if counts(at) { track[at] } else { f64::NAN });
+    let line = series.rows.iter().enumerate().map(shown).collect();
     Ok(Some(Found { quantity: *quantity, points, line }))
 }
 

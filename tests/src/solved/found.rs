@@ -24,7 +24,7 @@ pub struct Found {
     pub quantity: Quantity,
     /// Compared values.
     pub points: Vec<Point>,
-    /// All of our values: time, s, and value.
+    /// All of our values: time, s, and value; NaN where it does not count.
     pub line: Vec<(f64, f64)>,
 }
 
