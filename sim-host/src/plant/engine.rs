@@ -22,6 +22,10 @@ const RESTART: f64 = 2e-3;
 const THIN: f64 = 30.0;
 /// Most that tolerance grows to, K.
 const LOOSEST: f64 = 0.5;
+/// Heat capacity of oil at which the tolerance of its temperature has doubled, J/K.
+const FILM: f64 = 0.5;
+/// Most that its tolerance grows to, K: oil that is all but gone has no temperature to speak of.
+const GONE: f64 = 50.0;
 /// Share of a mass's tolerance by which it may fall below nothing.
 const BELOW: f64 = 0.1;
 /// Seconds' worth of the step budget that a run has in stock.
@@ -190,6 +194,7 @@ impl Engine {
                 return;
             }
             self.count.rejected += 1;
+                if std::env::var_os("VVDBG").is_some() { let w=self.worst; eprintln!("S m {:.3e} d {:.3e} To {:?} {:?} f {:.3e} y {:.4e}", self.start.y[w.max(2)-2], self.start.y[w.max(1)-1], self.system.oils().iter().map(|o| o.t as i32).collect::<Vec<_>>(), (0..4).map(|k| self.stages[k][w]).collect::<Vec<_>>(), self.start.f[w], self.start.y[w]); }
                 if std::env::var_os("VVDBG").is_some() { let p = limits::unsolved(self, self.worst, None); eprintln!("R {:.4} {:.3e} {:.2} {} {} {} p {:.1} t {:.2} m {:.3e} wall", t, h, error, p.place, {let w=self.worst as u32; self.system.layout.seats.iter().find_map(|s| s.at.iter().position(|a| *a==w)).unwrap_or(99)}, p.what, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].p}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].t}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].mass[0]}); }
             if h <= SHORTEST || self.spent() {
                 let seconds = if h <= SHORTEST { Some(h) } else { None };
@@ -303,7 +308,10 @@ impl Engine {
         let kelvin = 300.0 * self.tolerance.relative;
         let width = if self.system.layout.mixed { CONTENT } else { CONTENT - 1 };
         let Self { system, start, end, scale, miss, worst: at, .. } = self;
-        for ((place, seat), node) in system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes) {
+        let oils = system.oils();
+        for (((place, seat), node), index) in
+            system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes).zip(0..)
+        {
             if !place.closed() {
                 continue;
             }
@@ -319,6 +327,14 @@ impl Engine {
             }
             if error > worst || error.is_nan() {
                 (worst, *at) = (error, base + ENERGY);
+            }
+            if let (Some(energy), Some(_)) = (seat.get(OIL + 2), seat.get(OIL + 1)) {
+                let oil = &oils[index];
+                let off: f64 = (0..3).map(|k| oil.dt[k] * miss[energy - 2 + k]).sum();
+                let error = (off / (kelvin + (kelvin * FILM / oil.capacity).min(GONE))).abs();
+                if error > worst || error.is_nan() {
+                    (worst, *at) = (error, energy);
+                }
             }
         }
         worst
@@ -401,9 +417,7 @@ impl Engine {
         let refrigerant = 8.314_462_618 / system.fluids.main.molar_mass();
         scale.fill(relative * 300.0);
         let y = &start.y;
-        for (((place, seat), node), index) in
-            system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes).zip(0..)
-        {
+        for ((place, seat), node) in system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes) {
             match place.kind {
                 PlaceKind::Closed => {
                     let gas = place.data.volume * (pressure + 0.1 * relative * node.p) / node.t;
@@ -432,7 +446,9 @@ impl Engine {
                         scale[at] = relative * y[at].abs() + 10.0 * gas / R_AIR;
                     }
                     if let Some(at) = seat.get(OIL + 2) {
-                        scale[at] = relative * 300.0 * (system.oil(index).capacity + 1.0);
+                        // The temperature of an oil phase stands in for it, too; a film only carries heat along.
+                        let film = seat.get(OIL + 1).is_none();
+                        scale[at] = if film { relative * 300.0 * (FILM + 2e3 * y[at - 1].abs()) } else { f64::MAX };
                     }
                 }
                 PlaceKind::Cabinet { .. } => scale[seat.base] = relative * y[seat.base].abs() + 1e-6,
