@@ -190,12 +190,9 @@ impl Engine {
                 }
                 self.count.accepted += 1;
                 limits::look(self);
-                if std::env::var_os("VVDBG").is_some() { let p = limits::unsolved(self, self.worst, None); eprintln!("A {:.4} {:.3e} {:.2} {} {} {} p {:.1} t {:.2} m {:.3e} wall", t, h, error, p.place, {let w=self.worst as u32; self.system.layout.seats.iter().find_map(|s| s.at.iter().position(|a| *a==w)).unwrap_or(99)}, p.what, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].p}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].t}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].mass[0]}); }
                 return;
             }
             self.count.rejected += 1;
-                if std::env::var_os("VVDBG").is_some() { let w=self.worst; eprintln!("S m {:.3e} d {:.3e} To {:?} {:?} f {:.3e} y {:.4e}", self.start.y[w.max(2)-2], self.start.y[w.max(1)-1], self.system.oils().iter().map(|o| o.t as i32).collect::<Vec<_>>(), (0..4).map(|k| self.stages[k][w]).collect::<Vec<_>>(), self.start.f[w], self.start.y[w]); }
-                if std::env::var_os("VVDBG").is_some() { let p = limits::unsolved(self, self.worst, None); eprintln!("R {:.4} {:.3e} {:.2} {} {} {} p {:.1} t {:.2} m {:.3e} wall", t, h, error, p.place, {let w=self.worst as u32; self.system.layout.seats.iter().find_map(|s| s.at.iter().position(|a| *a==w)).unwrap_or(99)}, p.what, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].p}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].t}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].mass[0]}); }
             if h <= SHORTEST || self.spent() {
                 let seconds = if h <= SHORTEST { Some(h) } else { None };
                 self.fault = Some(limits::unsolved(self, self.worst, seconds));
