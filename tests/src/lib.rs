@@ -2,4 +2,5 @@
 
 pub mod bench;
 pub mod job_runs;
+pub mod random_rigs;
 pub mod rig_reference;

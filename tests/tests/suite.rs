@@ -50,6 +50,7 @@ mod report_sample;
 mod rig_keys;
 mod rig_mistakes;
 mod rig_plant;
+mod rig_random;
 mod rig_reference;
 mod rig_schedule;
 mod scale_weighing;
