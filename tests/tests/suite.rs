@@ -15,6 +15,7 @@ mod core_fluid;
 mod core_formats;
 mod docs_interlocks;
 mod docs_links;
+mod docs_rigs;
 mod drive_order;
 mod effect_checks;
 mod fluid_data;
