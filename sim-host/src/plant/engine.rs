@@ -564,7 +564,7 @@ mod tests {
         let text = std::fs::read_to_string("/tmp/jac.toml").unwrap();
         let spec = parse::network(&Source::new("t.toml".to_owned(), &text)).unwrap_or_else(|all| panic!("{}", all[0]));
         let mut plant = Plant::new(&spec, Tolerance::STATION).unwrap();
-        for (name, to) in [("suction", 1.0), ("coupler_low", 1.0)] {
+        for (name, to) in [("suction", 1.0), ("compressor", 1.0), ("hose", 1.0)] {
             if let Some(e) = plant.element(name) { plant.set(e, to); }
         }
         plant.advance(std::env::var("AT").map_or(10.0, |a| a.parse().unwrap()));
