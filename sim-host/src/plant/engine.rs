@@ -28,6 +28,10 @@ const FILM: f64 = 0.5;
 const GONE: f64 = 50.0;
 /// Share of a mass's tolerance by which it may fall below nothing.
 const BELOW: f64 = 0.1;
+/// Bulge of a cubic between two points over the difference of its end slope from their secant, times the step (4/27).
+const BULGE: f64 = 0.15;
+/// Tolerances that a way between may bulge beyond what it moves.
+const MANY: f64 = 30.0;
 /// Seconds' worth of the step budget that a run has in stock.
 const STOCK: f64 = 10.0;
 
@@ -352,7 +356,8 @@ impl Engine {
         self.count.evaluations = system.evaluations;
     }
 
-    /// Unknowns at `t` within the step (cubic through both ends), into `y`.
+    /// Unknowns at `t` within the step, into `y`: cubic through both ends with their rates; straight for places whose rates say nothing
+    /// of the way between, because they are so stiff that a tolerance's worth of imbalance fills them many times over.
     pub fn between(&self, t: f64, y: &mut [f64]) {
         let h = self.end.t - self.start.t;
         if h <= 0.0 || t <= self.start.t {
@@ -367,6 +372,21 @@ impl Engine {
             let (a, b) = (start.y[index], end.y[index]);
             *value = a + rise * (b - a) + one * start.f[index] + two * end.f[index];
         }
+        for seat in &self.system.layout.seats {
+            let content = &seat.at[..CONTENT];
+            if content.iter().any(|at| *at != NONE && self.too_stiff(*at as usize, h)) {
+                for at in content.iter().filter(|at| **at != NONE).map(|at| *at as usize) {
+                    y[at] = start.y[at] + x * (end.y[at] - start.y[at]);
+                }
+            }
+        }
+    }
+
+    /// The rates at the ends of a step of `h` s would bend the way between them by more than the unknown moves and than many tolerances.
+    fn too_stiff(&self, at: usize, h: f64) -> bool {
+        let moved = self.end.y[at] - self.start.y[at];
+        let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
+        self.scale[at] < f64::MAX && BULGE * bend > moved.abs() + MANY * self.scale[at]
     }
 
     /// Share of the step at which a relief valve should have moved, where the step ran well past that.
