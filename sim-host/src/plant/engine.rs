@@ -32,8 +32,10 @@ const BELOW: f64 = 0.1;
 const BULGE: f64 = 0.15;
 /// Tolerances that a way between may bulge beyond what it moves.
 const MANY: f64 = 30.0;
-/// Seconds' worth of the step budget that a run has in stock.
-const STOCK: f64 = 10.0;
+/// The same for a gas temperature, K.
+const SLACK: f64 = 0.3;
+/// Steps that a run has in stock besides its budget: what a switch of everything at once may take.
+const STOCK: f64 = 20_000.0;
 
 /// Steps so far.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -76,6 +78,8 @@ pub struct Engine {
     pub count: StepCount,
     /// Why it cannot go on.
     pub fault: Option<PlantFault>,
+    /// Why it cannot go on beyond the end of the present step, unless a command comes before.
+    pub ahead: Option<PlantFault>,
     /// Bounds of the tables that were met.
     pub notes: Vec<String>,
     lu: SparseLu,
@@ -110,6 +114,7 @@ impl Engine {
             tolerance,
             count: StepCount::default(),
             fault: None,
+            ahead: None,
             notes: Vec::new(),
             lu: SparseLu::new(system.layout.pattern.clone()),
             miss: vec![0.0; size],
@@ -162,6 +167,9 @@ impl Engine {
 
     /// Takes one step beyond the present end, not beyond `limit`; none once there is a fault.
     pub fn step(&mut self, limit: f64) {
+        if self.fault.is_none() {
+            self.fault = self.ahead.take();
+        }
         if self.fault.is_some() {
             return;
         }
@@ -210,11 +218,14 @@ impl Engine {
     /// More steps were tried than the simulated time allows.
     fn spent(&self) -> bool {
         let tries = (self.count.accepted + self.count.rejected) as f64;
-        tries > self.tolerance.budget * (STOCK + self.start.t)
+        tries > STOCK + self.tolerance.budget * self.start.t
     }
 
     /// Rejoins the step's start with exactly `t` by integrating there; `t` lies within the present step.
     pub fn land(&mut self, t: f64) {
+        if t < self.end.t {
+            self.ahead = None;
+        }
         if t >= self.end.t {
             self.shift();
             return;
@@ -356,13 +367,21 @@ impl Engine {
         self.count.evaluations = system.evaluations;
     }
 
-    /// Unknowns at `t` within the step, into `y`: cubic through both ends with their rates; straight for places whose rates say nothing
-    /// of the way between, because they are so stiff that a tolerance's worth of imbalance fills them many times over.
-    pub fn between(&self, t: f64, y: &mut [f64]) {
+    /// Unknowns at `t` within the step, into `y`: cubic through both ends with their rates. `false` where that says nothing, because
+    /// some content is so stiff that a tolerance's worth of imbalance fills it many times over within the step.
+    pub fn between(&self, t: f64, y: &mut [f64]) -> bool {
         let h = self.end.t - self.start.t;
         if h <= 0.0 || t <= self.start.t {
             y.copy_from_slice(&self.start.y);
-            return;
+            return true;
+        }
+        if t >= self.end.t {
+            y.copy_from_slice(&self.end.y);
+            return true;
+        }
+        let contents = self.system.layout.seats.iter().flat_map(|seat| &seat.at[1..CONTENT]);
+        if contents.into_iter().any(|at| *at != NONE && self.too_stiff(*at as usize, h)) {
+            return false;
         }
         let x = (t - self.start.t) / h;
         let (one, two) = (x * (1.0 - x) * (1.0 - x) * h, -x * x * (1.0 - x) * h);
@@ -372,21 +391,27 @@ impl Engine {
             let (a, b) = (start.y[index], end.y[index]);
             *value = a + rise * (b - a) + one * start.f[index] + two * end.f[index];
         }
-        for seat in &self.system.layout.seats {
-            let content = &seat.at[..CONTENT];
-            if content.iter().any(|at| *at != NONE && self.too_stiff(*at as usize, h)) {
-                for at in content.iter().filter(|at| **at != NONE).map(|at| *at as usize) {
-                    y[at] = start.y[at] + x * (end.y[at] - start.y[at]);
-                }
-            }
-        }
+        !self.slaved(h)
+    }
+
+    /// A gas follows its wall, or what flows through it, so fast that its energy's rates say nothing of the way between.
+    fn slaved(&self, h: f64) -> bool {
+        let seats = self.system.layout.seats.iter().zip(&self.system.parts.places).zip(&self.end.nodes);
+        seats.into_iter().filter(|((_, place), _)| place.closed() && place.data.isothermal.is_none()).any(
+            |((seat, _), node)| {
+                let at = seat.base;
+                let moved = self.end.y[at] - self.start.y[at];
+                let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
+                BULGE * bend > moved.abs() + SLACK * node.capacity
+            },
+        )
     }
 
     /// The rates at the ends of a step of `h` s would bend the way between them by more than the unknown moves and than many tolerances.
     fn too_stiff(&self, at: usize, h: f64) -> bool {
         let moved = self.end.y[at] - self.start.y[at];
         let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
-        self.scale[at] < f64::MAX && BULGE * bend > moved.abs() + MANY * self.scale[at]
+        BULGE * bend > moved.abs() + MANY * self.scale[at]
     }
 
     /// Share of the step at which a relief valve should have moved, where the step ran well past that.
@@ -572,7 +597,11 @@ mod tests {
                             format!("{}[{local}]", engine.system.parts.places[at].name)
                         })
                     };
-                    found.push(format!("d f({}) / d {} = {seen:.3e}, in the matrix {ours:.3e}: off by {off:.2} 1/s", name(i), name(j)));
+                    found.push(format!(
+                        "d f({}) / d {} = {seen:.3e}, in the matrix {ours:.3e}: off by {off:.2} 1/s",
+                        name(i),
+                        name(j)
+                    ));
                 }
             }
         }
@@ -585,10 +614,14 @@ mod tests {
         let spec = parse::network(&Source::new("t.toml".to_owned(), &text)).unwrap_or_else(|all| panic!("{}", all[0]));
         let mut plant = Plant::new(&spec, Tolerance::STATION).unwrap();
         for (name, to) in [("suction", 1.0), ("compressor", 1.0), ("hose", 1.0)] {
-            if let Some(e) = plant.element(name) { plant.set(e, to); }
+            if let Some(e) = plant.element(name) {
+                plant.set(e, to);
+            }
         }
         plant.advance(std::env::var("AT").map_or(10.0, |a| a.parse().unwrap()));
         println!("{:?} t {}", plant.fault(), plant.time());
-        for line in missed(plant.engine_mut(), 1.0) { println!("{line}"); }
+        for line in missed(plant.engine_mut(), 1.0) {
+            println!("{line}");
+        }
     }
 }

@@ -311,7 +311,13 @@ impl Plant {
         let engine = &mut self.engine;
         let mut moment = Box::new(engine.start.clone());
         moment.t = self.now;
-        engine.between(self.now, &mut moment.y);
+        if !engine.between(self.now, &mut moment.y) {
+            // The way there is gone anew, exactly to this moment.
+            let mut other = engine.clone();
+            other.land(self.now);
+            self.sharp = Some(Box::new(other.start));
+            return;
+        }
         let Engine { system, start, .. } = engine;
         system.states(&moment.y, &start.nodes, &start.y, &mut moment.nodes);
         let mut flows: Vec<Flow> = moment.flows.clone();
