@@ -4,5 +4,6 @@ pub mod bench;
 pub mod flow_reference;
 pub mod job_runs;
 pub mod law_reference;
+pub mod random_rigs;
 pub mod rig_reference;
 pub mod solved;

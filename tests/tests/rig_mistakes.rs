@@ -78,6 +78,20 @@ fn one_wrong_value_gives_one_message() {
         ("for = \"1 min\"", "for = \"1 g\"", 22, "wrong unit"),
         ("until = \"tank.p > 1 bar\"", "until = \"tank.p > 1 g\"", 21, "wrong unit"),
         ("set = { valve = 1 }", "set = { vlve = 1 }", 20, "there is no element `vlve`"),
+        // Where kind or law are unknown, nobody knows which keys are.
+        (
+            "volume = \"10 L\"",
+            "kind = \"cabinett\"\nvolume = \"10 L\"\nlower_flammable_limit = \"9 %\"",
+            12,
+            "`cabinet`",
+        ),
+        (
+            "volume = \"10 L\"",
+            "volume = \"10 L\"\noil = { mass = \"1 g\", law = \"rault\", molar_mass = \"9\", rate = 1 }",
+            13,
+            "`raoult`",
+        ),
+        ("[volume.tank]", "[volume]\nodd = 1\n[volume.tank]", 12, "a table [volume.odd] is needed"),
     ] {
         told_in(&GOOD.replacen(from, to, 1), line, &[wanted]);
     }

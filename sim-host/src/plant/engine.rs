@@ -22,10 +22,20 @@ const RESTART: f64 = 2e-3;
 const THIN: f64 = 30.0;
 /// Most that tolerance grows to, K.
 const LOOSEST: f64 = 0.5;
+/// Heat capacity of oil at which the tolerance of its temperature has doubled, J/K.
+const FILM: f64 = 0.5;
+/// Most that its tolerance grows to, K: oil that is all but gone has no temperature to speak of.
+const GONE: f64 = 50.0;
 /// Share of a mass's tolerance by which it may fall below nothing.
 const BELOW: f64 = 0.1;
-/// Seconds' worth of the step budget that a run has in stock.
-const STOCK: f64 = 10.0;
+/// Bulge of a cubic between two points over the difference of its end slope from their secant, times the step (4/27).
+const BULGE: f64 = 0.15;
+/// Tolerances that a way between may bulge beyond what it moves.
+const MANY: f64 = 30.0;
+/// The same for a gas temperature, K.
+const SLACK: f64 = 0.3;
+/// Steps that a run has in stock besides its budget: what a switch of everything at once may take.
+const STOCK: f64 = 20_000.0;
 
 /// Steps so far.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -68,6 +78,8 @@ pub struct Engine {
     pub count: StepCount,
     /// Why it cannot go on.
     pub fault: Option<PlantFault>,
+    /// Why it cannot go on beyond the end of the present step, unless a command comes before.
+    pub ahead: Option<PlantFault>,
     /// Bounds of the tables that were met.
     pub notes: Vec<String>,
     lu: SparseLu,
@@ -102,6 +114,7 @@ impl Engine {
             tolerance,
             count: StepCount::default(),
             fault: None,
+            ahead: None,
             notes: Vec::new(),
             lu: SparseLu::new(system.layout.pattern.clone()),
             miss: vec![0.0; size],
@@ -154,6 +167,9 @@ impl Engine {
 
     /// Takes one step beyond the present end, not beyond `limit`; none once there is a fault.
     pub fn step(&mut self, limit: f64) {
+        if self.fault.is_none() {
+            self.fault = self.ahead.take();
+        }
         if self.fault.is_some() {
             return;
         }
@@ -186,11 +202,9 @@ impl Engine {
                 }
                 self.count.accepted += 1;
                 limits::look(self);
-                if std::env::var_os("VVDBG").is_some() { let p = limits::unsolved(self, self.worst, None); eprintln!("A {:.4} {:.3e} {:.2} {} {} {} p {:.1} t {:.2} m {:.3e} wall", t, h, error, p.place, {let w=self.worst as u32; self.system.layout.seats.iter().find_map(|s| s.at.iter().position(|a| *a==w)).unwrap_or(99)}, p.what, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].p}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].t}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].mass[0]}); }
                 return;
             }
             self.count.rejected += 1;
-                if std::env::var_os("VVDBG").is_some() { let p = limits::unsolved(self, self.worst, None); eprintln!("R {:.4} {:.3e} {:.2} {} {} {} p {:.1} t {:.2} m {:.3e} wall", t, h, error, p.place, {let w=self.worst as u32; self.system.layout.seats.iter().find_map(|s| s.at.iter().position(|a| *a==w)).unwrap_or(99)}, p.what, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].p}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].t}, {let w=self.worst as u32; let i=self.system.layout.seats.iter().position(|s| s.at.contains(&w)).unwrap_or(0); self.start.nodes[i].mass[0]}); }
             if h <= SHORTEST || self.spent() {
                 let seconds = if h <= SHORTEST { Some(h) } else { None };
                 self.fault = Some(limits::unsolved(self, self.worst, seconds));
@@ -204,11 +218,14 @@ impl Engine {
     /// More steps were tried than the simulated time allows.
     fn spent(&self) -> bool {
         let tries = (self.count.accepted + self.count.rejected) as f64;
-        tries > self.tolerance.budget * (STOCK + self.start.t)
+        tries > STOCK + self.tolerance.budget * self.start.t
     }
 
     /// Rejoins the step's start with exactly `t` by integrating there; `t` lies within the present step.
     pub fn land(&mut self, t: f64) {
+        if t < self.end.t {
+            self.ahead = None;
+        }
         if t >= self.end.t {
             self.shift();
             return;
@@ -303,7 +320,10 @@ impl Engine {
         let kelvin = 300.0 * self.tolerance.relative;
         let width = if self.system.layout.mixed { CONTENT } else { CONTENT - 1 };
         let Self { system, start, end, scale, miss, worst: at, .. } = self;
-        for ((place, seat), node) in system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes) {
+        let oils = system.oils();
+        for (((place, seat), node), index) in
+            system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes).zip(0..)
+        {
             if !place.closed() {
                 continue;
             }
@@ -319,6 +339,14 @@ impl Engine {
             }
             if error > worst || error.is_nan() {
                 (worst, *at) = (error, base + ENERGY);
+            }
+            if let (Some(energy), Some(_)) = (seat.get(OIL + 2), seat.get(OIL + 1)) {
+                let oil = &oils[index];
+                let off: f64 = (0..3).map(|k| oil.dt[k] * miss[energy - 2 + k]).sum();
+                let error = (off / (kelvin + (kelvin * FILM / oil.capacity).min(GONE))).abs();
+                if error > worst || error.is_nan() {
+                    (worst, *at) = (error, energy);
+                }
             }
         }
         worst
@@ -339,12 +367,21 @@ impl Engine {
         self.count.evaluations = system.evaluations;
     }
 
-    /// Unknowns at `t` within the step (cubic through both ends), into `y`.
-    pub fn between(&self, t: f64, y: &mut [f64]) {
+    /// Unknowns at `t` within the step, into `y`: cubic through both ends with their rates. `false` where that says nothing, because
+    /// some content is so stiff that a tolerance's worth of imbalance fills it many times over within the step.
+    pub fn between(&self, t: f64, y: &mut [f64]) -> bool {
         let h = self.end.t - self.start.t;
         if h <= 0.0 || t <= self.start.t {
             y.copy_from_slice(&self.start.y);
-            return;
+            return true;
+        }
+        if t >= self.end.t {
+            y.copy_from_slice(&self.end.y);
+            return true;
+        }
+        let contents = self.system.layout.seats.iter().flat_map(|seat| &seat.at[1..CONTENT]);
+        if contents.into_iter().any(|at| *at != NONE && self.too_stiff(*at as usize, h)) {
+            return false;
         }
         let x = (t - self.start.t) / h;
         let (one, two) = (x * (1.0 - x) * (1.0 - x) * h, -x * x * (1.0 - x) * h);
@@ -354,6 +391,27 @@ impl Engine {
             let (a, b) = (start.y[index], end.y[index]);
             *value = a + rise * (b - a) + one * start.f[index] + two * end.f[index];
         }
+        !self.slaved(h)
+    }
+
+    /// A gas follows its wall, or what flows through it, so fast that its energy's rates say nothing of the way between.
+    fn slaved(&self, h: f64) -> bool {
+        let seats = self.system.layout.seats.iter().zip(&self.system.parts.places).zip(&self.end.nodes);
+        seats.into_iter().filter(|((_, place), _)| place.closed() && place.data.isothermal.is_none()).any(
+            |((seat, _), node)| {
+                let at = seat.base;
+                let moved = self.end.y[at] - self.start.y[at];
+                let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
+                BULGE * bend > moved.abs() + SLACK * node.capacity
+            },
+        )
+    }
+
+    /// The rates at the ends of a step of `h` s would bend the way between them by more than the unknown moves and than many tolerances.
+    fn too_stiff(&self, at: usize, h: f64) -> bool {
+        let moved = self.end.y[at] - self.start.y[at];
+        let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
+        BULGE * bend > moved.abs() + MANY * self.scale[at]
     }
 
     /// Share of the step at which a relief valve should have moved, where the step ran well past that.
@@ -401,9 +459,7 @@ impl Engine {
         let refrigerant = 8.314_462_618 / system.fluids.main.molar_mass();
         scale.fill(relative * 300.0);
         let y = &start.y;
-        for (((place, seat), node), index) in
-            system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes).zip(0..)
-        {
+        for ((place, seat), node) in system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes) {
             match place.kind {
                 PlaceKind::Closed => {
                     let gas = place.data.volume * (pressure + 0.1 * relative * node.p) / node.t;
@@ -432,7 +488,9 @@ impl Engine {
                         scale[at] = relative * y[at].abs() + 10.0 * gas / R_AIR;
                     }
                     if let Some(at) = seat.get(OIL + 2) {
-                        scale[at] = relative * 300.0 * (system.oil(index).capacity + 1.0);
+                        // The temperature of an oil phase stands in for it, too; a film only carries heat along.
+                        let film = seat.get(OIL + 1).is_none();
+                        scale[at] = if film { relative * 300.0 * (FILM + 2e3 * y[at - 1].abs()) } else { f64::MAX };
                     }
                 }
                 PlaceKind::Cabinet { .. } => scale[seat.base] = relative * y[seat.base].abs() + 1e-6,
@@ -539,7 +597,11 @@ mod tests {
                             format!("{}[{local}]", engine.system.parts.places[at].name)
                         })
                     };
-                    found.push(format!("d f({}) / d {} = {seen:.3e}, in the matrix {ours:.3e}: off by {off:.2} 1/s", name(i), name(j)));
+                    found.push(format!(
+                        "d f({}) / d {} = {seen:.3e}, in the matrix {ours:.3e}: off by {off:.2} 1/s",
+                        name(i),
+                        name(j)
+                    ));
                 }
             }
         }
@@ -551,11 +613,15 @@ mod tests {
         let text = std::fs::read_to_string("/tmp/jac.toml").unwrap();
         let spec = parse::network(&Source::new("t.toml".to_owned(), &text)).unwrap_or_else(|all| panic!("{}", all[0]));
         let mut plant = Plant::new(&spec, Tolerance::STATION).unwrap();
-        for (name, to) in [("suction", 1.0), ("coupler_low", 1.0)] {
-            if let Some(e) = plant.element(name) { plant.set(e, to); }
+        for (name, to) in [("suction", 1.0), ("compressor", 1.0), ("hose", 1.0)] {
+            if let Some(e) = plant.element(name) {
+                plant.set(e, to);
+            }
         }
         plant.advance(std::env::var("AT").map_or(10.0, |a| a.parse().unwrap()));
         println!("{:?} t {}", plant.fault(), plant.time());
-        for line in missed(plant.engine_mut(), 1.0) { println!("{line}"); }
+        for line in missed(plant.engine_mut(), 1.0) {
+            println!("{line}");
+        }
     }
 }

@@ -160,8 +160,9 @@ impl Here<'_> {
             (AIR, 0.0, ua * node.dt[AIR]),
             (STEAM, 0.0, ua * node.dt[STEAM]),
             (SECOND, 0.0, ua * node.dt[SECOND]),
+            (OIL, by_t * state.dt[0], -ua * state.dt[0]),
             (OIL + 1, by_mass + by_t * state.dt[1], -ua * state.dt[1]),
-            (OIL + 2, by_t * state.dt[0], -ua * state.dt[0]),
+            (OIL + 2, by_t * state.dt[2], -ua * state.dt[2]),
         ];
         for (column, rate, heat) in columns {
             self.slope(REFRIGERANT, column, -rate);

@@ -5,7 +5,7 @@
 use std::sync::{Arc, LazyLock, Mutex};
 
 use super::PlantError;
-use super::node::{CONTENT, SECOND};
+use super::node::{CONTENT, REFRIGERANT, SECOND};
 use super::parts::{Parts, Place};
 use super::sparse::{AREA, Pattern};
 use super::spec::{Amount, LawSpec, NetworkSpec, OilLaw, PlaceKind};
@@ -180,6 +180,13 @@ impl Layout {
     }
 }
 
+/// Where arriving oil, what is dissolved in it, or its energy (`k` = 0, 1, 2) goes: what is dissolved in oil that comes to a film
+/// joins the content.
+fn oil_row(at: &[u32; LOCALS], k: usize) -> u32 {
+    let film = at[OIL] != NONE && at[OIL + 1] == NONE;
+    if film && k == 1 { at[REFRIGERANT] } else { at[OIL + k] }
+}
+
 /// Unknowns of [`heat_unknowns`] in lanes.
 fn heat_lanes(seat: Option<&Seat>) -> [u32; CONTENT] {
     let mut lanes = [NONE; CONTENT];
@@ -215,8 +222,9 @@ fn joint(
                 })
             })
         }),
-        oil: [0, 1]
-            .map(|row| [0, 1].map(|column| std::array::from_fn(|k| at(local[row][OIL + k], local[column][OIL + k])))),
+        oil: [0, 1].map(|row| {
+            [0, 1].map(|column| std::array::from_fn(|k| at(oil_row(&local[row], k), local[column][OIL + k])))
+        }),
         own,
         heater: [at(own, own), at(own, wall), at(wall, wall), at(wall, own)],
         heat: [0, 1].map(|row| [0, 1].map(|column| heat[row].map(|i| heat[column].map(|j| at(i, j))))),
@@ -273,8 +281,13 @@ fn number(place: &Place, mixed: bool, moist: bool, next: &mut usize) -> Seat {
         take(&mut at[POOL..POOL + 2]);
     }
     if let Some(oil) = &place.oil {
-        let film = oil.law == OilLaw::Film;
-        take(&mut at[OIL..OIL + if film { 1 } else { 2 + usize::from(place.closed() && oil.phase()) }]);
+        take(&mut at[OIL..OIL + 1]);
+        if oil.law != OilLaw::Film {
+            take(&mut at[OIL + 1..OIL + 2]);
+        }
+        if place.closed() && !oil.weightless {
+            take(&mut at[OIL + 2..DISSOLVED_AIR]);
+        }
     }
     if place.uptake.is_some() {
         take(&mut at[DISSOLVED_AIR..]);
@@ -400,7 +413,7 @@ fn entries(seats: &[Seat], parts: &Parts, ends: &[[usize; 2]], own: &[u32]) -> V
             some(&seat.at[OIL..DISSOLVED_AIR]).collect(),
             some(&seat.at[DISSOLVED_AIR..]).collect(),
         ];
-        // A film of oil has no part in its content's state.
+        // A film of oil only passes by.
         let film = seat.get(OIL).is_some() && seat.get(OIL + 1).is_none();
         block(&mut entries, &content);
         for (at, group) in beside.into_iter().enumerate() {
@@ -420,10 +433,12 @@ fn entries(seats: &[Seat], parts: &Parts, ends: &[[usize; 2]], own: &[u32]) -> V
             _ => {
                 block(&mut entries, &seats.iter().flat_map(|seat| content_of(seat)).collect::<Vec<_>>());
                 if let [one, other] = seats[..] {
-                    for k in OIL..DISSOLVED_AIR {
-                        if let (Some(a), Some(b)) = (one.get(k), other.get(k)) {
-                            entries.extend([(a, b), (b, a)]);
-                        }
+                    for (row, column) in [(one, other), (other, one)] {
+                        entries.extend((0..3).filter_map(|k| {
+                            let at = oil_row(&row.at, k);
+                            let column = column.get(OIL + k).filter(|_| at != NONE)?;
+                            Some((at as usize, column))
+                        }));
                     }
                 }
             }

@@ -18,7 +18,7 @@ const PRESENT: f64 = 0.01;
 
 /// Looks at the end of a step: sets a fault where a state has left what the laws cover, and notes bounds that are only passed by.
 pub fn look(engine: &mut Engine) {
-    let Engine { system, end, fault, notes, .. } = engine;
+    let Engine { system, end, ahead: fault, notes, .. } = engine;
     for (place, node) in system.parts.places.iter().zip(&end.nodes) {
         if !place.closed() {
             continue;

@@ -46,27 +46,27 @@ pub struct Balance {
     pub mass_error_kg: f64,
     /// Second refrigerant inside now, kg.
     pub second_kg: f64,
-    /// ... that crossed the network's edge outwards, kg.
+    /// Second refrigerant that crossed the network's edge outwards, kg.
     pub second_out_kg: f64,
-    /// ... unaccounted for, kg.
+    /// Second refrigerant unaccounted for, kg.
     pub second_error_kg: f64,
     /// Air inside now, kg.
     pub air_kg: f64,
-    /// ... that crossed the network's edge outwards, kg.
+    /// Air that crossed the network's edge outwards, kg.
     pub air_out_kg: f64,
-    /// ... unaccounted for, kg.
+    /// Air unaccounted for, kg.
     pub air_error_kg: f64,
     /// Water inside now, as vapour, liquid and ice, kg.
     pub water_kg: f64,
-    /// ... that crossed the network's edge outwards, kg.
+    /// Water that crossed the network's edge outwards, kg.
     pub water_out_kg: f64,
-    /// ... unaccounted for, kg.
+    /// Water unaccounted for, kg.
     pub water_error_kg: f64,
     /// Oil inside now, kg.
     pub oil_kg: f64,
-    /// ... that crossed the network's edge outwards, kg.
+    /// Oil that crossed the network's edge outwards, kg.
     pub oil_out_kg: f64,
-    /// ... unaccounted for, kg.
+    /// Oil unaccounted for, kg.
     pub oil_error_kg: f64,
     /// Energy that crossed the network's edge inwards, J.
     pub energy_in_j: f64,
@@ -311,7 +311,13 @@ impl Plant {
         let engine = &mut self.engine;
         let mut moment = Box::new(engine.start.clone());
         moment.t = self.now;
-        engine.between(self.now, &mut moment.y);
+        if !engine.between(self.now, &mut moment.y) {
+            // The way there is gone anew, exactly to this moment.
+            let mut other = engine.clone();
+            other.land(self.now);
+            self.sharp = Some(Box::new(other.start));
+            return;
+        }
         let Engine { system, start, .. } = engine;
         system.states(&moment.y, &start.nodes, &start.y, &mut moment.nodes);
         let mut flows: Vec<Flow> = moment.flows.clone();

@@ -117,8 +117,6 @@ pub struct Company {
     pub oil: f64,
     /// Air dissolved in the liquid, kg.
     pub air: f64,
-    /// Heat capacity of a film of oil that has the content's temperature, J/K.
-    pub film: f64,
 }
 
 /// A refrigerant content on its way to a node, whether of one fluid or of two.
@@ -166,7 +164,8 @@ impl NodeState {
         guess: f64,
     ) -> Self {
         let volume = (data.volume - company.oil).max(0.02 * data.volume);
-        let mass = [y[1].max(0.0), y[2].max(0.0), y[3].max(0.0), y[4].max(0.0)];
+        // What the integrator leaves below nothing keeps its sign, so that it flows back: a corner at nothing would gather it.
+        let mass = [y[1], y[2], y[3], y[4]];
         let all = mass[0] + mass[3];
         let others = Others {
             energy: y[ENERGY],
@@ -174,11 +173,10 @@ impl NodeState {
             volume,
             air: mass[1] + company.air,
             steam: mass[2],
-            capacity: (mass[1] + company.air) * CV_AIR
-                + mass[2] * (gas::CP_STEAM - R_WATER)
-                + EMPTY_CAPACITY * data.volume
-                + company.film,
-            still: EMPTY_CAPACITY * data.volume + company.film,
+            capacity: (mass[1] + company.air).max(0.0) * CV_AIR
+                + mass[2].max(0.0) * (gas::CP_STEAM - R_WATER)
+                + EMPTY_CAPACITY * data.volume,
+            empty: EMPTY_CAPACITY * data.volume,
         };
         let content = match fluids.second {
             Some(second) if mass[3] > mixed::TRACE * all && mass[0] > mixed::TRACE * all => {
@@ -195,7 +193,7 @@ impl NodeState {
     fn assemble(fluids: &Fluids, data: &NodeData, volume: f64, content: &Content, mass: [f64; SPECIES]) -> Self {
         let Content { state, t, capacity, .. } = content;
         let t = *t;
-        let m_liq = (mass[0] + mass[3]) * (1.0 - state.quality).clamp(0.0, 1.0);
+        let m_liq = (mass[0] + mass[3]).max(0.0) * (1.0 - state.quality).clamp(0.0, 1.0);
         let rho_l = state.rho_l.max(1.0);
         let free = 1.0 - m_liq / (rho_l * volume);
         let (gas_share, thinning) = gas_space(free);
@@ -283,11 +281,15 @@ impl NodeState {
             wet = liquid / rho.iter().sum::<f64>();
             single = false;
         }
-        if self.mass[0] <= 0.0 {
+        if self.mass[0] == 0.0 {
             rho[0] = 0.0;
         }
-        if self.mass[3] <= 0.0 {
+        if self.mass[3] == 0.0 {
             rho[3] = 0.0;
+        }
+        if rho.iter().sum::<f64>() < 0.5 * rho.iter().map(|one| one.abs()).sum::<f64>() {
+            // As much below nothing as above: there is nothing.
+            rho = rho.map(|one| one.max(0.0));
         }
         let own = if single { 1.0 / self.volume } else { 0.0 };
         let open = 1.0 / self.gas_volume;
@@ -336,20 +338,22 @@ pub(super) struct Others {
     pub steam: f64,
     /// Heat capacity of all but the refrigerant, J/K.
     pub capacity: f64,
-    /// Of that, of the film of oil and of nothing at all.
-    pub still: f64,
+    /// Of that, of nothing at all.
+    pub empty: f64,
 }
 
 impl Others {
     /// Their energy at `t` K, J.
     pub fn energy_at(&self, t: f64) -> f64 {
-        self.air * gas::u_air(t) + self.steam * gas::u_steam(t) + self.still * (t - ZERO_C)
+        self.air * gas::u_air(t) + self.steam * gas::u_steam(t) + self.empty * (t - ZERO_C)
     }
 }
 
 /// One refrigerant: Newton on the temperature. `other`: it is the second one.
 fn pure(fluid: &Fluid, m: f64, others: &Others, guess: f64, other: bool) -> Content {
     let rho = (m / others.volume).max(1e-9);
+    let (signed, below) = (m, m < 0.0);
+    let m = m.max(0.0);
     let mut t = others.held.unwrap_or(guess).clamp(COLDEST, HOTTEST);
     let mut state = fluid.at_without_entropy(rho, t);
     let mut capacity = m * state.cv + others.capacity;
@@ -367,6 +371,10 @@ fn pure(fluid: &Fluid, m: f64, others: &Others, guess: f64, other: bool) -> Cont
             state = fluid.at_without_entropy(rho, t);
             capacity = m * state.cv + others.capacity;
         }
+    }
+    if below {
+        state.rho_g = signed / others.volume;
+        state.p = state.rho_g * 8.314_462_618 / fluid.molar_mass() * t;
     }
     let k = match state.phase {
         Phase::Vapour if state.p > 0.0 => {
@@ -446,7 +454,6 @@ pub fn content_at(fluids: &Fluids, volume: f64, mass: [f64; SPECIES], company: C
     let room = volume - company.oil;
     let inner = if refrigerant > 0.0 { refrigerant * state.bulk[0] - state.p_r * room } else { 0.0 };
     let air = mass[1] + company.air;
-    let still = empty_energy(volume, t) + company.film * (t - ZERO_C);
-    let rest = air * gas::u_air(t) + mass[2] * gas::u_steam(t) + still;
+    let rest = air * gas::u_air(t) + mass[2] * gas::u_steam(t) + empty_energy(volume, t);
     (inner + rest, state)
 }

@@ -24,8 +24,8 @@ pub struct OilState {
     pub capacity: f64,
     /// Room it takes, m3.
     pub volume: f64,
-    /// d t / d energy (K/J), d t / d dissolved (K/kg).
-    pub dt: [f64; 2],
+    /// d t / d oil (K/kg), / d dissolved (K/kg), / d energy (K/J).
+    pub dt: [f64; 3],
     /// Energy of dissolved refrigerant u_l + dh, J/kg, and specific volume of it, m3/kg.
     pub dissolved: [f64; 2],
     /// Density of dissolved refrigerant as liquid, kg/m3.
@@ -59,7 +59,7 @@ impl OilState {
             t,
             capacity,
             volume: oil / spec.density + dissolved / sat.rho_l,
-            dt: [1.0 / capacity, -u_d / capacity],
+            dt: [-spec.heat_capacity * (t - ZERO_C) / capacity, -u_d / capacity, 1.0 / capacity],
             dissolved: [u_d, 1.0 / sat.rho_l],
             rho_l: sat.rho_l,
             p_sat: sat.p,
@@ -120,8 +120,17 @@ fn flory(
     [p_ref * activity, p_ref * by_mass, dp_ref * activity]
 }
 
+/// Oil mass at which exchange has halved, kg: no law rules the last tenth of a gram.
+const LAST: f64 = 1e-4;
+
 /// What the oil takes up beside refrigerant of `p` Pa.
 pub fn uptake(fluid: &Fluid, spec: &OilSpec, oil: f64, dissolved: f64, state: &OilState, p: f64) -> Uptake {
+    let made = whole_uptake(fluid, spec, oil, dissolved, state, p);
+    let share = oil.max(0.0) / (oil.max(0.0) + LAST);
+    Uptake { rate: made.rate * share, slope: made.slope.map(|slope| slope * share) }
+}
+
+fn whole_uptake(fluid: &Fluid, spec: &OilSpec, oil: f64, dissolved: f64, state: &OilState, p: f64) -> Uptake {
     let (oil, dissolved) = (oil.max(0.0), dissolved.max(0.0));
     match spec.law {
         OilLaw::Film => Uptake::default(),

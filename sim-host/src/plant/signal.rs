@@ -155,6 +155,7 @@ fn volume_field(system: &System, index: usize, field: &str) -> Option<Field> {
         _ => return None,
     }
     let moist = system.layout.moist;
+    let phase = place.oil.is_some_and(|oil| oil.phase());
     match field {
         "p_ref" => Some(Field::PressureRefrigerant),
         "p_air" => Some(Field::PressureAir),
@@ -176,8 +177,8 @@ fn volume_field(system: &System, index: usize, field: &str) -> Option<Field> {
         "m_cold_wall_water" if moist => wall(1, Field::WallWater),
         "m_cold_wall_ice" if moist => wall(1, Field::WallIce),
         "m_dissolved_air" => mass(DISSOLVED_AIR),
-        "t_oil" => seat.get(OIL + 2).map(|_| Field::OilTemperature),
-        "v_oil" => seat.get(OIL + 2).map(|_| Field::OilVolume),
+        "t_oil" if phase => Some(Field::OilTemperature),
+        "v_oil" if phase => Some(Field::OilVolume),
         "m_pool" => mass(POOL),
         "t_pool" => seat.get(POOL).map(|at| Field::PoolTemperature(at as u32)),
         "ice" => seat.get(POOL).map(|at| Field::PoolFrozen(at as u32)),

@@ -507,15 +507,15 @@ pub struct Tolerance {
     pub pressure: f64,
     /// Longest step, s.
     pub longest: f64,
-    /// Steps that may be tried per simulated second, over a stock of as many as ten seconds allow.
+    /// Steps that may be tried per simulated second, over a stock of 20 000.
     pub budget: f64,
 }
 
 impl Tolerance {
     /// For rigs compared with reference solutions.
-    pub const RIG: Self = Self { relative: 1e-5, pressure: 2e-3, longest: 60.0, budget: 2_000.0 };
+    pub const RIG: Self = Self { relative: 1e-5, pressure: 2e-3, longest: 60.0, budget: 50.0 };
     /// For whole service jobs.
-    pub const STATION: Self = Self { relative: 3e-4, pressure: 0.2, longest: 60.0, budget: 2_000.0 };
+    pub const STATION: Self = Self { relative: 3e-4, pressure: 0.1, longest: 60.0, budget: 50.0 };
 }
 
 impl OilSpec {

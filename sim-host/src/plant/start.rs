@@ -121,9 +121,6 @@ fn closed(
 ) -> Result<(), PlantError> {
     let (t, volume) = (fill.temperature, place.data.volume);
     let mut company = Company::default();
-    if let Some(oil) = place.oil.filter(|oil| oil.law == OilLaw::Film) {
-        company.film = oil.mass * oil.heat_capacity;
-    }
     if let (Some(at), Some(data)) = (seat.get(OIL), place.oil.filter(|oil| oil.phase())) {
         company.oil = OilState::evaluate(fluids.main, &data, y[at], y[at + 1], y[at + 2], t).volume;
         if company.oil > OILY * volume {

@@ -136,7 +136,7 @@ impl NodeState {
     /// What a well-stirred outlet draws: the mean of everything inside.
     pub fn mixed_stream(&self) -> Stream {
         let total: f64 = self.mass.iter().sum();
-        if total <= 0.0 {
+        if total <= 0.0 || self.mass.iter().any(|one| *one < 0.0) {
             return self.gas;
         }
         let share = self.bulk[1] / total;

@@ -88,9 +88,9 @@ impl System {
         }
     }
 
-    /// Oil phase of a place at the last evaluation.
-    pub fn oil(&self, place: usize) -> &OilState {
-        &self.oils[place]
+    /// Oil phases at the last evaluation, in the order of the places.
+    pub fn oils(&self) -> &[OilState] {
+        &self.oils
     }
 
     /// What shares the volume with the content; brings the oil phase up to `y`.
@@ -101,12 +101,7 @@ impl System {
             made.air = y[at].max(0.0);
         }
         if let (Some(oil), Some(spec)) = (seat.get(OIL), &self.parts.places[place].oil) {
-            let Some(energy) = seat.get(OIL + 2) else {
-                if spec.law == OilLaw::Film {
-                    made.film = y[oil].max(0.0) * spec.heat_capacity;
-                }
-                return made;
-            };
+            let (Some(energy), true) = (seat.get(OIL + 2), spec.phase()) else { return made };
             let guess = self.oils[place].t;
             let state = OilState::evaluate(self.fluids.main, spec, y[oil], y[oil + 1], y[energy], guess);
             made.oil = state.volume;
@@ -298,7 +293,7 @@ impl System {
             }
             return;
         }
-        let oil = [from, to].map(|node| self.oil_content(node, nodes[node].t, y));
+        let oil = [from, to].map(|node| self.oil_content(node, y));
         let margin = [from, to].map(|node| self.parts.places.get(node).map_or(0.0, |place| place.dip_margin));
         let ends = Ends {
             fluids: &self.fluids,
@@ -326,7 +321,7 @@ impl System {
         }
     }
 
-    fn oil_content(&self, node: usize, t: f64, y: &[f64]) -> Option<OilContent> {
+    fn oil_content(&self, node: usize, y: &[f64]) -> Option<OilContent> {
         let place = self.parts.places.get(node)?;
         let spec = place.oil.as_ref()?;
         let seat = &self.layout.seats[node];
@@ -334,11 +329,8 @@ impl System {
         let energy = match seat.get(OIL + 2) {
             Some(at) => y[at],
             None if spec.weightless => 0.0,
-            // A film has its content's temperature, an open bottle that of the air around.
-            None => {
-                let t = if place.closed() { t } else { self.ambient.temperature };
-                y[oil] * spec.heat_capacity * (t - gas::ZERO_C)
-            }
+            // An open bottle stands in the air around.
+            None => y[oil] * spec.heat_capacity * (self.ambient.temperature - gas::ZERO_C),
         };
         let dissolved = seat.get(OIL + 1).map_or(0.0, |at| y[at]);
         Some(OilContent { mass: y[oil], dissolved, energy, mist: spec.mist })
@@ -407,18 +399,17 @@ impl System {
         let ledger = self.layout.unknowns;
         let seat = self.layout.seats.get(node);
         let get = |local: usize| seat.and_then(|seat| seat.get(local));
-        let film = get(OIL).is_some() && get(OIL + 1).is_none();
-        let content = if film { self.layout.base(&self.parts, node) } else { None };
         match get(OIL) {
             Some(oil) => f[oil] += sign * flow.oil,
             None => f[ledger + OIL_OUT] += sign * flow.oil,
         }
-        // What is dissolved, and the oil's energy, join the content where the oil is only a film.
-        match get(OIL + 1).or(content.map(|base| base + REFRIGERANT)) {
+        // Where the oil is only a film, what is dissolved in it joins the content.
+        let film = get(OIL).and_then(|_| self.layout.base(&self.parts, node)).map(|base| base + REFRIGERANT);
+        match get(OIL + 1).or(film) {
             Some(at) => f[at] += sign * flow.dissolved,
             None => f[ledger] += sign * flow.dissolved,
         }
-        match get(OIL + 2).or(content) {
+        match get(OIL + 2) {
             Some(at) => f[at] += sign * flow.oil_energy,
             None => f[ledger + ENERGY_IN] -= sign * flow.oil_energy,
         }
@@ -453,9 +444,7 @@ impl System {
             }
         }
         if flow.oil_rate > 0.0 {
-            // Only what has a place on both sides: a column that does not add up to nothing would lose mass to the ledger.
-            let dummy = layout.pattern.len() as u32;
-            for k in (0..3).filter(|&k| joint.oil[down][up][k] != dummy) {
+            for k in 0..3 {
                 jacobian[joint.oil[up][up][k] as usize] -= flow.oil_rate;
                 jacobian[joint.oil[down][up][k] as usize] += flow.oil_rate;
             }

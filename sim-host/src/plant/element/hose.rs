@@ -18,6 +18,9 @@ pub(super) fn hose(spec: &HoseSpec, opening: f64, ends: &Ends, memory: &mut Memo
     let reversed = head < 0.0;
     let (up, down, margin) = along(ends, reversed);
     let stream = draw(spec.draw[usize::from(reversed)], up, margin);
+    if stream.thin <= 0.0 || up.p <= 0.0 {
+        return Flow { t_out: ends.from.t, ..Flow::default() };
+    }
     let bore =
         Bore { diameter: spec.diameter, length: spec.length, roughness: spec.roughness, fittings: spec.fittings };
     let wet = smooth_step(stream.wet / SPRAY);

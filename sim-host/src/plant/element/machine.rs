@@ -159,9 +159,9 @@ pub(super) fn draw_off(spec: &DrawOffSpec, opening: f64, ends: &Ends, memory: &m
         return Flow { t_out: up.t, ..Flow::default() };
     }
     let stream = draw(spec.draw, up, ends.margin[0]);
-    let share = up.p / (up.p + THIN);
-    let value = spec.flow * opening * share;
-    let rate = laws::Rate { value, slope: [value * THIN / (up.p * (up.p + THIN)), 0.0, 0.0], choked: false };
+    let (square, thin) = (up.p * up.p, THIN * THIN);
+    let value = spec.flow * opening * square / (square + thin);
+    let rate = laws::Rate { value, slope: [2.0 * value * thin / (up.p * (square + thin)), 0.0, 0.0], choked: false };
     carry(ends, memory, false, rate, &stream)
 }
 

@@ -15,6 +15,9 @@ pub(super) fn orifice(spec: &OrificeSpec, opening: f64, ends: &Ends, memory: &mu
     let reversed = head < 0.0;
     let (up, down, margin) = along(ends, reversed);
     let stream = draw(spec.draw[usize::from(reversed)], up, margin);
+    if up.p <= 0.0 {
+        return Flow { t_out: ends.from.t, ..Flow::default() };
+    }
     let back = down.p + spec.cracking;
     let regular = resolved(spec.regular, ends, up);
     let wet = smooth_step(stream.wet / SPRAY);

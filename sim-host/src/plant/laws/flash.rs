@@ -139,7 +139,9 @@ pub fn flux(fluid: &Fluid, inlet: &Inlet, back: f64, nonequilibrium: f64, drop: 
     if head <= 0.0 {
         return Rate::default();
     }
-    let sat = &inlet.sat;
+    let cooled = if inlet.x <= 0.0 { flash_point(fluid, inlet) } else { inlet.t };
+    let point = if cooled < inlet.t { fluid.sat(cooled) } else { inlet.sat };
+    let sat = &point;
     let v_l = 1.0 / sat.rho_l;
     let v0 = v_l + inlet.x * (1.0 / sat.rho_v - v_l);
     if back >= sat.p {
@@ -147,13 +149,13 @@ pub fn flux(fluid: &Fluid, inlet: &Inlet, back: f64, nonequilibrium: f64, drop: 
         return bernoulli(head, v0);
     }
     let ahead = (inlet.p - sat.p).max(0.0) * (1.0 - inlet.x) * v_l;
-    let way = Expansion { fluid, entropy: sat.s_l + inlet.x * (sat.s_v - sat.s_l), ahead, t: inlet.t, inlet: sat };
+    let way = Expansion { fluid, entropy: sat.s_l + inlet.x * (sat.s_v - sat.s_l), ahead, t: cooled, inlet: sat };
     let start = way.start(inlet.x);
     let mut made = if start.before() <= 0.0 {
         let value = (2.0 * ahead).sqrt() / start.v;
         Rate { value, slope: [v_l / (value * start.v * start.v), 0.0, 0.0], choked: true }
     } else {
-        let coldest = fluid.t_sat(back).min(inlet.t - 1e-6);
+        let coldest = fluid.t_sat(back).min(cooled - 1e-6);
         let end = way.at(coldest);
         let (at, choked) = if end.before() > 0.0 { (end, false) } else { (way.choke(&start, coldest, drop), true) };
         let value = (2.0 * at.work).sqrt() / at.v;
@@ -169,6 +171,22 @@ pub fn flux(fluid: &Fluid, inlet: &Inlet, back: f64, nonequilibrium: f64, drop: 
         return made;
     }
     delayed(made, inlet, head, nonequilibrium, v_l / v0)
+}
+
+/// Excess over saturation below which liquid is not followed down to its flash point, Pa: it cools by some 3 mK there.
+const HARDLY: f64 = 5e3;
+
+/// Temperature at which subcooled liquid begins to boil, K. On its way down at constant entropy it cools by T beta v/c dp, so that it boils
+/// below the saturation pressure it came with; slopes at the inlet, beta and c along the saturation line.
+fn flash_point(fluid: &Fluid, inlet: &Inlet) -> f64 {
+    let sat = &inlet.sat;
+    let excess = inlet.p - sat.p;
+    if excess < HARDLY {
+        return inlet.t;
+    }
+    let cools = -inlet.t * sat.drho_l / (sat.rho_l * sat.rho_l * sat.du_l.max(500.0));
+    let follows = (cools * sat.dp_dt).min(0.5);
+    (inlet.t - cools * excess / (1.0 - follows)).max(fluid.t_min())
 }
 
 fn bernoulli(head: f64, v: f64) -> Rate {

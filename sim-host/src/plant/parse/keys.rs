@@ -76,6 +76,13 @@ impl<'k, 'n> Keys<'k, 'n> {
         whole.then_some(made)
     }
 
+    /// Takes these keys whatever they hold: what stands beside them is wrong, and has been told.
+    pub(super) fn any(&mut self, keys: &[&str]) {
+        for key in keys {
+            let _told_elsewhere = self.node.misplaced(key, "");
+        }
+    }
+
     /// Refuses those of `keys` that are given, with one word why.
     pub(super) fn out_of_place(&mut self, keys: &[&str], why: &str) {
         for key in keys {

@@ -189,8 +189,10 @@ fn volumes<'n>(
     for (name, mut node) in tables(table.map(Some), "volume", problems) {
         let fit = simple(name, &node).and_then(|()| free(name, "volume", &[], &node));
         let named = problems.take(fit).is_some();
-        let read = volume::volume(name, &mut node, fluids, ambient, problems);
-        node.finish_into(problems);
+        let (read, kind_known) = volume::volume(name, &mut node, fluids, ambient, problems);
+        if kind_known {
+            node.finish_into(problems);
+        }
         made.push(Declared { name, read: read.filter(|_| named) });
     }
     made
@@ -224,7 +226,11 @@ fn tables<'n>(
     let Some(Some(mut table)) = problems.take(table) else {
         return Vec::new();
     };
-    let mut all = problems.take(table.named_nodes()).unwrap_or_default();
+    let mut all = Vec::new();
+    for name in table.keys() {
+        // What is no table is told; the others are read all the same.
+        all.extend(problems.take(table.opt_node(name)).flatten().map(|node| (name, node)));
+    }
     if let Some((_, first)) = all.get(MOST_PARTS) {
         problems.push(
             first

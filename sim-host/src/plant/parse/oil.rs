@@ -13,10 +13,18 @@ const RATE_PER_MASS: f64 = 2e-9 / 0.15;
 /// Keys of oil as a phase with volume and heat.
 const PHASE: &[&str] = &["density", "heat_capacity", "to_content", "to_wall", "heat_of_mixing"];
 
+/// Keys that stand for one law or another, or for what only oil with a law does.
+const OF_LAWS: &[&str] = &["solubility", "time_constant", "molar_mass", "interaction", "rate", "weightless", "mist"];
+
 /// Oil in a closed volume.
 pub(super) fn oil(keys: &mut Keys) -> OilSpec {
     let mass = keys.need("mass", Dim::Mass, 0.0..=10.0);
-    let law = law(keys, mass);
+    let Some(law) = law(keys, mass) else {
+        // Nobody knows which keys go with it, so none is out of place.
+        keys.any(OF_LAWS);
+        keys.any(&["dissolved"]);
+        return body(keys, mass, flory(mass), false);
+    };
     let linear = matches!(law, OilLaw::Linear { .. });
     let phase = PHASE.iter().any(|key| keys.has(key));
     let weightless = linear && keys.flag("weightless", !phase);
@@ -40,8 +48,8 @@ pub(super) fn oil(keys: &mut Keys) -> OilSpec {
 pub(super) fn in_bottle(keys: &mut Keys) -> OilSpec {
     let mass = keys.need("mass", Dim::Mass, 0.0..=10.0);
     let why = "the oil of an open bottle gives off what it holds to the ambient; it has no law";
-    let of_law = ["law", "solubility", "time_constant", "molar_mass", "interaction", "rate", "weightless", "mist"];
-    keys.out_of_place(&of_law, why);
+    keys.out_of_place(&["law"], why);
+    keys.out_of_place(OF_LAWS, why);
     let made = body(keys, mass, flory(mass), false);
     OilSpec { dissolved: keys.get("dissolved", Dim::Mass, 0.0..=10.0), ..made }
 }
@@ -68,13 +76,16 @@ fn flory(mass: f64) -> OilLaw {
     OilLaw::Flory { molar_mass: 2.0, interaction: 0.64, rate: RATE_PER_MASS * mass }
 }
 
-/// The law named, or the one that the keys of older files stand for.
-fn law(keys: &mut Keys, mass: f64) -> OilLaw {
+/// The law named, or the one that the keys of older files stand for; none where an unknown one is named.
+fn law(keys: &mut Keys, mass: f64) -> Option<OilLaw> {
     let older = ["solubility", "time_constant"].iter().any(|key| keys.has(key));
     let usual = if older { "linear" } else { "flory" };
-    let named = keys.word("law", &["flory", "raoult", "linear", "film"]).unwrap_or(usual);
+    let named = match keys.word("law", &["flory", "raoult", "linear", "film"]) {
+        None if keys.has("law") => return None,
+        named => named.unwrap_or(usual),
+    };
     let molar_masses = 0.05..=20.0;
-    match named {
+    Some(match named {
         "linear" => {
             keys.out_of_place(
                 &["molar_mass"],
@@ -108,5 +119,5 @@ fn law(keys: &mut Keys, mass: f64) -> OilLaw {
                 rate: keys.or("rate", Dim::Permeance, 0.0..=1e-5, RATE_PER_MASS * mass),
             }
         }
-    }
+    })
 }

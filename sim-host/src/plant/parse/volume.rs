@@ -28,14 +28,14 @@ const CLOSED_ONLY: &[&str] = &[
     "air_uptake",
 ];
 
-/// Reads one volume; none if anything is wrong with it.
+/// Reads one volume: none if anything is wrong with it; and whether its kind, hence its keys, are known.
 pub(super) fn volume(
     name: &str,
     node: &mut Node,
     fluids: &Fluids,
     air: &AmbientSpec,
     problems: &mut Problems,
-) -> Option<VolumeSpec> {
+) -> (Option<VolumeSpec>, bool) {
     let mut keys = Keys::new(node, problems);
     let keys = &mut keys;
     let kind = match keys.word("kind", &["closed", "cabinet", "bottle"]) {
@@ -43,6 +43,7 @@ pub(super) fn volume(
             PlaceKind::Cabinet { lower_limit: keys.or("lower_flammable_limit", Dim::Fraction, 0.001..=1.0, 0.062) }
         }
         Some("bottle") => PlaceKind::Bottle,
+        None if !keys.whole() => return (None, false),
         _ => PlaceKind::Closed,
     };
     let mut made = VolumeSpec {
@@ -76,7 +77,7 @@ pub(super) fn volume(
     if !matches!(kind, PlaceKind::Cabinet { .. }) {
         keys.out_of_place(&["lower_flammable_limit"], "it belongs to `kind = \"cabinet\"`");
     }
-    keys.whole().then_some(made)
+    (keys.whole().then_some(made), true)
 }
 
 fn empty(temperature: f64) -> FillSpec {
