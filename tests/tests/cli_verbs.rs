@@ -174,7 +174,7 @@ fn the_list_names_scenarios_rigs_and_fluids() {
         let listed = json["scenarios"].as_array().expect("a list").iter().find(|entry| entry["name"] == one.name);
         assert!(listed.is_some_and(|entry| !entry["title"].as_str().unwrap_or_default().is_empty()), "{}", one.name);
     }
-    assert_eq!(json["rigs"].as_array().map(Vec::len), Some(14));
+    assert_eq!(json["rigs"].as_array().map(Vec::len), Some(31));
     assert_eq!(json["fluids"].as_array().map(Vec::len), Some(2));
 }
 

@@ -47,18 +47,14 @@ pub fn look(engine: &mut Engine) {
                 format!("{celsius:.1} degC is past the tables (at most {:.0} degC)", most - ZERO_C),
                 "heat or compress it less, or let it give off heat",
             );
-        } else if node.t <= COLDEST + 1.0 {
-            *fault = made(
-                format!("{celsius:.1} degC is colder than any law here (at least {:.0} degC)", COLDEST - ZERO_C),
-                "give the volume a wall, or start it at a few kPa",
-            );
         } else if present && node.t < fluid.t_min() {
             note(notes, &place.name, || {
                 format!(
-                    "`{}` passes {:.0} degC at t = {:.3} s: the tables end there and are continued",
+                    "`{}` passes {:.0} degC at t = {:.3} s: the tables end there and are continued, to {:.0} degC at most",
                     place.name,
                     fluid.t_min() - ZERO_C,
-                    end.t
+                    end.t,
+                    COLDEST - ZERO_C
                 )
             });
         }

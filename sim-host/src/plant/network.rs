@@ -89,13 +89,6 @@ impl Plant {
         Ok(Self { engine, now: 0.0, opening, sharp: None })
     }
 
-    #[cfg(test)]
-    pub(super) fn engine_mut(&mut self) -> &mut Engine {
-        self.now = self.engine.end.t;
-        self.land();
-        &mut self.engine
-    }
-
     /// Present time, s.
     pub fn time(&self) -> f64 {
         self.now
@@ -407,6 +400,7 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
             ("diameter", _) => Some(&mut spec.diameter),
             ("discharge", _) => Some(&mut spec.discharge),
             ("cracking", _) => Some(&mut spec.cracking),
+            ("nonequilibrium", _) => Some(&mut spec.nonequilibrium),
             ("k", Nozzle::Ideal { k } | Nozzle::Real { k }) => Some(k),
             _ => None,
         },
@@ -424,6 +418,7 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
         LawSpec::Hose(spec) => match key {
             "diameter" => Some(&mut spec.diameter),
             "length" => Some(&mut spec.length),
+            "count" => Some(&mut spec.count),
             "roughness" => Some(&mut spec.roughness),
             "fittings" => Some(&mut spec.fittings),
             _ => None,
@@ -442,6 +437,7 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
         LawSpec::VacuumPump(spec) => match key {
             "speed" => Some(&mut spec.speed),
             "ultimate" => Some(&mut spec.ultimate),
+            "current_per_watt" => Some(&mut spec.current_per_watt),
             "stall" => Some(&mut spec.stall),
             "ballast" => spec.oil.as_mut().map(|oil| &mut oil.ballast),
             "idle_current" => Some(&mut spec.idle_current),

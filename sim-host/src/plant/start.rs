@@ -138,7 +138,7 @@ fn closed(
     let (_, alone) = content_at(fluids, volume, [refrigerant, 0.0, 0.0, fill.second], company, t);
     if place.data.compliance <= 0.0 && alone.p > BURSTING {
         return Err(PlantError::new(format!(
-            "volume `{}`: {:.1} g of refrigerant do not fit into {:.4} L at {:.1} degC; full of liquid it holds {:.1} g",
+            "volume `{}`: {:.1} g of refrigerant do not fit into {:.4} L at {:.1} degC; full of liquid it holds at most {:.1} g",
             place.name,
             (refrigerant + fill.second) * 1e3,
             room * 1e3,

@@ -118,7 +118,8 @@ fn dissolve(car: &Vehicle, fluid: &Fluid, spec: &mut NetworkSpec) -> f64 {
     }
     let mut sum = 0.0;
     for ((name, _), mass) in oils.iter().zip(held(high)) {
-        if let Some(oil) = spec.volume_mut(name).and_then(|v| v.oil.as_mut()) {
+        let Some(v) = spec.volume_mut(name) else { continue };
+        if let Some(oil) = &mut v.oil {
             oil.dissolved = Some(mass);
             sum += mass;
         }
@@ -165,7 +166,9 @@ fn fill(car: &Vehicle, content: f64, fluid: &Fluid, spec: &mut NetworkSpec) {
         let Some(v) = spec.volume_mut(name) else { continue };
         // Metal and surface grow with the surface of the volume.
         let surface = (sizes[k] / v.volume).powf(2.0 / 3.0);
-        v.volume = sizes[k];
+        // A vehicle's volumes are stated as what gas and liquid can fill; its oil needs room besides.
+        let oil = v.oil.map_or(0.0, |oil| oil.mass / oil.density + oil.dissolved.unwrap_or(0.0) / sat.rho_l);
+        v.volume = sizes[k] + oil;
         v.fill.temperature = car.engine_bay;
         let liquid = held[k] + share * room[k];
         v.fill.refrigerant = Amount::Mass(vapour * sizes[k] / total + liquid * net);

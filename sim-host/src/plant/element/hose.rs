@@ -8,7 +8,7 @@ use crate::plant::spec::{DuctSpec, HoseSpec};
 use crate::plant::stream::{Stream, smooth_step};
 
 /// Accuracy of a hose's iterations over the tolerance of the integration.
-const FINER: f64 = 1e-2;
+const FINER: f64 = 3e-2;
 
 pub(super) fn hose(spec: &HoseSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
     let head = ends.from.p - ends.to.p;
@@ -49,7 +49,7 @@ pub(super) fn hose(spec: &HoseSpec, opening: f64, ends: &Ends, memory: &mut Memo
 
 fn gas(bore: &Bore, ends: &Ends, memory: &mut Memory, (up, back): (&NodeState, f64), stream: &Stream) -> Rate {
     let gas = Gas { p: up.p, rho: stream.rho, thin: stream.thin, viscosity: gas_viscosity(ends, up, stream) };
-    let close = (FINER * ends.relative).clamp(1e-9, 1e-5);
+    let close = (FINER * ends.relative).clamp(1e-9, 3e-5);
     let viscous = gas_flux(bore, &gas, back, close, &mut memory.hose[0]);
     let slip = molecular(bore, &gas, back);
     let slope = [viscous.slope[0] + slip, viscous.slope[1], viscous.slope[2] - slip];
@@ -58,7 +58,7 @@ fn gas(bore: &Bore, ends: &Ends, memory: &mut Memory, (up, back): (&NodeState, f
 
 fn spray(bore: &Bore, ends: &Ends, memory: &mut Memory, (up, back): (&NodeState, f64), stream: &Stream) -> Rate {
     let (fluid, sat, shift, x) = boiling(ends, up, stream);
-    let close = (FINER * ends.relative).clamp(1e-9, 1e-5);
+    let close = (FINER * ends.relative).clamp(1e-9, 3e-5);
     let wet = Wet { p: up.p + shift, t: sat.t, x };
     let mut flux = wet_flux(fluid, bore, &wet, (back + shift).max(0.0), close, &mut memory.hose[1]);
     if !up.full {
