@@ -135,8 +135,11 @@ fn orifice(fluid: &Fluid, inlet: &State, args: &OrificeArgs) -> Result<Answer, R
     }
     let sat = fluid.sat(inlet.t);
     let before = flash::Inlet { p: inlet.p, t: inlet.t, sat, x: inlet.quality, full: false };
-    let at = |back: f64| flash::flux(fluid, &before, back, factor, &mut 0.0);
-    let law = if inlet.quality <= 0.0 && back >= sat.p { Law::Liquid } else { Law::Flashing };
+    let lagging = |back: f64, factor: f64| flash::flux(fluid, &before, back, factor, &mut 0.0);
+    let at = |back: f64| lagging(back, factor);
+    // Liquid cools on its way and boils a little below its saturation pressure; a flow that a lag of boiling leaves as it is does not boil.
+    let still = inlet.quality <= 0.0 && lagging(back, 2.4).value == lagging(back, 1.0).value;
+    let law = if still { Law::Liquid } else { Law::Flashing };
     let nonequilibrium = (law == Law::Flashing).then_some(factor);
     Ok(made(law, through, area, back, inlet.p, at, Details { nonequilibrium, ..Details::default() }))
 }
