@@ -142,7 +142,7 @@ fn creep_ends_once_the_scale_is_quiet() {
 fn charge_flow_is_held_against_its_model() {
     // Saturated R-1234yf at 20 degC passes 6 759 kg/(m2 s) in homogeneous equilibrium (reference table f1); the model's estimate of
     // 0.38 dp/dT with 17.2 kPa/K (reference table of saturation) lies within 4 % of that.
-    let model = 715e-9 * 0.38 * 17_211.0 * 1e6;
+    let model: f64 = 715e-9 * 0.38 * 17_211.0 * 1e6;
     assert!((model / (715e-9 * 6_759.0 * 1e6) - 1.0).abs() < 0.04, "{model} mg/s");
     for (share, wrong) in [(0.0, true), (0.25, true), (0.35, false), (1.0, false), (2.9, false), (3.1, true)] {
         let mut watch = Watch::new();
