@@ -7,6 +7,7 @@
 mod board_compare;
 mod cli_bench;
 mod cli_board;
+mod cli_flow;
 mod cli_fluid;
 mod cli_input;
 mod cli_random;

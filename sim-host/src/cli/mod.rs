@@ -70,7 +70,7 @@ enum Verb {
     /// Feed recorded jobs to the controller on an emulated board and compare every scan with the host.
     Replay(ReplayArgs),
     /// Look up properties of a refrigerant.
-    Fluid(FluidArgs),
+    Fluid(Box<FluidArgs>),
     /// List what is shipped: scenarios, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -199,35 +199,37 @@ struct RigArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = FLUID_HELP)]
+#[command(after_help = FLUID_HELP, disable_help_subcommand = true)]
 struct FluidArgs {
     /// R1234yf or R134a.
     fluid: String,
     /// Temperature, such as 23.7degC; alone: the saturation line there.
-    #[arg(long, value_name = "T", allow_hyphen_values = true)]
+    #[arg(long, value_name = "T", allow_hyphen_values = true, global = true)]
     temperature: Option<String>,
     /// Absolute pressure, such as 6bar; alone: the saturation line there.
-    #[arg(long, value_name = "P")]
+    #[arg(long, value_name = "P", global = true)]
     pressure: Option<String>,
     /// Density, such as "20 kg/m3".
-    #[arg(long, value_name = "RHO")]
+    #[arg(long, value_name = "RHO", global = true)]
     density: Option<String>,
     /// Specific enthalpy, such as "250 kJ/kg" (200 kJ/kg is liquid at 0 degC).
-    #[arg(long, value_name = "H", allow_hyphen_values = true)]
+    #[arg(long, value_name = "H", allow_hyphen_values = true, global = true)]
     enthalpy: Option<String>,
     /// Specific entropy, such as "1.7 kJ/(kg K)" (1 kJ/(kg K) is liquid at 0 degC).
-    #[arg(long, value_name = "S", allow_hyphen_values = true)]
+    #[arg(long, value_name = "S", allow_hyphen_values = true, global = true)]
     entropy: Option<String>,
     /// Specific internal energy, such as "350 kJ/kg".
     #[arg(long, value_name = "U", allow_hyphen_values = true)]
     internal_energy: Option<String>,
     /// Share of vapour by mass, such as 0.3 or 30%.
-    #[arg(long, value_name = "X")]
+    #[arg(long, value_name = "X", global = true)]
     quality: Option<String>,
     /// Many states, one a line, from a file or `-`: CSV in, CSV out, or JSON lines with --json.
     #[arg(long, value_name = "FILE|-", conflicts_with_all =
         ["temperature", "pressure", "density", "enthalpy", "entropy", "internal_energy", "quality"])]
     states: Option<String>,
+    #[command(subcommand)]
+    ask: Option<fluid::flow::Ask>,
 }
 
 const FLUID_HELP: &str = "\
@@ -236,6 +238,8 @@ Examples:
   valvewright fluid R134a --pressure 6.8bar --temperature 40degC
   valvewright fluid R1234yf --pressure 2bar --enthalpy \"250 kJ/kg\"
   valvewright fluid R1234yf --states measured.csv > properties.csv
+  valvewright fluid R1234yf flow orifice --diameter 1.2mm --temperature 25degC --quality 0
+  valvewright fluid R134a flow hose --diameter 4.8mm --length 3m --pressure 2bar --temperature 25degC --back 1bar
 
 A file of states begins with a line that names two of p, t, rho, h, s, u, x (or their long names) and their units, such as
 `p_bar,t_degC` or `h [kJ/kg],p [bar]`; without a unit there, each value carries its own: `6.8 bar`. Columns end in commas,
