@@ -197,7 +197,7 @@ struct Oil {
 /// Oil's density where none is given, kg/m3.
 const OIL: f64 = 980.0;
 /// Smallest molar mass of oil that is drawn, kg/mol.
-const LIGHTEST: f64 = 0.15;
+const LIGHTEST: f64 = 0.3;
 /// Most of a volume that oil with refrigerant in it may take, 1: the rest is for what the volume is filled with.
 const OILY: f64 = 0.6;
 
@@ -216,11 +216,12 @@ impl Oil {
             _ => None,
         };
         let rho_l = fluid.sat(t).rho_l;
-        // At rest a run starts with no more than is in equilibrium at 0.9 of saturation: nine moles per mole of oil by Raoult's law; 0.65 of
-        // the volume by that of Flory and Huggins with an interaction of -0.2, the least that is drawn; the oil's own mass by the linear one.
+        // At rest a run starts in equilibrium at no more than 0.9 of saturation, which the heat of mixing drawn raises to 0.95 at most: 19
+        // moles per mole of oil by Raoult's law; 0.75 of the volume by that of Flory and Huggins with an interaction of -0.2, the least
+        // that is drawn; the oil's own mass by the linear one.
         let most = dissolved.unwrap_or(match law {
-            "raoult" => 9.0 * fluid.molar_mass() / LIGHTEST,
-            "flory" => 0.65 / 0.35 * rho_l / OIL,
+            "raoult" => 19.0 * fluid.molar_mass() / LIGHTEST,
+            "flory" => 0.75 / 0.25 * rho_l / OIL,
             _ => 1.0,
         });
         let each = 1.0 / OIL + most / rho_l;
@@ -264,7 +265,10 @@ impl Oil {
         if !self.weightless && dice.often(40) {
             let _ = writeln!(text, "heat_capacity = {}", with_unit(dice.even(1500.0, 2500.0), "J/kg/K"));
             let _ = writeln!(text, "to_content = {}", with_unit(dice.size([0.5, 50.0], [1e-3, 1e5]), "W/K"));
-            let _ = writeln!(text, "heat_of_mixing = {}", with_unit(dice.even(-20.0, 10.0), "kJ/kg"));
+            // Much heat shifts the equilibrium: oil that starts in it far from 25 degC would take up without end.
+            let share = if self.dissolved.is_none() { 0.2 } else { 1.0 };
+            let heat = share * dice.even(-20.0, 10.0);
+            let _ = writeln!(text, "heat_of_mixing = {}", with_unit(heat, "kJ/kg"));
         }
     }
 }
