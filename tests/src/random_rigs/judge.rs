@@ -14,6 +14,8 @@ use super::heat;
 /// 50 a second; these lie above, so that only a run that the engine's own bound has missed is called endless.
 const STOCK: f64 = 25_000.0;
 const A_SECOND: f64 = 60.0;
+/// How the faults begin that speak of steps, not of the plant.
+const UNSOLVED: [&str; 2] = ["more than # steps a second", "no step of # s or more"];
 /// What may be unaccounted for: of the masses' inventory, and of the energy's scale.
 const MASS_SHARE: f64 = 1e-9;
 const ENERGY_SHARE: f64 = 1e-6;
@@ -60,6 +62,11 @@ pub struct Verdict {
 }
 
 impl Verdict {
+    /// The run ended because the integrator got no further, not because the plant's laws did.
+    pub fn unsolved(&self) -> bool {
+        self.fault.as_ref().is_some_and(|fault| UNSOLVED.iter().any(|words| fault.class.starts_with(words)))
+    }
+
     fn failed(class: &str, words: impl Into<String>) -> Self {
         Self { failures: vec![Failure::new(class, words)], ..Self::default() }
     }
