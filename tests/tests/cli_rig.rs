@@ -14,14 +14,14 @@ name = "rest"
 for = "10 s"
 "#;
 
-/// A compressor that pumps into 10 mL without an outlet: a few strokes on it is hotter than the tables reach.
+/// A compressor that pumps into a millilitre without an outlet: a few strokes on it is hotter than the tables reach.
 const DEAD_END: &str = r#"title = "a compressor into a dead end"
 refrigerant = "R1234yf"
 [volume.lake]
 volume = "20 L"
 refrigerant_pressure = "2 bar"
 [volume.drop]
-volume = "10 mL"
+volume = "1 mL"
 refrigerant_pressure = "2 bar"
 [element.gate]
 kind = "compressor"
