@@ -1,6 +1,7 @@
 //! Runs networks drawn from seeds and judges them: `cargo run --release -p valvewright-tests --example networks -- [COUNT] [FIRST_SEED]`,
-//! 1000 from seed 0 without. `--write DIR` keeps the rig file of each that fails, to be run with `valvewright rig`; `--text` prints the
-//! network of FIRST_SEED and runs nothing.
+//! 1000 from seed 0 without. Failures and faults are told by class: what was said, without its numbers and names. `--write DIR` keeps the
+//! rig file of each that fails, to be run with `valvewright rig`; `--faults` keeps and tells those that end in a fault as well; `--text`
+//! prints the network of FIRST_SEED and runs nothing.
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -14,16 +15,24 @@ struct Wanted {
     count: u64,
     first: u64,
     write: Option<PathBuf>,
+    faults: bool,
     text: bool,
 }
 
+/// Seeds that are told of a class.
+const MOST_SEEDS: usize = 12;
+
+/// Count and first seeds of each class.
+type Classes = BTreeMap<String, (u64, Vec<u64>)>;
+
 fn wanted() -> Result<Wanted, String> {
-    let mut made = Wanted { count: 1000, first: 0, write: None, text: false };
+    let mut made = Wanted { count: 1000, first: 0, write: None, faults: false, text: false };
     let mut numbers = Vec::new();
     let mut rest = std::env::args().skip(1);
     while let Some(one) = rest.next() {
         match one.as_str() {
             "--write" => made.write = Some(rest.next().ok_or("--write needs a folder")?.into()),
+            "--faults" => made.faults = true,
             "--text" => made.text = true,
             _ => numbers.push(one.parse::<u64>().map_err(|_| format!("`{one}` is no count, seed or option"))?),
         }
@@ -47,8 +56,8 @@ struct Found {
     faults: u64,
     steps: u64,
     seconds: f64,
-    /// Count and first seeds of each class.
-    classes: BTreeMap<String, (u64, Vec<u64>)>,
+    failures: Classes,
+    causes: Classes,
     slowest: (Duration, u64),
 }
 
@@ -85,10 +94,26 @@ fn main() -> ExitCode {
         found.slowest.0.as_secs_f64(),
         found.slowest.1
     );
-    for (class, (count, seeds)) in &found.classes {
+    table("failures", &found.failures);
+    table("faults", &found.causes);
+    ExitCode::from(u8::from(found.failed > 0))
+}
+
+fn table(title: &str, classes: &Classes) {
+    println!("{title}:");
+    let mut all: Vec<_> = classes.iter().collect();
+    all.sort_by_key(|(_, (count, _))| std::cmp::Reverse(*count));
+    for (class, (count, seeds)) in all {
         println!("{count:6}  {class}; seeds {seeds:?}");
     }
-    ExitCode::from(u8::from(found.failed > 0))
+}
+
+fn count(classes: &mut Classes, class: String, seed: u64) {
+    let (count, seeds) = classes.entry(class).or_default();
+    *count += 1;
+    if seeds.len() < MOST_SEEDS {
+        seeds.push(seed);
+    }
 }
 
 fn one(seed: u64, wanted: &Wanted, found: &mut Found) {
@@ -99,17 +124,19 @@ fn one(seed: u64, wanted: &Wanted, found: &mut Found) {
     found.faults += u64::from(verdict.fault.is_some());
     found.steps += verdict.steps;
     found.seconds += verdict.seconds;
-    if verdict.failures.is_empty() {
-        return;
+    if let Some(fault) = &verdict.fault {
+        count(&mut found.causes, fault.class.clone(), seed);
+        if wanted.faults {
+            println!("seed {seed} ends in a fault: {}", fault.words);
+        }
     }
-    found.failed += 1;
     for failure in &verdict.failures {
         println!("seed {seed} {failure}");
-        let (count, seeds) = found.classes.entry(failure.class.clone()).or_default();
-        *count += 1;
-        if seeds.len() < 5 {
-            seeds.push(seed);
-        }
+        count(&mut found.failures, failure.class.clone(), seed);
+    }
+    found.failed += u64::from(!verdict.failures.is_empty());
+    if verdict.failures.is_empty() && !(wanted.faults && verdict.fault.is_some()) {
+        return;
     }
     let Some(folder) = &wanted.write else { return };
     let path = folder.join(format!("network-{seed}.toml"));

@@ -8,8 +8,23 @@ use valvewright_tests::random_rigs::{judge, judge_series, judge_within, text};
 
 /// Networks that are run.
 const SAMPLE: u64 = 300;
-/// Most of them that may end in a fault, however well explained: one in twenty.
-const MOST_FAULTS: u64 = SAMPLE / 20;
+/// Most of them that may end where the plant's laws do, one in ten. What is drawn gets there soundly: liquid in a rigid volume that is warmed,
+/// a heater on a dry volume, a compressor into a dead end, liquid let into nothing at all (21 of the 300). The bound is there lest a
+/// change of the draw or of the engine leaves a sample that proves little.
+const MOST_ENDS: u64 = SAMPLE / 10;
+/// Most of them that the integrator may not get through, one in thirty (9 of the 300): each is a weakness, none of them is sound, and the
+/// bound is to go down with them.
+const MOST_UNSOLVED: u64 = SAMPLE / 30;
+/// Networks of the sample that are known to fail, with the class of what is wrong. Each is a fault of the engine, not of the judge; one that
+/// has been mended has to leave the list.
+const KNOWN: &[(u64, &str)] = &[
+    // Its bound of steps is asked for rejected steps only, so that a run whose steps all hold passes it by.
+    (15, "runs on and on"),
+    // A share of 2e-10 of the refrigerant is booked as gone: the ledger takes up whatever a step's solution does not balance.
+    (91, "leaks though nothing leads out"),
+    // A milligram of gas at rest is 12 K off its wall at tolerance 3e-4, 2.5 K at 1e-4 and 0.1 K at 1e-5: the error of a stiff temperature is let pass.
+    (117, "has gas off the temperature of its wall"),
+];
 
 fn replay(seed: u64) -> String {
     format!(
@@ -158,37 +173,46 @@ fn a_sound_series_is_passed_and_every_kind_of_harm_is_seen() {
 #[test]
 fn what_is_no_rig_and_what_never_ends_is_seen() {
     assert_eq!(judge("title = 1").failures[0].class, "is refused");
-    let endless = judge_within(WELL, 10);
+    let endless = judge_within(WELL, |_| 10.0);
     assert_eq!(endless.failures.first().map(|failure| failure.class.as_str()), Some("runs on and on"), "{endless:?}");
 }
 
-/// Runs the sample; failures of the classes that `counts` wants, each with its replay, and how many ended in a fault.
-fn sample(counts: impl Fn(&str) -> bool) -> (Vec<String>, u64) {
-    let (mut failures, mut faults) = (Vec::new(), 0);
+/// What came of the sample.
+#[derive(Default)]
+struct Sample {
+    /// Failures with their replays, those known left out.
+    failures: Vec<String>,
+    /// Known failures that were not seen.
+    mended: Vec<(u64, &'static str)>,
+    ends: u64,
+    unsolved: u64,
+}
+
+fn sample() -> Sample {
+    let mut made = Sample { mended: KNOWN.to_vec(), ..Sample::default() };
     for seed in 0..SAMPLE {
         let verdict = judge(&text(seed));
-        faults += u64::from(verdict.fault.is_some());
-        let wrong = verdict.failures.iter().filter(|failure| counts(&failure.class));
-        failures.extend(wrong.map(|failure| format!("seed {seed} {failure}\n  {}", replay(seed))));
+        made.unsolved += u64::from(verdict.unsolved());
+        made.ends += u64::from(verdict.fault.is_some() && !verdict.unsolved());
+        for failure in &verdict.failures {
+            let known = |one: &(u64, &str)| *one == (seed, failure.class.as_str());
+            made.mended.retain(|one| !known(one));
+            if !KNOWN.iter().any(known) {
+                made.failures.push(format!("seed {seed} {failure}\n  {}", replay(seed)));
+            }
+        }
     }
-    (failures, faults)
+    made
 }
 
 #[test]
-fn no_network_panics_is_refused_or_loses_anything() {
-    let (failures, _) = sample(|class| {
-        class.starts_with("panics")
-            || class.starts_with("is refused")
-            || class.starts_with("loses")
-            || class == "shows what is no number"
-    });
-    assert!(failures.is_empty(), "{} of {SAMPLE}:\n{}", failures.len(), failures.join("\n"));
-}
-
-#[test]
-#[ignore = "the integrator lets about three networks in ten go wrong; to be run once its laws are those of the network's data"]
 fn every_network_holds_or_says_why_not() {
-    let (failures, faults) = sample(|_| true);
-    assert!(failures.is_empty(), "{} of {SAMPLE}:\n{}", failures.len(), failures.join("\n"));
-    assert!(faults <= MOST_FAULTS, "{faults} of {SAMPLE} networks end in a fault, at most {MOST_FAULTS} may");
+    let Sample { failures, mended, ends, unsolved } = sample();
+    assert!(failures.is_empty(), "{} in {SAMPLE} networks:\n{}", failures.len(), failures.join("\n"));
+    assert!(mended.is_empty(), "no longer wrong, to be taken off the list: {mended:?}");
+    assert!(ends <= MOST_ENDS, "{ends} of {SAMPLE} networks end where the laws do, at most {MOST_ENDS} may");
+    assert!(
+        unsolved <= MOST_UNSOLVED,
+        "{unsolved} of {SAMPLE} networks cannot be integrated, at most {MOST_UNSOLVED} may"
+    );
 }

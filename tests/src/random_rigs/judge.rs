@@ -10,8 +10,12 @@ use valvewright_sim::scenario::diagnostic::Source;
 
 use super::heat;
 
-/// Steps of the integrator a run may take: some hundred times what a network of this size needs.
-const MOST_STEPS: u64 = 100_000;
+/// Steps a run may take from its start, and for each second simulated. The engine ends a run of its own accord after 20 000 tried steps and
+/// 50 a second; these lie above, so that only a run that the engine's own bound has missed is called endless.
+const STOCK: f64 = 25_000.0;
+const A_SECOND: f64 = 60.0;
+/// How the faults begin that speak of steps, not of the plant.
+const UNSOLVED: [&str; 2] = ["more than # steps a second", "no step of # s or more"];
 /// What may be unaccounted for: of the masses' inventory, and of the energy's scale.
 const MASS_SHARE: f64 = 1e-9;
 const ENERGY_SHARE: f64 = 1e-6;
@@ -49,8 +53,8 @@ impl fmt::Display for Failure {
 pub struct Verdict {
     /// What it must not have done, one of each class.
     pub failures: Vec<Failure>,
-    /// The fault that ended it.
-    pub fault: Option<String>,
+    /// The fault that ended it; its class is what was said, without numbers and names.
+    pub fault: Option<Failure>,
     /// Steps accepted.
     pub steps: u64,
     /// Time simulated, s.
@@ -58,6 +62,11 @@ pub struct Verdict {
 }
 
 impl Verdict {
+    /// The run ended because the integrator got no further, not because the plant's laws did.
+    pub fn unsolved(&self) -> bool {
+        self.fault.as_ref().is_some_and(|fault| UNSOLVED.iter().any(|words| fault.class.starts_with(words)))
+    }
+
     fn failed(class: &str, words: impl Into<String>) -> Self {
         Self { failures: vec![Failure::new(class, words)], ..Self::default() }
     }
@@ -65,22 +74,24 @@ impl Verdict {
 
 /// Reads, runs and judges the text of a rig.
 pub fn judge(text: &str) -> Verdict {
-    judge_within(text, MOST_STEPS)
+    judge_within(text, |reached| STOCK + A_SECOND * reached)
 }
 
-/// The same for a run that may take `most` steps.
-pub fn judge_within(text: &str, most: u64) -> Verdict {
+/// The same for a run that may take `most` steps to a time, s.
+pub fn judge_within(text: &str, most: impl Fn(f64) -> f64) -> Verdict {
     let spec = match parse_rig(&Source::new("network.toml", text)) {
         Ok(spec) => spec,
         Err(all) => return Verdict::failed("is refused", all[0].to_string()),
     };
-    let mut steps = 0;
+    let mut steps = 0u32;
     let mut reached = 0.0;
+    let mut endless = false;
     let run = catch_unwind(AssertUnwindSafe(|| {
         run_rig(&spec, |t| {
             steps += 1;
             reached = t;
-            steps < most
+            endless = f64::from(steps) >= most(t);
+            !endless
         })
     }));
     let series = match run {
@@ -94,15 +105,36 @@ pub fn judge_within(text: &str, most: u64) -> Verdict {
     };
     let mut verdict = Verdict {
         failures: judge_series(&spec, &series),
-        fault: series.fault.as_ref().map(ToString::to_string),
+        fault: series
+            .fault
+            .as_ref()
+            .map(|fault| Failure::new(without_numbers_and_names(&fault.what), fault.to_string())),
         steps: series.steps.accepted,
         seconds: series.seconds,
     };
-    if steps >= most {
-        let words = format!("{most} steps came to {reached:.6} s only");
+    if endless {
+        let words = format!("{steps} steps came to {reached:.6} s only");
         verdict.failures.push(Failure::new("runs on and on", words));
     }
     verdict
+}
+
+/// What two faults of one kind have in common: `#` for each number, "`_`" for each name.
+fn without_numbers_and_names(words: &str) -> String {
+    let of_text = |text: &str| {
+        let mut made = String::new();
+        for letter in text.chars() {
+            if !letter.is_ascii_digit() {
+                made.push(letter);
+            } else if !made.ends_with('#') {
+                made.push('#');
+            }
+        }
+        made.replace("#.#", "#").replace("#e-#", "#").replace("-#", "#")
+    };
+    let parts = words.split('`').enumerate();
+    let parts: Vec<_> = parts.map(|(at, part)| if at % 2 == 1 { "_".to_owned() } else { of_text(part) }).collect();
+    parts.join("`")
 }
 
 /// What a series shows that it must not, one of each class.

@@ -55,10 +55,10 @@ pub(super) fn closed(dice: &mut Dice, text: &mut String, index: usize, fluids: F
     };
     let isothermal = dice.often(10);
     let soft = dice.often(25);
-    let oil = Oil::draw(dice, volume);
+    let oil = Oil::draw(dice, volume, Fluid::get(fluids.main), celsius + 273.15);
     let _ = writeln!(text, "[volume.{name}]\nvolume = {}", with_unit(volume * 1e3, "L"));
     let _ = writeln!(text, "temperature = {}", with_unit(celsius, "degC"));
-    let room = volume - oil.as_ref().map_or(0.0, Oil::takes);
+    let room = volume - oil.as_ref().map_or(0.0, |oil| oil.takes);
     content(dice, text, fluids, room, celsius + 273.15);
     if isothermal {
         text.push_str("isothermal = true\n");
@@ -190,28 +190,46 @@ struct Oil {
     weightless: bool,
     /// Refrigerant per oil; none: in equilibrium.
     dissolved: Option<f64>,
+    /// Volume it takes with what is in it, at most, m3.
+    takes: f64,
 }
 
+/// Oil's density where none is given, kg/m3.
+const OIL: f64 = 980.0;
+/// Smallest molar mass of oil that is drawn, kg/mol.
+const LIGHTEST: f64 = 0.3;
+/// Most of a volume that oil with refrigerant in it may take, 1: the rest is for what the volume is filled with.
+const OILY: f64 = 0.6;
+
 impl Oil {
-    fn draw(dice: &mut Dice, volume: f64) -> Option<Self> {
+    fn draw(dice: &mut Dice, volume: f64, fluid: &Fluid, t: f64) -> Option<Self> {
         if !dice.often(30) {
             return None;
         }
         let law = dice.pick(&["flory", "raoult", "linear"]);
         let weightless = law == "linear" && dice.often(50);
-        let most = 0.3 * volume * 980.0;
-        let mass = if dice.often(5) { 0.0 } else { most * dice.log(1e-3, 1.0) };
+        let most = 0.3 * volume * OIL;
+        let mut mass = if dice.often(5) { 0.0 } else { most * dice.log(1e-3, 1.0) };
         let dissolved = match dice.below(4) {
             0 => Some(0.0),
             1 => Some(dice.log(0.01, 0.6)),
             _ => None,
         };
-        Some(Self { law, mass, weightless, dissolved })
-    }
-
-    /// Volume it may take with what is in it, m3: oil in equilibrium holds up to its own mass.
-    fn takes(&self) -> f64 {
-        if self.weightless { 0.0 } else { self.mass / 980.0 + self.mass * self.dissolved.unwrap_or(1.0) / 1000.0 }
+        let rho_l = fluid.sat(t).rho_l;
+        // At rest a run starts in equilibrium at no more than 0.9 of saturation, which the heat of mixing drawn raises to 0.95 at most: 19
+        // moles per mole of oil by Raoult's law; 0.75 of the volume by that of Flory and Huggins with an interaction of -0.2, the least
+        // that is drawn; the oil's own mass by the linear one.
+        let most = dissolved.unwrap_or(match law {
+            "raoult" => 19.0 * fluid.molar_mass() / LIGHTEST,
+            "flory" => 0.75 / 0.25 * rho_l / OIL,
+            _ => 1.0,
+        });
+        let each = 1.0 / OIL + most / rho_l;
+        if !weightless {
+            mass = mass.min(OILY * volume / each);
+        }
+        let takes = if weightless { 0.0 } else { mass * each };
+        Some(Self { law, mass, weightless, dissolved, takes })
     }
 
     fn write(&self, dice: &mut Dice, text: &mut String, name: &str) {
@@ -229,7 +247,11 @@ impl Oil {
                 let _ = writeln!(text, "solubility = {}", with_unit(dice.even(0.0, 100.0), "%"));
             }
             "raoult" if dice.often(40) => {
-                let _ = writeln!(text, "molar_mass = {}", with_unit(dice.size([300.0, 900.0], [50.0, 2e4]), "g/mol"));
+                let _ = writeln!(
+                    text,
+                    "molar_mass = {}",
+                    with_unit(dice.size([300.0, 900.0], [LIGHTEST * 1e3, 2e4]), "g/mol")
+                );
             }
             "flory" if dice.often(40) => {
                 let _ = writeln!(text, "interaction = {}", short(dice.even(-0.2, 1.2)));
@@ -243,7 +265,10 @@ impl Oil {
         if !self.weightless && dice.often(40) {
             let _ = writeln!(text, "heat_capacity = {}", with_unit(dice.even(1500.0, 2500.0), "J/kg/K"));
             let _ = writeln!(text, "to_content = {}", with_unit(dice.size([0.5, 50.0], [1e-3, 1e5]), "W/K"));
-            let _ = writeln!(text, "heat_of_mixing = {}", with_unit(dice.even(-20.0, 10.0), "kJ/kg"));
+            // Much heat shifts the equilibrium: oil that starts in it far from 25 degC would take up without end.
+            let share = if self.dissolved.is_none() { 0.2 } else { 1.0 };
+            let heat = share * dice.even(-20.0, 10.0);
+            let _ = writeln!(text, "heat_of_mixing = {}", with_unit(heat, "kJ/kg"));
         }
     }
 }
