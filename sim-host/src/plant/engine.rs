@@ -26,12 +26,16 @@ const LOOSEST: f64 = 0.5;
 const FILM: f64 = 0.5;
 /// Most that its tolerance grows to, K: oil that is all but gone has no temperature to speak of.
 const GONE: f64 = 50.0;
+/// Mass that a relative tolerance is taken of at least where liquid is present, kg.
+const POOLED: f64 = 0.02;
 /// Share of a mass's tolerance by which it may fall below nothing.
 const BELOW: f64 = 0.1;
 /// Bulge of a cubic between two points over the difference of its end slope from their secant, times the step (4/27).
 const BULGE: f64 = 0.15;
 /// Tolerances that a way between may bulge beyond what it moves.
 const MANY: f64 = 30.0;
+/// Error of a try from which the fault may be the matrix's and not the step's.
+const KINK: f64 = 20.0;
 /// Times its own time constant from which a step is long for a content.
 const STIFF: f64 = 10.0;
 /// Step that is short enough for any of them, s.
@@ -182,6 +186,7 @@ impl Engine {
         let limit = self.system.parts.next_end(t, limit);
         self.system.settle(t);
         self.scales();
+        let mut kinks = 0;
         loop {
             let room = limit - t;
             let mut h = self.next.min(self.tolerance.longest);
@@ -220,8 +225,26 @@ impl Engine {
                 self.end.clone_from(&self.start);
                 return;
             }
+            if fine && error > KINK && kinks < 2 {
+                kinks += 1;
+                self.slopes_ahead(h);
+                self.next = if kinks == 1 { h } else { (h * factor).max(SHORTEST) };
+                continue;
+            }
             self.next = (h * factor).max(SHORTEST);
         }
+    }
+
+    /// Takes the Jacobian from where the failed try of `h` s went first. A flow about to turn may be a hundred times as steep on its other
+    /// side (liquid there, vapour here); with the matrix of the gentle side, steps would bounce off zero for good.
+    fn slopes_ahead(&mut self, h: f64) {
+        let Self { system, start, tableau, stages, argument, rate, nodes, flows, .. } = self;
+        argument.copy_from_slice(&start.y);
+        for (value, add) in argument.iter_mut().zip(&stages[0]) {
+            *value += tableau.a[1][0] * add;
+        }
+        system.states_within(argument, &start.nodes, &start.y, nodes);
+        system.rates(start.t + tableau.alpha[1] * h, argument, nodes, flows, rate, true);
     }
 
     /// A small content ended the step well away from where its flows hold it in balance. The error estimate does not see that: a step much
@@ -494,6 +517,10 @@ impl Engine {
                     for (k, constant) in [refrigerant, R_AIR, R_WATER, refrigerant].into_iter().enumerate() {
                         if seat.at[k + 1] != NONE {
                             scale[seat.base + 1 + k] = relative * node.mass[k] + gas / constant;
+                            if k == 0 || k == 3 {
+                                // Beside liquid the pressure does not hang on the mass.
+                                scale[seat.base + 1 + k] += (relative * POOLED).min(0.02 * node.m_liq);
+                            }
                         }
                     }
                     let trace = gas / R_WATER;

@@ -181,9 +181,9 @@ const SLOPES: [[f64; POINTS]; POINTS] = [
     [0.292_893_218_813_453, -0.707_106_781_186_547, 1.414_213_562_373_1, 0.707_106_781_186_547, -1.707_106_781_186_55],
     [-0.5, 1.171_572_875_253_81, -2.0, 6.828_427_124_746_19, -5.5],
 ];
-/// Heat capacity of thin vapour just past dry-out, J/(kg K): both refrigerants between -30 and 0 degC (own tables), rounded. Only used for
-/// its swelling.
-const DRY_CP: f64 = 840.0;
+/// Enthalpy over relative swelling and temperature of saturated vapour that is warmed by 4 K at its pressure, J/(kg K): 620 to 700 for
+/// both refrigerants between -30 and 5 degC (own tables), rounded. Below the heat capacity, as such vapour swells by more than an ideal gas.
+const DRY_CP: f64 = 660.0;
 
 /// The saturation line between the flash point and the exit of a wet path.
 struct Path {
