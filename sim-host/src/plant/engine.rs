@@ -38,6 +38,8 @@ const MANY: f64 = 30.0;
 const KINK: f64 = 20.0;
 /// Times its own time constant from which a step is long for a content.
 const STIFF: f64 = 10.0;
+/// Most that a gas may end a step off the temperature that its wall and flows hold it at, K.
+const OFF_WALL: f64 = 1.0;
 /// Step that is short enough for any of them, s.
 const CALM: f64 = 0.01;
 /// The same for a gas temperature, K.
@@ -187,6 +189,10 @@ impl Engine {
         self.system.settle(t);
         self.scales();
         let mut kinks = 0;
+        if self.spent() {
+            self.give_up(None);
+            return;
+        }
         loop {
             let room = limit - t;
             let mut h = self.next.min(self.tolerance.longest);
@@ -220,9 +226,7 @@ impl Engine {
             }
             self.count.rejected += 1;
             if h <= SHORTEST || self.spent() {
-                let seconds = if h <= SHORTEST { Some(h) } else { None };
-                self.fault = Some(limits::unsolved(self, self.worst, seconds));
-                self.end.clone_from(&self.start);
+                self.give_up((h <= SHORTEST).then_some(h));
                 return;
             }
             if fine && error > KINK && kinks < 2 {
@@ -256,11 +260,23 @@ impl Engine {
         way.copy_from_slice(&end.f[..n]);
         // For what is fast this is the way to its balance; for what is slow, some of the next step.
         lu.solve(way);
-        let seats = system.layout.seats.iter().zip(&system.parts.places).filter(|(_, place)| place.closed());
-        seats.map(|(seat, _)| seat.base + 1).any(|at| {
-            let fast = (h * tableau.gamma * end.f[at]).abs() > STIFF * way[at].abs();
-            fast && way[at].abs() > MANY * scale[at]
+        let width = if system.layout.mixed { CONTENT } else { CONTENT - 1 };
+        let seats = system.layout.seats.iter().zip(&system.parts.places).zip(&end.nodes);
+        seats.filter(|((_, place), _)| place.closed()).any(|((seat, place), node)| {
+            let fast = |at: usize| (h * tableau.gamma * end.f[at]).abs() > STIFF * way[at].abs();
+            let mass = seat.base + 1;
+            if fast(mass) && way[mass].abs() > MANY * scale[mass] {
+                return true;
+            }
+            let kelvin: f64 = (0..width).map(|k| node.dt[k] * way[seat.base + k]).sum();
+            place.data.isothermal.is_none() && fast(seat.base) && kelvin.abs() > OFF_WALL
         })
+    }
+
+    /// Ends the run at the start of the step in hand.
+    fn give_up(&mut self, shortest: Option<f64>) {
+        self.fault = Some(limits::unsolved(self, self.worst, shortest));
+        self.end.clone_from(&self.start);
     }
 
     /// More steps were tried than the simulated time allows.
