@@ -26,8 +26,8 @@ const LOOSEST: f64 = 0.5;
 const FILM: f64 = 0.5;
 /// Most that its tolerance grows to, K: oil that is all but gone has no temperature to speak of.
 const GONE: f64 = 50.0;
-/// Mass that a relative tolerance is taken of at least where liquid is present, kg.
-const POOLED: f64 = 0.02;
+/// Mass beside liquid that a relative tolerance is taken of in addition, at most, kg.
+const POOLED: f64 = 0.01;
 /// Share of a mass's tolerance by which it may fall below nothing.
 const BELOW: f64 = 0.1;
 /// Bulge of a cubic between two points over the difference of its end slope from their secant, times the step (4/27).
@@ -36,6 +36,8 @@ const BULGE: f64 = 0.15;
 const MANY: f64 = 30.0;
 /// Error of a try from which the fault may be the matrix's and not the step's.
 const KINK: f64 = 20.0;
+/// Steps in a row with such a try before the matrix is taken from ahead.
+const BOUNCES: u32 = 3;
 /// Times its own time constant from which a step is long for a content.
 const STIFF: f64 = 10.0;
 /// Most that a gas may end a step off the temperature that its wall and flows hold it at, K.
@@ -95,6 +97,8 @@ pub struct Engine {
     lu: SparseLu,
     tableau: Tableau,
     next: f64,
+    /// Steps in a row whose first try was far off.
+    bounces: u32,
     stages: Vec<Vec<f64>>,
     argument: Vec<f64>,
     rate: Vec<f64>,
@@ -130,6 +134,7 @@ impl Engine {
             miss: vec![0.0; size],
             worst: 0,
             next: RESTART,
+            bounces: 0,
             stages: vec![vec![0.0; size]; MOST_STAGES],
             argument: vec![0.0; size],
             rate: vec![0.0; size],
@@ -188,7 +193,7 @@ impl Engine {
         let limit = self.system.parts.next_end(t, limit);
         self.system.settle(t);
         self.scales();
-        let mut kinks = 0;
+        let mut wild = false;
         if self.spent() {
             self.give_up(None);
             return;
@@ -221,6 +226,9 @@ impl Engine {
                     continue;
                 }
                 self.count.accepted += 1;
+                if !wild {
+                    self.bounces = 0;
+                }
                 limits::look(self);
                 return;
             }
@@ -229,26 +237,34 @@ impl Engine {
                 self.give_up((h <= SHORTEST).then_some(h));
                 return;
             }
-            if fine && error > KINK && kinks < 2 {
-                kinks += 1;
-                self.slopes_ahead(h);
-                self.next = if kinks == 1 { h } else { (h * factor).max(SHORTEST) };
-                continue;
+            if fine && error > KINK && !wild {
+                wild = true;
+                self.bounces += 1;
+                if self.bounces > BOUNCES && self.slopes_ahead(h) {
+                    self.next = h;
+                    continue;
+                }
             }
             self.next = (h * factor).max(SHORTEST);
         }
     }
 
-    /// Takes the Jacobian from where the failed try of `h` s went first. A flow about to turn may be a hundred times as steep on its other
+    /// Takes the Jacobian from where the failed try of `h` s went first, if a flow turned on the way there. A flow about to turn may be a hundred times as steep on its other
     /// side (liquid there, vapour here); with the matrix of the gentle side, steps would bounce off zero for good.
-    fn slopes_ahead(&mut self, h: f64) {
+    fn slopes_ahead(&mut self, h: f64) -> bool {
         let Self { system, start, tableau, stages, argument, rate, nodes, flows, .. } = self;
         argument.copy_from_slice(&start.y);
         for (value, add) in argument.iter_mut().zip(&stages[0]) {
             *value += tableau.a[1][0] * add;
         }
         system.states_within(argument, &start.nodes, &start.y, nodes);
-        system.rates(start.t + tableau.alpha[1] * h, argument, nodes, flows, rate, true);
+        let head = |nodes: &[NodeState], ends: [usize; 2]| nodes[ends[0]].p - nodes[ends[1]].p;
+        let turned =
+            system.layout.joints.iter().any(|joint| head(nodes, joint.ends) * head(&start.nodes, joint.ends) < 0.0);
+        if turned {
+            system.rates(start.t + tableau.alpha[1] * h, argument, nodes, flows, rate, true);
+        }
+        turned
     }
 
     /// A small content ended the step well away from where its flows hold it in balance. The error estimate does not see that: a step much
@@ -535,7 +551,7 @@ impl Engine {
                             scale[seat.base + 1 + k] = relative * node.mass[k] + gas / constant;
                             if k == 0 || k == 3 {
                                 // Beside liquid the pressure does not hang on the mass.
-                                scale[seat.base + 1 + k] += (relative * POOLED).min(0.02 * node.m_liq);
+                                scale[seat.base + 1 + k] += relative * (3.0 * node.m_liq).min(POOLED);
                             }
                         }
                     }
@@ -568,7 +584,7 @@ impl Engine {
             if let Some(at) = seat.get(OIL) {
                 scale[at] = relative * y[at].abs() + 0.1 * relative;
                 if let Some(held) = seat.get(OIL + 1) {
-                    scale[held] = relative * y[held].abs() + 0.002 * relative;
+                    scale[held] = relative * y[held].abs() + 0.0005 * relative;
                 }
             }
         }
