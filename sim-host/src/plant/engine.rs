@@ -26,8 +26,6 @@ const LOOSEST: f64 = 0.5;
 const FILM: f64 = 0.5;
 /// Most that its tolerance grows to, K: oil that is all but gone has no temperature to speak of.
 const GONE: f64 = 50.0;
-/// Mass beside liquid that a relative tolerance is taken of in addition, at most, kg.
-const POOLED: f64 = 0.01;
 /// Share of a mass's tolerance by which it may fall below nothing.
 const BELOW: f64 = 0.1;
 /// Bulge of a cubic between two points over the difference of its end slope from their secant, times the step (4/27).
@@ -492,7 +490,7 @@ impl Engine {
     fn too_stiff(&self, at: usize, h: f64) -> bool {
         let moved = self.end.y[at] - self.start.y[at];
         let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
-        BULGE * bend > moved.abs() + MANY * self.scale[at]
+        BULGE * bend > 0.02 * moved.abs() + MANY * self.scale[at]
     }
 
     /// Share of the step at which a relief valve should have moved, where the step ran well past that.
@@ -549,10 +547,6 @@ impl Engine {
                     for (k, constant) in [refrigerant, R_AIR, R_WATER, refrigerant].into_iter().enumerate() {
                         if seat.at[k + 1] != NONE {
                             scale[seat.base + 1 + k] = relative * node.mass[k] + gas / constant;
-                            if k == 0 || k == 3 {
-                                // Beside liquid the pressure does not hang on the mass.
-                                scale[seat.base + 1 + k] += relative * (3.0 * node.m_liq).min(POOLED);
-                            }
                         }
                     }
                     let trace = gas / R_WATER;
