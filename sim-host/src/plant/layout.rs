@@ -116,7 +116,9 @@ impl Layout {
 
     /// The layout of `spec`, made anew or taken from those of the same shape.
     pub fn of(spec: &NetworkSpec, parts: &Parts) -> Result<Arc<Self>, PlantError> {
-        static MADE: LazyLock<Mutex<Vec<(Vec<u32>, Arc<Layout>)>>> = LazyLock::new(Mutex::default);
+        /// Shapes met, each with its layout.
+        type Known = Vec<(Vec<u32>, Arc<Layout>)>;
+        static MADE: LazyLock<Mutex<Known>> = LazyLock::new(Mutex::default);
         let ends = ends(spec, parts)?;
         let shape = shape(spec, parts, &ends);
         let mut made = MADE.lock().unwrap_or_else(std::sync::PoisonError::into_inner);

@@ -58,9 +58,9 @@ impl At<'_> {
         let p = [x * g[0] * self.sat[0].p, (1.0 - x) * g[1] * self.sat[1].p];
         let gas = [0, 1].map(|i| self.fluids[i].vapour_pt(p[i], self.t));
         let (mut room, mut net) = (self.volume, 1.0);
-        for i in 0..2 {
-            room -= self.m[i] / self.sat[i].rho_l;
-            net -= gas[i].rho / self.sat[i].rho_l;
+        for ((mass, sat), gas) in self.m.iter().zip(&self.sat).zip(&gas) {
+            room -= mass / sat.rho_l;
+            net -= gas.rho / sat.rho_l;
         }
         let gas_volume = room / net.max(0.05);
         let liquid = [0, 1].map(|i| self.m[i] - gas[i].rho * gas_volume);

@@ -220,8 +220,9 @@ impl System {
         if slopes {
             self.jacobian.fill(0.0);
         }
-        for index in 0..self.parts.places.len() {
-            self.place_rates(index, t, y, &nodes[index], f, slopes);
+        let places = self.parts.places.len();
+        for (index, node) in nodes.iter().enumerate().take(places) {
+            self.place_rates(index, t, y, node, f, slopes);
         }
         for at in 0..self.busy.len() {
             self.element_rates(self.busy[at] as usize, t, y, nodes, flows, f, slopes);

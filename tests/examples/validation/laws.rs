@@ -18,7 +18,8 @@ const POINTS: usize = 160;
 pub fn sections() -> Result<(Markup, [usize; 2]), String> {
     let all = checked()?;
     let count = [all.iter().filter(|one| one.holds()).count(), all.len()];
-    let tables: Vec<(&str, &str, &str, Option<(Curves, &str)>)> = vec![
+    type Table = (&'static str, &'static str, &'static str, Option<(Curves, &'static str)>);
+    let tables: Vec<Table> = vec![
         ("f1_R1234yf", "Nozzle, R-1234yf", "kg/(m² s)", Some((nozzle("f1_R1234yf", FluidKind::R1234yf)?, ""))),
         ("f1_R134a", "Nozzle, R-134a", "kg/(m² s)", Some((nozzle("f1_R134a", FluidKind::R134a)?, ""))),
         ("f2_gas", "Hose, gas", "kg/s", None),

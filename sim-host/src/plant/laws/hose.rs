@@ -171,14 +171,16 @@ pub fn liquid_flux(bore: &Bore, rho: f64, viscosity: f64, head: f64, close: f64,
 
 /// Points along a wet path, warm end first.
 const POINTS: usize = 5;
+const HALF_ROOT: f64 = std::f64::consts::FRAC_1_SQRT_2;
+const SQRT_2: f64 = std::f64::consts::SQRT_2;
 /// Chebyshev points on -1..1, Clenshaw-Curtis weights and differentiation matrix for them (textbook).
-const NODES: [f64; POINTS] = [1.0, std::f64::consts::FRAC_1_SQRT_2, 0.0, -std::f64::consts::FRAC_1_SQRT_2, -1.0];
+const NODES: [f64; POINTS] = [1.0, HALF_ROOT, 0.0, -HALF_ROOT, -1.0];
 const WEIGHTS: [f64; POINTS] = [1.0 / 15.0, 8.0 / 15.0, 0.8, 8.0 / 15.0, 1.0 / 15.0];
 const SLOPES: [[f64; POINTS]; POINTS] = [
     [5.5, -6.828_427_124_746_19, 2.0, -1.171_572_875_253_81, 0.5],
-    [1.707_106_781_186_55, -0.707_106_781_186_547, -1.414_213_562_373_1, 0.707_106_781_186_547, -0.292_893_218_813_453],
-    [-0.5, 1.414_213_562_373_1, 0.0, -1.414_213_562_373_1, 0.5],
-    [0.292_893_218_813_453, -0.707_106_781_186_547, 1.414_213_562_373_1, 0.707_106_781_186_547, -1.707_106_781_186_55],
+    [1.707_106_781_186_55, -HALF_ROOT, -SQRT_2, HALF_ROOT, -0.292_893_218_813_453],
+    [-0.5, SQRT_2, 0.0, -SQRT_2, 0.5],
+    [0.292_893_218_813_453, -HALF_ROOT, SQRT_2, HALF_ROOT, -1.707_106_781_186_55],
     [-0.5, 1.171_572_875_253_81, -2.0, 6.828_427_124_746_19, -5.5],
 ];
 /// Enthalpy over relative swelling and temperature of saturated vapour that is warmed by 4 K at its pressure, J/(kg K): 620 to 700 for
