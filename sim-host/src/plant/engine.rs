@@ -30,8 +30,10 @@ const GONE: f64 = 50.0;
 const BELOW: f64 = 0.1;
 /// Bulge of a cubic between two points over the difference of its end slope from their secant, times the step (4/27).
 const BULGE: f64 = 0.15;
-/// Tolerances that a way between may bulge beyond what it moves.
+/// Tolerances that a small content may end a step away from its balance.
 const MANY: f64 = 30.0;
+/// Tolerances that a way between two points may bulge beyond a little of what it moves.
+const ROW: f64 = 5.0;
 /// Error of a try from which the fault may be the matrix's and not the step's.
 const KINK: f64 = 20.0;
 /// Steps in a row with such a try before the matrix is taken from ahead.
@@ -490,7 +492,7 @@ impl Engine {
     fn too_stiff(&self, at: usize, h: f64) -> bool {
         let moved = self.end.y[at] - self.start.y[at];
         let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
-        BULGE * bend > 0.02 * moved.abs() + MANY * self.scale[at]
+        BULGE * bend > 0.02 * moved.abs() + ROW * self.scale[at]
     }
 
     /// Share of the step at which a relief valve should have moved, where the step ran well past that.

@@ -217,12 +217,14 @@ impl NodeState {
                 -content.by_mass[1] * per,
             ];
         }
-        let per_kelvin = dp_dt + (p_a + p_w) / t;
-        let swell = match state.phase {
+        // Liquid that comes in or grows warm takes room from air and steam: the less there is, the more that presses.
+        let squeeze = match state.phase {
             Phase::TwoPhase => thinning * (p_a + p_w) / gas_volume / (rho_l - state.rho_g).max(1.0),
             _ => 0.0,
         };
-        let stiff = (dp_drho - state.dp_drho) / volume + swell;
+        let grows = LIQUID_SWELL * m_liq - state.rho_g * (state.dp_dt / state.p.max(1e-3) - 1.0 / t) * gas_volume;
+        let per_kelvin = dp_dt + (p_a + p_w) / t + squeeze * grows;
+        let stiff = (dp_drho - state.dp_drho) / volume + squeeze;
         let dp = [
             per_kelvin * dt[0],
             per_kelvin * dt[1] + content.push[0] + stiff,
@@ -409,6 +411,8 @@ struct Soft {
 
 /// Pressure over saturation at which a soft volume is just full, Pa.
 const CUSHION: f64 = 3e4;
+/// Expansion of the liquid, 1/K, for derivatives only: both refrigerants at 0-30 degC (own tables), rounded.
+const LIQUID_SWELL: f64 = 2.9e-3;
 /// Compressibility of the liquid that joins the wall's, 1/Pa: both refrigerants at 20-40 degC (own tables), rounded.
 const LIQUID_GIVE: f64 = 4e-9;
 
