@@ -34,17 +34,13 @@ const BULGE: f64 = 0.15;
 const MANY: f64 = 30.0;
 /// Tolerances that a way between two points may bulge beyond a little of what it moves.
 const ROW: f64 = 5.0;
-/// Error of a try from which the fault may be the matrix's and not the step's.
-const KINK: f64 = 20.0;
-/// Steps in a row with such a try before the matrix is taken from ahead.
-const BOUNCES: u32 = 3;
 /// Times its own time constant from which a step is long for a content.
 const STIFF: f64 = 10.0;
 /// Most that a gas may end a step off the temperature that its wall and flows hold it at, K.
 const OFF_WALL: f64 = 1.0;
 /// Step that is short enough for any of them, s.
 const CALM: f64 = 0.01;
-/// The same for a gas temperature, K.
+/// Most that the temperature of a gas may bulge between two points beyond what it moves, K.
 const SLACK: f64 = 0.3;
 /// Steps that a run has in stock besides its budget: what a switch of everything at once may take.
 const STOCK: f64 = 20_000.0;
@@ -97,8 +93,6 @@ pub struct Engine {
     lu: SparseLu,
     tableau: Tableau,
     next: f64,
-    /// Steps in a row whose first try was far off.
-    bounces: u32,
     stages: Vec<Vec<f64>>,
     argument: Vec<f64>,
     rate: Vec<f64>,
@@ -134,7 +128,6 @@ impl Engine {
             miss: vec![0.0; size],
             worst: 0,
             next: RESTART,
-            bounces: 0,
             stages: vec![vec![0.0; size]; MOST_STAGES],
             argument: vec![0.0; size],
             rate: vec![0.0; size],
@@ -193,7 +186,6 @@ impl Engine {
         let limit = self.system.parts.next_end(t, limit);
         self.system.settle(t);
         self.scales();
-        let mut wild = false;
         if self.spent() {
             self.give_up(None);
             return;
@@ -226,9 +218,6 @@ impl Engine {
                     continue;
                 }
                 self.count.accepted += 1;
-                if !wild {
-                    self.bounces = 0;
-                }
                 limits::look(self);
                 return;
             }
@@ -237,34 +226,8 @@ impl Engine {
                 self.give_up((h <= SHORTEST).then_some(h));
                 return;
             }
-            if fine && error > KINK && !wild {
-                wild = true;
-                self.bounces += 1;
-                if self.bounces > BOUNCES && self.slopes_ahead(h) {
-                    self.next = h;
-                    continue;
-                }
-            }
             self.next = (h * factor).max(SHORTEST);
         }
-    }
-
-    /// Takes the Jacobian from where the failed try of `h` s went first, if a flow turned on the way there. A flow about to turn may be a hundred times as steep on its other
-    /// side (liquid there, vapour here); with the matrix of the gentle side, steps would bounce off zero for good.
-    fn slopes_ahead(&mut self, h: f64) -> bool {
-        let Self { system, start, tableau, stages, argument, rate, nodes, flows, .. } = self;
-        argument.copy_from_slice(&start.y);
-        for (value, add) in argument.iter_mut().zip(&stages[0]) {
-            *value += tableau.a[1][0] * add;
-        }
-        system.states_within(argument, &start.nodes, &start.y, nodes);
-        let head = |nodes: &[NodeState], ends: [usize; 2]| nodes[ends[0]].p - nodes[ends[1]].p;
-        let turned =
-            system.layout.joints.iter().any(|joint| head(nodes, joint.ends) * head(&start.nodes, joint.ends) < 0.0);
-        if turned {
-            system.rates(start.t + tableau.alpha[1] * h, argument, nodes, flows, rate, true);
-        }
-        turned
     }
 
     /// A small content ended the step well away from where its flows hold it in balance. The error estimate does not see that: a step much
@@ -478,21 +441,23 @@ impl Engine {
     /// A gas follows its wall, or what flows through it, so fast that its energy's rates say nothing of the way between.
     fn slaved(&self, h: f64) -> bool {
         let seats = self.system.layout.seats.iter().zip(&self.system.parts.places).zip(&self.end.nodes);
-        seats.into_iter().filter(|((_, place), _)| place.closed() && place.data.isothermal.is_none()).any(
-            |((seat, _), node)| {
-                let at = seat.base;
-                let moved = self.end.y[at] - self.start.y[at];
-                let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
-                BULGE * bend > moved.abs() + SLACK * node.capacity
-            },
-        )
+        seats.filter(|((_, place), _)| place.closed() && place.data.isothermal.is_none()).any(|((seat, _), node)| {
+            let (moved, bulge) = self.bulge(seat.base, h);
+            bulge > moved + SLACK * node.capacity
+        })
     }
 
-    /// The rates at the ends of a step of `h` s would bend the way between them by more than the unknown moves and than many tolerances.
+    /// The rates at the ends of a step of `h` s would bend the way between them by many tolerances, and not for the way's own sake.
     fn too_stiff(&self, at: usize, h: f64) -> bool {
+        let (moved, bulge) = self.bulge(at, h);
+        bulge > 0.02 * moved + ROW * self.scale[at]
+    }
+
+    /// How far an unknown moved in the step of `h` s, and how far the cubic between its ends bulges.
+    fn bulge(&self, at: usize, h: f64) -> (f64, f64) {
         let moved = self.end.y[at] - self.start.y[at];
         let bend = (self.start.f[at] * h - moved).abs().max((self.end.f[at] * h - moved).abs());
-        BULGE * bend > 0.02 * moved.abs() + ROW * self.scale[at]
+        (moved.abs(), BULGE * bend)
     }
 
     /// Share of the step at which a relief valve should have moved, where the step ran well past that.
