@@ -2,7 +2,7 @@
 
 use super::{Ends, Flow, Memory, SPRAY, UNRESOLVED, along, boiling, carry, disc, draw, gas_viscosity, resolved};
 use crate::plant::gas::MOLAR_AIR;
-use crate::plant::laws::{self, Rate, hose::*, machine, nozzle};
+use crate::plant::laws::{Rate, hose::*, machine, nozzle};
 use crate::plant::node::NodeState;
 use crate::plant::spec::{DuctSpec, HoseSpec};
 use crate::plant::stream::{Stream, smooth_step};
@@ -16,32 +16,36 @@ pub(super) fn hose(spec: &HoseSpec, opening: f64, ends: &Ends, memory: &mut Memo
         return Flow { t_out: ends.from.t, ..Flow::default() };
     }
     let reversed = head < 0.0;
-    let (up, down, margin) = along(ends, reversed);
+    let (up, _, margin) = along(ends, reversed);
     let stream = draw(spec.draw[usize::from(reversed)], up, margin);
     if stream.thin <= 0.0 || up.p <= 0.0 {
         return Flow { t_out: ends.from.t, ..Flow::default() };
     }
     let bore =
         Bore { diameter: spec.diameter, length: spec.length, roughness: spec.roughness, fittings: spec.fittings };
+    // The law at a head that never vanishes, less by the share of it that is there: a root turns into a line near rest, and the
+    // line of laminar flow stays what it is.
+    let regular = resolved(spec.regular, ends, up);
+    let apart = head.hypot(regular);
+    let (share, back) = (head.abs() / apart, (up.p - apart).max(0.0));
     let wet = smooth_step(stream.wet / SPRAY);
     let mut rate = Rate::default();
     if wet < 1.0 {
-        rate = gas(&bore, ends, memory, (up, down.p), &stream).times(1.0 - wet);
+        rate = gas(&bore, ends, memory, (up, back), &stream).times(1.0 - wet);
     }
     if wet > 0.0 {
-        let more = spray(&bore, ends, memory, (up, down.p), &stream);
+        let more = spray(&bore, ends, memory, (up, back), &stream);
         rate = Rate {
             value: rate.value + wet * more.value,
             slope: std::array::from_fn(|k| rate.slope[k] + wet * more.slope[k]),
             choked: more.choked,
         };
     }
-    let regular = resolved(spec.regular, ends, up);
-    let (smooth, slope) = laws::smoothing(head.abs(), regular);
-    let bend = rate.value * slope;
+    let [by_p, by_rho, by_back] = rate.slope;
+    let steep = rate.value * regular * regular / apart.powi(3);
     let smoothed = Rate {
-        value: rate.value * smooth,
-        slope: [rate.slope[0] * smooth + bend, rate.slope[1] * smooth, rate.slope[2] * smooth - bend],
+        value: rate.value * share,
+        slope: [share * (by_p + by_back * (1.0 - share)) + steep, share * by_rho, share * share * by_back - steep],
         choked: rate.choked,
     };
     carry(ends, memory, reversed, smoothed.times(opening * spec.count * disc(spec.diameter)), &stream)

@@ -45,6 +45,9 @@ pub struct Wet {
     pub x: f64,
 }
 
+/// Reynolds number up to which flow counts as laminar, for slopes only (textbooks: 2 000 to 2 300).
+const LAMINAR: f64 = 2_000.0;
+
 /// Where the iterations start.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Start {
@@ -339,8 +342,10 @@ pub fn wet_flux(fluid: &Fluid, bore: &Bore, wet: &Wet, back: f64, close: f64, st
         }
     }
     start.flux = g;
-    // Friction factors fall about with the fourth root of the flux.
-    let power = 1.75;
-    let slope = g / (power * head);
+    // Friction factors fall with the flux, or about with its fourth root; fittings do not.
+    let reynolds = g * bore.diameter / liquid_viscosity;
+    let friction = churchill(reynolds, bore.roughness / bore.diameter) * slender;
+    let bend = if reynolds < LAMINAR { 1.0 } else { 0.25 };
+    let slope = g / ((2.0 - bend * friction / (friction + bore.fittings)) * head);
     Rate { value: g, slope: [slope, 0.5 * g / sat.rho_l, if choked { 0.0 } else { -slope }], choked }
 }
