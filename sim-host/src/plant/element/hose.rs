@@ -1,6 +1,8 @@
 //! Hoses and pipes with friction, and the laminar and molecular duct of the reference model.
 
-use super::{Ends, Flow, Memory, SPRAY, UNRESOLVED, along, boiling, carry, disc, draw, gas_viscosity, resolved};
+use super::{
+    Ends, Flow, Memory, SPRAY, UNRESOLVED, along, boiling, carry, disc, draw, gas_viscosity, resolved, with_air,
+};
 use crate::plant::gas::MOLAR_AIR;
 use crate::plant::laws::{Rate, hose::*, machine, nozzle};
 use crate::plant::node::NodeState;
@@ -69,9 +71,7 @@ fn spray(bore: &Bore, ends: &Ends, memory: &mut Memory, (up, back): (&NodeState,
         // Pressure and flash point move together.
         flux.slope[0] = flux.value / up.p - flux.slope[2] * back / up.p;
     }
-    let v = (1.0 - x) / sat.rho_l + x / sat.rho_v;
-    let thin = (stream.rho * v).clamp(0.0, 1.0);
-    if stream.x[1] + stream.x[2] > 1e-9 { flux.times(thin.sqrt()) } else { flux }
+    with_air(flux, stream, &sat, x)
 }
 
 pub(super) fn duct(spec: &DuctSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {

@@ -4,12 +4,14 @@ mod hose;
 mod machine;
 mod nozzle;
 
+use crate::fluid::{Fluid, Sat};
+
 use super::gas;
 use super::laws::{self, Rate};
 use super::node::{Fluids, NodeState, SPECIES};
 use super::oil::LEAST;
 use super::spec::{Draw, LawSpec};
-use super::stream::Stream;
+use super::stream::{Stream, smooth_step};
 
 /// Pressure differences below this many relative tolerances are not resolved: a root's steep start would only pass on noise.
 const UNRESOLVED: f64 = 5.0;
@@ -17,6 +19,9 @@ const UNRESOLVED: f64 = 5.0;
 const WIDEST: f64 = 0.05;
 /// Liquid share of a stream below which the gas laws take over, smoothly.
 const SPRAY: f64 = 0.02;
+
+/// Share of vapour by mass in a stream's refrigerant from which air in the stream no longer presses on liquid alone (own choice).
+const FROTH: f64 = 0.02;
 
 /// What passes through an element now. Flows count positive from `from` to `to`, in kg/s and W.
 #[derive(Debug, Clone, Copy, Default)]
@@ -176,11 +181,7 @@ fn along<'a>(ends: &'a Ends, reversed: bool) -> (&'a NodeState, &'a NodeState, f
 }
 
 /// What boils in a wet stream: the liquid's own refrigerant, its state, and the shift from its saturation pressure to that of the mixture.
-fn boiling<'a>(
-    ends: &Ends<'a>,
-    up: &NodeState,
-    stream: &Stream,
-) -> (&'a crate::fluid::Fluid, crate::fluid::Sat, f64, f64) {
+fn boiling<'a>(ends: &Ends<'a>, up: &NodeState, stream: &Stream) -> (&'a Fluid, Sat, f64, f64) {
     let fluid = match ends.fluids.second {
         Some(second) if up.second_l > 0.5 => second,
         _ => ends.fluids.main,
@@ -188,10 +189,24 @@ fn boiling<'a>(
     let sat = fluid.sat(up.t.min(fluid.t_sat_max()));
     // A full volume's pressure is that of compression; elsewhere a gap to saturation is the mixture's.
     let mixture = up.second_l > 0.0 && up.second_l < 1.0 && !up.full;
-    let shift = if mixture { sat.p - up.p_r } else { 0.0 };
+    let mut shift = if mixture { sat.p - up.p_r } else { 0.0 };
     let refrigerant = stream.x[0] + stream.x[3];
     let x = (1.0 - stream.wet / refrigerant.max(1e-30)).clamp(0.0, 1.0);
+    if !up.full {
+        // Air beside the vapour holds liquid from boiling, but not a stream that has vapour in it already: its share of the pressure does not
+        // drive the boiling one.
+        shift -= (up.p - up.p_r).max(0.0) * smooth_step(x / FROTH);
+    }
     (fluid, sat, shift, x)
+}
+
+/// The flux of a boiling stream with the air and steam that it carries: about the root of the density passes.
+fn with_air(flux: Rate, stream: &Stream, sat: &Sat, x: f64) -> Rate {
+    if stream.x[1] + stream.x[2] <= 1e-9 {
+        return flux;
+    }
+    let v = (1.0 - x) / sat.rho_l + x / sat.rho_v;
+    flux.times((stream.rho * v).max(0.0).sqrt())
 }
 
 /// Puts a rate and its stream into a flow, with the oil that goes along.

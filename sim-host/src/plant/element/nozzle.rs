@@ -1,6 +1,6 @@
 //! Orifices, check valves, leaks and reliefs: gas by the compressible nozzle, liquid and spray by flashing flow.
 
-use super::{Ends, Flow, Memory, SPRAY, along, boiling, carry, disc, draw, resolved};
+use super::{Ends, Flow, Memory, SPRAY, along, boiling, carry, disc, draw, resolved, with_air};
 use crate::plant::laws::{self, Rate, flash, nozzle};
 use crate::plant::node::NodeState;
 use crate::plant::spec::{Draw, LiquidOrificeSpec, Nozzle, OrificeSpec, ReliefSpec};
@@ -75,10 +75,7 @@ fn flashing(
         slope: [flux.slope[0] * smooth + bend, flux.slope[1], flux.slope[2] * smooth - bend],
         choked: flux.choked,
     };
-    // Air in the stream thins it: a nozzle passes about the root of the density.
-    let v = (1.0 - x) / sat.rho_l + x / sat.rho_v;
-    let thin = (stream.rho * v).clamp(0.0, 1.0);
-    if stream.x[1] + stream.x[2] > 1e-9 { made.times(thin.sqrt()) } else { made }
+    with_air(made, stream, &sat, x)
 }
 
 pub(super) fn liquid_orifice(spec: &LiquidOrificeSpec, opening: f64, ends: &Ends, memory: &mut Memory) -> Flow {
