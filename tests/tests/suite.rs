@@ -55,6 +55,7 @@ mod port_watchdog;
 mod report_files;
 mod report_page;
 mod report_sample;
+mod rig_hose;
 mod rig_keys;
 mod rig_mistakes;
 mod rig_plant;

@@ -246,7 +246,7 @@ impl NodeState {
             mole: content.mole,
             quality: state.quality,
             vapour: [state.rho_g, state.h_g, state.s_g],
-            vapour_cp: state.cv + content.r[0],
+            vapour_cp: if state.phase == Phase::Vapour { state.cv + content.r[0] } else { VAPOUR_CP },
             gas: Stream::default(),
             bulk: [state.h, mass.iter().sum::<f64>() / volume],
             mass,
@@ -411,6 +411,9 @@ struct Soft {
 
 /// Pressure over saturation at which a soft volume is just full, Pa.
 const CUSHION: f64 = 3e4;
+/// Heat capacity of saturated vapour that is warmed at its pressure, J/(kg K): 780 to 950 for both refrigerants at -30 to 5 degC (own tables,
+/// over 4 K), rounded.
+const VAPOUR_CP: f64 = 870.0;
 /// Expansion of the liquid, 1/K, for derivatives only: both refrigerants at 0-30 degC (own tables), rounded.
 const LIQUID_SWELL: f64 = 2.9e-3;
 /// Compressibility of the liquid that joins the wall's, 1/Pa: both refrigerants at 20-40 degC (own tables), rounded.
