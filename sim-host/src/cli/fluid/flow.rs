@@ -8,11 +8,12 @@ use std::f64::consts::PI;
 use clap::{Args, Subcommand};
 
 use super::flow_answer::{self, Answer, Details, Law, Through};
-use super::flow_input::{back, bore, read};
+use super::flow_input::{back, read};
 use crate::cli::Global;
 use crate::cli::output::{Exit, Refusal};
 use crate::fluid::{Fluid, Phase, State};
 use crate::plant::laws::{Rate, flash, hose, nozzle};
+use crate::plant::parse::range;
 use crate::scenario::quantity::Dim;
 
 /// Accuracy of a hose's iteration.
@@ -119,9 +120,9 @@ fn vapour(inlet: &State) -> bool {
 }
 
 fn orifice(fluid: &Fluid, inlet: &State, args: &OrificeArgs) -> Result<Answer, Refusal> {
-    let diameter = read("diameter", &args.diameter, Dim::Length, bore())?;
-    let discharge = read("discharge", &args.discharge, Dim::Fraction, 0.0..=1.0)?;
-    let factor = read("nonequilibrium", &args.nonequilibrium, Dim::Number, 1.0..=2.4)?;
+    let diameter = read("diameter", &args.diameter, Dim::Length, range::PIPE_BORES)?;
+    let discharge = read("discharge", &args.discharge, Dim::Fraction, range::SHARES)?;
+    let factor = read("nonequilibrium", &args.nonequilibrium, Dim::Number, range::NONEQUILIBRIUM)?;
     let back = back(&args.back, inlet.p)?;
     let through = Through { element: "orifice", diameter, discharge: Some(discharge), ..Through::default() };
     let area = 0.25 * PI * diameter * diameter * discharge;
@@ -154,11 +155,11 @@ fn exponent(fluid: &Fluid, inlet: &State) -> f64 {
 }
 
 fn pipe(fluid: &Fluid, inlet: &State, args: &HoseArgs) -> Result<Answer, Refusal> {
-    let diameter = read("diameter", &args.diameter, Dim::Length, bore())?;
-    let length = read("length", &args.length, Dim::Length, 1e-3..=100.0)?;
+    let diameter = read("diameter", &args.diameter, Dim::Length, range::PIPE_BORES)?;
+    let length = read("length", &args.length, Dim::Length, range::LENGTHS)?;
     // Friction laws are fitted up to a twentieth of the bore (Moody's chart).
-    let roughness = read("roughness", &args.roughness, Dim::Length, 0.0..=0.05 * diameter)?;
-    let fittings = read("fittings", &args.fittings, Dim::Number, 0.0..=1e4)?;
+    let roughness = read("roughness", &args.roughness, Dim::Length, 0.0..=range::ROUGHEST * diameter)?;
+    let fittings = read("fittings", &args.fittings, Dim::Number, range::LOSSES)?;
     let back = back(&args.back, inlet.p)?;
     let bore = hose::Bore { diameter, length, roughness, fittings };
     let hose = [length, roughness, fittings].map(Some);

@@ -5,11 +5,6 @@ use std::ops::RangeInclusive;
 use crate::cli::output::Refusal;
 use crate::scenario::quantity::{self, Dim};
 
-/// Bores, m: those of a rig file's pipes.
-pub fn bore() -> RangeInclusive<f64> {
-    1e-5..=0.1
-}
-
 /// The value of a flag within `range` (SI).
 pub fn read(flag: &str, text: &str, dim: Dim, range: RangeInclusive<f64>) -> Result<f64, Refusal> {
     read_or(flag, text, dim, &range, "")

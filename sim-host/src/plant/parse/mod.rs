@@ -31,7 +31,7 @@ pub(super) use volume::misfit;
 pub const MOST_PARTS: usize = 500;
 
 /// Accepted ranges, SI, of what more than one kind of table or a schedule can say.
-pub(super) mod range {
+pub(crate) mod range {
     use std::ops::RangeInclusive;
 
     pub type Range = RangeInclusive<f64>;
