@@ -314,11 +314,14 @@ impl System {
             // Inside a step nobody reads the flows, and the copy is not for nothing.
             flows[index] = flow;
         }
-        if flow.rate != 0.0 || flow.oil != 0.0 || flow.kept != 0.0 {
+        let steeper =
+            if slopes { element::steeper(&element.law, opening, &ends, &mut element.memory, &flow) } else { None };
+        let moves = flow.rate != 0.0 || flow.oil != 0.0 || flow.kept != 0.0;
+        if moves {
             self.apply(index, &flow, f);
-            if slopes {
-                self.apply_slopes(index, &flow, nodes);
-            }
+        }
+        if slopes && (moves || steeper.is_some()) {
+            self.apply_slopes(index, steeper.as_ref().unwrap_or(&flow), nodes);
         }
     }
 

@@ -17,6 +17,8 @@ use super::stream::{Stream, smooth_step};
 const UNRESOLVED: f64 = 5.0;
 /// Largest smoothing as a share of the upstream pressure (own choice).
 const WIDEST: f64 = 0.05;
+/// Steps for which a head counts as turned lately.
+const SWINGS: u8 = 4;
 /// Liquid share of a stream below which the gas laws take over, smoothly.
 const SPRAY: f64 = 0.02;
 
@@ -114,6 +116,10 @@ pub struct Memory {
     pub discharge: f64,
     /// A relief valve stands open.
     pub lifted: bool,
+    /// The head runs from `to` to `from`.
+    pub back: bool,
+    /// Steps for which it still counts as having turned.
+    pub swings: u8,
     /// Gas and wet flux of a hose.
     pub hose: [laws::hose::Start; 2],
 }
@@ -127,6 +133,8 @@ impl Default for Memory {
             drop: 0.0,
             discharge: 330.0,
             lifted: false,
+            back: false,
+            swings: 0,
             hose: [laws::hose::Start::default(); 2],
         }
     }
@@ -148,6 +156,32 @@ pub fn evaluate(law: &LawSpec, opening: f64, ends: &Ends, memory: &mut Memory) -
     };
     flow.opening = opening;
     flow
+}
+
+/// Of an element whose head turned lately, and is small: the flow the other way, where that is the steeper one; what it leaves for the Jacobian then stands in
+/// `memory`. Liquid one way and vapour the other, or one way only: with the gentle side's slopes an implicit step lands far out on the
+/// steep side, and the flow swings about rest for good, carrying heat that is none.
+pub fn steeper(law: &LawSpec, opening: f64, ends: &Ends, memory: &mut Memory, flow: &Flow) -> Option<Flow> {
+    if !matches!(law, LawSpec::Orifice(_) | LawSpec::LiquidOrifice(_) | LawSpec::Hose(_) | LawSpec::Duct(_)) {
+        return None;
+    }
+    let head = ends.from.p - ends.to.p;
+    let back = head < 0.0;
+    memory.swings = if back == memory.back { memory.swings.saturating_sub(1) } else { SWINGS };
+    memory.back = back;
+    if opening <= 0.0 || memory.swings == 0 || head.abs() > UNRESOLVED * ends.relative * ends.from.p.max(ends.to.p) {
+        return None;
+    }
+    let from = NodeState { p: ends.to.p, ..*ends.from };
+    let to = NodeState { p: ends.from.p, ..*ends.to };
+    let mut other = *memory;
+    let turned = evaluate(law, opening, &Ends { from: &from, to: &to, ..*ends }, &mut other);
+    let known = if flow.rate > 0.0 { memory.slope[0] } else { 0.0 };
+    if turned.rate <= 0.0 || other.slope[0] <= known {
+        return None;
+    }
+    (memory.stream, memory.slope) = (other.stream, other.slope);
+    Some(turned)
 }
 
 /// The flow through a shut element.
