@@ -314,7 +314,9 @@ pub fn wet_flux(fluid: &Fluid, bore: &Bore, wet: &Wet, back: f64, close: f64, st
         let (by_p, by_v, margin) = path.integrals(bore, h0, g);
         // L = (int dp/gradient)/G^2 + int dv/gradient; volume grows along the way, so that the second is negative here.
         // Friction factors fall about with the fifth root of the flux, hence 1/1.8 and not 1/2.
-        let step = (0.55 * ((liquid + by_p) / (g * g) / (bore.length - by_v)).ln()).clamp(-1.0, 1.0);
+        let ratio = (liquid + by_p) / (g * g) / (bore.length - by_v);
+        // In a hose as short as its bore a flux far too large has the momentum eat more than the length: less, then.
+        let step = if ratio > 0.0 { (0.55 * ratio.ln()).clamp(-1.0, 1.0) } else { -1.0 };
         let worst = margin[POINTS - 1];
         g *= step.exp();
         let mut moved = false;
