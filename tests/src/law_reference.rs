@@ -14,7 +14,7 @@
 use std::f64::consts::PI;
 
 use valvewright_sim::fluid::{Fluid, FluidKind};
-use valvewright_sim::plant::laws::{flash, friction, hose, nozzle};
+use valvewright_sim::plant::laws::{flash, friction, hose, nozzle, wet};
 use valvewright_sim::report::axis::significant;
 
 use crate::solved::{Reference, data};
@@ -237,8 +237,8 @@ pub fn hose_thin(bore: &hose::Bore, gas: &hose::Gas, back: f64) -> f64 {
 }
 
 /// Flow of liquid, or of liquid with vapour, through a hose, kg/s.
-pub fn hose_wet(fluid: &Fluid, bore: &hose::Bore, wet: &hose::Wet, back: f64) -> f64 {
-    hose::wet_flux(fluid, bore, wet, back, CLOSE, &mut hose::Start::default()).value * area(bore)
+pub fn hose_wet(fluid: &Fluid, bore: &hose::Bore, wet: &wet::Wet, back: f64) -> f64 {
+    wet::wet_flux(fluid, bore, wet, back, CLOSE, &mut hose::Start::default(), false).value * area(bore)
 }
 
 fn area(bore: &hose::Bore) -> f64 {
@@ -264,7 +264,7 @@ fn liquid() -> Result<[Checked; 2], String> {
         }),
         // The formula itself, to the digits of the table.
         table.check("f2_liquid", "friction factor", 2e-6, ("fluid", "f_Churchill"), |cells| {
-            Some(friction::churchill(cells.get("Re"), cells.get("eps_m") / cells.get("D_m")))
+            Some(friction::churchill(cells.get("Re"), cells.get("eps_m") / cells.get("D_m")).0)
         }),
     ])
 }
@@ -272,7 +272,7 @@ fn liquid() -> Result<[Checked; 2], String> {
 fn wet() -> Result<Checked, String> {
     let table = Table::read("f2_wet")?;
     Ok(table.check("f2_wet", "liquid and vapour in a hose", 0.03, ("fluid", "w_MSH_kg_s"), |cells| {
-        let wet = hose::Wet { p: cells.get("p1_Pa"), t: cells.get("T1_C") + ZERO_C, x: cells.get("x1") };
+        let wet = wet::Wet { p: cells.get("p1_Pa"), t: cells.get("T1_C") + ZERO_C, x: cells.get("x1") };
         Some(hose_wet(cells.fluid("fluid")?, &cells.bore(), &wet, cells.get("p2_Pa")))
     }))
 }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 use valvewright_sim::fluid::{Fluid, FluidKind};
-use valvewright_sim::plant::laws::hose;
+use valvewright_sim::plant::laws::{hose, wet};
 use valvewright_tests::law_reference::{Cells, Checked, Table, checked, expanding, flashing, hose_thin, hose_wet};
 
 use valvewright_sim::report::axis::significant;
@@ -162,7 +162,7 @@ fn wet() -> Result<Curves, String> {
         let chosen: Vec<Cells> = table.rows().filter(|row| of_interest(row) && row.get("x1") == x).collect();
         let p1 = chosen.first().map_or(f64::NAN, |row| row.get("p1_Pa"));
         let bore = hose::Bore { diameter: 4.8e-3, length: 3.0, roughness: 0.0, fittings: 0.0 };
-        let flow = |back| 1e3 * hose_wet(fluid, &bore, &hose::Wet { p: p1, t: 25.0 + ZERO_C, x }, back);
+        let flow = |back| 1e3 * hose_wet(fluid, &bore, &wet::Wet { p: p1, t: 25.0 + ZERO_C, x }, back);
         let column = |name: &str| chosen.iter().map(|row| (row.get("p2_Pa") / p1, 1e3 * row.get(name))).collect();
         Curve {
             name: format!("x = {x}"),

@@ -12,7 +12,7 @@ use super::flow_input::{back, read};
 use crate::cli::Global;
 use crate::cli::output::{Exit, Refusal};
 use crate::fluid::{Fluid, Phase, State};
-use crate::plant::laws::{Rate, flash, hose, nozzle};
+use crate::plant::laws::{Rate, flash, hose, nozzle, wet};
 use crate::plant::parse::range;
 use crate::scenario::quantity::Dim;
 
@@ -169,8 +169,8 @@ fn pipe(fluid: &Fluid, inlet: &State, args: &HoseArgs) -> Result<Answer, Refusal
     if vapour(inlet) {
         return Ok(gas(fluid, inlet, &bore, (through, area, back)));
     }
-    let wet = hose::Wet { p: inlet.p, t: inlet.t, x: inlet.quality };
-    let at = |back: f64| hose::wet_flux(fluid, &bore, &wet, back, CLOSE, &mut hose::Start::default());
+    let wet = wet::Wet { p: inlet.p, t: inlet.t, x: inlet.quality };
+    let at = |back: f64| wet::wet_flux(fluid, &bore, &wet, back, CLOSE, &mut hose::Start::default(), false);
     let sat = fluid.sat(inlet.t);
     if inlet.quality <= 0.0 && back >= sat.p {
         let reynolds = Some(at(back).value * diameter / fluid.viscosity_liquid(inlet.t));

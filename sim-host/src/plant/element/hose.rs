@@ -4,7 +4,7 @@ use super::{
     Ends, Flow, Memory, SPRAY, UNRESOLVED, along, boiling, carry, disc, draw, gas_viscosity, resolved, with_air,
 };
 use crate::plant::gas::MOLAR_AIR;
-use crate::plant::laws::{Rate, hose::*, machine, nozzle};
+use crate::plant::laws::{Rate, hose::*, machine, nozzle, wet::*};
 use crate::plant::node::NodeState;
 use crate::plant::spec::{DuctSpec, HoseSpec};
 use crate::plant::stream::{Stream, smooth_step};
@@ -66,11 +66,7 @@ fn spray(bore: &Bore, ends: &Ends, memory: &mut Memory, (up, back): (&NodeState,
     let (fluid, sat, shift, x) = boiling(ends, up, stream);
     let close = (FINER * ends.relative).clamp(1e-9, 3e-5);
     let wet = Wet { p: up.p + shift, t: sat.t, x };
-    let mut flux = wet_flux(fluid, bore, &wet, (back + shift).max(0.0), close, &mut memory.hose[1]);
-    if !up.full {
-        // Pressure and flash point move together.
-        flux.slope[0] = flux.value / up.p - flux.slope[2] * back / up.p;
-    }
+    let flux = wet_flux(fluid, bore, &wet, (back + shift).max(0.0), close, &mut memory.hose[1], ends.slopes);
     with_air(flux, stream, &sat, x)
 }
 

@@ -8,6 +8,7 @@ pub mod friction;
 pub mod hose;
 pub mod machine;
 pub mod nozzle;
+pub mod wet;
 
 /// (1 + (r/dp)^2)^(-1/4) and its slope by dp: turns a square root into a line below `regular` Pa, so that equalising volumes have
 /// a finite slope.
