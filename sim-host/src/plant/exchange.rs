@@ -154,15 +154,17 @@ impl Here<'_> {
             return;
         }
         let [by_p, by_mass, by_t] = now.slope;
+        // Oil that grows presses on the gas.
+        let closer = by_p * node.squeezed[1];
         let columns = [
             (ENERGY, by_p * node.dp[ENERGY], ua * node.dt[ENERGY]),
             (REFRIGERANT, by_p * node.dp[REFRIGERANT], ua * node.dt[REFRIGERANT]),
             (AIR, 0.0, ua * node.dt[AIR]),
             (STEAM, 0.0, ua * node.dt[STEAM]),
             (SECOND, 0.0, ua * node.dt[SECOND]),
-            (OIL, by_t * state.dt[0], -ua * state.dt[0]),
-            (OIL + 1, by_mass + by_t * state.dt[1], -ua * state.dt[1]),
-            (OIL + 2, by_t * state.dt[2], -ua * state.dt[2]),
+            (OIL, by_t * state.dt[0] + closer * state.dv[0], -ua * state.dt[0]),
+            (OIL + 1, by_mass + by_t * state.dt[1] + closer * state.dv[1], -ua * state.dt[1]),
+            (OIL + 2, by_t * state.dt[2] + closer * state.dv[2], -ua * state.dt[2]),
         ];
         for (column, rate, heat) in columns {
             self.slope(REFRIGERANT, column, -rate);

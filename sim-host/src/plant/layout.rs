@@ -54,6 +54,9 @@ pub struct Joint {
     pub blocks: [[u32; 2]; 2],
     /// Positions of the second refrigerant's column in the rows, and of its row in the columns, [row side][column side][unknown].
     pub second: [[[[u32; CONTENT]; 2]; 2]; 2],
+    /// First matrix position of the blocks between a content and the oil phase that takes its room [row side][column side]; a dummy block
+    /// where there is none.
+    pub squeeze: [[u32; 2]; 2],
     /// Positions of oil, dissolved refrigerant and oil's energy [row side][column side].
     pub oil: [[[u32; 3]; 2]; 2],
     /// Unknown of its own (heater skin temperature, water in a pump's oil), or [`NONE`].
@@ -213,6 +216,10 @@ fn joint(
     Joint {
         ends,
         blocks: sides(&|row, column| at(local[row][0], local[column][0])),
+        squeeze: sides(&|row, column| {
+            let phase = local[column][OIL + 1] != NONE && local[column][OIL + 2] != NONE;
+            if phase { at(local[row][0], local[column][OIL]) } else { dummy }
+        }),
         second: [0, 1].map(|row| {
             [0, 1].map(|column| {
                 [0, 1].map(|which| {
@@ -436,6 +443,10 @@ fn entries(seats: &[Seat], parts: &Parts, ends: &[[usize; 2]], own: &[u32]) -> V
                 block(&mut entries, &seats.iter().flat_map(|seat| content_of(seat)).collect::<Vec<_>>());
                 if let [one, other] = seats[..] {
                     for (row, column) in [(one, other), (other, one)] {
+                        if column.get(OIL + 1).is_some() && column.get(OIL + 2).is_some() {
+                            let oil: Vec<usize> = some(&column.at[OIL..DISSOLVED_AIR]).collect();
+                            entries.extend(content_of(row).into_iter().flat_map(|i| oil.iter().map(move |&j| (i, j))));
+                        }
                         entries.extend((0..3).filter_map(|k| {
                             let at = oil_row(&row.at, k);
                             let column = column.get(OIL + k).filter(|_| at != NONE)?;

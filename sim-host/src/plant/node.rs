@@ -6,7 +6,7 @@
 use super::gas::{self, CV_AIR, K_AIR, R_AIR, R_WATER, ZERO_C};
 use super::mixed;
 use super::spec::Mixing;
-use super::stream::{Stream, smooth_step};
+use super::stream::{Stream, smooth_slope, smooth_step};
 use crate::fluid::{Fluid, Phase, State};
 
 /// Unknowns of a volume's content.
@@ -67,6 +67,8 @@ pub struct NodeState {
     pub gas_volume: f64,
     /// Refrigerant liquid, kg.
     pub m_liq: f64,
+    /// How it changes with temperature, kg/K, and with the mass of refrigerant at constant temperature.
+    pub liquid: [f64; 2],
     /// Density of that liquid, kg/m3.
     pub rho_l: f64,
     /// Enthalpy of that liquid under the total pressure, J/kg.
@@ -93,6 +95,8 @@ pub struct NodeState {
     pub dt: [f64; CONTENT],
     /// d pressure / d (energy, masses).
     pub dp: [f64; CONTENT],
+    /// d temperature and d pressure / d room that oil takes from it, K/m3 and Pa/m3.
+    pub squeezed: [f64; 2],
     /// Heat capacity at constant volume of the content, J/K.
     pub capacity: f64,
     /// Nothing but liquid: the pressure is that of compression.
@@ -218,10 +222,9 @@ impl NodeState {
             ];
         }
         // Liquid that comes in or grows warm takes room from air and steam: the less there is, the more that presses.
-        let squeeze = match state.phase {
-            Phase::TwoPhase => thinning * (p_a + p_w) / gas_volume / (rho_l - state.rho_g).max(1.0),
-            _ => 0.0,
-        };
+        let boils = state.phase == Phase::TwoPhase;
+        let apart = (rho_l - state.rho_g).max(1.0);
+        let squeeze = if boils { thinning * (p_a + p_w) / gas_volume / apart } else { 0.0 };
         let grows = LIQUID_SWELL * m_liq - state.rho_g * (state.dp_dt / state.p.max(1e-3) - 1.0 / t) * gas_volume;
         let per_kelvin = dp_dt + (p_a + p_w) / t + squeeze * grows;
         let stiff = (dp_drho - state.dp_drho) / volume + squeeze;
@@ -232,6 +235,9 @@ impl NodeState {
             per_kelvin * dt[3] + R_WATER * t / gas_volume,
             per_kelvin * dt[4] + content.push[1] + stiff,
         ];
+        // At constant energy, dT = (T dp/dT - p) dV/C backwards; air counts as ideal.
+        let warms = if data.isothermal.is_none() { (t * state.dp_dt - state.p) / capacity } else { 0.0 };
+        let closer = (content.push[0] * mass[0] + content.push[1] * mass[3]) / volume + (p_a + p_w) / gas_volume;
         let mut made = Self {
             p,
             p_r,
@@ -240,6 +246,7 @@ impl NodeState {
             volume,
             gas_volume,
             m_liq,
+            liquid: if boils { [rho_l * grows / apart - LIQUID_SWELL * m_liq, rho_l / apart] } else { [0.0; 2] },
             rho_l,
             h_l: if m_liq > 0.0 { state.h_l + (p - state.p) / rho_l } else { state.h_l },
             second_l: content.second_l,
@@ -253,6 +260,7 @@ impl NodeState {
             air_in_liquid: 0.0,
             dt,
             dp,
+            squeezed: [warms, per_kelvin * warms + closer],
             capacity: *capacity,
             full: state.phase == Phase::Liquid,
         };
@@ -268,6 +276,8 @@ impl NodeState {
         let mut parts = [content.gas_h[0], gas::h_air(t), gas::h_steam(t), content.gas_h[1]];
         let mut single = state.phase != Phase::TwoPhase;
         let mut wet = 0.0;
+        // Density of the refrigerants' vapour, and that times its enthalpy.
+        let mut dry = [0.0; 2];
         if state.phase == Phase::Liquid {
             let whole = [self.rho_l * (1.0 - self.second_l), self.rho_l * self.second_l];
             (rho[0], rho[3], parts[0], parts[3]) = (whole[0], whole[1], self.h_l, self.h_l);
@@ -275,6 +285,7 @@ impl NodeState {
         } else if free < CARRY_OVER && self.m_liq > 0.0 {
             let gas = smooth_step(free / CARRY_OVER);
             let liquid = (1.0 - gas) * self.rho_l;
+            dry = [rho[0] + rho[3], rho[0] * parts[0] + rho[3] * parts[3]];
             for (k, share) in [(0, 1.0 - self.second_l), (3, self.second_l)] {
                 let (vapour, drop) = (gas * rho[k], liquid * share);
                 parts[k] = (vapour * parts[k] + drop * self.h_l) / (vapour + drop).max(1e-30);
@@ -303,6 +314,11 @@ impl NodeState {
             stream.by_t = (rho[0] + rho[3]) * state.dp_dt / state.p.max(1e-3) / stream.rho;
             stream.cp = SATURATED_CP;
         }
+        if dry[0] > 0.0 {
+            let less = smooth_slope(free / CARRY_OVER) / (CARRY_OVER * self.rho_l * self.volume);
+            let [rho, heat] = [dry[0] - self.rho_l, dry[1] - self.rho_l * self.h_l];
+            stream.by_liquid = [-less * rho, -less * (heat - stream.h * rho) / stream.rho];
+        }
         let [r0, r1] = content.r;
         stream.thin = (stream.x[0] * r0 + stream.x[1] * R_AIR + stream.x[2] * R_WATER + stream.x[3] * r1) * t;
         stream.k = self.exponent(content.k);
@@ -319,6 +335,13 @@ impl NodeState {
         let rest = (self.p - self.p_r).max(0.0) / (a + w).max(1e-30);
         let soft = self.p_r / (refrigerant - 1.0).max(0.02) + rest * (a / (K_AIR - 1.0) + w / (K_STEAM - 1.0));
         1.0 + self.p / soft.max(1e-30)
+    }
+
+    /// Change of the liquid's mass with unknown `column` (energy, masses).
+    #[inline]
+    pub fn liquid_slope(&self, column: usize) -> f64 {
+        let own = if column == REFRIGERANT || column == SECOND { self.liquid[1] } else { 0.0 };
+        own + self.liquid[0] * self.dt[column]
     }
 
     /// Entropy of the refrigerant vapour, J/(kg K); worked out where it is needed.
@@ -415,7 +438,7 @@ const CUSHION: f64 = 3e4;
 /// over 4 K), rounded.
 const VAPOUR_CP: f64 = 870.0;
 /// Expansion of the liquid, 1/K, for derivatives only: both refrigerants at 0-30 degC (own tables), rounded.
-const LIQUID_SWELL: f64 = 2.9e-3;
+pub(super) const LIQUID_SWELL: f64 = 2.9e-3;
 /// Compressibility of the liquid that joins the wall's, 1/Pa: both refrigerants at 20-40 degC (own tables), rounded.
 const LIQUID_GIVE: f64 = 4e-9;
 

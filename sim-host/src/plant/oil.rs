@@ -3,6 +3,7 @@
 //! The oil phase holds U = m c t + m_d (u_l(t) + dh) with u_l of the saturated liquid and t from 0 degC, and takes m/rho + m_d/rho_l.
 
 use super::gas::ZERO_C;
+use super::node::LIQUID_SWELL;
 use super::spec::{OilLaw, OilSpec};
 use crate::fluid::{Fluid, Sat};
 
@@ -24,6 +25,8 @@ pub struct OilState {
     pub capacity: f64,
     /// Room it takes, m3.
     pub volume: f64,
+    /// d volume / d oil (m3/kg), / d dissolved (m3/kg), / d energy (m3/J).
+    pub dv: [f64; 3],
     /// d t / d oil (K/kg), / d dissolved (K/kg), / d energy (K/J).
     pub dt: [f64; 3],
     /// Energy of dissolved refrigerant u_l + dh, J/kg, and specific volume of it, m3/kg.
@@ -55,11 +58,14 @@ impl OilState {
             capacity = own + dissolved * sat.du_l.max(500.0);
         }
         let u_d = sat.u_l + spec.heat_of_mixing;
+        let dt = [-spec.heat_capacity * (t - ZERO_C) / capacity, -u_d / capacity, 1.0 / capacity];
+        let swells = LIQUID_SWELL * dissolved / sat.rho_l;
         Self {
             t,
             capacity,
             volume: oil / spec.density + dissolved / sat.rho_l,
-            dt: [-spec.heat_capacity * (t - ZERO_C) / capacity, -u_d / capacity, 1.0 / capacity],
+            dv: [1.0 / spec.density + swells * dt[0], 1.0 / sat.rho_l + swells * dt[1], swells * dt[2]],
+            dt,
             dissolved: [u_d, 1.0 / sat.rho_l],
             rho_l: sat.rho_l,
             p_sat: sat.p,

@@ -22,6 +22,8 @@ pub struct Stream {
     pub by_t: f64,
     /// Heat capacity along the way the refrigerant's enthalpy changes with temperature, J/(kg K).
     pub cp: f64,
+    /// Slopes of density and enthalpy by the volume's mass of liquid, where an outlet draws more of it the more there is.
+    pub by_liquid: [f64; 2],
     /// The stream is the volume's mean: 1/mass of the content (1/kg) and its volume (m3).
     pub whole: Option<(f64, f64)>,
     /// Mass share that is liquid, 0-1.
@@ -69,7 +71,8 @@ impl Stream {
             let share = if k == 0 || k == 3 { self.x[k] / refrigerant.max(1e-30) } else { 0.0 };
             made.x[k] = (unit - self.x[k]) * grow + (share - self.x[k]) * heat;
         }
-        made.rho = self.rho * (grow + heat);
+        let liquid = node.liquid_slope(column);
+        made.rho = self.rho * (grow + heat) + self.by_liquid[0] * liquid;
         made.h = match self.whole {
             // h = (U + p V) / m exactly, whatever the phase.
             Some((per_mass, volume)) => {
@@ -78,10 +81,18 @@ impl Stream {
             }
             None => {
                 let sensible = refrigerant * self.cp + (1.0 - refrigerant) * 1005.0;
-                (0..SPECIES).map(|k| self.parts[k] * made.x[k]).sum::<f64>() + sensible * node.dt[column]
+                let mixing: f64 = (0..SPECIES).map(|k| self.parts[k] * made.x[k]).sum();
+                mixing + sensible * node.dt[column] + self.by_liquid[1] * liquid
             }
         };
         made
+    }
+
+    /// Change with the room that oil takes from the volume in state `node`, per m3.
+    pub fn squeezed(&self, node: &NodeState) -> StreamSlope {
+        let warmer = node.squeezed[0];
+        let denser: f64 = (0..SPECIES).map(|k| self.grow[k] * node.mass[k]).sum::<f64>() / node.gas_volume.max(1e-12);
+        StreamSlope { rho: self.rho * (denser + self.by_t * warmer), h: self.cp * warmer, ..StreamSlope::default() }
     }
 
     /// Liquid and gas side by side, `share` of the outlet's area wetted: densities and enthalpies add by what flows.
@@ -130,7 +141,14 @@ impl NodeState {
             k: self.gas.k,
             ..Stream::default()
         };
-        if share >= 1.0 { liquid } else { Stream::blend(&liquid, &self.gas, share) }
+        if share >= 1.0 {
+            return liquid;
+        }
+        let mut mixed = Stream::blend(&liquid, &self.gas, share);
+        let more = smooth_slope(self.m_liq / margin) / margin;
+        let by_share = (liquid.h - self.gas.h) * liquid.rho * self.gas.rho / (mixed.rho * mixed.rho);
+        mixed.by_liquid = [(liquid.rho - self.gas.rho) * more, by_share * more];
+        mixed
     }
 
     /// What a well-stirred outlet draws: the mean of everything inside.
@@ -157,4 +175,11 @@ impl NodeState {
 pub fn smooth_step(x: f64) -> f64 {
     let x = x.clamp(0.0, 1.0);
     x * x * (3.0 - 2.0 * x)
+}
+
+/// Slope of [`smooth_step`].
+#[inline]
+pub fn smooth_slope(x: f64) -> f64 {
+    let x = x.clamp(0.0, 1.0);
+    6.0 * x * (1.0 - x)
 }

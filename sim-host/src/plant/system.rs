@@ -16,6 +16,7 @@ use super::oil::OilState;
 use super::parts::Parts;
 use super::sparse::SIDE;
 use super::spec::{AmbientSpec, LawSpec, OilLaw, PlaceKind};
+use super::stream::StreamSlope;
 use super::wall::{self, Metal};
 
 /// Ledger: refrigerant, air, water, second refrigerant and oil that left the network (kg), and energy that came in (J).
@@ -420,7 +421,7 @@ impl System {
     }
 
     fn apply_slopes(&mut self, index: usize, flow: &Flow, nodes: &[NodeState]) {
-        let Self { layout, jacobian, parts, .. } = self;
+        let Self { layout, jacobian, parts, oils, .. } = self;
         let joint = &layout.joints[index];
         let (up, down) = if flow.reversed { (1, 0) } else { (0, 1) };
         let (above, below) = (&nodes[joint.ends[up]], &nodes[joint.ends[down]]);
@@ -445,6 +446,23 @@ impl System {
             }
             if layout.mixed {
                 second_slopes(jacobian, &joint.second, (up, down), column, (&outgoing, &incoming));
+            }
+        }
+        let dummy = layout.pattern.len() as u32;
+        for (side, node) in [(up, above), (down, below)] {
+            if joint.squeeze[side][side] == dummy {
+                continue;
+            }
+            let closer = node.squeezed[1];
+            let change = if side == up { stream.squeezed(node) } else { StreamSlope::default() };
+            let rate = if side == up { slope[0] * closer + slope[1] * change.rho } else { slope[2] * closer };
+            let values: [f64; CONTENT] = std::array::from_fn(|k| {
+                if k == 0 { rate * stream.h + flow.rate * change.h } else { rate * stream.x[k - 1] }
+            });
+            for (column, room) in oils[joint.ends[side]].dv.iter().enumerate() {
+                let values = values.map(|value| value * room);
+                add(jacobian, joint.squeeze[up][side], column, &values, -1.0, 0.0);
+                add(jacobian, joint.squeeze[down][side], column, &values, 1.0, rate * room * flow.lift);
             }
         }
         if flow.oil_rate > 0.0 {
