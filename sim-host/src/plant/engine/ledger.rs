@@ -42,6 +42,22 @@ pub(super) fn invariants(system: &System) -> [Vec<(usize, f64)>; LEDGER] {
     all
 }
 
+/// Nothing leads out of the network, so that no mass can cross its edge.
+pub(super) fn sealed(system: &System) -> bool {
+    let places = &system.parts.places;
+    places.iter().all(|place| place.closed())
+        && system.layout.joints.iter().all(|joint| joint.ends.iter().all(|end| *end < places.len()))
+}
+
+/// For each mass of a sealed network the unknown that holds most of it: what rounding of the linear solves would pass through the
+/// edge stays there.
+pub(super) fn largest(weights: &[Vec<(usize, f64)>; LEDGER], y: &[f64]) -> [usize; LEDGER - 1] {
+    std::array::from_fn(|line| {
+        let held = weights[line].iter().map(|&(at, weight)| (at, weight * y[at]));
+        held.max_by(|a, b| a.1.total_cmp(&b.1)).map_or(usize::MAX, |(at, _)| at)
+    })
+}
+
 /// Sum of one ledger line's unknowns, without the ledger itself.
 pub fn inventory(engine: &Engine, y: &[f64], line: usize) -> f64 {
     let sign = if line == 5 { -1.0 } else { 1.0 };

@@ -85,6 +85,8 @@ pub struct Engine {
     nodes: Vec<NodeState>,
     flows: Vec<Flow>,
     weights: [Vec<(usize, f64)>; LEDGER],
+    /// Nothing leads out of the network.
+    sealed: bool,
     given: Vec<f64>,
 }
 
@@ -115,6 +117,7 @@ impl Engine {
             rate: vec![0.0; size],
             scale: vec![1.0; size],
             weights,
+            sealed: ledger::sealed(&system),
             given: vec![0.0; system.layout.unknowns],
             system,
         };
@@ -251,8 +254,10 @@ impl Engine {
     /// One try from the start; the result is left in `end.y`. Returns the scaled error and whether all is finite.
     fn attempt(&mut self, h: f64) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, given, lu, .. } = self;
+        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, sealed, given, lu, .. } =
+            self;
         let shift = 1.0 / (h * tableau.gamma);
+        let keepers = sealed.then(|| ledger::largest(weights, &start.y));
         if !lu.factorise(shift, &system.jacobian) {
             return (f64::INFINITY, false);
         }
@@ -284,8 +289,12 @@ impl Engine {
             given.copy_from_slice(&now[..n]);
             lu.solve(&mut now[..n]);
             let (now, ledger) = now.split_at_mut(n);
-            for (value, line) in ledger.iter_mut().zip(weights.iter()) {
+            for (number, (value, line)) in ledger.iter_mut().zip(weights.iter()).enumerate() {
                 let left: f64 = line.iter().map(|&(at, weight)| weight * (given[at] - shift * now[at])).sum();
+                if let Some(keeper) = keepers.and_then(|all| now.get_mut(*all.get(number)?)) {
+                    *keeper += left / shift;
+                    continue;
+                }
                 *value = (*value + left) / shift;
             }
         }
