@@ -8,7 +8,7 @@ use crate::plant::node::CONTENT;
 const BULGE: f64 = 0.15;
 /// Tolerances that a way between two points may bulge beyond a little of what it moves.
 const ROW: f64 = 5.0;
-/// Most that the temperature of a gas may bulge between two points beyond what it moves, K.
+/// Most that the temperature of a gas may bulge between two points beyond half of what it moves, K.
 const SLACK: f64 = 0.3;
 
 impl Engine {
@@ -42,9 +42,17 @@ impl Engine {
     /// A gas follows its wall, or what flows through it, so fast that its energy's rates say nothing of the way between.
     fn slaved(&self, h: f64) -> bool {
         let seats = self.system.layout.seats.iter().zip(&self.system.parts.places).zip(&self.end.nodes);
+        let width = if self.system.layout.mixed { CONTENT } else { CONTENT - 1 };
         seats.filter(|((_, place), _)| place.closed() && place.data.isothermal.is_none()).any(|((seat, _), node)| {
-            let (moved, bulge) = self.bulge(seat.base, h);
-            bulge > moved + SLACK * node.capacity
+            // Energy and masses go together: what counts is the temperature they make.
+            let (mut moved, mut before, mut after) = (0.0, 0.0, 0.0);
+            for (at, slope) in (seat.base..seat.base + width).zip(&node.dt) {
+                let way = self.end.y[at] - self.start.y[at];
+                moved += slope * way;
+                before += slope * (self.start.f[at] * h - way);
+                after += slope * (self.end.f[at] * h - way);
+            }
+            BULGE * before.abs().max(after.abs()) > 0.5 * moved.abs() + SLACK
         })
     }
 
