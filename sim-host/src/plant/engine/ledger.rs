@@ -58,6 +58,16 @@ pub(super) fn largest(weights: &[Vec<(usize, f64)>; LEDGER], y: &[f64]) -> [usiz
     })
 }
 
+/// Puts back into the keepers what a stage of a sealed network would pass through its edge.
+#[cold]
+pub(super) fn keep(keepers: &[usize; LEDGER - 1], now: &mut [f64], ledger: &mut [f64]) {
+    for (keeper, passed) in keepers.iter().zip(ledger) {
+        if let Some(value) = now.get_mut(*keeper) {
+            *value += std::mem::take(passed);
+        }
+    }
+}
+
 /// Sum of one ledger line's unknowns, without the ledger itself.
 pub fn inventory(engine: &Engine, y: &[f64], line: usize) -> f64 {
     let sign = if line == 5 { -1.0 } else { 1.0 };

@@ -289,13 +289,12 @@ impl Engine {
             given.copy_from_slice(&now[..n]);
             lu.solve(&mut now[..n]);
             let (now, ledger) = now.split_at_mut(n);
-            for (number, (value, line)) in ledger.iter_mut().zip(weights.iter()).enumerate() {
+            for (value, line) in ledger.iter_mut().zip(weights.iter()) {
                 let left: f64 = line.iter().map(|&(at, weight)| weight * (given[at] - shift * now[at])).sum();
-                if let Some(keeper) = keepers.and_then(|all| now.get_mut(*all.get(number)?)) {
-                    *keeper += left / shift;
-                    continue;
-                }
                 *value = (*value + left) / shift;
+            }
+            if let Some(keepers) = &keepers {
+                ledger::keep(keepers, now, ledger);
             }
         }
         self.combine()

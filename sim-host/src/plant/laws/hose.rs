@@ -37,6 +37,8 @@ pub struct Gas {
 pub struct Start {
     /// Flux of the last call, kg/(m2 s); 0 = none.
     pub flux: f64,
+    /// Temperature at which boiling flow choked in it, K; 0 = it did not.
+    pub choke: f64,
 }
 
 /// Viscous flux of gas, kg/(m2 s), choked where p = G sqrt(R T); relative accuracy `close`.

@@ -261,7 +261,8 @@ pub fn wet_flux(fluid: &Fluid, bore: &Bore, wet: &Wet, back: f64, close: f64, st
     let mut search =
         Search { bore, h0: sat.h_l + wet.x * h_fg, head: wet.p - sat.p.min(wet.p), rho: sat.rho_l, viscosity };
     let coldest = fluid.t_sat(back).min(wet.t - 1e-4);
-    let mut exit = Exit { warm: wet.t, coldest, cold: coldest, choked: false };
+    let choked = start.choke > coldest && start.choke < wet.t - 1e-3;
+    let mut exit = Exit { warm: wet.t, coldest, cold: if choked { start.choke } else { coldest }, choked };
     let mut path = Path::new(fluid, exit.warm, exit.cold);
     let slender = bore.length / bore.diameter;
     let mut g =
@@ -286,7 +287,7 @@ pub fn wet_flux(fluid: &Fluid, bore: &Bore, wet: &Wet, back: f64, close: f64, st
         }
         miss = search.miss(&path, g);
     }
-    start.flux = g;
+    *start = Start { flux: g, choke: if exit.choked { exit.cold } else { 0.0 } };
     if !wanted {
         return Rate { value: g, choked: exit.choked, ..Rate::default() };
     }
