@@ -29,7 +29,8 @@ pub struct StationConfig {
     pub barometer: AbsPa,
     /// Time for five air changes of the cabinet: 5 x 0.15 m3 at 60 m3/h is 45 s.
     pub air_changes: Millis,
-    /// Effective flow area of the charge path to one side in 1e-9 m2 (for the I08 flow model): Cd 0.6 and 0.8 mm.
+    /// Effective flow area of the charge path to one side in 1e-9 m2 (for the I08 flow model): Cd 0.65, 1 mm, and 1.4 for boiling
+    /// that lags in so short a bore.
     pub charge_area_e9: i32,
     /// Recovery ends at this hose pressure; above I13's 30 kPa.
     pub recovery_end: AbsPa,
@@ -54,7 +55,7 @@ impl StationConfig {
             manifold: Microlitre(10_000),
             barometer: AbsPa(101_325),
             air_changes: Millis::from_secs(45),
-            charge_area_e9: 300,
+            charge_area_e9: 715,
             recovery_end: AbsPa(36_000),
             recovery_restart: AbsPa(80_000),
             leak_limit: 2_000,

@@ -24,6 +24,16 @@ pub const FORBIDDEN: &[(Actuator, Actuator, &str)] = &[
     (Xv7, Xv4, "what the compressor delivers leaves through the purge"),
 ];
 
+/// The pairs as sets.
+const PAIRS: [Actuators; FORBIDDEN.len()] = {
+    let (mut sets, mut i) = ([Actuators::NONE; FORBIDDEN.len()], 0);
+    while i < FORBIDDEN.len() {
+        sets[i] = Actuators::of(&[FORBIDDEN[i].0, FORBIDDEN[i].1]);
+        i += 1;
+    }
+    sets
+};
+
 /// Dead time between the closing of one of a forbidden pair and the opening of the other: longer than any valve's stroke.
 pub const DEAD_TIME: Millis = Millis(150);
 /// How long XV-4 must be open before C-1 starts.
@@ -240,9 +250,9 @@ const fn is_motor(one: Actuator) -> bool {
 /// A request that contradicts itself opens nothing of the contradiction, and a partner left alone is not asked for.
 fn consistent(want: Actuators) -> Actuators {
     let mut out = want;
-    for (a, b, _) in FORBIDDEN {
-        if want.has(*a) && want.has(*b) {
-            out = out.without(Actuators::of(&[*a, *b]));
+    for pair in PAIRS {
+        if want.and(pair) == pair {
+            out = out.without(pair);
         }
     }
     if !out.has(Xv4) {

@@ -69,6 +69,32 @@ class Equation:
         s.unspecify_phase()
         return rho
 
+    def sat_flow(self, t):
+        """(viscosity of the liquid, density of the vapour, rho a^2 / p of the vapour) on the saturation line, a the speed of sound."""
+        s = self.s_
+        s.unspecify_phase()
+        s.update(CP.QT_INPUTS, 0, t)
+        mu_l = s.viscosity()
+        s.update(CP.QT_INPUTS, 1, t)
+        return mu_l, s.rhomass(), s.rhomass() * s.speed_sound() ** 2 / s.p()
+
+    def gas_viscosity(self, rho, t):
+        """Viscosity of the gas at (rho, t)."""
+        return self.viscosity(rho, t, CP.iphase_gas)
+
+    def liquid_viscosity(self, rho, t):
+        """Viscosity of the liquid at (rho, t)."""
+        return self.viscosity(rho, t, CP.iphase_liquid)
+
+    def viscosity(self, rho, t, phase):
+        """Viscosity of a single-phase state."""
+        s = self.s_
+        s.specify_phase(phase)
+        s.update(CP.DmassT_INPUTS, rho, t)
+        mu = s.viscosity()
+        s.unspecify_phase()
+        return mu
+
     def residual(self, rho, t):
         """Residual Helmholtz terms at (rho, t): a, delta a_d, tau a_t, dp/drho / (R t)."""
         s = self.s_

@@ -17,6 +17,7 @@ import numpy as np
 import core_tables
 import host_tables
 import reference_data
+import transport_tables
 from equation import Equation
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
@@ -30,9 +31,11 @@ def products(equations):
     for eq in equations:
         flat, vapours[eq.name] = host_tables.build(eq)
         out[f"sim-host/src/fluid/tables/{eq.name.lower()}.bin"] = flat.astype("<f8").tobytes()
+        out[f"sim-host/src/fluid/tables/{eq.name.lower()}_transport.bin"] = transport_tables.build(eq).astype("<f8").tobytes()
         data = f"tests/data/fluid/{eq.name.lower()}"
         out[f"{data}_offknot.csv"] = reference_data.saturation(eq).encode()
         out[f"{data}_single.csv"] = reference_data.single_phase(eq).encode()
+        out[f"{data}_states.csv"] = reference_data.states(eq).encode()
     out["core/src/fluid/tables.rs"] = core_tables.build(equations).encode()
     return out, vapours
 
@@ -60,6 +63,20 @@ def compare_host(old, new, eq):
         if len(bad):
             k, c = bad[0]
             return f"{what} knot {k} column {c}: {float(a[k, c])!r} stored, {float(b[k, c])!r} made"
+    return None
+
+
+def compare_transport(old, new):
+    """First difference between two stored transport tables, or None; slopes are differences and agree less closely."""
+    old, new = np.frombuffer(old, "<f8"), np.frombuffer(new, "<f8")
+    if old.shape != new.shape or np.any(old[:4] != new[:4]):
+        return "header or size"
+    a, b = (x[4:].reshape(-1, 2 * transport_tables.LANES) for x in (old, new))
+    tol = np.where(np.arange(a.shape[1]) < transport_tables.LANES, 1e-9, 1e-6) * np.abs(b).max(axis=0)
+    bad = np.argwhere(np.abs(a - b) > tol)
+    if len(bad):
+        k, c = bad[0]
+        return f"knot {k} column {c}: {float(a[k, c])!r} stored, {float(b[k, c])!r} made"
     return None
 
 
@@ -97,6 +114,8 @@ def main():
             continue
         if not file.exists():
             why = "missing"
+        elif path.endswith("_transport.bin"):
+            why = compare_transport(file.read_bytes(), data)
         elif path.endswith(".bin"):
             why = compare_host(file.read_bytes(), data, next(e for e in equations if e.name.lower() in path))
         elif path.endswith(".rs"):

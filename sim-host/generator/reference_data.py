@@ -2,7 +2,7 @@
 
 import CoolProp.CoolProp as CP
 
-from host_tables import T_TWO
+from host_tables import P_LIQ_MAX, T_TWO
 
 
 def header(eq, what):
@@ -48,4 +48,25 @@ def single_phase(eq):
         rho = eq.liquid_rho(p, t)
         _, u, s = eq.liquid(rho, t)[:3]
         out += "liquid," + ",".join(f"{x:.10g}" for x in (t, rho, p, u, u + p / rho, s)) + "\n"
+    return out
+
+
+def states(eq):
+    """Single-phase states over all of the tables' range, liquid up to their top pressure, with viscosities: for questions by pairs."""
+    out = header(eq, f"{eq.name} single-phase states: vapour -99..149 degC, liquid -99 degC to the end of the saturation data, up to 20 MPa")
+    out += "phase,T_K,rho,p_Pa,h,s,mu_Pa_s\n"
+    t_two = T_TWO[eq.name]
+    cap = eq.sat(t_two)["v"][0]
+    for a, b in weyl(250):
+        t = 174.19 + a * 247.9
+        rho = (0.999 * eq.sat(t)["v"][0] if t < t_two else cap) * b
+        p, u, s = eq.single(rho, t, CP.iphase_gas)[:3]
+        out += "vapour," + ",".join(f"{x:.10g}" for x in (t, rho, p, u + p / rho, s, eq.gas_viscosity(rho, t))) + "\n"
+    for a, b in weyl(250):
+        t = 174.19 + a * (t_two - 0.1 - 174.19)
+        ps = eq.sat(t)["p"]
+        p = ps + (P_LIQ_MAX - ps) * (0.001 + 0.998 * b)
+        rho = eq.liquid_rho(p, t)
+        _, u, s = eq.liquid(rho, t)[:3]
+        out += "liquid," + ",".join(f"{x:.10g}" for x in (t, rho, p, u + p / rho, s, eq.liquid_viscosity(rho, t))) + "\n"
     return out

@@ -1,56 +1,129 @@
-//! Whole job and core scan alone: `cargo bench -p valvewright-tests --bench job`.
+//! Where the time of the demo job goes: `cargo bench -p valvewright-tests --bench job`.
 //!
-//! `whole_job` runs the demo scenario, plant, instruments, controller at 20 Hz and recorder together, without writing files;
-//! its simulated time is printed once, so that the real-time factor can be read off. `core_scan` replays the frames of that
-//! job through the controller alone.
+//! Whole runs and each part alone take turns, so that a machine that changes its pace changes it for all of them; the best
+//! of all rounds counts, the median tells how quiet it was. The loop is what a whole run takes beyond its parts.
 
-use divan::counter::ItemsCount;
-use std::sync::OnceLock;
-use valvewright_core::frame::RawFrame;
+use std::hint::black_box;
+use std::time::Instant as Clock;
+
+use valvewright_core::frame::{Outputs, RawFrame};
 use valvewright_core::station::Station;
-use valvewright_core::units::{Instant, Millis};
-use valvewright_sim::run::{Control, RunOptions, RunOutcome, run_scenario, station_config};
+use valvewright_core::units::Instant;
+use valvewright_sim::instrument::{InstrumentSpec, Instruments, Truth};
+use valvewright_sim::plant::{Plant, Tolerance};
+use valvewright_sim::run::{
+    Control, PlantAlone, RunOptions, RunOutcome, network_of, run_scenario, station_config, vessel_rest,
+};
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
-fn demo() -> Scenario {
-    let source = shipped::source(shipped::DEMO).expect("the demo is shipped");
-    parse::read(&source).expect("the demo is valid")
+const ROUNDS: usize = 30;
+
+fn run(scenario: &Scenario, options: &RunOptions) -> RunOutcome {
+    run_scenario(scenario, options, &mut |_| Control::Continue).expect("the demo runs")
 }
 
-fn run(scenario: &Scenario, keep_frames: bool) -> RunOutcome {
-    let options = RunOptions { keep_frames, ..RunOptions::default() };
-    run_scenario(scenario, &options, &mut |_| Control::Continue).expect("the demo runs")
+/// Seconds that the scans of a whole run took.
+fn whole(scenario: &Scenario, no_samples: bool) -> f64 {
+    run(scenario, &RunOptions { no_samples, ..RunOptions::default() }).result.wall_seconds
 }
 
-fn frames() -> &'static [(u32, RawFrame)] {
-    static FRAMES: OnceLock<Vec<(u32, RawFrame)>> = OnceLock::new();
-    FRAMES.get_or_init(|| run(&demo(), true).frames)
+fn seconds<T>(work: impl FnOnce() -> T) -> f64 {
+    let started = Clock::now();
+    black_box(work());
+    started.elapsed().as_secs_f64()
+}
+
+fn plant(scenario: &Scenario, known: &RunOutcome) -> f64 {
+    let mut alone = PlantAlone::new(scenario).expect("the demo has a plant");
+    seconds(|| alone.repeat(&known.moves, known.result.ticks))
+}
+
+fn core(scenario: &Scenario, known: &RunOutcome) -> f64 {
+    let mut station = Station::new(station_config(scenario), vessel_rest(scenario));
+    seconds(|| {
+        for (ms, frame) in &known.frames {
+            black_box(station.tick(Instant(*ms), frame));
+            while station.take_notice().is_some() {}
+        }
+    })
+}
+
+/// Half of the time at rest, half shaken by motors.
+fn instruments(scans: u64) -> f64 {
+    let (mut devices, mut frame) = (Instruments::new(&InstrumentSpec::default(), 1), RawFrame::default());
+    let (mut truth, outputs) = (Truth::default(), Outputs::default());
+    seconds(|| {
+        for scan in 0..scans {
+            truth.p_vessel += 0.01;
+            truth.motors_running = scan >= scans / 2;
+            devices.frame(scan as f64 * 0.05, 0.05, &truth, &outputs, None, &mut frame);
+            black_box(&frame);
+        }
+    })
+}
+
+/// A run that ends with its first scan.
+fn first_scan(scenario: &Scenario) -> f64 {
+    let scenario = Scenario { time_limit: 0.0, ..scenario.clone() };
+    seconds(|| run(&scenario, &RunOptions { no_samples: true, ..RunOptions::default() }))
+}
+
+fn layout(scenario: &Scenario) -> f64 {
+    let spec = network_of(scenario).expect("the demo has a network");
+    seconds(|| Plant::new(&spec, Tolerance::STATION).expect("it can be built"))
+}
+
+/// Best and median.
+fn told(mut all: Vec<f64>) -> (f64, f64) {
+    all.sort_by(f64::total_cmp);
+    (all[0], all[all.len() / 2])
+}
+
+type Part<'a> = (&'a str, &'a dyn Fn() -> f64);
+
+fn measured<const N: usize>(parts: &[Part<'_>; N]) -> [(f64, f64); N] {
+    let mut all = [const { Vec::new() }; N];
+    for _ in 0..ROUNDS {
+        for (took, (_, part)) in all.iter_mut().zip(parts) {
+            took.push(part());
+        }
+    }
+    all.map(told)
 }
 
 fn main() {
-    let scenario = demo();
-    let result = run(&scenario, false).result;
-    println!("demo job: {:.1} s simulated, {} scans", result.sim_seconds, result.ticks);
-    divan::main();
-}
+    let source = shipped::source(shipped::DEMO).expect("the demo is shipped");
+    let scenario = parse::read(&source).expect("the demo is valid");
+    let known = run(&scenario, &RunOptions { keep_frames: true, ..RunOptions::default() });
+    let (sim, scans) = (known.result.sim_seconds, known.result.ticks);
+    println!("demo job: {sim:.1} s simulated, {scans} scans; best and median of {ROUNDS}");
 
-#[divan::bench(sample_count = 30)]
-fn whole_job(bencher: divan::Bencher) {
-    let scenario = demo();
-    bencher.bench(|| run(&scenario, false).result.trace_hash);
-}
+    let parts: [Part<'_>; 5] = [
+        ("whole run", &|| whole(&scenario, false)),
+        ("without samples", &|| whole(&scenario, true)),
+        ("plant alone", &|| plant(&scenario, &known)),
+        ("core alone", &|| core(&scenario, &known)),
+        ("instruments alone", &|| instruments(scans)),
+    ];
+    let took = measured(&parts);
+    let line = |name: &str, (best, median): (f64, f64)| {
+        let (scan, speed) = (best * 1e9 / scans as f64, sim / best);
+        println!("{name:<22} {:8.2} ms {:8.2} ms {scan:8.1} ns a scan {speed:10.0} x", best * 1e3, median * 1e3);
+    };
+    for ((name, _), one) in parts.iter().zip(took) {
+        line(name, one);
+    }
+    let [_, whole, parts @ ..] = took;
+    let rest = |pick: fn((f64, f64)) -> f64| pick(whole) - parts.into_iter().map(pick).sum::<f64>();
+    line("the loop around them", (rest(|one| one.0), rest(|one| one.1)));
 
-/// Time per job; the item rate is scans a second.
-#[divan::bench(sample_count = 30)]
-fn core_scan(bencher: divan::Bencher) {
-    let (scenario, frames) = (demo(), frames());
-    bencher.counter(ItemsCount::new(frames.len())).bench(|| {
-        let mut station = Station::new(station_config(&scenario), Millis(0));
-        let mut lit = 0u32;
-        for (ms, frame) in frames {
-            lit += u32::from(station.tick(Instant(*ms), frame).on.0);
-            while station.take_notice().is_some() {}
-        }
-        lit
-    });
+    let parts: [Part<'_>; 4] = [
+        ("scenario read", &|| seconds(|| parse::read(&source))),
+        ("its network", &|| seconds(|| network_of(&scenario))),
+        ("the plant built of it", &|| layout(&scenario)),
+        ("run to its first scan", &|| first_scan(&scenario)),
+    ];
+    for ((name, _), (best, median)) in parts.iter().zip(measured(&parts)) {
+        println!("{name:<22} {:8.1} us {:8.1} us", best * 1e6, median * 1e6);
+    }
 }

@@ -98,6 +98,37 @@ fn at_ps_wet(b: Bencher) {
 }
 
 #[divan::bench(sample_size = 1000)]
+fn at_ph_subcooled(b: Bencher) {
+    let h = fluid().sat(290.0).h_l;
+    each(b, &near(9e5, 290.0), |(p, _)| fluid().at_ph(p, h, 290.0));
+}
+
+#[divan::bench(sample_size = 1000)]
+fn at_pt_vapour(b: Bencher) {
+    each(b, &near(1e5, 290.0), |(p, t)| fluid().at_pt(p, t));
+}
+
+#[divan::bench(sample_size = 1000)]
+fn at_pt_liquid(b: Bencher) {
+    each(b, &near(9e5, 290.0), |(p, t)| fluid().at_pt(p, t));
+}
+
+#[divan::bench(sample_size = 1000)]
+fn viscosity_liquid(b: Bencher) {
+    each(b, &near(1.0, 290.0), |(_, t)| fluid().viscosity_liquid(t));
+}
+
+#[divan::bench(sample_size = 1000)]
+fn viscosity_vapour(b: Bencher) {
+    each(b, &near(5.0, 290.0), |(rho, t)| fluid().viscosity_vapour(rho, t));
+}
+
+#[divan::bench(sample_size = 1000)]
+fn sound_exponent_saturated(b: Bencher) {
+    each(b, &near(1.0, 290.0), |(_, t)| fluid().sound_exponent_saturated(t));
+}
+
+#[divan::bench(sample_size = 1000)]
 fn water_liquid(b: Bencher) {
     each(b, &near(1.0, 290.0), |(_, t)| water::p_liquid(t));
 }

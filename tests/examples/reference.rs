@@ -1,30 +1,58 @@
-//! Prints how far every shipped rig is from its reference solution: `cargo run --release -p valvewright-tests --example reference [case]`.
+//! Prints how far solved cases and flow laws are from their references:
+//! `cargo run --release -p valvewright-tests --example reference [beginning of a name ...]`.
 //! With `<case> <rig.toml> <reference.csv>` it compares a changed rig with a series the reference scripts made for it.
 
 use std::path::Path;
 
-use valvewright_tests::rig_reference::{deviation, worst_deviation, worst_deviations};
+use valvewright_tests::solved::{Case, Reference, Solved, rig};
+use valvewright_tests::{flow_reference, law_reference, rig_reference};
 
 fn main() {
-    let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("data/rigs");
     let arguments: Vec<String> = std::env::args().skip(1).collect();
-    let found = match &arguments[..] {
-        [] => worst_deviations(&data),
-        [case, rig, reference] => {
-            let text = std::fs::read_to_string(rig).map_err(|wrong| format!("{rig}: {wrong}"));
-            vec![text.and_then(|text| deviation(case, &text, Path::new(reference)))]
+    let cases = || rig_reference::CASES.iter().chain(flow_reference::CASES);
+    let found: Vec<Result<Solved, String>> = match &arguments[..] {
+        [case, file, reference] if Path::new(file).is_file() => {
+            let known = cases().find(|known| known.name == case).ok_or_else(|| format!("there is no case `{case}`"));
+            vec![known.and_then(|known| changed(known, file, reference))]
         }
-        [case, ..] => vec![worst_deviation(case, &data)],
+        [] => cases().map(Case::solve).collect(),
+        names => cases().filter(|case| names.iter().any(|name| case.name.starts_with(name))).map(Case::solve).collect(),
     };
+    let wanted = |table: &str| arguments.is_empty() || arguments.iter().any(|name| table.starts_with(name));
+    let laws = law_reference::checked().unwrap_or_else(|wrong| {
+        eprintln!("{wrong}");
+        std::process::exit(2);
+    });
+    let laws: Vec<_> = laws.iter().filter(|one| wanted(one.table)).collect();
+    if found.is_empty() && laws.is_empty() {
+        let known: Vec<&str> = cases().map(|case| case.name).collect();
+        eprintln!("no case begins with `{}`; there are {}", arguments.join("` or `"), known.join(", "));
+        std::process::exit(64);
+    }
     let mut failed = false;
     for one in found {
         match one {
-            Ok(one) => println!("{one}  balances {:.0e} {:.0e}", one.mass_balance, one.energy_balance),
+            Ok(one) => {
+                println!("{one}");
+                for line in one.broken() {
+                    failed = true;
+                    println!("  {line}");
+                }
+            }
             Err(reason) => {
                 failed = true;
                 println!("{reason}");
             }
         }
     }
+    for one in laws {
+        failed |= !one.holds();
+        println!("{}", one.line());
+    }
     std::process::exit(i32::from(failed));
+}
+
+fn changed(case: &Case, file: &str, reference: &str) -> Result<Solved, String> {
+    let text = std::fs::read_to_string(file).map_err(|wrong| format!("{file}: {wrong}"))?;
+    case.solve_with(&rig(case.name, &text)?, &Reference::read(Path::new(reference))?)
 }

@@ -64,13 +64,13 @@ impl Run {
         if !extra.is_empty() {
             let _infallible = write!(origin, "\n  and at its end:\n{extra}");
         }
-        Self::of(scenario, &RunOptions { seed, keep_frames: true }, origin)
+        Self::of(scenario, &RunOptions { seed, keep_frames: true, ..RunOptions::default() }, origin)
     }
 
     /// The job drawn from `seed`; its frames are kept where they are wanted, some tens of megabytes.
     pub fn drawn(seed: u64, keep_frames: bool) -> Self {
         let origin = format!("valvewright run {}{seed}", random::PREFIX);
-        Self::of(drawn(seed), &RunOptions { seed: None, keep_frames }, origin)
+        Self::of(drawn(seed), &RunOptions { keep_frames, ..RunOptions::default() }, origin)
     }
 
     fn of(scenario: Scenario, options: &RunOptions, origin: String) -> Self {

@@ -1,5 +1,9 @@
-//! Shared helpers of the test suites: reference data, whole simulated jobs, and a scripted bench around the bare controller.
+//! Shared helpers of the test suites: solved cases, whole simulated jobs, and a scripted bench around the bare controller.
 
 pub mod bench;
+pub mod flow_reference;
 pub mod job_runs;
+pub mod law_reference;
+pub mod random_rigs;
 pub mod rig_reference;
+pub mod solved;

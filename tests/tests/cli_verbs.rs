@@ -68,6 +68,27 @@ fn a_run_answers_in_json_and_repeats_itself() {
     assert_eq!(bench.listing(), ["a", "a/result.json", "b", "b/result.json", "c", "c/result.json"]);
 }
 
+/// Without trace and report no samples are taken, and nothing else is different.
+#[test]
+fn a_run_without_trace_has_the_result_of_one_with() {
+    let bench = Bench::new();
+    for one in shipped::SHIPPED {
+        let run = |more: &[&str]| {
+            let mut words = vec!["run", one.name, "--json", "--out", "a", "--force"];
+            words.extend(more);
+            let mut answer = bench.run(&words).json();
+            for differing in ["wall_seconds", "speed", "files"] {
+                answer.as_object_mut().expect("a table").remove(differing).expect("always there");
+            }
+            answer
+        };
+        let (bare, traced) = (run(&["--trace", "none", "--no-report"]), run(&["--trace", "csv", "--no-report"]));
+        assert!(bare["trace_hash"].is_string());
+        assert_eq!(bare, traced, "{}", one.name);
+        assert_eq!(bare, run(&["--trace", "none"]), "{}", one.name);
+    }
+}
+
 #[test]
 fn the_trace_comes_in_the_form_that_was_asked_for() {
     let bench = Bench::new();
@@ -153,7 +174,7 @@ fn the_list_names_scenarios_rigs_and_fluids() {
         let listed = json["scenarios"].as_array().expect("a list").iter().find(|entry| entry["name"] == one.name);
         assert!(listed.is_some_and(|entry| !entry["title"].as_str().unwrap_or_default().is_empty()), "{}", one.name);
     }
-    assert_eq!(json["rigs"].as_array().map(Vec::len), Some(14));
+    assert_eq!(json["rigs"].as_array().map(Vec::len), Some(31));
     assert_eq!(json["fluids"].as_array().map(Vec::len), Some(2));
 }
 

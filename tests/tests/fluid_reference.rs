@@ -1,7 +1,7 @@
 //! The simulator's properties stay within 1e-4 of the published equations of state where the tables claim it.
 
 use crate::fluid_data::{Table, Worst, fluids, rel};
-use valvewright_sim::fluid::{Phase, Sat};
+use valvewright_sim::fluid::{Found, Pair, Phase, Sat};
 
 /// The accuracy the design asks for.
 const LIMIT: f64 = 1e-4;
@@ -144,6 +144,33 @@ fn single_phase_states_of_our_own_choice() {
             w.see(&format!("{phase} s"), rel(e.s, row.num("s")), place);
         }
         w.check(&format!("{name} single-phase states"), LIMIT);
+    }
+}
+
+/// CoolProp's states over all of the tables' range asked by each pair that can be given; liquid up to 20 MPa.
+#[test]
+fn states_by_every_pair() {
+    for (fluid, name) in fluids() {
+        let (mut inner, mut outer) = (Worst::default(), Worst::default());
+        for row in Table::read(&format!("{}_states.csv", name.to_lowercase())).rows() {
+            let (t, p, rho) = (row.num("T_K"), row.num("p_Pa"), row.num("rho"));
+            let (h, s, phase) = (row.num("h"), row.num("s"), row.text("phase"));
+            let w = if (233.15..=363.15).contains(&t) { &mut inner } else { &mut outer };
+            for (what, pair) in [
+                ("(p, T)", Pair::PressureTemperature(p, t)),
+                ("(p, h)", Pair::PressureEnthalpy(p, h)),
+                ("(p, s)", Pair::PressureEntropy(p, s)),
+            ] {
+                let place = || format!("{t} K {p} Pa");
+                let Ok(Found::Single(e)) = fluid.find(pair) else { panic!("{name} {what} {}", place()) };
+                w.see(&format!("{phase} {what} t"), rel(e.t, t), place);
+                w.see(&format!("{phase} {what} rho"), rel(e.rho, rho), place);
+                w.see(&format!("{phase} {what} h"), rel(e.h, h), place);
+                w.see(&format!("{phase} {what} s"), rel(e.s, s), place);
+            }
+        }
+        inner.check(&format!("{name} by pairs, -40..90 degC"), LIMIT);
+        outer.check(&format!("{name} by pairs, beyond"), 3.0 * LIMIT);
     }
 }
 

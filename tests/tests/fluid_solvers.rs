@@ -39,6 +39,8 @@ proptest! {
         let back = fluid.at_rho_u(rho, e.u, guess);
         prop_assert!((back.t - t).abs() < 2e-5, "{t} K at {rho} kg/m3 came back as {} K", back.t);
         prop_assert!((back.u - e.u).abs() < 1e-6 * e.cv.max(back.cv), "{} against {} J/kg", back.u, e.u);
+        let known = fluid.at_rho_u(rho, e.u, t);
+        prop_assert!((known.t - t).abs() < 2e-5, "{t} K at {rho} kg/m3, guessed rightly, came back as {} K", known.t);
         prop_assert!(back.phase == e.phase || (t - fluid.t_sat(e.p)).abs() < 1e-4, "{:?} became {:?}", e.phase, back.phase);
     }
 

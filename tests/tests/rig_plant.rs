@@ -1,6 +1,7 @@
 //! The plant's own behaviour beyond the reference cases: balances, liquid-full hoses, valves, rewinding, diagnostics.
 
 use valvewright_sim::plant::rig::{RigSpec, parse_rig, run_rig, shipped, shipped_text};
+use valvewright_sim::plant::spec::Amount;
 use valvewright_sim::plant::{NetworkSpec, Plant, Tolerance, parse};
 use valvewright_sim::scenario::diagnostic::Source;
 
@@ -34,18 +35,19 @@ fn a_whole_service_keeps_mass_and_energy() {
         spec.tolerance = tolerance;
         let series = run_rig(&spec, |_| true).expect("the rig runs");
         let balance = series.balance;
-        assert!(!series.stuck, "stuck at tolerance {tolerance}");
+        assert_eq!(series.fault, None, "at tolerance {tolerance}");
         let mass = balance.mass_error_kg.abs() / balance.start_kg;
         let energy = balance.energy_error_j.abs() / balance.energy_scale_j;
         assert!(mass < 1e-9, "refrigerant off by {mass:e} of the inventory at tolerance {tolerance}");
         assert!(energy < 1e-6, "energy off by {energy:e} at tolerance {tolerance}");
-        assert!(balance.other_error_kg < 1e-12 && balance.oil_error_kg.abs() < 1e-9, "{balance:?}");
+        let other = balance.air_error_kg.abs() + balance.water_error_kg.abs();
+        assert!(other < 1e-12 && balance.oil_error_kg.abs() < 1e-9, "{balance:?}");
         assert!(series.rows.iter().flat_map(|row| &row.values).all(|value| value.is_finite()), "a value is not finite");
     }
 }
 
 #[test]
-fn a_whole_service_agrees_over_tolerances() {
+fn a_whole_service_at_the_tolerance_of_scenarios_agrees_with_a_fine_one() {
     let mut spec = rig(STATION);
     let mut run = |tolerance: f64| {
         spec.tolerance = tolerance;
@@ -58,10 +60,10 @@ fn a_whole_service_agrees_over_tolerances() {
         let evacuated = end("evacuate", "vehicle_low.p");
         (recovered.0, recovered.1, evacuated.1, end("settle", "vessel.m").1)
     };
-    let (fine, coarse) = (run(1e-6), run(1e-3));
-    assert!((fine.0 - coarse.0).abs() < 0.01 * fine.0, "recovery ends at {} s and {} s", fine.0, coarse.0);
+    let (fine, coarse) = (run(1e-6), run(Tolerance::STATION.relative));
+    assert!((fine.0 - coarse.0).abs() < 0.002 * fine.0, "recovery ends at {} s and {} s", fine.0, coarse.0);
     assert!((fine.1 - coarse.1).abs() < 1e-3, "vessel holds {} kg and {} kg after recovery", fine.1, coarse.1);
-    assert!((fine.2 / coarse.2 - 1.0).abs() < 0.05, "evacuated to {} Pa and {} Pa", fine.2, coarse.2);
+    assert!((fine.2 / coarse.2 - 1.0).abs() < 0.005, "evacuated to {} Pa and {} Pa", fine.2, coarse.2);
     assert!((fine.3 - coarse.3).abs() < 1e-3, "vessel holds {} kg and {} kg after charging", fine.3, coarse.3);
 }
 
@@ -124,7 +126,7 @@ fn volumes_come_to_one_pressure_and_stay_there() {
     plant.advance(3600.0);
     let (left, right) = (read(&plant, "left.p"), read(&plant, "right.p"));
     assert!((left / right - 1.0).abs() < 1e-3, "{left} Pa and {right} Pa");
-    assert!(!plant.stuck());
+    assert_eq!(plant.fault(), None);
 }
 
 #[test]
@@ -162,7 +164,7 @@ diameter = "1 mm"
     let before = read(&plant, "hose.p");
     plant.advance(1200.0);
     let after = read(&plant, "hose.p");
-    assert!(!plant.stuck());
+    assert_eq!(plant.fault(), None);
     assert!(after > before + 2e5, "locked-in liquid warms from {before} Pa to {after} Pa");
     assert!(after < 2e7, "the soft hose takes up the swelling, {after} Pa");
     assert!((read(&plant, "hose.t") - 313.15).abs() < 1.0);
@@ -243,7 +245,7 @@ fn a_cool_hose_fills_up_in_few_steps() {
         "one pressure on both sides of the coupler, {hose} Pa and {circuit} Pa"
     );
     assert!(read(&plant, "hose.t") < read(&plant, "circuit.t") - 3.0, "full of liquid below its boiling point");
-    assert!(!plant.stuck());
+    assert_eq!(plant.fault(), None);
     let balance = plant.balance();
     assert!(balance.mass_error_kg.abs() < 1e-12 && balance.energy_error_j.abs() < 1e-5, "{balance:?}");
     // With a corner in the pressure where the hose is just full, steps bounce off it: 1.4 million tries instead of some 3000.
@@ -391,10 +393,11 @@ fn a_parameter_can_change_under_way() {
 
 #[test]
 fn shipped_rigs_stay_valid_with_the_other_refrigerant() {
-    for (name, text) in shipped() {
+    // Mixtures already hold both, and the oil's figures of f5 belong to its refrigerant.
+    for (name, text) in shipped().iter().filter(|(name, _)| !name.starts_with(['f'])) {
         let spec = rig(&text.replace("R1234yf", "R134a").replace("for = \"1 h\"", "for = \"30 min\""));
         let series = run_rig(&spec, |_| true).unwrap_or_else(|wrong| panic!("{name}: {wrong}"));
-        assert!(!series.stuck, "{name} got stuck");
+        assert_eq!(series.fault, None, "{name}");
         assert!(
             series.balance.mass_error_kg.abs() <= 1e-9 * series.balance.start_kg.max(1e-3),
             "{name}: {:?}",
@@ -421,7 +424,11 @@ fn wrong_rigs_are_told_where_and_why() {
         assert!(text.contains(wanted), "{to}: {text}");
         assert!(text.contains("bad.toml:"), "{to}: no place in {text}");
     }
-    let over = network(&TWO.replace("refrigerant = \"300 g\"", "refrigerant = \"3 kg\""));
+    let over = TWO.replace("refrigerant = \"300 g\"", "refrigerant = \"3 kg\"");
+    let told = parse::network(&Source::new("bad.toml", over)).expect_err("3 kg do not fit into 2 L")[0].to_string();
+    assert!(told.starts_with("bad.toml:5:") && told.contains("at most"), "{told}");
+    let mut over = network(TWO);
+    over.volume_mut("left").expect("it is there").fill.refrigerant = Amount::Mass(3.0);
     let told = Plant::new(&over, Tolerance::RIG).expect_err("3 kg do not fit into 2 L").to_string();
     assert!(told.contains("`left`") && told.contains("at most"), "{told}");
 }

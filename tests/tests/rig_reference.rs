@@ -1,43 +1,68 @@
-//! Every shipped rig stays within 1 % in pressure, 0.5 K and 1 g of its outside reference, and most far within.
+//! The first solved cases (a to e) stay within 1 % in pressure, 0.5 K and 1 g of their outside references, and most far within.
 
-use std::path::Path;
+use valvewright_sim::plant::Tolerance;
+use valvewright_tests::rig_reference::CASES;
+use valvewright_tests::solved::{Allowed, Case, Reference, Solved};
 
-use valvewright_sim::plant::rig::{parse_rig, run_rig, shipped_text};
-use valvewright_sim::scenario::diagnostic::Source;
-use valvewright_tests::rig_reference::worst_deviations;
+fn broken(solve: impl Fn(&Case) -> Result<Solved, String>) -> Vec<String> {
+    let mut all = Vec::new();
+    for case in CASES {
+        match solve(case) {
+            Ok(one) => {
+                println!("{one}");
+                all.extend(one.broken());
+            }
+            Err(reason) => all.push(reason),
+        }
+    }
+    all
+}
+
+const REPLAY: &str = "cargo run --release -p valvewright-tests --example reference";
 
 #[test]
 fn every_case_is_within_the_stated_limits() {
-    let data = Path::new(env!("CARGO_MANIFEST_DIR")).join("data/rigs");
-    let found = worst_deviations(&data);
-    assert_eq!(found.len(), 14, "all fourteen reference cases are compared");
-    let mut broken = Vec::new();
-    for one in found {
-        match one {
-            Ok(one) => {
-                println!("{one}");
-                let held = one.pressure.value < 0.01
-                    && one.temperature.value < 0.5
-                    && one.mass.value < 1.0
-                    && one.event.value < 0.1;
-                if !held || one.rows < 20 {
-                    broken.push(format!("{one}"));
-                }
-                if one.mass_balance > 1e-9 || one.energy_balance > 1e-6 {
-                    broken.push(format!("{}: balances {:e} {:e}", one.case, one.mass_balance, one.energy_balance));
-                }
-            }
-            Err(reason) => broken.push(reason),
-        }
-    }
-    assert!(broken.is_empty(), "outside the limits:\n{}", broken.join("\n"));
+    assert_eq!(CASES.len(), 14, "all fourteen reference cases are compared");
+    let all = broken(Case::solve);
+    assert!(all.is_empty(), "outside the limits:\n{}\nagain: {REPLAY}", all.join("\n"));
+}
+
+#[test]
+fn every_case_is_within_the_stated_limits_at_the_tolerance_of_scenarios() {
+    let all = broken(|case| {
+        let mut rig = case.rig()?;
+        rig.tolerance = Tolerance::STATION.relative;
+        // The blow-downs end where the pressure creeps past a level at 30 Pa/s: no pressure within 1 % gives that moment to 0.1 s.
+        let case = Case { end: Allowed::Share(0.01), ..case.clone() };
+        case.solve_with(&rig, &Reference::read(&case.path())?)
+    });
+    assert!(
+        all.is_empty(),
+        "outside the limits with `tolerance = {:e}` in the rig:\n{}\nagain: {REPLAY} -- CASE CHANGED_RIG tests/data/rigs/CASE.csv",
+        Tolerance::STATION.relative,
+        all.join("\n")
+    );
 }
 
 #[test]
 fn charging_starts_from_the_stated_state() {
-    let spec = parse_rig(&Source::new("d1.toml", shipped_text("d1").expect("d1 is shipped"))).expect("d1 is valid");
-    let series = run_rig(&spec, |_| true).expect("d1 runs");
-    let value = |name: &str| series.rows[0].values[series.column(name).expect(name)];
-    assert!((value("loop.p") - 100.0).abs() < 1e-3, "100 Pa in the head, {} Pa here", value("loop.p"));
-    assert!((value("loop.t") - 40.0).abs() < 1e-3, "40 degC in the head, {} degC here", value("loop.t"));
+    for case in CASES.iter().filter(|case| case.name.starts_with('d')) {
+        let reference = Reference::read(&case.path()).expect("a reference");
+        let stated =
+            |name| reference.parameter(name).unwrap_or_else(|| panic!("the head of {} says {name}", case.name));
+        let stated = [stated("p_loop0_Pa"), stated("T_loop0_K") - 273.15, stated("T_vessel0_K") - 273.15];
+        let solved = case.solve().expect("it runs");
+        for (signal, wanted) in ["loop.p", "loop.t", "vessel.t"].into_iter().zip(stated) {
+            let found = solved.quantities.iter().find(|one| one.quantity.signal == signal).expect(signal);
+            let first = found.points[0];
+            assert!(
+                (first.theirs - wanted).abs() < 1e-3 && (first.ours - wanted).abs() < 1e-3,
+                "{}: {signal} is {wanted} in the head, {} in the first row, {} here; again: {REPLAY} -- {}",
+                case.name,
+                first.theirs,
+                first.ours,
+                case.name
+            );
+        }
+    }
 }

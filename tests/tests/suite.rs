@@ -1,24 +1,31 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
-//! A name says what is checked: `fluid_*` properties, `rig_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
+//! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
 //! `report_*` results, `docs_*` the book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod cli_bench;
 mod cli_board;
+mod cli_flow;
+mod cli_fluid;
 mod cli_input;
 mod cli_random;
+mod cli_rig;
 mod cli_verbs;
 mod core_fluid;
 mod core_formats;
 mod docs_interlocks;
 mod docs_links;
+mod docs_rigs;
 mod drive_order;
 mod effect_checks;
+mod flow_reference;
 mod fluid_data;
+mod fluid_pairs;
 mod fluid_reference;
 mod fluid_solvers;
+mod fluid_transport;
 mod fluid_water;
 mod fluid_worked;
 mod identifier_line;
@@ -30,9 +37,11 @@ mod interlock_matrix;
 mod interlock_rows;
 mod job_contents;
 mod job_operator;
+mod job_parts;
 mod job_random;
 mod job_standard;
 mod job_whole;
+mod law_reference;
 mod leak_shape;
 mod link_session;
 mod order_limits;
@@ -46,8 +55,13 @@ mod port_watchdog;
 mod report_files;
 mod report_page;
 mod report_sample;
+mod rig_hose;
+mod rig_keys;
+mod rig_mistakes;
 mod rig_plant;
+mod rig_random;
 mod rig_reference;
+mod rig_schedule;
 mod scale_weighing;
 mod scenario_expect;
 mod scenario_files;

@@ -51,11 +51,12 @@ fn with_air(grams: &str, rested: &str) -> valvewright_sim::report::data::RunResu
     run_scenario(&scenario, &RunOptions::default(), &mut |_| Control::Continue).expect("it runs").result
 }
 
-/// 10 g of air in a 12.5 L vessel with 6 kg: purged below the stop limit in pulses, at the cost the solved case e2 shows
-/// (some 80 kg of refrigerant per kg of air at 25 degC and 37 kPa; less at higher excess).
+/// 6 g of air in a 12.5 L vessel with 6 kg: purged below the stop limit in pulses, at the cost the solved case e2 shows
+/// (some 80 kg of refrigerant per kg of air at 25 degC and 37 kPa; less at higher excess). Of that air more than a third is dissolved
+/// in the liquid and comes out again as the gas is vented, so that 10 g run into the limit of what a purge may cost.
 #[test]
 fn a_rested_vessel_with_air_is_purged() {
-    let result = with_air("10 g", "5 h");
+    let result = with_air("6 g", "5 h");
     let purge = result.phases.iter().find(|p| p.name == "purge").expect("purge ran");
     assert_eq!(purge.outcome.word(), "pass", "{}", purge.detail);
     let vented: f64 = result.notices.iter().filter(|n| n.id == "purged").count() as f64;

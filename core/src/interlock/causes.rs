@@ -7,7 +7,7 @@
 use super::Facts;
 use super::table::{FLAT, Watch};
 use crate::frame::{Actuator, Actuators, Switches};
-use crate::sense::{Reading, Readings};
+use crate::sense::{Quality, Reading, Readings};
 use crate::units::{AbsPa, Milligram};
 
 /// The state of every condition in this scan, before hold times.
@@ -52,98 +52,115 @@ mod at {
 }
 
 impl Causes {
-    /// Looks at everything once.
+    /// Looks at everything once: first at the values, then, in the rare scan in which a reading is not simply good, at what
+    /// doubt takes back.
     #[inline]
     pub fn of(r: &Readings, f: &Facts) -> Self {
         let mut c = Self::default();
         c.gas_and_vessel(r, f);
         c.hoses(r, f);
         c.heat(r, f);
-        c.verdicts(r, f);
+        c.verdicts(f);
         c.contacts(r, f);
+        let pressures = good(&r.pt1) & good(&r.pt2) & good(&r.pt3);
+        if !(pressures & good(&r.tt2) & good(&r.tt3) & good(&r.at2) & good(&r.wt1.mass)) {
+            c.doubt(r, f);
+        }
         c
     }
 
     #[inline]
-    fn set(&mut self, watch: Watch, breach: bool, clear: bool, bad: bool) {
+    fn set(&mut self, watch: Watch, breach: bool, clear: bool) {
         let at = watch as u32 & 31;
-        self.breach |= u32::from(breach | bad) << at;
-        self.clear |= u32::from(clear & !breach & !bad) << at;
-        self.bad |= u32::from(bad) << at;
+        self.breach |= u32::from(breach) << at;
+        self.clear |= u32::from(clear & !breach) << at;
     }
     /// A contact or verdict: stands or does not.
     #[inline]
     fn state(&mut self, watch: Watch, stands: bool) {
-        self.set(watch, stands, !stands, false);
+        self.set(watch, stands, !stands);
     }
 
     #[inline]
     fn gas_and_vessel(&mut self, r: &Readings, f: &Facts) {
         let gas = r.at2.value.0;
-        self.set(Watch::CabinetGas, gas >= at::GAS, gas < at::GAS_CLEAR && sure(&r.at2), r.at2.is_bad());
+        self.set(Watch::CabinetGas, gas >= at::GAS, gas < at::GAS_CLEAR);
 
         let (mass, limit) = (i64::from(r.wt1.mass.value.0).saturating_mul(1_000), i64::from(f.fill_limit.0));
         let full = mass >= limit.saturating_mul(at::FILL as i64) || limit <= 0;
-        let room = mass < limit.saturating_mul(at::FILL_CLEAR as i64) && sure(&r.wt1.mass);
-        self.set(Watch::VesselFill, full, room, r.wt1.mass.is_bad());
+        self.set(Watch::VesselFill, full, mass < limit.saturating_mul(at::FILL_CLEAR as i64));
 
         let p = r.pt1.value.0;
-        self.set(Watch::VesselPressure, p >= at::VESSEL, p < at::VESSEL_CLEAR && sure(&r.pt1), r.pt1.is_bad());
+        self.set(Watch::VesselPressure, p >= at::VESSEL, p < at::VESSEL_CLEAR);
     }
 
     /// The worse of PT-2 and PT-3 decides: the higher for the vacuum pump, the lower for the compressor.
     #[inline]
     fn hoses(&mut self, r: &Readings, f: &Facts) {
-        let blind = r.pt2.is_bad() || r.pt3.is_bad();
-        let both = sure(&r.pt2) && sure(&r.pt3);
         let AbsPa(high) = r.pt2.value.or_more(r.pt3.value);
         let AbsPa(low) = r.pt2.value.or_less(r.pt3.value);
-        self.set(Watch::PumpAdmission, high >= at::ADMISSION, high < at::ADMISSION_CLEAR && both, blind);
+        self.set(Watch::PumpAdmission, high >= at::ADMISSION, high < at::ADMISSION_CLEAR);
+        self.set(Watch::PumpInlet, pumping(f) && high >= at::INLET, high < at::INLET_CLEAR);
 
-        let pumping = f.applied.has(Actuator::Xv6);
-        self.set(Watch::PumpInlet, pumping && high >= at::INLET, high < at::INLET_CLEAR && both, pumping && blind);
-
-        let running = f.applied.has(Actuator::C1);
-        let sucking = running && f.applied.has(Actuator::Xv3);
-        let fed = !running || (low >= at::SUCTION_CLEAR && both);
-        self.set(Watch::Suction, sucking && low < at::SUCTION, fed, running && blind);
+        let sucking = running(f) && f.applied.has(Actuator::Xv3);
+        self.set(Watch::Suction, sucking && low < at::SUCTION, !running(f) || low >= at::SUCTION_CLEAR);
     }
 
     #[inline]
     fn heat(&mut self, r: &Readings, f: &Facts) {
         let t = r.tt2.value.0;
-        self.set(
-            Watch::DischargeTemperature,
-            t >= at::DISCHARGE,
-            t < at::DISCHARGE_CLEAR && sure(&r.tt2),
-            r.tt2.is_bad(),
-        );
+        self.set(Watch::DischargeTemperature, t >= at::DISCHARGE, t < at::DISCHARGE_CLEAR);
 
-        let heating = f.applied.or(f.wanted).has(Actuator::H1);
-        let skin = r.tt3.value.0;
-        self.set(
-            Watch::HeaterSkin,
-            heating && skin >= at::SKIN,
-            skin < at::SKIN_CLEAR && sure(&r.tt3),
-            heating && r.tt3.is_bad(),
-        );
+        let (heating, skin) = (heating(f), r.tt3.value.0);
+        self.set(Watch::HeaterSkin, heating && skin >= at::SKIN, skin < at::SKIN_CLEAR);
         let Milligram(mass) = r.wt1.mass.value;
-        let covered = !heating || (mass >= at::COVER_CLEAR && sure(&r.wt1.mass));
-        self.set(Watch::HeaterCover, heating && mass < at::COVER, covered, heating && r.wt1.mass.is_bad());
+        self.set(Watch::HeaterCover, heating && mass < at::COVER, !heating || mass >= at::COVER_CLEAR);
     }
 
     #[inline]
-    fn verdicts(&mut self, r: &Readings, f: &Facts) {
+    fn verdicts(&mut self, f: &Facts) {
         self.state(Watch::Identity, !f.identity_pass);
         self.state(Watch::PurgeLeave, !f.purge_permitted);
         self.state(Watch::LeakVerdict, !f.leak_pass);
         self.state(Watch::ChargeFlow, f.charge_flow_wrong);
-        self.set(Watch::ChargeScale, !sure(&r.wt1.mass), true, r.wt1.mass.is_bad());
         self.state(Watch::LateScan, f.scan_late);
         self.state(Watch::Effect, f.effect_mismatch);
         self.state(Watch::ScaleCreep, f.scale_creep);
-        self.set(Watch::ScaleLost, false, true, r.wt1.mass.is_bad());
         self.state(Watch::AirProof, !f.air_proven);
+        // These two look at the quality of the scale alone.
+        self.state(Watch::ChargeScale, false);
+        self.state(Watch::ScaleLost, false);
+    }
+
+    /// What a reading that is not good takes back: where it may not decide, nothing clears by it; where it is bad, all that
+    /// needs it counts as tripped.
+    #[cold]
+    fn doubt(&mut self, r: &Readings, f: &Facts) {
+        self.lacks(Watch::CabinetGas, sure(&r.at2), r.at2.is_bad());
+        self.lacks(Watch::VesselPressure, sure(&r.pt1), r.pt1.is_bad());
+        self.lacks(Watch::DischargeTemperature, sure(&r.tt2), r.tt2.is_bad());
+
+        let both = sure(&r.pt2) && sure(&r.pt3);
+        let blind = r.pt2.is_bad() || r.pt3.is_bad();
+        self.lacks(Watch::PumpAdmission, both, blind);
+        self.lacks(Watch::PumpInlet, both, pumping(f) && blind);
+        self.lacks(Watch::Suction, !running(f) || both, running(f) && blind);
+
+        let (weighed, lost) = (sure(&r.wt1.mass), r.wt1.mass.is_bad());
+        self.lacks(Watch::VesselFill, weighed, lost);
+        self.lacks(Watch::HeaterCover, !heating(f) || weighed, heating(f) && lost);
+        self.lacks(Watch::HeaterSkin, sure(&r.tt3), heating(f) && r.tt3.is_bad());
+        self.breach |= u32::from(!weighed) << (Watch::ChargeScale as u32 & 31);
+        self.lacks(Watch::ChargeScale, weighed, lost);
+        self.lacks(Watch::ScaleLost, true, lost);
+    }
+
+    #[inline]
+    fn lacks(&mut self, watch: Watch, sure: bool, bad: bool) {
+        let at = watch as u32 & 31;
+        self.breach |= u32::from(bad) << at;
+        self.clear &= !(u32::from(!sure | bad) << at);
+        self.bad |= u32::from(bad) << at;
     }
 
     #[inline]
@@ -155,19 +172,36 @@ impl Causes {
 
         let flow = closed(Switches::FSL1_FLOW);
         let busy = !f.applied.or(f.wanted).without(Actuators::SAFE).is_empty();
-        self.set(Watch::AirFlow, !flow && busy && !f.air_test, flow, false);
+        self.set(Watch::AirFlow, !flow && busy && !f.air_test, flow);
 
         // A disagreement goes only when both channels have been seen open: with one contact welded, pulling the button
         // out makes them agree again without anything being mended (F050).
         let (a, b) = (closed(Switches::HS1_A_RELEASED), closed(Switches::HS1_B_RELEASED));
         self.state(Watch::StopPressed, !(a && b));
-        self.set(Watch::StopDisagrees, a != b, !a && !b, false);
+        self.set(Watch::StopDisagrees, a != b, !a && !b);
     }
 }
 
 #[inline]
+fn good<T>(reading: &Reading<T>) -> bool {
+    reading.quality == Quality::Good
+}
+#[inline]
 fn sure<T: Copy>(reading: &Reading<T>) -> bool {
     reading.usable().is_some()
+}
+
+#[inline]
+fn pumping(f: &Facts) -> bool {
+    f.applied.has(Actuator::Xv6)
+}
+#[inline]
+fn running(f: &Facts) -> bool {
+    f.applied.has(Actuator::C1)
+}
+#[inline]
+fn heating(f: &Facts) -> bool {
+    f.applied.or(f.wanted).has(Actuator::H1)
 }
 
 /// The reading a condition looks at, in the unit of its set point; 0 for contacts and verdicts.

@@ -49,6 +49,11 @@ impl RowSet {
     }
     /// The rows in table order.
     pub fn iter(self) -> impl Iterator<Item = RowId> {
-        RowId::ALL.into_iter().filter(move |id| self.has(*id))
+        let mut left = self.0;
+        core::iter::from_fn(move || {
+            let at = left.trailing_zeros() as usize;
+            left &= left.wrapping_sub(1);
+            RowId::ALL.get(at).copied()
+        })
     }
 }

@@ -233,7 +233,7 @@ impl Job {
         if self.state != JobState::Running {
             return (Actuators::SAFE, None);
         }
-        let (Some(order), Some(mut phase)) = (self.order.clone(), self.phase.take()) else {
+        let (Some(order), Some(phase)) = (&self.order, &mut self.phase) else {
             return (Actuators::SAFE, None);
         };
         self.clock = self.clock.plus(view.dt);
@@ -243,7 +243,7 @@ impl Job {
             dt: view.dt,
             r: view.r,
             cfg: view.cfg,
-            order: &order,
+            order,
             ledger: &mut self.ledger,
             link,
             on: view.on,
@@ -257,12 +257,10 @@ impl Job {
             progress: self.progress,
             say,
         };
+        let kind = phase.kind();
         let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
-        let status = if coupled || !phase.kind().needs_couplers() {
-            phase.step(&mut ctx)
-        } else {
-            super::failed(GiveUp::NotCoupled)
-        };
+        let status =
+            if coupled || !kind.needs_couplers() { phase.step(&mut ctx) } else { super::failed(GiveUp::NotCoupled) };
         let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
         self.progress = ctx.progress;
         // A question that follows another without a scan between them is asked too.
@@ -274,12 +272,9 @@ impl Job {
         self.blocked = if withheld { self.blocked.plus(view.dt) } else { Millis(0) };
         let status = if self.blocked > BLOCKED_MAX { super::failed(GiveUp::Blocked) } else { status };
         match status {
-            Status::Running => {
-                self.phase = Some(phase);
-                (want, sample)
-            }
+            Status::Running => (want, sample),
             Status::Ended(outcome) => {
-                self.after(phase.kind(), outcome, link, say);
+                self.after(kind, outcome, link, say);
                 (Actuators::SAFE, None)
             }
         }

@@ -36,7 +36,7 @@ const ZERO_HALVES: i32 = 21_845;
 const CENTRE_HALVES: i32 = 65_536 - ZERO_HALVES;
 const SPAN_HALVES: i64 = 87_380;
 /// A noise limit no counts can pass.
-const NEVER_ROUGH: u32 = 1 << 23;
+const NEVER_ROUGH: i32 = 1 << 23;
 /// Scans of wire fault before a reading is bad, and good scans before it is believed again.
 const CONFIRM: u8 = 3;
 
@@ -50,7 +50,7 @@ pub struct ChannelConfig {
     high: i32,
     gain: i64,
     /// Sixteen times the noise limit in counts.
-    rough_limit: u32,
+    rough_limit: i32,
 }
 
 impl ChannelConfig {
@@ -60,7 +60,7 @@ impl ChannelConfig {
     pub const fn new(low: i32, high: i32, noise: u16) -> Self {
         let high = if high < low { low } else { high };
         let gain = ((high as i64 - low as i64) << GAIN) / SPAN_HALVES;
-        Self { low, high, gain, rough_limit: if noise == u16::MAX { NEVER_ROUGH } else { (noise as u32) << 4 } }
+        Self { low, high, gain, rough_limit: if noise == u16::MAX { NEVER_ROUGH } else { (noise as i32) << 4 } }
     }
     /// Reading at 4 mA.
     pub const fn low(&self) -> i32 {
@@ -150,9 +150,9 @@ impl Mark {
 
     /// For a sample outside the fault bands.
     #[inline(always)]
-    fn in_band(counts: u16, rough: u32, cfg: &ChannelConfig) -> Self {
-        let inside = counts.wrapping_sub(SATURATED_LOW + 1) < SATURATED_HIGH - SATURATED_LOW - 1;
-        Self((!inside as u32) << SATURATED_BIT | ((rough > cfg.rough_limit) as u32) << JUMPY_BIT)
+    fn in_band(sample: i16, rough: i32, rough_limit: i32) -> Self {
+        let inside = (sample > const { centred(SATURATED_LOW) }) & (sample < const { centred(SATURATED_HIGH) });
+        Self((!inside as u32) << SATURATED_BIT | ((rough > rough_limit) as u32) << JUMPY_BIT)
     }
 
     const fn of(quality: Quality) -> Self {
@@ -222,7 +222,7 @@ pub(super) struct Bank {
     one: [i16; LANES],
     two: [i16; LANES],
     /// Sixteen times the running mean of the second difference, in counts.
-    rough: [u32; ANALOG_COUNT],
+    rough: [i32; LANES],
     lanes: [Lane; ANALOG_COUNT],
     /// Some lane is not primed or has faults.
     doubtful: bool,
@@ -232,11 +232,11 @@ pub(super) struct Bank {
 
 /// One filter step: median of three, then first-order low-pass; and the second difference, which ignores ramps.
 #[inline(always)]
-fn filtered(fine: i32, one: i16, two: i16, fresh: i16, shift: u8) -> (i32, u32) {
+fn filtered(fine: i32, one: i16, two: i16, fresh: i16, shift: u8) -> (i32, i32) {
     let median = one.min(two).max(one.max(two).min(fresh));
     let target = (median as i32) << FINE;
     let fine = fine.wrapping_add(target.wrapping_sub(fine) >> (shift & 7));
-    let bend = (fresh as i32 + two as i32 - 2 * one as i32).unsigned_abs();
+    let bend = (fresh as i32 + two as i32 - 2 * one as i32).abs();
     (fine, bend)
 }
 
@@ -253,7 +253,7 @@ impl Bank {
         fine: [(i16::MIN as i32) << FINE; LANES],
         one: [0; LANES],
         two: [0; LANES],
-        rough: [0; ANALOG_COUNT],
+        rough: [0; LANES],
         lanes: [Lane { faults: 0, high: false, primed: false, seen: Instant(0) }; ANALOG_COUNT],
         doubtful: true,
         all_seen: None,
@@ -273,20 +273,22 @@ impl Bank {
             return self.step_doubtful(now, counts, cfg, shift);
         }
         self.all_seen = Some(now);
-        let mut fresh = [0; LANES];
+        let (mut fresh, mut limits, mut judged) = ([0; LANES], [0; LANES], [Mark::GOOD; LANES]);
         fresh.iter_mut().zip(counts).for_each(|(to, from)| *to = centred(*from));
-        let mut bends = [0; LANES];
+        limits.iter_mut().zip(cfg).for_each(|(to, cfg)| *to = cfg.rough_limit);
         let past = self.one.iter_mut().zip(&mut self.two);
-        for (((fine, (one, two)), counts), bend) in self.fine.iter_mut().zip(past).zip(&fresh).zip(&mut bends) {
-            (*fine, *bend) = filtered(*fine, *one, *two, *counts, shift);
-            (*one, *two) = (*counts, *one);
+        let state = self.fine.iter_mut().zip(past).zip(&mut self.rough);
+        let given = fresh.iter().zip(&limits).zip(&mut judged);
+        for (((fine, (one, two)), rough), ((sample, limit), mark)) in state.zip(given) {
+            let bend;
+            (*fine, bend) = filtered(*fine, *one, *two, *sample, shift);
+            (*one, *two) = (*sample, *one);
+            *rough = roughened(*rough, bend, *limit);
+            *mark = Mark::in_band(*sample, *rough, *limit);
         }
         let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; ANALOG_COUNT]);
-        let out = values.iter_mut().zip(&mut marks);
-        let state = self.fine.iter().zip(&mut self.rough).zip(bends).zip(counts);
-        for (((value, mark), (((fine, rough), bend), counts)), cfg) in out.zip(state).zip(cfg) {
-            *rough = roughened(*rough, bend, cfg);
-            *mark = Mark::in_band(*counts, *rough, cfg);
+        marks.iter_mut().zip(judged).for_each(|(to, from)| *to = from);
+        for ((value, fine), cfg) in values.iter_mut().zip(&self.fine).zip(cfg) {
             *value = cfg.reading(*fine);
         }
         (values, marks)
@@ -316,7 +318,7 @@ impl Bank {
             if !faulty && lane.primed {
                 let bend;
                 (*fine, bend) = filtered(*fine, *one, *two, sample, shift);
-                *rough = roughened(*rough, bend, cfg);
+                *rough = roughened(*rough, bend, cfg.rough_limit);
                 (*one, *two) = (sample, *one);
             } else if !faulty {
                 (*fine, *one, *two, *rough) = ((sample as i32) << FINE, sample, sample, 0);
@@ -326,7 +328,7 @@ impl Bank {
                 lane.seen = now;
             }
             *value = cfg.reading(*fine);
-            *mark = lane.mark(now, *counts, *rough, cfg);
+            *mark = lane.mark(now, *counts, *rough, cfg.rough_limit);
             self.doubtful |= lane.faults > 0 || !lane.primed;
         }
         (values, marks)
@@ -353,11 +355,11 @@ impl Lane {
         self.faults >= CONFIRM
     }
 
-    fn mark(&self, now: Instant, counts: u16, rough: u32, cfg: &ChannelConfig) -> Mark {
+    fn mark(&self, now: Instant, counts: u16, rough: i32, rough_limit: i32) -> Mark {
         if self.faults >= CONFIRM {
             Mark::of(Quality::Bad(if self.high { Broken::Over } else { Broken::Under }))
         } else if is_sound(counts) {
-            Mark::in_band(counts, rough, cfg)
+            Mark::in_band(centred(counts), rough, rough_limit)
         } else if self.primed {
             Mark::of(Quality::Held(now.since(self.seen)))
         } else {
@@ -372,9 +374,10 @@ const fn is_sound(counts: u16) -> bool {
     counts.wrapping_sub(FAULT_LOW + 1) < FAULT_HIGH - FAULT_LOW - 1
 }
 
-/// The noise measure; its clip keeps one valve step (two large differences) far from the limit of sixteen.
+/// The noise measure; its clip keeps one valve step (two large differences) far from the limit of sixteen. Signed, because
+/// every vector unit compares signed numbers.
 #[inline(always)]
-fn roughened(rough: u32, bend: u32, cfg: &ChannelConfig) -> u32 {
-    // Stays below sixteen times the clip, so the sum cannot overflow.
-    (rough - (rough >> 4)).wrapping_add(bend.min(cfg.rough_limit >> 3))
+fn roughened(rough: i32, bend: i32, rough_limit: i32) -> i32 {
+    // Stays between nothing and sixteen times the clip, so neither can overflow.
+    rough.wrapping_sub(rough >> 4).wrapping_add(bend.min(rough_limit >> 3))
 }

@@ -70,7 +70,7 @@ enum Verb {
     /// Feed recorded jobs to the controller on an emulated board and compare every scan with the host.
     Replay(ReplayArgs),
     /// Look up properties of a refrigerant.
-    Fluid(FluidArgs),
+    Fluid(Box<FluidArgs>),
     /// List what is shipped: scenarios, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -199,25 +199,51 @@ struct RigArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  valvewright fluid R1234yf --temperature 23.7degC\n  \
-                  valvewright fluid R134a --density \"20 kg/m3\" --temperature 40degC\n  \
-                  valvewright fluid R1234yf --density \"20 kg/m3\" --internal-energy \"350 kJ/kg\"")]
+#[command(after_help = FLUID_HELP, disable_help_subcommand = true)]
 struct FluidArgs {
     /// R1234yf or R134a.
     fluid: String,
-    /// Temperature, such as 23.7degC.
-    #[arg(long, value_name = "T", allow_hyphen_values = true)]
+    /// Temperature, such as 23.7degC; alone: the saturation line there.
+    #[arg(long, value_name = "T", allow_hyphen_values = true, global = true)]
     temperature: Option<String>,
-    /// Absolute pressure of the saturation line, such as 6bar.
-    #[arg(long, value_name = "P", conflicts_with_all = ["temperature", "density", "internal_energy"])]
+    /// Absolute pressure, such as 6bar; alone: the saturation line there.
+    #[arg(long, value_name = "P", global = true)]
     pressure: Option<String>,
     /// Density, such as "20 kg/m3".
-    #[arg(long, value_name = "RHO")]
+    #[arg(long, value_name = "RHO", global = true)]
     density: Option<String>,
-    /// Specific internal energy, such as "350 kJ/kg" (200 kJ/kg is the enthalpy of liquid at 0 degC).
-    #[arg(long, value_name = "U", allow_hyphen_values = true, requires = "density", conflicts_with = "temperature")]
+    /// Specific enthalpy, such as "250 kJ/kg" (200 kJ/kg is liquid at 0 degC).
+    #[arg(long, value_name = "H", allow_hyphen_values = true, global = true)]
+    enthalpy: Option<String>,
+    /// Specific entropy, such as "1.7 kJ/(kg K)" (1 kJ/(kg K) is liquid at 0 degC).
+    #[arg(long, value_name = "S", allow_hyphen_values = true, global = true)]
+    entropy: Option<String>,
+    /// Specific internal energy, such as "350 kJ/kg".
+    #[arg(long, value_name = "U", allow_hyphen_values = true)]
     internal_energy: Option<String>,
+    /// Share of vapour by mass, such as 0.3 or 30%.
+    #[arg(long, value_name = "X", global = true)]
+    quality: Option<String>,
+    /// Many states, one a line, from a file or `-`: CSV in, CSV out, or JSON lines with --json.
+    #[arg(long, value_name = "FILE|-", conflicts_with_all =
+        ["temperature", "pressure", "density", "enthalpy", "entropy", "internal_energy", "quality"])]
+    states: Option<String>,
+    #[command(subcommand)]
+    ask: Option<fluid::flow::Ask>,
 }
+
+const FLUID_HELP: &str = "\
+Examples:
+  valvewright fluid R1234yf --temperature 23.7degC
+  valvewright fluid R134a --pressure 6.8bar --temperature 40degC
+  valvewright fluid R1234yf --pressure 2bar --enthalpy \"250 kJ/kg\"
+  valvewright fluid R1234yf --states measured.csv > properties.csv
+  valvewright fluid R1234yf flow orifice --diameter 1.2mm --temperature 25degC --quality 0
+  valvewright fluid R134a flow hose --diameter 4.8mm --length 3m --pressure 2bar --temperature 25degC --back 1bar
+
+A file of states begins with a line that names two of p, t, rho, h, s, u, x (or their long names) and their units, such as
+`p_bar,t_degC` or `h [kJ/kg],p [bar]`; without a unit there, each value carries its own: `6.8 bar`. Columns end in commas,
+semicolons or tabs. Every line is answered, in order; one that has no state gets an error, and the exit code is then 64.";
 
 /// Runs the command with the arguments of the process.
 pub fn main() -> ExitCode {

@@ -15,7 +15,7 @@ pub enum Exit {
     Held = 0,
     /// An expectation did not hold.
     Failed = 1,
-    /// Interrupted, out of simulated time, or results could not be written.
+    /// Interrupted, stopped by a fault of the plant, out of simulated time, or results could not be written.
     Unfinished = 2,
     /// A fault of the program.
     OurFault = 3,

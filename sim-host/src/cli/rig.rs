@@ -1,6 +1,7 @@
 //! `rig`: a bare network under its schedule, into one CSV.
 
-use std::path::PathBuf;
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
@@ -9,16 +10,16 @@ use serde_json::json;
 use super::output::{Exit, Refusal, make_folder, print, print_json, write};
 use super::run::{Watch, stop_on_interrupt};
 use super::{Global, RigArgs, input, someone_watches};
-use crate::plant::rig::{parse_rig, run_rig};
+use crate::plant::Account;
+use crate::plant::rig::{RigSeries, RigSpec, parse_rig, run_rig};
 use crate::report::axis::{duration, significant};
 
-/// Runs a rig and writes `<name>.csv`; an interrupted run leaves `<name>-partial.csv`.
+/// Runs a rig and writes `<name>.csv`; a run that did not come to its end leaves `<name>-partial.csv`.
 pub fn rig(args: &RigArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
     let source = input::rig(&args.rig)?;
     let spec = parse_rig(&source).map_err(Refusal::file)?;
-    let stem =
-        std::path::Path::new(&source.name).file_stem().and_then(|stem| stem.to_str()).unwrap_or("rig").to_owned();
+    let stem = Path::new(&source.name).file_stem().and_then(|stem| stem.to_str()).unwrap_or("rig").to_owned();
     let folder = args.out.clone().unwrap_or_else(|| PathBuf::from("results/rigs"));
     let path = folder.join(format!("{stem}.csv"));
     if path.exists() && !args.force {
@@ -35,34 +36,80 @@ pub fn rig(args: &RigArgs, global: Global) -> Result<Exit, Refusal> {
     let wall = started.elapsed().as_secs_f64();
     drop(watch);
     let series = series.map_err(|wrong| Refusal::misuse(format!("{}: {wrong}", source.name)))?;
-    let partial = STOP.load(Ordering::Relaxed);
+    let partial = STOP.load(Ordering::Relaxed) || series.fault.is_some();
     let path = if partial { folder.join(format!("{stem}-partial.csv")) } else { path };
     make_folder(&folder)?;
     write(&path, series.to_csv().as_bytes())?;
-    let balance = series.balance;
+    let done = Done { stem, spec, series, wall, partial, path };
     if global.json {
+        done.print_json(&source.name)?;
+        return Ok(done.exit());
+    }
+    print(&done.text())?;
+    match &done.series.fault {
+        None => Ok(done.exit()),
+        Some(fault) => Err(Refusal::unfinished(format!(
+            "{}: the run stopped {}; rows up to there are in {}",
+            source.name,
+            fault.when_and_why(),
+            done.path.display()
+        ))
+        .with_help(fault.advice.clone())),
+    }
+}
+
+/// A run and where it went.
+struct Done {
+    stem: String,
+    spec: RigSpec,
+    series: RigSeries,
+    wall: f64,
+    partial: bool,
+    path: PathBuf,
+}
+
+impl Done {
+    fn exit(&self) -> Exit {
+        if self.partial { Exit::Unfinished } else { Exit::Held }
+    }
+
+    fn accounts(&self) -> Vec<Account> {
+        self.series.balance.accounts(self.spec.network.second.is_some())
+    }
+
+    fn text(&self) -> String {
+        let Self { spec, series, wall, path, .. } = self;
+        let (steps, rows) = (series.steps.accepted, series.rows.len());
+        let mut text = format!(
+            "{}\n  {} simulated in {wall:.3} s, {steps} steps, {rows} rows\n",
+            spec.title,
+            duration(series.seconds)
+        );
+        text.push_str("  unaccounted for:\n");
+        for Account { what, error, scale, unit, .. } in self.accounts() {
+            let (error, scale) = (significant(error, 2), significant(scale, 4));
+            let _ = writeln!(text, "    {what:<18} {error} {unit} of {scale} {unit}");
+        }
+        for note in &series.notes {
+            let _ = writeln!(text, "  note: {note}");
+        }
+        let _ = writeln!(text, "  {}", path.display());
+        text
+    }
+
+    fn print_json(&self, file: &str) -> Result<(), Refusal> {
+        let Self { stem, spec, series, wall, partial, path } = self;
+        let accounts = self.accounts();
+        let balance = accounts
+            .iter()
+            .map(|one| (one.what.replace(' ', "_"), json!({ "error": one.error, "of": one.scale, "unit": one.unit })));
+        let fault = series.fault.as_ref().map(|fault| {
+            json!({ "file": file, "time_s": fault.time, "place": fault.place, "what": fault.what, "advice": fault.advice })
+        });
         print_json(&json!({
             "rig": stem, "title": spec.title, "csv": path.display().to_string(), "rows": series.rows.len(), "partial": partial,
             "sim_seconds": series.seconds, "wall_seconds": wall, "steps": series.steps.accepted, "rejected_steps": series.steps.rejected,
-            "mass_balance_error_kg": balance.mass_error_kg, "inventory_kg": balance.inventory_kg,
-            "energy_balance_error_J": balance.energy_error_j, "energy_scale_J": balance.energy_scale_j, "stuck": series.stuck,
-        }))?;
-    } else {
-        print(&format!(
-            "{}\n  {} simulated in {wall:.3} s, {} steps, {} rows\n  balance error: mass {} kg of {} kg, energy {} J of {} J\n  {}\n",
-            spec.title,
-            duration(series.seconds),
-            series.steps.accepted,
-            series.rows.len(),
-            significant(balance.mass_error_kg, 2),
-            significant(balance.inventory_kg, 4),
-            significant(balance.energy_error_j, 2),
-            significant(balance.energy_scale_j, 3),
-            path.display()
-        ))?;
+            "balance": balance.collect::<serde_json::Map<_, _>>(), "notes": series.notes, "fault": fault,
+        }))
     }
-    if series.stuck {
-        return Err(Refusal::ours("the integration could not go on; the rows up to there were written"));
-    }
-    Ok(if partial { Exit::Unfinished } else { Exit::Held })
 }

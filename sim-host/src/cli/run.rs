@@ -95,7 +95,8 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     let folder = folder(args, &scenario.name)?;
     stop_on_interrupt(&STOP);
     let mut watch = Watch::new(someone_watches(global));
-    let options = RunOptions { seed: args.seed, ..RunOptions::default() };
+    let no_samples = args.no_report && matches!(args.trace, TraceForm::None);
+    let options = RunOptions { seed: args.seed, no_samples, ..RunOptions::default() };
     let mut each = |progress: Progress<'_>| {
         watch.share(progress.share, progress.phase.unwrap_or("start"));
         if STOP.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
@@ -145,7 +146,7 @@ fn board(args: &RunArgs) -> Result<Option<Board>, Refusal> {
 
 fn refusal(wrong: RunError) -> Refusal {
     match wrong {
-        RunError::Stuck(_) | RunError::Differs(_) => Refusal::ours(wrong.to_string()),
+        RunError::Differs(_) => Refusal::ours(wrong.to_string()),
         RunError::Board(BoardError::Mute | BoardError::Gone(..)) => Refusal::unfinished(wrong.to_string()),
         other => Refusal::misuse(other.to_string()),
     }

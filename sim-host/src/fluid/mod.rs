@@ -4,13 +4,19 @@
 //! from -40 to 90 degC. Energies use the IIR reference: 200 kJ/kg and 1 kJ/(kg K) for saturated liquid at 0 degC.
 //! Inside [`Fluid::t_min`]..[`Fluid::t_sat_max`] the values are data. From there to [`Fluid::t_max`] the vapour is data up to the
 //! density of saturated vapour at `t_sat_max`; anything denser is a continuation without steps. Outside, values are extrapolated
-//! linearly in temperature (pressure stays positive) so that a solver finds its way back; [`Fluid::check_range`] tells a user.
+//! linearly in temperature (pressure stays positive) so that a solver finds its way back; [`Fluid::find`] answers from data only, or
+//! tells a user the range and, with [`Fluid::nearest`], the nearest state.
 
+mod pair;
+mod range;
 mod solve;
 mod state;
 mod table;
+mod transport;
 pub mod water;
 
+pub use pair::{Pair, Property};
+pub use range::FluidError;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 use std::str::FromStr;
@@ -66,57 +72,6 @@ impl FromStr for FluidKind {
             .ok_or_else(|| FluidError::UnknownName(s.to_owned()))
     }
 }
-
-/// Why a property question has no answer from data.
-#[derive(Clone, PartialEq, Debug)]
-pub enum FluidError {
-    /// No table for this name.
-    UnknownName(String),
-    /// An input outside the range of the tables.
-    OutOfRange {
-        /// Whose tables.
-        fluid: FluidKind,
-        /// What was given, e.g. "temperature".
-        input: &'static str,
-        /// The value given, in `unit`.
-        value: f64,
-        /// Smallest accepted value.
-        low: f64,
-        /// Largest accepted value.
-        high: f64,
-        /// Unit of all three.
-        unit: &'static str,
-    },
-}
-
-impl FluidError {
-    /// The accepted value nearest to what was given; `None` for a name. Not-a-number has the lower limit as nearest.
-    pub fn nearest(&self) -> Option<f64> {
-        match *self {
-            Self::UnknownName(_) => None,
-            Self::OutOfRange { value, low, high, .. } => Some(if value >= high { high } else { low }),
-        }
-    }
-}
-
-impl fmt::Display for FluidError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::UnknownName(name) => {
-                write!(f, "no property tables for a fluid named {name:?}; known: R-1234yf, R-134a")
-            }
-            Self::OutOfRange { fluid, input, value, low, high, unit } => {
-                let near = self.nearest().unwrap_or(*low);
-                write!(
-                    f,
-                    "{input} {value} {unit} is outside the {fluid} tables ({low:.2} to {high:.2} {unit}); nearest valid value: {near:.2} {unit}"
-                )
-            }
-        }
-    }
-}
-
-impl std::error::Error for FluidError {}
 
 /// Both phases on the saturation line at one temperature.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -203,44 +158,11 @@ pub struct State {
     pub du_drho: f64,
 }
 
-impl Fluid {
-    /// Whether any state at temperature `t` (K) can be answered from data or its continuation.
-    ///
-    /// # Errors
-    /// Names the input, the range and the nearest valid value; also for not-a-number.
-    pub fn check_range(&self, t: f64) -> Result<(), FluidError> {
-        self.range("temperature", t, self.t_min(), self.t_max(), "K")
-    }
-
-    /// Whether the saturation line has data at temperature `t` (K).
-    ///
-    /// # Errors
-    /// As [`Fluid::check_range`]; the upper limit lies just below the critical temperature.
-    pub fn check_sat_range(&self, t: f64) -> Result<(), FluidError> {
-        self.range("saturation temperature", t, self.t_min(), self.t_sat_max(), "K")
-    }
-
-    /// Whether a saturation temperature exists in the tables for pressure `p` (Pa).
-    ///
-    /// # Errors
-    /// As [`Fluid::check_range`].
-    pub fn check_sat_pressure(&self, p: f64) -> Result<(), FluidError> {
-        let (low, high) = (self.p_sat(self.t_min()), self.p_sat(self.t_sat_max()));
-        self.range("saturation pressure", p, low, high, "Pa")
-    }
-
-    fn range(
-        &self,
-        input: &'static str,
-        value: f64,
-        low: f64,
-        high: f64,
-        unit: &'static str,
-    ) -> Result<(), FluidError> {
-        if value >= low && value <= high {
-            Ok(())
-        } else {
-            Err(FluidError::OutOfRange { fluid: self.kind(), input, value, low, high, unit })
-        }
-    }
+/// What two properties say of a fluid.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Found {
+    /// One state.
+    Single(State),
+    /// Pressure and temperature lie on the saturation line: any share of vapour is possible.
+    Saturated(Sat),
 }

@@ -1,7 +1,14 @@
 //! States from other pairs than density and temperature: guarded Newton steps on [`Fluid::at`], with a bounded count of calls.
 
+use super::state::Bulk;
 use super::table::Fluid;
-use super::{Sat, State};
+use super::{Found, Sat, State};
+
+/// Highest pressure that a liquid is solved for, Pa; far beyond the data (20 MPa), and dense without being infinite.
+const FIRM: f64 = 1e10;
+/// Relative distance from the saturation pressure within which pressure and temperature say nothing of the phases: what the vapour's
+/// own pressure at saturation may differ by between the knots; some 1e-5 K.
+const SATURATED: f64 = 2e-7;
 
 /// The caloric quantity that is given together with a pressure.
 #[derive(Clone, Copy)]
@@ -15,6 +22,15 @@ impl Heat {
         match self {
             Self::Entropy => e.s,
             Self::Enthalpy => e.h,
+        }
+    }
+
+    /// Slopes over temperature and density, and the value, of bulk `e` at `t` and `rho`.
+    #[inline(always)]
+    fn slopes(self, e: &Bulk, t: f64, rho: f64) -> (f64, f64, f64) {
+        match self {
+            Self::Entropy => (e.cv / t, -e.dp_dt / (rho * rho), e.s),
+            Self::Enthalpy => (e.cv + e.dp_dt / rho, e.du_drho + (e.dp_drho - e.pv) / rho, e.u + e.pv),
         }
     }
 }
@@ -39,7 +55,8 @@ impl Fluid {
                 hi = t
             }
             let next = t + step.clamp(-80.0, 80.0);
-            t = if next > lo && next < hi { next } else { 0.5 * (lo + hi) };
+            // A guess that is the answer already moves nowhere, and there is nothing yet to halve.
+            t = if (next > lo && next < hi) || next == t { next } else { 0.5 * (lo + hi) };
             // A short step squares away, so that the whole state is worth its price; the miss shows where it crossed a boundary.
             if step.abs() < 0.02 {
                 let e = self.at(rho, t);
@@ -87,10 +104,26 @@ impl Fluid {
         self.at(rho, t)
     }
 
-    /// The state at pressure `p` (Pa) and entropy `s` (J/(kg K)), saturated liquid to superheated vapour.
+    /// The state at pressure `p` (Pa) and temperature `t` (K): vapour below the saturation pressure, compressed liquid above it.
     ///
-    /// Less entropy than saturated liquid gives saturated liquid; below the lowest saturation pressure of the tables
-    /// the coldest answer is vapour at `t_min`.
+    /// Within 2e-7 of the saturation pressure (some 1e-5 K) the pair leaves open how much is liquid: [`Found::Saturated`].
+    /// Vapour is answered outside the temperature range as [`Fluid::at`] does; liquid is held at the ends of the tables.
+    pub fn at_pt(&self, p: f64, t: f64) -> Found {
+        let p_sat = self.p_sat(t);
+        if (p - p_sat).abs() <= SATURATED * p_sat {
+            Found::Saturated(self.sat(t))
+        } else if p > p_sat {
+            Found::Single(self.liquid_pt(p, self.clamp_t(t)))
+        } else {
+            Found::Single(self.vapour_pt(p, t))
+        }
+    }
+
+    /// The state at pressure `p` (Pa) and entropy `s` (J/(kg K)): compressed liquid, both phases or superheated vapour.
+    ///
+    /// `t_guess` (K) may be anything, a near one is quick. The coldest answer is liquid at [`Fluid::t_min`], below the lowest
+    /// saturation pressure of the tables vapour at `t_min`. Above the saturation pressure at [`Fluid::t_max`] the hottest answer is
+    /// dense fluid at `t_max`. Pressures below 1e-6 Pa count as that.
     pub fn at_ps(&self, p: f64, s: f64, t_guess: f64) -> State {
         self.at_p(p, s, t_guess, Heat::Entropy)
     }
@@ -117,10 +150,13 @@ impl Fluid {
             Heat::Entropy => (sat.s_l, sat.s_v),
             Heat::Enthalpy => (sat.h_l, sat.h_v),
         };
+        if y < y_l || p > sat.p * (1.0 + 1e-6) {
+            return self.compressed(p, y, &sat, heat);
+        }
         if y > y_v {
             return self.superheated(p.max(1e-6), y, &sat, t_guess, heat);
         }
-        let x = ((y - y_l) / (y_v - y_l)).clamp(0.0, 1.0);
+        let x = (y - y_l) / (y_v - y_l);
         let (v_l, v_v) = (1.0 / sat.rho_l, 1.0 / sat.rho_v);
         self.at(1.0 / (v_l + x * (v_v - v_l)), t_s)
     }
@@ -154,13 +190,50 @@ impl Fluid {
         self.at(rho, t)
     }
 
+    /// Compressed liquid at `p` (Pa) and `t` (K, inside the tables): Newton's method on a pressure that is convex in density.
+    fn liquid_pt(&self, p: f64, t: f64) -> State {
+        let mut e = self.liquid_at(0.0, t);
+        let p = p.min(FIRM);
+        for _ in 0..40 {
+            let step = (p - e.p) / e.dp_drho;
+            e = self.liquid_at(e.rho + step, t);
+            if step.abs() <= 1e-9 * e.rho {
+                break;
+            }
+        }
+        e
+    }
+
+    /// Compressed liquid at `p` and caloric value `y`, colder than the bubble point `bubble`: Newton in temperature, density with it.
+    #[inline(never)]
+    fn compressed(&self, p: f64, y: f64, bubble: &Sat, heat: Heat) -> State {
+        let p = p.min(FIRM);
+        let t_top = self.clamp_t(bubble.t);
+        let mut e = self.liquid_pt(p, t_top);
+        for _ in 0..60 {
+            let (f_t, f_rho, f) = heat.slopes(&Bulk::from(e), e.t, e.rho);
+            // Along the isobar density follows temperature; what is left of the pressure error goes with it.
+            let along = e.dp_dt / e.dp_drho;
+            let late = (p - e.p) / e.dp_drho;
+            let d_t = (y - f - f_rho * late) / (f_t - f_rho * along);
+            if d_t.is_nan() {
+                break;
+            }
+            let t = (e.t + d_t.clamp(-80.0, 80.0)).clamp(self.t_min(), t_top);
+            let d_rho = late - along * (t - e.t);
+            let done = (t - e.t).abs() < 1e-7 && d_rho.abs() < 1e-9 * e.rho;
+            e = self.liquid_at(e.rho + d_rho, t);
+            if done {
+                break;
+            }
+        }
+        e
+    }
+
     /// One Newton step in (density, temperature) towards pressure `p` and caloric value `y`; `None` where there is none.
     fn newton(&self, p: f64, y: f64, rho: f64, t: f64, heat: Heat) -> Option<(f64, f64)> {
         let e = if t == self.clamp_t(t) { self.gas(rho, t, self.interval(t)) } else { self.at(rho, t).into() };
-        let (f_t, f_rho, f) = match heat {
-            Heat::Entropy => (e.cv / t, -e.dp_dt / (rho * rho), e.s),
-            Heat::Enthalpy => (e.cv + e.dp_dt / rho, e.du_drho + (e.dp_drho - e.pv) / rho, e.u + e.pv),
-        };
+        let (f_t, f_rho, f) = heat.slopes(&e, t, rho);
         let (dp, dy) = (p - e.p, y - f);
         let det = e.dp_drho * f_t - e.dp_dt * f_rho;
         let d_rho = (dp * f_t - e.dp_dt * dy) / det;

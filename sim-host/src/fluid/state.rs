@@ -148,6 +148,15 @@ impl Fluid {
         }
     }
 
+    /// Liquid at `t` (K, inside the tables) and `rho` (kg/m3) or, where that is less, at saturation: never the two-phase region.
+    #[inline]
+    pub(super) fn liquid_at(&self, rho: f64, t: f64) -> State {
+        let (k, x) = self.interval(t);
+        let block = self.sat_block(k);
+        let v = block.values(x);
+        self.liquid(rho.max(v[1]), t, &v, &block.slopes(x).map(|d| d * self.inv_step))
+    }
+
     #[inline(always)]
     fn liquid(&self, rho: f64, t: f64, v: &[f64; LANES], d: &[f64; LANES]) -> State {
         let (c, dc) = self.liquid_lanes(t);

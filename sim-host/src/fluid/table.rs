@@ -4,6 +4,7 @@
 //! polynomial's temperature part: its energy and pressure stay those of one Helmholtz function, its heat capacity alone has
 //! steps at the knots, of some 1e-6.
 
+use super::transport::Transport;
 use super::{FluidKind, Sat};
 use std::fmt;
 use std::sync::LazyLock;
@@ -37,7 +38,7 @@ const X_HALF: f64 = 0.55;
 pub(super) struct Cubics<const N: usize>([[f64; N]; 4]);
 
 impl<const N: usize> Cubics<N> {
-    fn between(lo: &[f64], hi: &[f64], step: f64) -> Self {
+    pub(super) fn between(lo: &[f64], hi: &[f64], step: f64) -> Self {
         let half = lo.len() / 2;
         let mut c = [[0.0; N]; 4];
         for k in 0..half {
@@ -96,11 +97,13 @@ pub struct Fluid {
     pub(super) inv_rho_s: f64,
     p_min: f64,
     p_max: f64,
+    p_liquid_max: f64,
     sat: Box<[Cubics<LANES>]>,
     gas: Box<[Cubics<GAS>]>,
     liq: Box<[Cubics<LIQ>]>,
     seg0: u64,
     t_seg: Box<[f64]>,
+    pub(super) transport: Transport,
 }
 
 impl fmt::Debug for Fluid {
@@ -110,9 +113,14 @@ impl fmt::Debug for Fluid {
     }
 }
 
-static R1234YF: LazyLock<Fluid> =
-    LazyLock::new(|| Fluid::read(FluidKind::R1234yf, include_bytes!("tables/r1234yf.bin")));
-static R134A: LazyLock<Fluid> = LazyLock::new(|| Fluid::read(FluidKind::R134a, include_bytes!("tables/r134a.bin")));
+macro_rules! read {
+    ($kind:expr, $stem:literal) => {
+        Fluid::read($kind, include_bytes!(concat!($stem, ".bin")), include_bytes!(concat!($stem, "_transport.bin")))
+    };
+}
+
+static R1234YF: LazyLock<Fluid> = LazyLock::new(|| read!(FluidKind::R1234yf, "tables/r1234yf"));
+static R134A: LazyLock<Fluid> = LazyLock::new(|| read!(FluidKind::R134a, "tables/r134a"));
 
 impl Fluid {
     /// The tables of a refrigerant; the first call of a process unpacks them (under 1 ms).
@@ -124,7 +132,7 @@ impl Fluid {
     }
 
     /// Unpacks a file of the generator; its shape is fixed at compile time, so a mismatch is a build fault and may stop the program.
-    fn read(kind: FluidKind, bytes: &[u8]) -> Self {
+    fn read(kind: FluidKind, bytes: &[u8], transport: &[u8]) -> Self {
         let all: Vec<f64> = bytes
             .chunks_exact(8)
             .map(|b| f64::from_le_bytes([b[0], b[1], b[2], b[3], b[4], b[5], b[6], b[7]]))
@@ -162,11 +170,13 @@ impl Fluid {
             inv_rho_s: 1.0 / head[4],
             p_min: sat_rows[0][0],
             p_max: sat_rows[n_sat - 1][0],
+            p_liquid_max: head[11],
             sat: starts().map(|k| Cubics::between(sat_rows[k], sat_rows[k + 1], step)).collect(),
             gas: starts().map(|k| Cubics::between(&gas_rows[k], &gas_rows[k + 1], step)).collect(),
             liq: liq_rows.windows(2).map(|w| Cubics::between(w[0], w[1], liq_step)).collect(),
             seg0: 0,
             t_seg: Box::new([]),
+            transport: Transport::read(transport),
         };
         out.build_inverse();
         out
@@ -220,6 +230,17 @@ impl Fluid {
     /// Highest temperature with saturation data, K; two to three kelvin below the critical one.
     pub fn t_sat_max(&self) -> f64 {
         self.t_two
+    }
+
+    /// Highest pressure with data for the liquid, Pa (20 MPa).
+    pub fn p_liquid_max(&self) -> f64 {
+        self.p_liquid_max
+    }
+
+    /// Density of the liquid at that pressure, kg/m3, at `t` (K, inside the tables); held above the saturation data.
+    #[inline]
+    pub(super) fn densest(&self, t: f64) -> f64 {
+        self.liquid_lanes(t).0[0]
     }
 
     /// The temperature brought into the tables; not-a-number becomes the lower end.

@@ -22,14 +22,14 @@ use scale::{Load, ScaleDevice};
 pub use spec::{FanSpec, IdentifierSpec, InstrumentSpec, ScaleSpec, SwitchSpec, TransmitterSpec};
 use switch::{Fan, HighSwitch};
 pub use transmitter::LoopHealth;
-use transmitter::Transmitter;
+use transmitter::{LANES, Transmitters};
 pub use truth::{GasTruth, Truth};
 
 /// Every instrument of one station.
 #[derive(Clone, Debug)]
 pub struct Instruments {
     noise: Noise,
-    transmitters: [Transmitter; valvewright_core::frame::ANALOG_COUNT],
+    transmitters: Transmitters,
     scales: [ScaleDevice; 3],
     tone: Tone,
     calibrated_at_k: f64,
@@ -47,7 +47,7 @@ impl Instruments {
     pub fn new(spec: &InstrumentSpec, seed: u64) -> Self {
         let mut noise = Noise::new(seed);
         Self {
-            transmitters: spec.analog.map(|one| Transmitter::new(&one, &mut noise)),
+            transmitters: Transmitters::new(&spec.analog, &mut noise),
             scales: spec.scales.map(|one| ScaleDevice::new(&one, &mut noise)),
             tone: Tone::new(spec.vibration_hz),
             calibrated_at_k: spec.calibrated_at_k,
@@ -88,9 +88,7 @@ impl Instruments {
 
     /// Breaks or mends one loop.
     pub fn set_loop(&mut self, input: Analog, health: LoopHealth) {
-        if let Some(device) = self.transmitters.get_mut(input as usize) {
-            device.health = health;
-        }
+        self.transmitters.set_health(input as usize, health);
     }
 
     /// Breaks or mends one scale.
@@ -107,9 +105,7 @@ impl Instruments {
 
     #[cold]
     fn set_step(&mut self, dt_s: f64, truth: &Truth, fan_target: f64) {
-        for device in &mut self.transmitters {
-            device.set_step(dt_s);
-        }
+        self.transmitters.set_step(dt_s);
         for device in &mut self.scales {
             device.set_step(dt_s);
         }
@@ -118,9 +114,7 @@ impl Instruments {
         if self.step_s.is_none() {
             self.fan.settle(fan_target);
             let values = self.values(truth);
-            for (device, value) in self.transmitters.iter_mut().zip(values) {
-                device.settle(value);
-            }
+            self.transmitters.settle(&values);
             let loads = loads(truth, self.calibrated_at_k, 0.0);
             for (device, load) in self.scales.iter_mut().zip(&loads) {
                 device.settle(load);
@@ -131,7 +125,7 @@ impl Instruments {
 
     /// What each transmitter touches, in the order of [`Analog`].
     #[inline]
-    fn values(&self, truth: &Truth) -> [f64; valvewright_core::frame::ANALOG_COUNT] {
+    fn values(&self, truth: &Truth) -> [f64; LANES] {
         [
             truth.p_vessel,
             truth.p_low,
@@ -146,15 +140,16 @@ impl Instruments {
             self.fan.rpm(),
             truth.supply_v,
             truth.rail_v,
+            0.0,
+            0.0,
+            0.0,
         ]
     }
 
     #[inline]
     fn analog(&mut self, truth: &Truth, frame: &mut RawFrame) {
         let values = self.values(truth);
-        for ((device, value), counts) in self.transmitters.iter_mut().zip(values).zip(&mut frame.analog) {
-            *counts = device.sample(value, &mut self.noise);
-        }
+        frame.analog = self.transmitters.sample(&values, &mut self.noise);
     }
 
     #[inline]

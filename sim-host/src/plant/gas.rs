@@ -44,6 +44,24 @@ pub fn u_steam(t: f64) -> f64 {
     h_steam(t) - R_WATER * t
 }
 
+/// Molar masses of air and water, kg/mol.
+pub const MOLAR_AIR: f64 = 0.028_965_2;
+/// Molar mass of water, kg/mol.
+pub const MOLAR_WATER: f64 = 0.018_015_268;
+
+/// Viscosity of thin air at `t` K, Pa s: CoolProp 8 at 25 degC (reference tables f2), with the slope and bend of Sutherland's formula.
+#[inline]
+pub fn viscosity_air(t: f64) -> f64 {
+    let x = t - 298.15;
+    1.8438e-5 + x * (4.9e-8 - 3.06e-11 * x)
+}
+
+/// Viscosity of thin water vapour at `t` K, Pa s: CoolProp 8 at 25 degC (reference tables f2), slope from memory.
+#[inline]
+pub fn viscosity_steam(t: f64) -> f64 {
+    9.706e-6 + 3.6e-8 * (t - 298.15)
+}
+
 /// A pool's condition from its specific energy.
 #[derive(Debug, Clone, Copy)]
 pub struct PoolState {
@@ -70,4 +88,11 @@ pub fn pool_state(energy: f64) -> PoolState {
 /// Saturation pressure of water at `t` K, Pa: liquid line, or the ice line.
 pub fn p_sat_water(t: f64, ice: bool) -> f64 {
     crate::fluid::water::p_w_sat(t, ice)
+}
+
+/// Saturation pressure over what water is at `t` K, liquid from 0 degC and ice below, Pa, and its slope, Pa/K.
+#[inline]
+pub fn p_sat_frozen(t: f64) -> (f64, f64) {
+    use crate::fluid::water;
+    if t < ZERO_C { water::p_ice_slope(t) } else { water::p_liquid_slope(t) }
 }

@@ -5,26 +5,40 @@
 
 use std::fmt;
 
+mod balance;
 mod element;
 mod engine;
+mod exchange;
+mod fault;
 mod gas;
-mod laws;
+pub mod laws;
 mod layout;
+mod limits;
+mod mixed;
 mod network;
 mod node;
+mod oil;
+mod parameter;
 pub mod parse;
+mod parts;
 pub mod rig;
+mod rig_read;
 mod rig_run;
 mod shipped;
 mod signal;
 mod sparse;
 pub mod spec;
 mod start;
+mod stream;
 mod system;
 mod tableau;
+mod wall;
 
+pub use balance::Account;
 pub use engine::StepCount;
+pub use fault::PlantFault;
 pub use network::{Balance, ElementId, Plant, VolumeId};
+pub use oil::holds as oil_holds;
 pub use signal::Signal;
 pub use spec::{NetworkSpec, Tolerance};
 

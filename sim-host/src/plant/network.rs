@@ -3,11 +3,14 @@
 use super::PlantError;
 use super::element::Flow;
 use super::engine::{Engine, Moment, StepCount, inventory};
+use super::fault::PlantFault;
 use super::layout::Layout;
+use super::node::Fluids;
+use super::parts::{Drift, Parts};
 use super::signal::{self, Signal};
 use super::spec::{LawSpec, NetworkSpec, Nozzle, Tolerance};
 use super::start;
-use super::system::System;
+use super::system::{ENERGY_IN, OIL_OUT, System};
 use crate::fluid::Fluid;
 
 /// A volume of a plant.
@@ -33,18 +36,40 @@ pub struct Plant {
 /// Mass and energy accounts. Masses in kg, energies in J.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Balance {
-    /// Refrigerant inside now (gas, liquid, dissolved in oil, in the cabinet's air), kg.
+    /// Main refrigerant inside now (gas, liquid, dissolved in oil, in the cabinet's air), kg.
     pub inventory_kg: f64,
-    /// Refrigerant inside at the start, kg.
+    /// Main refrigerant inside at the start, kg.
     pub start_kg: f64,
-    /// Refrigerant that crossed the network's edge outwards, kg.
+    /// Main refrigerant that crossed the network's edge outwards, kg.
     pub out_kg: f64,
-    /// Refrigerant unaccounted for, kg.
+    /// Main refrigerant unaccounted for, kg.
     pub mass_error_kg: f64,
-    /// Air and water unaccounted for, kg.
-    pub other_error_kg: f64,
+    /// Second refrigerant inside now, kg.
+    pub second_kg: f64,
+    /// Second refrigerant that crossed the network's edge outwards, kg.
+    pub second_out_kg: f64,
+    /// Second refrigerant unaccounted for, kg.
+    pub second_error_kg: f64,
+    /// Air inside now, kg.
+    pub air_kg: f64,
+    /// Air that crossed the network's edge outwards, kg.
+    pub air_out_kg: f64,
+    /// Air unaccounted for, kg.
+    pub air_error_kg: f64,
+    /// Water inside now, as vapour, liquid and ice, kg.
+    pub water_kg: f64,
+    /// Water that crossed the network's edge outwards, kg.
+    pub water_out_kg: f64,
+    /// Water unaccounted for, kg.
+    pub water_error_kg: f64,
+    /// Oil inside now, kg.
+    pub oil_kg: f64,
+    /// Oil that crossed the network's edge outwards, kg.
+    pub oil_out_kg: f64,
     /// Oil unaccounted for, kg.
     pub oil_error_kg: f64,
+    /// Energy that crossed the network's edge inwards, J.
+    pub energy_in_j: f64,
     /// Energy unaccounted for, J.
     pub energy_error_j: f64,
     /// Energy moved so far or held, the larger, J: what the error is to be compared with.
@@ -54,22 +79,11 @@ pub struct Balance {
 impl Plant {
     /// Builds the network at time 0.
     pub fn new(spec: &NetworkSpec, tolerance: Tolerance) -> Result<Self, PlantError> {
-        let fluid = Fluid::get(spec.fluid);
-        let layout = Layout::new(spec)?;
-        let (y, nodes) = start::content(spec, &layout, fluid)?;
-        let jacobian = vec![0.0; layout.lu.len() + 1];
-        let system = System {
-            layout,
-            fluid,
-            ambient: spec.ambient,
-            jacobian,
-            evaluations: 0,
-            relative: tolerance.relative,
-            idle: Vec::new(),
-            busy: Vec::new(),
-            lone: Vec::new(),
-            keep: true,
-        };
+        let fluids = Fluids { main: Fluid::get(spec.fluid), second: spec.second.map(Fluid::get), mixing: spec.mixing };
+        let parts = Parts::new(spec)?;
+        let layout = Layout::of(spec, &parts)?;
+        let (y, nodes) = start::content(spec, &parts, &layout, &fluids)?;
+        let system = System::new(parts, layout, fluids, spec.ambient, tolerance.relative);
         let engine = Engine::new(system, y, nodes, tolerance);
         let opening = engine.start.y.clone();
         Ok(Self { engine, now: 0.0, opening, sharp: None })
@@ -87,35 +101,35 @@ impl Plant {
 
     /// The volume of that name.
     pub fn volume(&self, name: &str) -> Option<VolumeId> {
-        self.engine.system.layout.places.iter().position(|place| place.name == name).map(|index| VolumeId(index as u32))
+        self.engine.system.parts.places.iter().position(|place| place.name == name).map(|index| VolumeId(index as u32))
     }
 
     /// The element of that name.
     pub fn element(&self, name: &str) -> Option<ElementId> {
-        let elements = &self.engine.system.layout.elements;
+        let elements = &self.engine.system.parts.elements;
         elements.iter().position(|element| element.name == name).map(|index| ElementId(index as u32))
     }
 
     /// The signal `<volume>.<field>` or `<element>.<field>`; see [`Plant::signal_names`].
     pub fn signal(&self, name: &str) -> Option<Signal> {
-        signal::find(&self.engine.system.layout, name)
+        signal::find(&self.engine.system, name)
     }
 
     /// Every signal of this network with its unit, in a fixed order.
     pub fn signal_names(&self) -> Vec<(String, &'static str)> {
-        let layout = &self.engine.system.layout;
-        let volumes = layout.places.iter().map(|place| (&place.name, signal::VOLUME_FIELDS));
-        let elements = layout.elements.iter().map(|element| (&element.name, signal::ELEMENT_FIELDS));
+        let system = &self.engine.system;
+        let volumes = system.parts.places.iter().map(|place| (&place.name, signal::VOLUME_FIELDS));
+        let elements = system.parts.elements.iter().map(|element| (&element.name, signal::ELEMENT_FIELDS));
         volumes
             .chain(elements)
             .flat_map(|(name, fields)| fields.iter().map(move |(field, unit)| (format!("{name}.{field}"), *unit)))
-            .filter(|(name, _)| signal::find(layout, name).is_some())
+            .filter(|(name, _)| signal::find(system, name).is_some())
             .collect()
     }
 
     /// Commands an element to `on` (0-1) at the present time; its stroke time is respected inside.
     pub fn set(&mut self, element: ElementId, on: f64) {
-        let Some(found) = self.engine.system.layout.elements.get(element.0 as usize) else {
+        let Some(found) = self.engine.system.parts.elements.get(element.0 as usize) else {
             return;
         };
         if found.stroke.command() == on.clamp(0.0, 1.0) {
@@ -123,7 +137,7 @@ impl Plant {
         }
         self.land();
         let now = self.now;
-        if let Some(found) = self.engine.system.layout.elements.get_mut(element.0 as usize) {
+        if let Some(found) = self.engine.system.parts.elements.get_mut(element.0 as usize) {
             found.stroke.aim(now, on);
         }
         self.engine.flows_anew();
@@ -131,7 +145,7 @@ impl Plant {
 
     /// Last command of an element, 0-1.
     pub fn command(&self, element: ElementId) -> f64 {
-        self.engine.system.layout.elements.get(element.0 as usize).map_or(0.0, |found| found.stroke.command())
+        self.engine.system.parts.elements.get(element.0 as usize).map_or(0.0, |found| found.stroke.command())
     }
 
     /// Changes one number of the network while it runs, in SI: `<element>.<key>` with the keys of its law (`diameter`, `discharge`,
@@ -157,17 +171,14 @@ impl Plant {
                 _ => return Err(unknown()),
             }
             true
-        } else if let Some(element) = system.layout.elements.iter_mut().find(|element| element.name == owner) {
+        } else if let Some(volume) = owner.strip_suffix(".cold_wall") {
+            let place = system.parts.places.iter_mut().find(|place| place.name == volume).ok_or_else(unknown)?;
+            set_place(place, 1, key, value).ok_or_else(unknown)?;
+            true
+        } else if let Some(element) = system.parts.elements.iter_mut().find(|element| element.name == owner) {
             element.stroke.set(key, value) || law_parameter(&mut element.law, key).map(|slot| *slot = value).is_some()
-        } else if let Some(place) = system.layout.places.iter_mut().find(|place| place.name == owner) {
-            match (key, &mut place.wall) {
-                ("compliance", _) => place.data.compliance = value,
-                ("surroundings", Some((_, wall))) => wall.surroundings = Some(value),
-                ("to_ambient", Some((_, wall))) => wall.to_ambient = value,
-                ("wet", Some((_, wall))) => wall.wet = value,
-                ("dry", Some((_, wall))) => wall.dry = value,
-                _ => return Err(unknown()),
-            }
+        } else if let Some(place) = system.parts.places.iter_mut().find(|place| place.name == owner) {
+            set_place(place, 0, key, value).ok_or_else(unknown)?;
             true
         } else {
             false
@@ -179,12 +190,37 @@ impl Plant {
         Ok(())
     }
 
+    /// Moves `<volume>.surroundings` or `<volume>.cold_wall.surroundings` linearly to `to` (K) within `over` s from the present time.
+    pub fn ramp(&mut self, name: &str, to: f64, over: f64) -> Result<(), PlantError> {
+        self.land();
+        let unknown = || {
+            PlantError::new(format!(
+                "the plant cannot ramp `{name}`; write <volume>.surroundings or <volume>.cold_wall.surroundings of a volume with that wall"
+            ))
+        };
+        let owner = name.strip_suffix(".surroundings").ok_or_else(unknown)?;
+        let (volume, which) = match owner.strip_suffix(".cold_wall") {
+            Some(volume) => (volume, 1),
+            None => (owner, 0),
+        };
+        if !(to.is_finite() && over.is_finite() && over >= 0.0) {
+            return Err(PlantError::new(format!("a ramp of `{name}` needs a finite end and time")));
+        }
+        let now = self.now;
+        let System { parts, ambient, .. } = &mut self.engine.system;
+        let place = parts.places.iter_mut().find(|place| place.name == volume).ok_or_else(unknown)?;
+        let metal = place.walls[which].as_mut().ok_or_else(unknown)?;
+        metal.outside.get_or_insert(Drift::still(ambient.temperature)).aim(now, to, over);
+        self.engine.refresh();
+        Ok(())
+    }
+
     /// Adds (or takes, negative) mass of one species to a closed volume at its temperature: 0 refrigerant vapour, 1 air, 2 water vapour; kg.
     /// The ledger books it as crossing the edge.
     pub fn inject(&mut self, volume: VolumeId, species: usize, mass: f64) {
         self.land();
         let index = volume.0 as usize;
-        let Some(base) = self.engine.system.layout.base(index) else {
+        let Some(base) = self.engine.system.layout.base(&self.engine.system.parts, index) else {
             return;
         };
         let unknowns = self.engine.system.layout.unknowns;
@@ -192,10 +228,13 @@ impl Plant {
         let Some(part) = start.nodes.get(index).and_then(|node| node.gas.parts.get(species).copied()) else {
             return;
         };
+        if species > 2 {
+            return;
+        }
         start.y[base + 1 + species] += mass;
         start.y[base] += mass * part;
         start.y[unknowns + species] -= mass;
-        start.y[unknowns + 4] += mass * part;
+        start.y[unknowns + ENERGY_IN] += mass * part;
         self.engine.refresh();
     }
 
@@ -205,16 +244,16 @@ impl Plant {
         self.engine.land(self.now);
     }
 
-    /// Advances to exactly `t` (s, not before the present time).
+    /// Advances to exactly `t` (s, not before the present time), or to where a fault ended the run.
     pub fn advance(&mut self, t: f64) {
         if t <= self.now {
             return;
         }
         self.sharp = None;
-        while self.engine.end.t < t {
+        while self.engine.end.t < t && self.engine.fault.is_none() {
             self.engine.step(f64::INFINITY);
         }
-        self.now = t;
+        self.now = t.min(self.engine.end.t).max(self.now);
     }
 
     /// Integrates one step past the present horizon and returns the new horizon, s.
@@ -265,7 +304,13 @@ impl Plant {
         let engine = &mut self.engine;
         let mut moment = Box::new(engine.start.clone());
         moment.t = self.now;
-        engine.between(self.now, &mut moment.y);
+        if !engine.between(self.now, &mut moment.y) {
+            // The way there is gone anew, exactly to this moment.
+            let mut other = engine.clone();
+            other.land(self.now);
+            self.sharp = Some(Box::new(other.start));
+            return;
+        }
         let Engine { system, start, .. } = engine;
         system.states(&moment.y, &start.nodes, &start.y, &mut moment.nodes);
         let mut flows: Vec<Flow> = moment.flows.clone();
@@ -283,17 +328,35 @@ impl Plant {
         let y = &engine.end.y;
         let missing =
             |line: usize| inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line];
-        let energy = inventory(engine, y, 4) - inventory(engine, &self.opening, 4) - y[unknowns + 4];
-        let held = inventory(engine, &self.opening, 4).abs();
+        let energy =
+            inventory(engine, y, ENERGY_IN) - inventory(engine, &self.opening, ENERGY_IN) - y[unknowns + ENERGY_IN];
+        let held = inventory(engine, &self.opening, ENERGY_IN).abs();
+        let account = |line: usize| (inventory(engine, y, line), y[unknowns + line], missing(line));
+        let (inventory_kg, out_kg, mass_error_kg) = account(0);
+        let (air_kg, air_out_kg, air_error_kg) = account(1);
+        let (water_kg, water_out_kg, water_error_kg) = account(2);
+        let (second_kg, second_out_kg, second_error_kg) = account(3);
+        let (oil_kg, oil_out_kg, oil_error_kg) = account(OIL_OUT);
         Balance {
-            inventory_kg: inventory(engine, y, 0),
+            inventory_kg,
             start_kg: inventory(engine, &self.opening, 0),
-            out_kg: y[unknowns],
-            mass_error_kg: missing(0),
-            other_error_kg: missing(1).abs() + missing(2).abs(),
-            oil_error_kg: missing(3),
+            out_kg,
+            mass_error_kg,
+            second_kg,
+            second_out_kg,
+            second_error_kg,
+            air_kg,
+            air_out_kg,
+            air_error_kg,
+            water_kg,
+            water_out_kg,
+            water_error_kg,
+            oil_kg,
+            oil_out_kg,
+            oil_error_kg,
+            energy_in_j: y[unknowns + ENERGY_IN],
             energy_error_j: energy,
-            energy_scale_j: held.max(y[unknowns + 4].abs()),
+            energy_scale_j: held.max(y[unknowns + ENERGY_IN].abs()),
         }
     }
 
@@ -302,10 +365,33 @@ impl Plant {
         self.engine.count
     }
 
-    /// The integrator wanted steps shorter than its shortest at least once: results are in doubt.
-    pub fn stuck(&self) -> bool {
-        self.engine.stuck
+    /// There is a second refrigerant.
+    pub fn mixed(&self) -> bool {
+        self.engine.system.layout.mixed
     }
+
+    /// Why the run came to an end of its own; nothing moves any more then.
+    pub fn fault(&self) -> Option<&PlantFault> {
+        self.engine.fault.as_ref()
+    }
+
+    /// Bounds of the tables that were passed on the way.
+    pub fn notes(&self) -> &[String] {
+        &self.engine.notes
+    }
+}
+
+/// Sets a number of a place or of one of its walls.
+fn set_place(place: &mut super::parts::Place, which: usize, key: &str, value: f64) -> Option<()> {
+    match (key, &mut place.walls[which]) {
+        ("compliance", _) if which == 0 => place.data.compliance = value,
+        ("surroundings", Some(wall)) => wall.outside = Some(Drift::still(value)),
+        ("to_ambient", Some(wall)) => wall.spec.to_ambient = value,
+        ("wet", Some(wall)) => wall.spec.wet = value,
+        ("dry", Some(wall)) => wall.spec.dry = value,
+        _ => return None,
+    }
+    Some(())
 }
 
 fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
@@ -314,6 +400,7 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
             ("diameter", _) => Some(&mut spec.diameter),
             ("discharge", _) => Some(&mut spec.discharge),
             ("cracking", _) => Some(&mut spec.cracking),
+            ("nonequilibrium", _) => Some(&mut spec.nonequilibrium),
             ("k", Nozzle::Ideal { k } | Nozzle::Real { k }) => Some(k),
             _ => None,
         },
@@ -326,6 +413,14 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
             "diameter" => Some(&mut spec.diameter),
             "length" => Some(&mut spec.length),
             "count" => Some(&mut spec.count),
+            _ => None,
+        },
+        LawSpec::Hose(spec) => match key {
+            "diameter" => Some(&mut spec.diameter),
+            "length" => Some(&mut spec.length),
+            "count" => Some(&mut spec.count),
+            "roughness" => Some(&mut spec.roughness),
+            "fittings" => Some(&mut spec.fittings),
             _ => None,
         },
         LawSpec::Compressor(spec) => match key {
@@ -342,6 +437,9 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
         LawSpec::VacuumPump(spec) => match key {
             "speed" => Some(&mut spec.speed),
             "ultimate" => Some(&mut spec.ultimate),
+            "current_per_watt" => Some(&mut spec.current_per_watt),
+            "stall" => Some(&mut spec.stall),
+            "ballast" => spec.oil.as_mut().map(|oil| &mut oil.ballast),
             "idle_current" => Some(&mut spec.idle_current),
             _ => None,
         },
@@ -352,6 +450,7 @@ fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
             "reseat" => Some(&mut spec.reseat),
             _ => None,
         },
+        LawSpec::DrawOff(spec) => (key == "flow").then_some(&mut spec.flow),
         LawSpec::Heater(spec) => match key {
             "power" => Some(&mut spec.power),
             "to_wall" => Some(&mut spec.to_wall),

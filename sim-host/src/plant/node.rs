@@ -1,11 +1,17 @@
 //! The thermodynamic state of one volume from its energy and masses, with the derivatives the implicit solver needs.
 //!
-//! Dalton: p = p_r(m/V, T) + (m_a R_a + m_w R_w) T / V_g with V_g = V - m_liq/rho_l; T from the energy by Newton.
+//! Dalton: p = p_r(m/V, T) + (m_a R_a + m_w R_w) T / V_g with V_g = V - m_liq/rho_l and V what the oil leaves of the volume;
+//! T from the energy by Newton. Two refrigerants together are worked out in `mixed`.
 
-use super::gas::{self, CV_AIR, R_AIR, R_WATER, ZERO_C};
+use super::gas::{self, CV_AIR, K_AIR, R_AIR, R_WATER, ZERO_C};
+use super::mixed;
+use super::spec::Mixing;
+use super::stream::{Stream, smooth_slope, smooth_step};
 use crate::fluid::{Fluid, Phase, State};
 
-/// Index of the internal energy in a volume's unknowns.
+/// Unknowns of a volume's content.
+pub const CONTENT: usize = 5;
+/// Index of the internal energy among them.
 pub const ENERGY: usize = 0;
 /// Index of the refrigerant mass.
 pub const REFRIGERANT: usize = 1;
@@ -13,50 +19,35 @@ pub const REFRIGERANT: usize = 1;
 pub const AIR: usize = 2;
 /// Index of the water vapour mass.
 pub const STEAM: usize = 3;
+/// Index of the second refrigerant's mass.
+pub const SECOND: usize = 4;
+/// Species in the order of their masses.
+pub const SPECIES: usize = 4;
 
-/// Heat capacity of an empty volume, J/(K m3): keeps the temperature defined when nothing is inside (as much as 1 Pa of air).
-const EMPTY_CAPACITY: f64 = 1e-2;
+/// Heat capacity of an empty volume, J/(K m3): keeps the temperature defined when nothing is inside (as much as 0.1 Pa of air).
+const EMPTY_CAPACITY: f64 = 1e-3;
 /// Smallest gas share of a liquid-full volume: keeps the air pressure finite.
 const LEAST_GAS: f64 = 1e-3;
 /// Gas share below which a vapour outlet carries liquid over.
 const CARRY_OVER: f64 = 0.02;
-/// dh/dT of saturated vapour and of liquid, J/(kg K), for derivatives only: mid-range values of both refrigerants (own tables).
+/// dh/dT of saturated vapour, J/(kg K), for derivatives only: mid-range values of both refrigerants (own tables).
 const SATURATED_CP: f64 = 600.0;
-const LIQUID_CP: f64 = 1350.0;
+/// Exponent of water vapour.
+const K_STEAM: f64 = 1.33;
 /// Temperatures the state may take, K.
-const COLDEST: f64 = 150.0;
-const HOTTEST: f64 = 500.0;
+pub const COLDEST: f64 = 120.0;
+/// Upper end of them.
+pub const HOTTEST: f64 = 700.0;
 
-/// What leaves through an outlet, per kilogram of stream.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Stream {
-    /// Density, kg/m3.
-    pub rho: f64,
-    /// Mass shares of refrigerant, air, water vapour.
-    pub x: [f64; 3],
-    /// Enthalpy, J/kg.
-    pub h: f64,
-    /// Enthalpy of each species, J/kg.
-    pub parts: [f64; 3],
-    /// d(own density) / d(own mass) over the stream's density, 1/kg.
-    pub grow: [f64; 3],
-    /// d(refrigerant density) / dT over the stream's density, 1/K.
-    pub by_t: f64,
-    /// Heat capacity along the way the refrigerant's enthalpy changes with temperature, J/(kg K).
-    pub cp: f64,
-    /// The stream is the volume's mean: 1/mass of the content (1/kg) and its volume (m3).
-    pub whole: Option<(f64, f64)>,
-}
-
-/// How a stream changes with one of its volume's unknowns.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct StreamSlope {
-    /// Density.
-    pub rho: f64,
-    /// Mass shares.
-    pub x: [f64; 3],
-    /// Enthalpy.
-    pub h: f64,
+/// The refrigerants of a network.
+#[derive(Debug, Clone, Copy)]
+pub struct Fluids {
+    /// Main refrigerant.
+    pub main: &'static Fluid,
+    /// Second one.
+    pub second: Option<&'static Fluid>,
+    /// How they mix.
+    pub mixing: Mixing,
 }
 
 /// State of one place.
@@ -64,34 +55,52 @@ pub struct StreamSlope {
 pub struct NodeState {
     /// Total pressure, Pa.
     pub p: f64,
-    /// Refrigerant's share of it, Pa.
+    /// The refrigerants' share of it, Pa.
     pub p_r: f64,
+    /// Of that, the main refrigerant's, Pa.
+    pub p_main: f64,
     /// Temperature, K.
     pub t: f64,
+    /// Volume that the oil leaves, m3.
+    pub volume: f64,
     /// Gas volume, m3.
     pub gas_volume: f64,
     /// Refrigerant liquid, kg.
     pub m_liq: f64,
+    /// How it changes with temperature, kg/K, and with the mass of refrigerant at constant temperature.
+    pub liquid: [f64; 2],
     /// Density of that liquid, kg/m3.
     pub rho_l: f64,
-    /// Enthalpy of that liquid, J/kg.
+    /// Enthalpy of that liquid under the total pressure, J/kg.
     pub h_l: f64,
+    /// Mass share of the second refrigerant in that liquid.
+    pub second_l: f64,
+    /// Mole fraction of the main refrigerant in that liquid: where the next evaluation starts.
+    pub mole: f64,
     /// Vapour quality of the refrigerant, 0-1.
     pub quality: f64,
-    /// Density, enthalpy, entropy of refrigerant vapour.
+    /// Density, enthalpy, entropy of refrigerant vapour; the entropy only where the volume holds gas alone.
     pub vapour: [f64; 3],
+    /// d h / d T of that vapour at constant pressure, J/(kg K).
+    pub vapour_cp: f64,
     /// Gas stream.
     pub gas: Stream,
     /// Bulk enthalpy of the refrigerant, J/kg, and total density kg/m3.
     pub bulk: [f64; 2],
-    /// Masses (refrigerant, air, steam), kg.
-    pub mass: [f64; 3],
+    /// Masses (refrigerant, air, steam, second), kg.
+    pub mass: [f64; SPECIES],
+    /// Air dissolved in each kilogram of liquid, kg/kg.
+    pub air_in_liquid: f64,
     /// d temperature / d (energy, masses).
-    pub dt: [f64; 4],
+    pub dt: [f64; CONTENT],
     /// d pressure / d (energy, masses).
-    pub dp: [f64; 4],
+    pub dp: [f64; CONTENT],
+    /// d temperature and d pressure / d room that oil takes from it, K/m3 and Pa/m3.
+    pub squeezed: [f64; 2],
     /// Heat capacity at constant volume of the content, J/K.
     pub capacity: f64,
+    /// Nothing but liquid: the pressure is that of compression.
+    pub full: bool,
 }
 
 /// Fixed data of a closed volume.
@@ -105,134 +114,234 @@ pub struct NodeData {
     pub compliance: f64,
 }
 
+/// What a content shares its volume with.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Company {
+    /// Room the oil takes, m3.
+    pub oil: f64,
+    /// Air dissolved in the liquid, kg.
+    pub air: f64,
+}
+
+/// A refrigerant content on its way to a node, whether of one fluid or of two.
+pub(super) struct Content {
+    /// Like a pure fluid's state: of the whole.
+    pub state: State,
+    pub t: f64,
+    pub capacity: f64,
+    /// d energy / d mass at constant temperature of either refrigerant, J/kg.
+    pub by_mass: [f64; 2],
+    /// d pressure / d mass at constant temperature of either refrigerant, Pa/kg.
+    pub push: [f64; 2],
+    /// Densities of the two vapours, kg/m3, their enthalpies, and the exponent of the gas.
+    pub gas: [f64; 2],
+    pub gas_h: [f64; 2],
+    pub k: f64,
+    pub second_l: f64,
+    pub mole: f64,
+    /// Partial pressure of the main refrigerant over that of both.
+    pub main: f64,
+    /// R of either, J/(kg K).
+    pub r: [f64; 2],
+}
+
 impl NodeState {
     /// Constant state of a boundary: moist air at `p` and `t`.
     pub fn boundary(p: f64, t: f64, steam_share: f64) -> Self {
         let p_w = p * steam_share;
         let (rho_a, rho_w) = ((p - p_w) / (R_AIR * t), p_w / (R_WATER * t));
-        let rho = (rho_a + rho_w).max(1e-30);
-        let x = [0.0, rho_a / rho, rho_w / rho];
-        let parts = [0.0, gas::h_air(t), gas::h_steam(t)];
-        let h = x[1] * parts[1] + x[2] * parts[2];
-        let gas = Stream { rho, x, h, parts, ..Stream::default() };
-        Self { p, t, gas_volume: 1.0, rho_l: 1e3, quality: 1.0, gas, bulk: [h, rho], ..Self::default() }
+        let parts = [0.0, gas::h_air(t), gas::h_steam(t), 0.0];
+        let mut gas = Stream::mixed([0.0, rho_a, rho_w, 0.0], parts, [0.0; SPECIES]);
+        gas.k = K_AIR;
+        gas.thin = (gas.x[1] * R_AIR + gas.x[2] * R_WATER) * t;
+        let bulk = [gas.h, gas.rho];
+        Self { p, t, gas_volume: 1.0, volume: 1.0, rho_l: 1e3, quality: 1.0, mole: 1.0, gas, bulk, ..Self::default() }
     }
 
-    /// Evaluates a volume with unknowns `y`, starting Newton from `guess` K.
-    pub fn evaluate(fluid: &Fluid, data: &NodeData, y: &[f64; 4], guess: f64) -> Self {
-        let volume = data.volume;
-        let m = y[REFRIGERANT].max(0.0);
-        let (ma, mw) = (y[AIR].max(0.0), y[STEAM].max(0.0));
-        let rho = (m / volume).max(1e-9);
-        let others = ma * CV_AIR + mw * (gas::CP_STEAM - R_WATER);
-        let empty = EMPTY_CAPACITY * volume;
-        let energy =
-            |state: &State, t: f64| m * state.u + ma * gas::u_air(t) + mw * gas::u_steam(t) + empty * (t - ZERO_C);
-        let mut t = data.isothermal.unwrap_or(guess).clamp(COLDEST, HOTTEST);
-        let mut state = fluid.at_without_entropy(rho, t);
-        let mut capacity = m * state.cv + others + empty;
-        if data.isothermal.is_none() {
-            for round in 0..30 {
-                let step = (y[ENERGY] - energy(&state, t)) / capacity;
-                if step.abs() < 1e-4 {
-                    // The rest is first order; pressure takes it along, the slower properties may stay 1e-4 K behind.
-                    t += step;
-                    state.p += state.dp_dt * step;
-                    break;
-                }
-                let limit = if round < 8 { 40.0 } else { 10.0 };
-                t = (t + step.clamp(-limit, limit)).clamp(COLDEST, HOTTEST);
-                state = fluid.at_without_entropy(rho, t);
-                capacity = m * state.cv + others + empty;
-            }
-        }
-        Self::assemble(fluid, data, &state, t, [m, ma, mw], capacity)
-    }
-
-    fn assemble(fluid: &Fluid, data: &NodeData, state: &State, t: f64, mass: [f64; 3], capacity: f64) -> Self {
-        let volume = data.volume;
-        let [m, ma, mw] = mass;
-        let m_liq = m * (1.0 - state.quality).clamp(0.0, 1.0);
-        let rho_l = state.rho_l.max(1.0);
-        let (gas_share, thinning) = gas_space(1.0 - m_liq / (rho_l * volume));
-        let gas_volume = gas_share * volume;
-        let soft = match state.phase {
-            Phase::Vapour => None,
-            _ if data.compliance > 0.0 => Some(soften(fluid, state, t, data.compliance)),
-            _ => None,
+    /// Evaluates a volume with unknowns `y`, starting from `known`'s composition and the temperature `guess` K.
+    pub fn evaluate(
+        fluids: &Fluids,
+        data: &NodeData,
+        y: &[f64; CONTENT],
+        company: Company,
+        known: &Self,
+        guess: f64,
+    ) -> Self {
+        let volume = (data.volume - company.oil).max(0.02 * data.volume);
+        // What the integrator leaves below nothing keeps its sign, so that it flows back: a corner at nothing would gather it.
+        let mass = [y[1], y[2], y[3], y[4]];
+        let all = mass[0] + mass[3];
+        let others = Others {
+            energy: y[ENERGY],
+            held: data.isothermal,
+            volume,
+            air: mass[1] + company.air,
+            steam: mass[2],
+            capacity: (mass[1] + company.air).max(0.0) * CV_AIR
+                + mass[2].max(0.0) * (gas::CP_STEAM - R_WATER)
+                + EMPTY_CAPACITY * data.volume,
+            empty: EMPTY_CAPACITY * data.volume,
         };
-        let Soft { p: p_r, dp_drho, dp_dt } =
-            soft.unwrap_or(Soft { p: state.p, dp_drho: state.dp_drho, dp_dt: state.dp_dt });
-        let (p_a, p_w) = (ma * R_AIR * t / gas_volume, mw * R_WATER * t / gas_volume);
-        let mut dt = [0.0; 4];
+        let content = match fluids.second {
+            Some(second) if mass[3] > mixed::TRACE * all && mass[0] > mixed::TRACE * all => {
+                mixed::content(fluids, second, [mass[0], mass[3]], &others, known, guess)
+            }
+            Some(second) if mass[3] > 0.0 && mass[3] >= mass[0] => pure(second, mass[3], &others, guess, true),
+            _ => pure(fluids.main, mass[0], &others, guess, false),
+        };
+        let mut made = Self::assemble(fluids, data, volume, &content, mass);
+        made.air_in_liquid = company.air / (made.m_liq + 0.02 * all + 1e-6);
+        made
+    }
+
+    fn assemble(fluids: &Fluids, data: &NodeData, volume: f64, content: &Content, mass: [f64; SPECIES]) -> Self {
+        let Content { state, t, capacity, .. } = content;
+        let t = *t;
+        let m_liq = (mass[0] + mass[3]).max(0.0) * (1.0 - state.quality).clamp(0.0, 1.0);
+        let rho_l = state.rho_l.max(1.0);
+        let free = 1.0 - m_liq / (rho_l * volume);
+        let (gas_share, thinning) = gas_space(free);
+        let gas_volume = gas_share * volume;
+        let soft = if data.compliance > 0.0 && state.phase != Phase::Vapour {
+            soften(fluids.main, state, t, data.compliance)
+        } else {
+            Soft { p: state.p, dp_drho: state.dp_drho, dp_dt: state.dp_dt }
+        };
+        let Soft { p: p_r, dp_drho, dp_dt } = soft;
+        let (p_a, p_w) = (mass[1] * R_AIR * t / gas_volume, mass[2] * R_WATER * t / gas_volume);
+        let p = p_r + p_a + p_w;
+        let mut dt = [0.0; CONTENT];
         if data.isothermal.is_none() {
+            let per = 1.0 / capacity;
             dt = [
-                1.0 / capacity,
-                -(state.u + state.rho * state.du_drho) / capacity,
-                -gas::u_air(t) / capacity,
-                -gas::u_steam(t) / capacity,
+                per,
+                -content.by_mass[0] * per,
+                -gas::u_air(t) * per,
+                -gas::u_steam(t) * per,
+                -content.by_mass[1] * per,
             ];
         }
-        let per_kelvin = dp_dt + (p_a + p_w) / t;
-        let swell = match state.phase {
-            Phase::TwoPhase => thinning * (p_a + p_w) / gas_volume / (rho_l - state.rho_g).max(1.0),
-            _ => 0.0,
-        };
+        // Liquid that comes in or grows warm takes room from air and steam: the less there is, the more that presses.
+        let boils = state.phase == Phase::TwoPhase;
+        let apart = (rho_l - state.rho_g).max(1.0);
+        let squeeze = if boils { thinning * (p_a + p_w) / gas_volume / apart } else { 0.0 };
+        let grows = LIQUID_SWELL * m_liq - state.rho_g * (state.dp_dt / state.p.max(1e-3) - 1.0 / t) * gas_volume;
+        let per_kelvin = dp_dt + (p_a + p_w) / t + squeeze * grows;
+        let stiff = (dp_drho - state.dp_drho) / volume + squeeze;
         let dp = [
             per_kelvin * dt[0],
-            per_kelvin * dt[1] + dp_drho / volume + swell,
+            per_kelvin * dt[1] + content.push[0] + stiff,
             per_kelvin * dt[2] + R_AIR * t / gas_volume,
             per_kelvin * dt[3] + R_WATER * t / gas_volume,
+            per_kelvin * dt[4] + content.push[1] + stiff,
         ];
+        // At constant energy, dT = (T dp/dT - p) dV/C backwards; air counts as ideal.
+        let warms = if data.isothermal.is_none() { (t * state.dp_dt - state.p) / capacity } else { 0.0 };
+        let closer = (content.push[0] * mass[0] + content.push[1] * mass[3]) / volume + (p_a + p_w) / gas_volume;
         let mut made = Self {
-            p: p_r + p_a + p_w,
+            p,
             p_r,
+            p_main: p_r * content.main,
             t,
+            volume,
             gas_volume,
             m_liq,
+            liquid: if boils { [rho_l * grows / apart - LIQUID_SWELL * m_liq, rho_l / apart] } else { [0.0; 2] },
             rho_l,
-            h_l: state.h_l,
+            h_l: if m_liq > 0.0 { state.h_l + (p - state.p) / rho_l } else { state.h_l },
+            second_l: content.second_l,
+            mole: content.mole,
             quality: state.quality,
             vapour: [state.rho_g, state.h_g, state.s_g],
+            vapour_cp: if state.phase == Phase::Vapour { state.cv + content.r[0] } else { VAPOUR_CP },
             gas: Stream::default(),
-            bulk: [state.h, (m + ma + mw) / volume],
+            bulk: [state.h, mass.iter().sum::<f64>() / volume],
             mass,
+            air_in_liquid: 0.0,
             dt,
             dp,
-            capacity,
+            squeezed: [warms, per_kelvin * warms + closer],
+            capacity: *capacity,
+            full: state.phase == Phase::Liquid,
         };
-        made.gas = made.gas_stream(volume, state, data.isothermal.is_some());
+        made.gas = made.gas_stream(content, free, data.isothermal.is_some());
         made
     }
 
     /// What a vapour outlet draws: the gas space, and in a nearly full volume some of the liquid with it.
-    fn gas_stream(&self, volume: f64, state: &State, held: bool) -> Stream {
-        let mut refrigerant = [self.vapour[0], self.vapour[1]];
+    fn gas_stream(&self, content: &Content, free: f64, held: bool) -> Stream {
+        let state = &content.state;
+        let t = self.t;
+        let mut rho = [content.gas[0], self.mass[1] / self.gas_volume, self.mass[2] / self.gas_volume, content.gas[1]];
+        let mut parts = [content.gas_h[0], gas::h_air(t), gas::h_steam(t), content.gas_h[1]];
         let mut single = state.phase != Phase::TwoPhase;
-        let share = 1.0 - self.m_liq / (self.rho_l * volume);
+        let mut wet = 0.0;
+        // Density of the refrigerants' vapour, and that times its enthalpy.
+        let mut dry = [0.0; 2];
         if state.phase == Phase::Liquid {
-            refrigerant = [state.rho, state.h];
-        } else if share < CARRY_OVER {
-            let gas = smooth_step(share / CARRY_OVER);
-            let rho = gas * refrigerant[0] + (1.0 - gas) * self.rho_l;
-            let h = (gas * refrigerant[0] * refrigerant[1] + (1.0 - gas) * self.rho_l * self.h_l) / rho;
-            refrigerant = [rho, h];
+            let whole = [self.rho_l * (1.0 - self.second_l), self.rho_l * self.second_l];
+            (rho[0], rho[3], parts[0], parts[3]) = (whole[0], whole[1], self.h_l, self.h_l);
+            wet = 1.0;
+        } else if free < CARRY_OVER && self.m_liq > 0.0 {
+            let gas = smooth_step(free / CARRY_OVER);
+            let liquid = (1.0 - gas) * self.rho_l;
+            dry = [rho[0] + rho[3], rho[0] * parts[0] + rho[3] * parts[3]];
+            for (k, share) in [(0, 1.0 - self.second_l), (3, self.second_l)] {
+                let (vapour, drop) = (gas * rho[k], liquid * share);
+                parts[k] = (vapour * parts[k] + drop * self.h_l) / (vapour + drop).max(1e-30);
+                rho[k] = vapour + drop;
+            }
+            wet = liquid / rho.iter().sum::<f64>();
             single = false;
         }
-        if self.mass[0] <= 0.0 {
-            refrigerant[0] = 0.0;
+        if self.mass[0] == 0.0 {
+            rho[0] = 0.0;
         }
-        let rho = [refrigerant[0], self.mass[1] / self.gas_volume, self.mass[2] / self.gas_volume];
-        let parts = [refrigerant[1], gas::h_air(self.t), gas::h_steam(self.t)];
-        let grow = [if single { 1.0 / volume } else { 0.0 }, 1.0 / self.gas_volume, 1.0 / self.gas_volume];
-        let mut stream = Stream::mixed(rho, parts, grow);
+        if self.mass[3] == 0.0 {
+            rho[3] = 0.0;
+        }
+        if rho.iter().sum::<f64>() < 0.5 * rho.iter().map(|one| one.abs()).sum::<f64>() {
+            // As much below nothing as above: there is nothing.
+            rho = rho.map(|one| one.max(0.0));
+        }
+        let own = if single { 1.0 / self.volume } else { 0.0 };
+        let open = 1.0 / self.gas_volume;
+        let mut stream = Stream::mixed(rho, parts, [own, open, open, own]);
+        stream.wet = wet;
         if single && !held {
-            stream.whole = Some((1.0 / self.mass.iter().sum::<f64>().max(1e-30), volume));
+            stream.whole = Some((1.0 / self.mass.iter().sum::<f64>().max(1e-30), self.volume));
         } else if !single {
-            stream.by_t = refrigerant[0] * state.dp_dt / state.p.max(1e-3) / stream.rho;
+            stream.by_t = (rho[0] + rho[3]) * state.dp_dt / state.p.max(1e-3) / stream.rho;
             stream.cp = SATURATED_CP;
         }
+        if dry[0] > 0.0 {
+            let less = smooth_slope(free / CARRY_OVER) / (CARRY_OVER * self.rho_l * self.volume);
+            let [rho, heat] = [dry[0] - self.rho_l, dry[1] - self.rho_l * self.h_l];
+            stream.by_liquid = [-less * rho, -less * (heat - stream.h * rho) / stream.rho];
+        }
+        let [r0, r1] = content.r;
+        stream.thin = (stream.x[0] * r0 + stream.x[1] * R_AIR + stream.x[2] * R_WATER + stream.x[3] * r1) * t;
+        stream.k = self.exponent(content.k);
         stream
+    }
+
+    /// Isentropic exponent of the gas from that of its refrigerant: 1/(k - 1) adds up by partial pressures, as heat capacities do.
+    fn exponent(&self, refrigerant: f64) -> f64 {
+        let pure = self.mass[1] + self.mass[2] <= 0.0;
+        if pure || self.p <= 0.0 {
+            return refrigerant;
+        }
+        let (a, w) = (self.mass[1] * R_AIR, self.mass[2] * R_WATER);
+        let rest = (self.p - self.p_r).max(0.0) / (a + w).max(1e-30);
+        let soft = self.p_r / (refrigerant - 1.0).max(0.02) + rest * (a / (K_AIR - 1.0) + w / (K_STEAM - 1.0));
+        1.0 + self.p / soft.max(1e-30)
+    }
+
+    /// Change of the liquid's mass with unknown `column` (energy, masses).
+    #[inline]
+    pub fn liquid_slope(&self, column: usize) -> f64 {
+        let own = if column == REFRIGERANT || column == SECOND { self.liquid[1] } else { 0.0 };
+        own + self.liquid[0] * self.dt[column]
     }
 
     /// Entropy of the refrigerant vapour, J/(kg K); worked out where it is needed.
@@ -240,38 +349,71 @@ impl NodeState {
         let [rho, _, s] = self.vapour;
         if s.is_nan() { fluid.at(rho, self.t).s } else { s }
     }
+}
 
-    /// What a liquid outlet draws; `margin` kg of liquid and less, gas joins in.
-    pub fn liquid_stream(&self, margin: f64) -> (Stream, f64) {
-        let wet = if margin > 0.0 { smooth_step(self.m_liq / margin) } else { 1.0 };
-        if self.m_liq <= 0.0 || wet <= 0.0 {
-            return (self.gas, 0.0);
-        }
-        let liquid = Stream {
-            rho: self.rho_l,
-            x: [1.0, 0.0, 0.0],
-            h: self.h_l,
-            parts: [self.h_l, self.gas.parts[1], self.gas.parts[2]],
-            cp: LIQUID_CP,
-            ..Stream::default()
-        };
-        if wet >= 1.0 { (liquid, 1.0) } else { (Stream::blend(&liquid, &self.gas, wet), wet) }
-    }
+/// What shares energy and room with the refrigerant.
+pub(super) struct Others {
+    /// Energy of all, J.
+    pub energy: f64,
+    /// Temperature that is held, K.
+    pub held: Option<f64>,
+    /// Room, m3.
+    pub volume: f64,
+    pub air: f64,
+    pub steam: f64,
+    /// Heat capacity of all but the refrigerant, J/K.
+    pub capacity: f64,
+    /// Of that, of nothing at all.
+    pub empty: f64,
+}
 
-    /// What a well-stirred outlet draws: the mean of everything inside.
-    pub fn mixed_stream(&self) -> Stream {
-        let total: f64 = self.mass.iter().sum();
-        if total <= 0.0 {
-            return self.gas;
-        }
-        let share = self.bulk[1] / total;
-        let rho = [self.mass[0] * share, self.mass[1] * share, self.mass[2] * share];
-        let mut stream = Stream::mixed(rho, [self.bulk[0], self.gas.parts[1], self.gas.parts[2]], [share; 3]);
-        if self.dt[ENERGY] > 0.0 {
-            stream.whole = Some((1.0 / total, total / self.bulk[1].max(1e-30)));
-        }
-        stream
+impl Others {
+    /// Their energy at `t` K, J.
+    pub fn energy_at(&self, t: f64) -> f64 {
+        self.air * gas::u_air(t) + self.steam * gas::u_steam(t) + self.empty * (t - ZERO_C)
     }
+}
+
+/// One refrigerant: Newton on the temperature. `other`: it is the second one.
+fn pure(fluid: &Fluid, m: f64, others: &Others, guess: f64, other: bool) -> Content {
+    let rho = (m / others.volume).max(1e-9);
+    let (signed, below) = (m, m < 0.0);
+    let m = m.max(0.0);
+    let mut t = others.held.unwrap_or(guess).clamp(COLDEST, HOTTEST);
+    let mut state = fluid.at_without_entropy(rho, t);
+    let mut capacity = m * state.cv + others.capacity;
+    if others.held.is_none() {
+        for round in 0..30 {
+            let step = (others.energy - m * state.u - others.energy_at(t)) / capacity;
+            if step.abs() < 1e-4 {
+                // The rest is first order; pressure takes it along, the slower properties may stay 1e-4 K behind.
+                t += step;
+                state.p += state.dp_dt * step;
+                break;
+            }
+            let limit = if round < 8 { 40.0 } else { 10.0 };
+            t = (t + step.clamp(-limit, limit)).clamp(COLDEST, HOTTEST);
+            state = fluid.at_without_entropy(rho, t);
+            capacity = m * state.cv + others.capacity;
+        }
+    }
+    if below {
+        state.rho_g = signed / others.volume;
+        state.p = state.rho_g * 8.314_462_618 / fluid.molar_mass() * t;
+    }
+    let k = match state.phase {
+        Phase::Vapour if state.p > 0.0 => {
+            let stiff = state.dp_drho + t * state.dp_dt * state.dp_dt / (rho * rho * state.cv);
+            rho * stiff / state.p
+        }
+        _ => fluid.sound_exponent_saturated(t),
+    };
+    let by_mass = [state.u + state.rho * state.du_drho; 2];
+    let push = [state.dp_drho / others.volume; 2];
+    let r = [8.314_462_618 / fluid.molar_mass(); 2];
+    let (mine, gas) = if other { (1.0, [0.0, state.rho_g]) } else { (0.0, [state.rho_g, 0.0]) };
+    let gas_h = [state.h_g; 2];
+    Content { state, t, capacity, by_mass, push, gas, gas_h, k, second_l: mine, mole: 1.0 - mine, main: 1.0 - mine, r }
 }
 
 /// Share of the volume open to gas for a share `free` of liquid, and its slope: never below [`LEAST_GAS`], without a corner.
@@ -292,6 +434,11 @@ struct Soft {
 
 /// Pressure over saturation at which a soft volume is just full, Pa.
 const CUSHION: f64 = 3e4;
+/// Heat capacity of saturated vapour that is warmed at its pressure, J/(kg K): 780 to 950 for both refrigerants at -30 to 5 degC (own tables,
+/// over 4 K), rounded.
+const VAPOUR_CP: f64 = 870.0;
+/// Expansion of the liquid, 1/K, for derivatives only: both refrigerants at 0-30 degC (own tables), rounded.
+pub(super) const LIQUID_SWELL: f64 = 2.9e-3;
 /// Compressibility of the liquid that joins the wall's, 1/Pa: both refrigerants at 20-40 degC (own tables), rounded.
 const LIQUID_GIVE: f64 = 4e-9;
 
@@ -323,71 +470,20 @@ fn soften(fluid: &Fluid, state: &State, t: f64, compliance: f64) -> Soft {
     Soft { p: state.p + rise, dp_drho: state.dp_drho + slope, dp_dt: state.dp_dt - slope * shrink }
 }
 
-impl Stream {
-    fn mixed(rho: [f64; 3], parts: [f64; 3], grow: [f64; 3]) -> Self {
-        let total = (rho[0] + rho[1] + rho[2]).max(1e-30);
-        let x = [rho[0] / total, rho[1] / total, rho[2] / total];
-        let h = x[0] * parts[0] + x[1] * parts[1] + x[2] * parts[2];
-        Self { rho: total, x, h, parts, grow: grow.map(|g| g / total), ..Self::default() }
-    }
-
-    /// Change with unknown `column` of the volume in state `node`.
-    pub fn slope(&self, node: &NodeState, column: usize) -> StreamSlope {
-        let mut made = StreamSlope::default();
-        let heat = self.by_t * node.dt[column];
-        let own = column.wrapping_sub(1);
-        let grow = self.grow.get(own).copied().unwrap_or(0.0);
-        for k in 0..3 {
-            let unit = |at: usize| if k == at { 1.0 } else { 0.0 };
-            made.x[k] = (unit(own) - self.x[k]) * grow + (unit(0) - self.x[k]) * heat;
-        }
-        made.rho = self.rho * (grow + heat);
-        made.h = match self.whole {
-            // h = (U + p V) / m exactly, whatever the phase.
-            Some((per_mass, volume)) => {
-                let direct = if column == ENERGY { 1.0 } else { -self.h };
-                (direct + volume * node.dp[column]) * per_mass
-            }
-            None => {
-                let sensible = self.x[0] * self.cp + (1.0 - self.x[0]) * 1005.0;
-                (0..3).map(|k| self.parts[k] * made.x[k]).sum::<f64>() + sensible * node.dt[column]
-            }
-        };
-        made
-    }
-
-    fn blend(one: &Self, other: &Self, share: f64) -> Self {
-        let rest = 1.0 - share;
-        let mix = |a: f64, b: f64| share * a + rest * b;
-        let x: [f64; 3] = std::array::from_fn(|k| mix(one.x[k], other.x[k]));
-        let parts: [f64; 3] = std::array::from_fn(|k| {
-            let weight = mix(one.x[k], other.x[k]);
-            if weight > 0.0 {
-                (share * one.x[k] * one.parts[k] + rest * other.x[k] * other.parts[k]) / weight
-            } else {
-                other.parts[k]
-            }
-        });
-        Self {
-            rho: mix(one.rho, other.rho),
-            x,
-            h: mix(one.h, other.h),
-            parts,
-            cp: mix(one.cp, other.cp),
-            by_t: rest * other.by_t,
-            grow: other.grow.map(|g| g * rest),
-            whole: None,
-        }
-    }
-}
-
 /// Energy of the small heat capacity that keeps an empty volume's temperature defined, J.
 pub fn empty_energy(volume: f64, t: f64) -> f64 {
     EMPTY_CAPACITY * volume * (t - ZERO_C)
 }
 
-/// 0 below 0, 1 above 1, smooth between.
-pub fn smooth_step(x: f64) -> f64 {
-    let x = x.clamp(0.0, 1.0);
-    x * x * (3.0 - 2.0 * x)
+/// Energy (J) of a content at `t` K, and its pressure (Pa), liquid density (kg/m3) and share of the volume that liquid takes.
+pub fn content_at(fluids: &Fluids, volume: f64, mass: [f64; SPECIES], company: Company, t: f64) -> (f64, NodeState) {
+    let data = NodeData { volume, isothermal: Some(t), compliance: 0.0 };
+    let y = [0.0, mass[0], mass[1], mass[2], mass[3]];
+    let state = NodeState::evaluate(fluids, &data, &y, company, &NodeState { quality: 0.5, ..NodeState::default() }, t);
+    let refrigerant = mass[0] + mass[3];
+    let room = volume - company.oil;
+    let inner = if refrigerant > 0.0 { refrigerant * state.bulk[0] - state.p_r * room } else { 0.0 };
+    let air = mass[1] + company.air;
+    let rest = air * gas::u_air(t) + mass[2] * gas::u_steam(t) + empty_energy(volume, t);
+    (inner + rest, state)
 }

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::fault::PlantFault;
 use super::network::{Balance, ElementId, Plant};
 use super::rig::{Condition, RigSpec, Step, Test};
 use super::signal::Signal;
@@ -40,20 +41,38 @@ pub struct RigSeries {
     pub columns: Vec<Column>,
     /// Rows in time order; a sweep puts its runs one after the other.
     pub rows: Vec<Row>,
-    /// Steps and evaluations of all runs.
+    /// Steps and evaluations of all runs, the one that a fault ended among them.
     pub steps: StepCount,
     /// Simulated time of all runs, s.
     pub seconds: f64,
     /// Accounts at the end of the last run.
     pub balance: Balance,
-    /// A run wanted steps below the shortest.
-    pub stuck: bool,
+    /// What stopped the last run before the schedule's end; the rows go up to there.
+    pub fault: Option<PlantFault>,
+    /// Where the runs went beyond what their tables cover, a sentence each, none twice.
+    pub notes: Vec<String>,
 }
 
 impl RigSeries {
     /// Position of a column.
     pub fn column(&self, name: &str) -> Option<usize> {
         self.columns.iter().position(|column| column.name == name)
+    }
+
+    /// Puts the next run of a sweep behind.
+    fn append(&mut self, next: Self) {
+        self.rows.extend(next.rows);
+        self.seconds += next.seconds;
+        self.steps.accepted += next.steps.accepted;
+        self.steps.rejected += next.steps.rejected;
+        self.steps.evaluations += next.steps.evaluations;
+        self.balance = next.balance;
+        self.fault = next.fault;
+        for note in next.notes {
+            if !self.notes.contains(&note) {
+                self.notes.push(note);
+            }
+        }
     }
 
     /// The series as CSV: `time_s,phase,<signal>_<unit>,...`, nine digits.
@@ -116,21 +135,13 @@ pub fn run_rig(spec: &RigSpec, mut progress: impl FnMut(f64) -> bool) -> Result<
         for step in &spec.steps {
             runner.step(step)?;
         }
-        let stopped = runner.stopped;
+        let ended = runner.ended();
         let made = runner.finish();
         match &mut all {
             None => all = Some(made),
-            Some(all) => {
-                all.rows.extend(made.rows);
-                all.seconds += made.seconds;
-                all.steps.accepted += made.steps.accepted;
-                all.steps.rejected += made.steps.rejected;
-                all.steps.evaluations += made.steps.evaluations;
-                all.balance = made.balance;
-                all.stuck |= made.stuck;
-            }
+            Some(all) => all.append(made),
         }
-        if stopped {
+        if ended {
             break;
         }
     }
@@ -211,7 +222,7 @@ impl<'a> Runner<'a> {
     }
 
     fn step(&mut self, step: &Step) -> Result<(), PlantError> {
-        if self.stopped {
+        if self.ended() {
             return Ok(());
         }
         let watch = step.until.as_ref().map(|condition| self.watch(condition)).transpose()?;
@@ -225,6 +236,12 @@ impl<'a> Runner<'a> {
                 self.plant.element(name).ok_or_else(|| PlantError::new(format!("this rig has no element `{name}`")))?;
             self.plant.set(element, *on);
         }
+        for (name, value) in &step.change {
+            self.plant.set_param(name, *value)?;
+        }
+        for (name, value) in &step.ramp {
+            self.plant.ramp(name, *value, step.longest)?;
+        }
         let start = self.plant.time();
         if step.round.is_empty() {
             return self.wait(step, watch.as_ref(), start);
@@ -234,11 +251,27 @@ impl<'a> Runner<'a> {
                 self.step(inner)?;
             }
             let met = watch.as_ref().is_some_and(|watch| watch.distance(&mut self.plant) <= 0.0);
-            if met || self.stopped || self.plant.time() - start >= step.longest {
+            if met || self.ended() || self.plant.time() - start >= step.longest {
                 return Ok(());
             }
         }
         Err(PlantError::new(format!("step `{}` repeated {MOST_ROUNDS} rounds without end; give it a `for`", step.name)))
+    }
+
+    /// Nothing more is to be run: the plant stands still, or nobody wants the rest.
+    fn ended(&self) -> bool {
+        self.stopped || self.plant.fault().is_some()
+    }
+
+    /// Whether the plant stands still; then a last row says how.
+    fn faulted(&mut self, phase: &str) -> bool {
+        if self.plant.fault().is_none() {
+            return false;
+        }
+        if self.rows.last().is_none_or(|row| row.time < self.plant.time()) {
+            self.row(phase);
+        }
+        true
     }
 
     /// Lets time run to the end of a plain step, writing rows.
@@ -247,12 +280,15 @@ impl<'a> Runner<'a> {
         self.row(&step.name);
         let mut made = 1.0;
         let mut before = self.plant.time();
-        while before < end && !self.stopped {
+        while before < end && !self.ended() {
             let next_row = start + made * step.output;
             // Never farther than the step in hand, so that a condition met within can be found going back.
             let horizon = if self.plant.horizon() > before { self.plant.horizon() } else { self.plant.look_ahead() };
             let target = horizon.min(next_row).min(end);
             self.plant.advance(target);
+            if self.faulted(&step.name) {
+                return Ok(());
+            }
             if let Some(watch) = watch
                 && watch.distance(&mut self.plant) <= 0.0
             {
@@ -300,7 +336,8 @@ impl<'a> Runner<'a> {
             steps: self.plant.steps(),
             seconds: self.plant.time(),
             balance: self.plant.balance(),
-            stuck: self.plant.stuck(),
+            fault: self.plant.fault().cloned(),
+            notes: self.plant.notes().to_vec(),
         }
     }
 }

@@ -5,16 +5,18 @@
 //! energy before its masses, which keeps the pivots of its flow matrices away from zero; a vanishing pivot is reported.
 //! A shut valve leaves blocks of zeros: they are found while factorising and skipped in every solve.
 
+use std::sync::Arc;
+
 /// Side of a block.
-const SIDE: usize = 4;
+pub const SIDE: usize = 4;
 /// Numbers of a block, column by column.
-const AREA: usize = SIDE * SIDE;
+pub const AREA: usize = SIDE * SIDE;
 type Block = [f64; AREA];
 type Lane = [f64; SIDE];
 
-/// LU factors of a matrix whose pattern never changes.
-#[derive(Debug, Clone)]
-pub struct SparseLu {
+/// A pattern, analysed: what many runs of one network share.
+#[derive(Debug)]
+pub struct Pattern {
     /// Start of each block row in `columns`, one more entry than rows.
     starts: Vec<u32>,
     /// Block column of each stored block, ascending within a row.
@@ -25,24 +27,29 @@ pub struct SparseLu {
     updates: Vec<u32>,
     /// Stored block that the next block of the pivot row is to be taken from.
     targets: Vec<u32>,
+    /// Place of each unknown, block by block; of those that stand alone, their number among them, past the blocks.
+    place: Vec<u32>,
+    /// Unknowns that hang on one block alone, and that block: eliminated one by one, before all others.
+    singles: Vec<(u32, u32)>,
+}
+
+/// LU factors of a matrix whose pattern never changes.
+#[derive(Debug, Clone)]
+pub struct SparseLu {
+    pattern: Arc<Pattern>,
     values: Vec<Block>,
     /// Inverse diagonal blocks.
     inverse: Vec<Block>,
     /// Non-zero blocks left of the diagonal (row, column, position), and right of it, row by row from the last.
-    lower: Vec<[u16; 3]>,
-    upper: Vec<[u16; 3]>,
+    lower: Vec<[u32; 3]>,
+    upper: Vec<[u32; 3]>,
     work: Vec<Lane>,
-    /// Place of each unknown, block by block; of those that stand alone, their number among them, past the blocks.
-    place: Vec<u32>,
-    /// Unknowns that hang on one block alone: eliminated one by one, before all others.
     singles: Vec<Single>,
 }
 
 /// An unknown coupled with the unknowns of one block only.
 #[derive(Debug, Clone, Default)]
 struct Single {
-    unknown: usize,
-    block: usize,
     inverse: f64,
     /// What the block loses per unit of this unknown's right hand side.
     multiplier: Lane,
@@ -54,7 +61,7 @@ struct Single {
 /// Matrix values of a single: its diagonal, its column in the block, its row in the block.
 const SINGLE: usize = 1 + 2 * SIDE;
 
-impl SparseLu {
+impl Pattern {
     /// Analyses the pattern `entries` (row, column) of an `n` x `n` matrix eliminated in `order`, whose groups share blocks;
     /// fill-in and the diagonal are added.
     pub fn new(n: usize, entries: &[(usize, usize)], order: &[Vec<usize>]) -> Self {
@@ -74,7 +81,7 @@ impl SparseLu {
         for (unknown, host) in hosts.iter().enumerate() {
             if let Some(host) = host {
                 place[unknown] = (count * SIDE + singles.len()) as u32;
-                singles.push(Single { unknown, block: place[*host] as usize / SIDE, ..Single::default() });
+                singles.push((unknown as u32, place[*host] / SIDE as u32));
             }
         }
         let mut full = vec![vec![false; count]; count];
@@ -122,35 +129,21 @@ impl SparseLu {
                 }
             }
         }
-        let stored = columns.len();
-        Self {
-            starts,
-            columns,
-            diagonals,
-            updates,
-            targets,
-            values: vec![[0.0; AREA]; stored],
-            inverse: vec![[0.0; AREA]; count],
-            lower: Vec::with_capacity(stored),
-            upper: Vec::with_capacity(stored),
-            work: vec![[0.0; SIDE]; count],
-            place,
-            singles,
-        }
+        Self { starts, columns, diagonals, updates, targets, place, singles }
     }
 
     /// Position of an entry in the value arrays; `None` outside the pattern.
     pub fn position(&self, i: usize, j: usize) -> Option<usize> {
         let (i, j) = (self.place[i] as usize, self.place[j] as usize);
-        let first = self.work.len() * SIDE;
+        let first = self.diagonals.len() * SIDE;
         let values = |number: usize| self.columns.len() * AREA + number * SINGLE;
         match (i.checked_sub(first), j.checked_sub(first)) {
             (Some(i), Some(j)) => return (i == j).then(|| values(i)),
             (Some(number), None) => {
-                return (j / SIDE == self.singles[number].block).then(|| values(number) + 1 + SIDE + j % SIDE);
+                return (j / SIDE == self.singles[number].1 as usize).then(|| values(number) + 1 + SIDE + j % SIDE);
             }
             (None, Some(number)) => {
-                return (i / SIDE == self.singles[number].block).then(|| values(number) + 1 + i % SIDE);
+                return (i / SIDE == self.singles[number].1 as usize).then(|| values(number) + 1 + i % SIDE);
             }
             (None, None) => {}
         }
@@ -163,22 +156,39 @@ impl SparseLu {
     pub fn len(&self) -> usize {
         self.columns.len() * AREA + self.singles.len() * SINGLE
     }
+}
+
+impl SparseLu {
+    /// Room for factors of `pattern`.
+    pub fn new(pattern: Arc<Pattern>) -> Self {
+        let (stored, count) = (pattern.columns.len(), pattern.diagonals.len());
+        Self {
+            values: vec![[0.0; AREA]; stored],
+            inverse: vec![[0.0; AREA]; count],
+            lower: Vec::with_capacity(stored),
+            upper: Vec::with_capacity(stored),
+            work: vec![[0.0; SIDE]; count],
+            singles: vec![Single::default(); pattern.singles.len()],
+            pattern,
+        }
+    }
 
     /// Factorises `shift` * I - `matrix`. Returns `false` where a pivot vanishes or is not finite.
     pub fn factorise(&mut self, shift: f64, matrix: &[f64]) -> bool {
-        let Self { starts, columns, diagonals, updates, targets, values, inverse, lower, upper, singles, .. } = self;
+        let Self { pattern, values, inverse, lower, upper, singles, .. } = self;
+        let Pattern { starts, columns, diagonals, updates, targets, .. } = &**pattern;
         let (blocks, _) = matrix.as_chunks::<AREA>();
         for (value, block) in values.iter_mut().zip(blocks) {
             *value = block.map(|one| -one);
         }
         let alone = matrix.get(columns.len() * AREA..).map_or(&[][..], |rest| rest.as_chunks::<SINGLE>().0);
-        for (single, [own, parts @ ..]) in singles.iter_mut().zip(alone) {
+        for ((single, [own, parts @ ..]), (_, block)) in singles.iter_mut().zip(alone).zip(&pattern.singles) {
             let pivot = shift - own;
             if !pivot.is_finite() || pivot.abs() < 1e-12 * shift {
                 return false;
             }
             single.inverse = 1.0 / pivot;
-            let diagonal = &mut values[diagonals[single.block] as usize];
+            let diagonal = &mut values[diagonals[*block as usize] as usize];
             for k in 0..SIDE {
                 single.multiplier[k] = -parts[k] * single.inverse;
                 single.row[k] = -parts[SIDE + k];
@@ -203,7 +213,7 @@ impl SparseLu {
                 }
                 let multiplier = product(&values[at], &inverse[k]);
                 values[at] = multiplier;
-                lower.push([i as u16, k as u16, at as u16]);
+                lower.push([i as u32, k as u32, at as u32]);
                 let row = diagonals[k] as usize + 1..starts[k + 1] as usize;
                 for (from, to) in row.zip(&targets[updates[at] as usize..]) {
                     let source = values[from];
@@ -218,7 +228,7 @@ impl SparseLu {
         for (i, &diagonal) in diagonals.iter().enumerate().rev() {
             for at in diagonal as usize + 1..starts[i + 1] as usize {
                 if !is_zero(&values[at]) {
-                    upper.push([i as u16, columns[at] as u16, at as u16]);
+                    upper.push([i as u32, columns[at], at as u32]);
                 }
             }
         }
@@ -227,7 +237,8 @@ impl SparseLu {
 
     /// Solves in place with the last factors.
     pub fn solve(&mut self, x: &mut [f64]) {
-        let Self { values, inverse, lower, upper, work, place, singles, .. } = self;
+        let Self { pattern, values, inverse, lower, upper, work, singles } = self;
+        let place = &pattern.place;
         work.fill([0.0; SIDE]);
         let flat = work.as_flattened_mut();
         for (value, place) in x.iter().zip(place.iter()) {
@@ -235,10 +246,10 @@ impl SparseLu {
                 *slot = *value;
             }
         }
-        for single in singles.iter_mut() {
-            single.given = x[single.unknown];
+        for (single, (unknown, block)) in singles.iter_mut().zip(&pattern.singles) {
+            single.given = x[*unknown as usize];
             let part = single.multiplier.map(|one| one * single.given);
-            subtract(&mut work[single.block], &part);
+            subtract(&mut work[*block as usize], &part);
         }
         for &[i, k, at] in lower.iter() {
             let part = times(&values[at as usize], &work[k as usize]);
@@ -261,12 +272,12 @@ impl SparseLu {
                 *value = *slot;
             }
         }
-        for single in singles.iter() {
-            let block = &work[single.block];
+        for (single, (unknown, block)) in singles.iter().zip(&pattern.singles) {
+            let block = &work[*block as usize];
             let sum = single.row[0] * block[0]
                 + single.row[1] * block[1]
                 + (single.row[2] * block[2] + single.row[3] * block[3]);
-            x[single.unknown] = (single.given - sum) * single.inverse;
+            x[*unknown as usize] = (single.given - sum) * single.inverse;
         }
     }
 }
@@ -379,12 +390,13 @@ mod tests {
     #[test]
     fn solves_with_fill_in() {
         let entries = [(0, 0), (0, 3), (1, 1), (1, 0), (2, 2), (2, 1), (3, 3), (3, 0), (3, 2)];
-        let mut lu = SparseLu::new(4, &entries, &[vec![2], vec![0, 3], vec![1]]);
-        let mut matrix = vec![0.0; lu.len()];
+        let pattern = Arc::new(Pattern::new(4, &entries, &[vec![2], vec![0, 3], vec![1]]));
+        let mut lu = SparseLu::new(pattern.clone());
+        let mut matrix = vec![0.0; pattern.len()];
         let mut dense = [[0.0; 4]; 4];
         for (count, &(i, j)) in entries.iter().enumerate() {
             let value = 0.3 * count as f64 - 1.0;
-            matrix[lu.position(i, j).unwrap()] = value;
+            matrix[pattern.position(i, j).unwrap()] = value;
             dense[i][j] = value;
         }
         assert!(lu.factorise(5.0, &matrix));
@@ -399,9 +411,10 @@ mod tests {
 
     #[test]
     fn reports_a_vanishing_pivot() {
-        let mut lu = SparseLu::new(2, &[(0, 0), (1, 1)], &[vec![0, 1]]);
-        let mut matrix = vec![0.0; lu.len()];
-        matrix[lu.position(1, 1).unwrap()] = 2.0;
+        let pattern = Arc::new(Pattern::new(2, &[(0, 0), (1, 1)], &[vec![0, 1]]));
+        let mut lu = SparseLu::new(pattern.clone());
+        let mut matrix = vec![0.0; pattern.len()];
+        matrix[pattern.position(1, 1).unwrap()] = 2.0;
         assert!(!lu.factorise(2.0, &matrix));
     }
 }

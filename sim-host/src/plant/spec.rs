@@ -7,14 +7,29 @@ use crate::fluid::FluidKind;
 /// A whole network.
 #[derive(Debug, Clone)]
 pub struct NetworkSpec {
-    /// The refrigerant in every volume.
+    /// The main refrigerant.
     pub fluid: FluidKind,
+    /// A second refrigerant that volumes may hold besides; none: one refrigerant everywhere.
+    pub second: Option<FluidKind>,
+    /// How the liquids of the two mix.
+    pub mixing: Mixing,
     /// The air around.
     pub ambient: AmbientSpec,
     /// Volumes, bottles and the cabinet.
     pub volumes: Vec<VolumeSpec>,
     /// What joins them.
     pub elements: Vec<ElementSpec>,
+}
+
+/// How two liquid refrigerants mix. Volumes and energies add in either case, and vapours follow Dalton.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Mixing {
+    /// Raoult: partial pressure = mole fraction times saturation pressure.
+    Ideal,
+    /// One-constant Margules, ln g1 = A x2^2 with A = 0.235 - 0.0011 t_C: fitted to the mixture model of CoolProp 8 for
+    /// R-1234yf with R-134a at 0, 25 and 50 degC, to 0.0004 in pressure.
+    #[default]
+    Real,
 }
 
 /// The air around the network.
@@ -63,12 +78,16 @@ pub struct VolumeSpec {
     pub isothermal: bool,
     /// Softness of the walls against liquid pressure, relative volume per Pa (0 = stiff).
     pub compliance: f64,
-    /// Metal that exchanges heat with the content and the surroundings.
+    /// Metal that exchanges heat with the content and the surroundings, and on which water condenses and freezes.
     pub wall: Option<WallSpec>,
+    /// A second piece of metal with surroundings of its own: the cold spot that hides water.
+    pub cold_wall: Option<WallSpec>,
     /// Oil that holds dissolved refrigerant.
     pub oil: Option<OilSpec>,
-    /// Liquid water or ice.
+    /// A puddle of water or ice, warmed by the wall through a resistance of its own.
     pub pool: Option<PoolSpec>,
+    /// Air that dissolves in the liquid refrigerant.
+    pub air_uptake: Option<AirUptakeSpec>,
     /// Liquid mass below which the liquid outlet begins to draw gas, kg.
     pub dip_margin: f64,
 }
@@ -80,6 +99,8 @@ pub struct FillSpec {
     pub temperature: f64,
     /// Refrigerant.
     pub refrigerant: Amount,
+    /// Second refrigerant, kg.
+    pub second: f64,
     /// Air; given as a pressure it is the pressure of the moist air.
     pub air: Amount,
     /// Relative humidity of that air, 0-1.
@@ -96,6 +117,9 @@ pub enum Amount {
 }
 
 /// Metal around a volume.
+///
+/// Metal and the water on it are one enthalpy node: H = C t + m c t - m_ice L_f. Water settles where its vapour pressure is
+/// above saturation at the metal's temperature, dm = K (p_v - p_sat(t)), and leaves as K m/(m + m_half) (p_v - p_sat(t)).
 #[derive(Debug, Clone, Copy)]
 pub struct WallSpec {
     /// Heat capacity, J/K.
@@ -112,24 +136,84 @@ pub struct WallSpec {
     pub surroundings: Option<f64>,
     /// Starting temperature, K; that of the content when absent.
     pub start: Option<f64>,
+    /// Condensation of water per vapour pressure difference K, kg/(s Pa).
+    pub condensation: f64,
+    /// Water mass at which its evaporation has fallen to half, kg.
+    pub half_water: f64,
+    /// Water on it at the start, kg.
+    pub water: f64,
 }
 
-/// Oil with refrigerant in solution: r = (m_d - m_oil K min(1, p/p_sat(T))) / tau leaves the oil.
+/// How oil holds refrigerant: what leaves or enters it, in kg/s.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OilLaw {
+    /// It holds none: a film on its way through a hose. What comes in with it joins the content.
+    Film,
+    /// r = (m_oil K min(1, phi) - m_d) / tau with phi = p / p_sat(t_oil).
+    Linear {
+        /// Refrigerant held per oil mass at saturation K, kg/kg.
+        solubility: f64,
+        /// Time constant tau, s.
+        time_constant: f64,
+    },
+    /// r = (m_oil (M/M_eff) phi/(1 - phi) - m_d) / tau, phi at most 0.98.
+    Raoult {
+        /// Effective molar mass of the oil M_eff, kg/mol.
+        molar_mass: f64,
+        /// Time constant tau, s.
+        time_constant: f64,
+    },
+    /// Flory-Huggins: r = k (p - p_eq), p_eq = p_sat(t_oil) v exp((1 - 1/m)(1 - v) + chi (1 - v)^2), v the volume fraction of
+    /// refrigerant in the oil phase, m the ratio of molar volumes.
+    Flory {
+        /// Molar mass of the oil, kg/mol.
+        molar_mass: f64,
+        /// Interaction chi.
+        interaction: f64,
+        /// Rate k, kg/(s Pa).
+        rate: f64,
+    },
+}
+
+/// Oil with refrigerant in solution.
+///
+/// The oil phase has a temperature of its own, takes room (m_oil/rho + m_d/rho_l), and holds
+/// U = m_oil c t + m_d (u_l(t) + dh). All laws see phi raised by exp(-dh M/R (1/t - 1/298.15 K)).
 #[derive(Debug, Clone, Copy)]
 pub struct OilSpec {
     /// Oil mass, kg.
     pub mass: f64,
-    /// Refrigerant held per oil mass at saturation pressure, kg/kg.
-    pub solubility: f64,
-    /// Time constant of release and uptake, s.
-    pub time_constant: f64,
-    /// Refrigerant in solution at the start, kg; saturated (mass x solubility) when absent.
+    /// How it holds refrigerant.
+    pub law: OilLaw,
+    /// Without volume and heat, as the reference model (b) has it: what it releases arrives as saturated liquid, and that energy
+    /// is booked as crossing the network's edge. Only with the linear law.
+    pub weightless: bool,
+    /// Density, kg/m3.
+    pub density: f64,
+    /// Heat capacity c, J/(kg K).
+    pub heat_capacity: f64,
+    /// Conductance to the content, W/K.
+    pub to_content: f64,
+    /// Conductance to the wall that it lies on, W/K.
+    pub to_wall: f64,
+    /// Heat of mixing dh per kg dissolved, J/kg (negative: given off besides that of condensation).
+    pub heat_of_mixing: f64,
+    /// Refrigerant in solution at the start, kg; in equilibrium with the content when absent.
     pub dissolved: Option<f64>,
     /// Share of a leaving vapour stream that is oil mist, 0-1.
     pub mist: f64,
 }
 
-/// Liquid water or ice in a volume.
+/// Air that dissolves slowly in liquid refrigerant: dm/dt = (m_liq x_eq - m) / tau with the mole fraction p_air / H.
+#[derive(Debug, Clone, Copy)]
+pub struct AirUptakeSpec {
+    /// Henry's constant H, Pa (pressure of air per mole fraction in the liquid).
+    pub henry: f64,
+    /// Time constant tau, s.
+    pub time_constant: f64,
+}
+
+/// A puddle of liquid water or ice in a volume.
 #[derive(Debug, Clone, Copy)]
 pub struct PoolSpec {
     /// Water mass, kg.
@@ -185,17 +269,17 @@ pub enum Draw {
     Mixed,
 }
 
-/// How a compressible nozzle flow is computed.
+/// How the flow of gas through a nozzle is computed. Wet streams expand in homogeneous equilibrium either way.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Nozzle {
     /// Homogeneous isentropic flow with real properties (pure refrigerant; `k` serves a mixture with air).
     Real {
-        /// Isentropic exponent used when air is in the stream, 1.01-1.67; 0 = by composition.
+        /// Isentropic exponent used when the stream is no pure refrigerant, 1.01-1.67; 0 = by its sound speed.
         k: f64,
     },
     /// Ideal-gas formula with the real density.
     Ideal {
-        /// Isentropic exponent, 1.01-1.67; 0 = by composition (air 1.4, refrigerant vapour 1.1).
+        /// Isentropic exponent, 1.01-1.67; 0 = by the sound speed a of the stream, k = rho a^2 / p.
         k: f64,
     },
 }
@@ -209,10 +293,14 @@ pub enum LawSpec {
     LiquidOrifice(LiquidOrificeSpec),
     /// Long bore: laminar and molecular flow, for vacuum.
     Duct(DuctSpec),
+    /// Hose or pipe with friction, from 10 bar to 0.1 Pa, gas, liquid or both.
+    Hose(HoseSpec),
     /// Recovery compressor.
     Compressor(CompressorSpec),
     /// Vacuum pump, with or without a hose before it.
     VacuumPump(PumpSpec),
+    /// Constant mass flow, whatever the pressures.
+    DrawOff(DrawOffSpec),
     /// Relief valve.
     Relief(ReliefSpec),
     /// Electric heater on the wall of `from`.
@@ -225,7 +313,7 @@ pub enum LawSpec {
     Fan(f64),
 }
 
-/// Compressible nozzle.
+/// Compressible nozzle; what is liquid in the stream flashes in it.
 #[derive(Debug, Clone, Copy)]
 pub struct OrificeSpec {
     /// Bore, m.
@@ -234,8 +322,10 @@ pub struct OrificeSpec {
     pub discharge: f64,
     /// Flow law.
     pub nozzle: Nozzle,
-    /// What it draws.
-    pub draw: Draw,
+    /// What it draws at `from` and at `to`.
+    pub draw: [Draw; 2],
+    /// How far a wet stream is from equilibrium in it: factor on its flow when saturated, 1 (equilibrium) to 2.4.
+    pub nonequilibrium: f64,
     /// Flow from `from` to `to` only.
     pub one_way: bool,
     /// Opening pressure of a check valve, Pa.
@@ -257,6 +347,28 @@ pub struct LiquidOrificeSpec {
     pub one_way: bool,
     /// Lowest pressure the throat can reach, as a share of saturation pressure (flashing limit); none = no limit.
     pub flashing: Option<f64>,
+}
+
+/// Hose or pipe: Churchill friction, inertia with choking, losses of its fittings, a molecular term in vacuum; wet flow after
+/// Mueller-Steinhagen and Heck.
+#[derive(Debug, Clone, Copy)]
+pub struct HoseSpec {
+    /// Bore, m.
+    pub diameter: f64,
+    /// Length, m.
+    pub length: f64,
+    /// Parallel hoses.
+    pub count: f64,
+    /// Roughness of the bore, m.
+    pub roughness: f64,
+    /// Sum of the loss coefficients K of entry, couplings and valve cores, each times rho u^2/2.
+    pub fittings: f64,
+    /// What it draws at `from` and at `to`.
+    pub draw: [Draw; 2],
+    /// Flow from `from` to `to` only.
+    pub one_way: bool,
+    /// Pressure difference below which the flow turns linear, Pa.
+    pub regular: f64,
 }
 
 /// Round bore in the laminar and molecular regimes.
@@ -300,18 +412,53 @@ pub struct CompressorSpec {
 }
 
 /// Vacuum pump.
+///
+/// Its ultimate pressure rises with the pressure it works against, p_u p_back / 101 325 Pa, and its speed dies away towards `stall`.
 #[derive(Debug, Clone, Copy)]
 pub struct PumpSpec {
     /// Pumping speed, m3/s.
     pub speed: f64,
-    /// Ultimate pressure, Pa.
+    /// Ultimate pressure against one atmosphere, Pa.
     pub ultimate: f64,
     /// Hoses before the pump, taken as quasi-steady.
     pub hose: Option<DuctSpec>,
+    /// Back pressure at which it moves nothing more, Pa absolute.
+    pub stall: f64,
+    /// Its oil, which moisture degrades; a pump without is always as new.
+    pub oil: Option<PumpOilSpec>,
     /// Motor current while running: idle, A.
     pub idle_current: f64,
     /// Extra current per throughput, A/W.
     pub current_per_watt: f64,
+}
+
+/// Oil of a vacuum pump.
+///
+/// The gas that leaves can carry off water up to its vapour pressure over the oil, a p_sat(t) with a = m_w / (m_oil s); the rest
+/// of what was drawn in stays. The ultimate pressure is p_u + a (p_wet - p_u). Gas ballast is dry gas that leaves besides.
+#[derive(Debug, Clone, Copy)]
+pub struct PumpOilSpec {
+    /// Oil mass, kg.
+    pub mass: f64,
+    /// Water in it at the start, kg.
+    pub water: f64,
+    /// Water that saturates it s, kg/kg.
+    pub saturation: f64,
+    /// Its temperature while the pump runs, K.
+    pub temperature: f64,
+    /// Ultimate pressure with saturated oil p_wet, Pa.
+    pub wet_ultimate: f64,
+    /// Gas ballast, m3/s of ambient air; 0 = shut.
+    pub ballast: f64,
+}
+
+/// Constant mass flow out of `from`; it dies away below some 100 Pa.
+#[derive(Debug, Clone, Copy)]
+pub struct DrawOffSpec {
+    /// Mass flow, kg/s.
+    pub flow: f64,
+    /// What it draws.
+    pub draw: Draw,
 }
 
 /// Relief valve that opens at `set` and shuts at `reseat`.
@@ -321,7 +468,7 @@ pub struct ReliefSpec {
     pub diameter: f64,
     /// Discharge coefficient, 0-1.
     pub discharge: f64,
-    /// Isentropic exponent.
+    /// Isentropic exponent; 0 = by the sound speed.
     pub k: f64,
     /// Opening pressure above the back pressure, Pa.
     pub set: f64,
@@ -351,22 +498,31 @@ pub struct OilLineSpec {
     pub head: Option<f64>,
 }
 
-/// How exactly to integrate.
+/// How exactly to integrate, and how long to try.
 #[derive(Debug, Clone, Copy)]
 pub struct Tolerance {
-    /// Relative tolerance (1e-6 to 1e-2).
+    /// Relative tolerance (1e-8 to 1e-2).
     pub relative: f64,
     /// Pressure that counts as nothing, Pa.
     pub pressure: f64,
     /// Longest step, s.
     pub longest: f64,
+    /// Steps that may be tried per simulated second, over a stock of 20 000.
+    pub budget: f64,
 }
 
 impl Tolerance {
     /// For rigs compared with reference solutions.
-    pub const RIG: Self = Self { relative: 1e-5, pressure: 2e-3, longest: 60.0 };
+    pub const RIG: Self = Self { relative: 1e-5, pressure: 2e-3, longest: 60.0, budget: 50.0 };
     /// For whole service jobs.
-    pub const STATION: Self = Self { relative: 3e-4, pressure: 0.2, longest: 60.0 };
+    pub const STATION: Self = Self { relative: 3e-4, pressure: 0.1, longest: 60.0, budget: 50.0 };
+}
+
+impl OilSpec {
+    /// It is a phase of its own, with temperature and room.
+    pub fn phase(&self) -> bool {
+        !self.weightless && self.law != OilLaw::Film
+    }
 }
 
 impl NetworkSpec {

@@ -1,102 +1,174 @@
 //! The network's right hand side and its approximate Jacobian.
 //!
-//! Every flux is added to one end and taken from the other, what crosses the network's edge goes to a ledger; so refrigerant,
-//! air, water, oil and energy can be balanced. The Jacobian holds what is stiff (pressure, advected composition and
-//! enthalpy, heat between content, wall and pool, oil carried along); the rest follows explicitly.
+//! Every flux is added to one end and taken from the other, what crosses the network's edge goes to a ledger; so both refrigerants,
+//! air, water, oil and energy can be balanced. The Jacobian holds what is stiff (pressure, advected composition and enthalpy, heat
+//! and water between content, walls and oil); the rest follows explicitly.
 
 use std::fmt;
+use std::sync::Arc;
 
 use super::element::{self, Ends, Flow, Memory, OilContent};
+use super::exchange;
 use super::gas;
-use super::layout::{Layout, POOL, Place, WALL};
-use super::node::{ENERGY, NodeState, REFRIGERANT, STEAM};
-use super::spec::{AmbientSpec, LawSpec, PlaceKind};
-use crate::fluid::Fluid;
+use super::layout::{DISSOLVED_AIR, Layout, NONE, OIL, Seat, WALL};
+use super::node::{AIR, CONTENT, Company, ENERGY, Fluids, NodeState, REFRIGERANT, SECOND, SPECIES};
+use super::oil::OilState;
+use super::parts::Parts;
+use super::sparse::SIDE;
+use super::spec::{AmbientSpec, LawSpec, OilLaw, PlaceKind};
+use super::stream::StreamSlope;
+use super::wall::{self, Metal};
 
-/// Ledger: refrigerant, air, water, oil that left the network (kg) and energy that came in (J).
-pub const LEDGER: usize = 5;
-const ENERGY_IN: usize = 4;
+/// Ledger: refrigerant, air, water, second refrigerant and oil that left the network (kg), and energy that came in (J).
+pub const LEDGER: usize = 6;
+/// Oil in the ledger.
+pub const OIL_OUT: usize = 4;
+/// Energy in the ledger.
+pub const ENERGY_IN: usize = 5;
 /// Change of temperature over which a volume at rest is taken for straight, K: its square costs some 1e-3 K.
 const LITTLE: f64 = 0.3;
-const OIL_OUT: usize = 3;
 
-/// Layout and surroundings, with what one evaluation needs.
+/// Parts and their arrangement, with what one evaluation needs.
 #[derive(Clone)]
 pub struct System {
+    /// Places and elements.
+    pub parts: Parts,
     /// Arrangement of the unknowns.
-    pub layout: Layout,
+    pub layout: Arc<Layout>,
     /// Properties.
-    pub fluid: &'static Fluid,
+    pub fluids: Fluids,
     /// The air around.
     pub ambient: AmbientSpec,
-    /// Approximate Jacobian in the layout's pattern, one dummy slot at the end.
+    /// Approximate Jacobian in the layout's pattern, one dummy block at the end.
     pub jacobian: Vec<f64>,
     /// Evaluations so far.
     pub evaluations: u64,
     /// Relative tolerance of the integration.
     pub relative: f64,
     /// Elements through which nothing can pass during the step in hand.
-    pub idle: Vec<bool>,
+    idle: Vec<bool>,
     /// The others.
-    pub busy: Vec<u32>,
+    busy: Vec<u32>,
     /// Flows are wanted.
-    pub keep: bool,
-    /// Places that nothing flows into or out of during the step in hand, and that hold no oil and no pool.
-    pub lone: Vec<bool>,
+    keep: bool,
+    /// Places that nothing flows into or out of during the step in hand, and that hold no oil and no puddle.
+    lone: Vec<bool>,
+    /// Oil phases at the evaluation in hand, in the order of the places.
+    oils: Vec<OilState>,
+    /// Walls at the evaluation in hand.
+    metals: Vec<[Metal; 2]>,
 }
 
 impl fmt::Debug for System {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_struct("System")
-            .field("fluid", &self.fluid.kind())
-            .field("layout", &self.layout)
+            .field("fluid", &self.fluids.main.kind())
+            .field("parts", &self.parts)
             .finish_non_exhaustive()
     }
 }
 
 impl System {
+    /// A system at rest.
+    pub fn new(parts: Parts, layout: Arc<Layout>, fluids: Fluids, ambient: AmbientSpec, relative: f64) -> Self {
+        let bare = Metal { t: ambient.temperature, ice: 0.0, by_enthalpy: 0.0, by_water: 0.0 };
+        Self {
+            jacobian: vec![0.0; layout.matrix()],
+            oils: vec![OilState::default(); parts.places.len()],
+            metals: vec![[bare; 2]; parts.places.len()],
+            parts,
+            layout,
+            fluids,
+            ambient,
+            evaluations: 0,
+            relative,
+            idle: Vec::new(),
+            busy: Vec::new(),
+            keep: true,
+            lone: Vec::new(),
+        }
+    }
+
+    /// Oil phases at the last evaluation, in the order of the places.
+    pub fn oils(&self) -> &[OilState] {
+        &self.oils
+    }
+
+    /// What shares the volume with the content; brings the oil phase up to `y`.
+    fn company(&mut self, place: usize, y: &[f64]) -> Company {
+        let seat = &self.layout.seats[place];
+        let mut made = Company::default();
+        if let Some(at) = seat.get(DISSOLVED_AIR) {
+            made.air = y[at].max(0.0);
+        }
+        if let (Some(oil), Some(spec)) = (seat.get(OIL), &self.parts.places[place].oil) {
+            let (Some(energy), true) = (seat.get(OIL + 2), spec.phase()) else { return made };
+            let guess = self.oils[place].t;
+            let state = OilState::evaluate(self.fluids.main, spec, y[oil], y[oil + 1], y[energy], guess);
+            made.oil = state.volume;
+            self.oils[place] = state;
+        }
+        made
+    }
+
     /// Fresh states of all nodes for `y`; temperatures start from `base` and its linear change since `y_base`.
-    pub fn states(&self, y: &[f64], base: &[NodeState], y_base: &[f64], out: &mut [NodeState]) {
-        for ((place, out), known) in self.layout.places.iter().zip(out.iter_mut()).zip(base) {
-            if !place.closed() {
+    pub fn states(&mut self, y: &[f64], base: &[NodeState], y_base: &[f64], out: &mut [NodeState]) {
+        for (index, known) in base.iter().enumerate().take(self.parts.places.len()) {
+            if !self.parts.places[index].closed() {
                 continue;
             }
-            let at = place.base;
-            let (Some(now), Some(then)) = (four(y, at), four(y_base, at)) else {
-                continue;
-            };
-            let guess = known.t + (0..4).map(|k| known.dt[k] * (now[k] - then[k])).sum::<f64>();
-            *out = NodeState::evaluate(self.fluid, &place.data, &now, guess);
+            let now = self.content(index, y);
+            let change = difference(&now, &self.content(index, y_base));
+            let company = self.company(index, y);
+            let data = &self.parts.places[index].data;
+            let guess = known.t + dot(&known.dt, &change);
+            out[index] = NodeState::evaluate(&self.fluids, data, &now, company, known, guess);
         }
     }
 
     /// States inside a step. A volume that nothing flows into or out of hardly moves: its temperature and pressure follow their
     /// slopes, the rest stays; the end of the step is worked out anew.
-    pub fn states_within(&self, y: &[f64], base: &[NodeState], y_base: &[f64], out: &mut [NodeState]) {
-        for (((place, out), known), lone) in self.layout.places.iter().zip(out.iter_mut()).zip(base).zip(&self.lone) {
-            let at = place.base;
-            let (true, Some(now), Some(then)) = (place.closed(), four(y, at), four(y_base, at)) else {
+    pub fn states_within(&mut self, y: &[f64], base: &[NodeState], y_base: &[f64], out: &mut [NodeState]) {
+        for (index, known) in base.iter().enumerate().take(self.parts.places.len()) {
+            if !self.parts.places[index].closed() {
                 continue;
-            };
-            let along = |slope: &[f64; 4]| (0..4).map(|k| slope[k] * (now[k] - then[k])).sum::<f64>();
-            let rise = along(&known.dt);
-            if *lone && rise.abs() < LITTLE {
-                *out = *known;
-                (out.t, out.p) = (known.t + rise, known.p + along(&known.dp));
+            }
+            let now = self.content(index, y);
+            let change = difference(&now, &self.content(index, y_base));
+            let rise = dot(&known.dt, &change);
+            let out = &mut out[index];
+            if self.lone[index] && rise.abs() < LITTLE {
+                out.clone_from(known);
+                (out.t, out.p) = (known.t + rise, known.p + dot(&known.dp, &change));
             } else {
-                *out = NodeState::evaluate(self.fluid, &place.data, &now, known.t + rise);
+                let company = self.company(index, y);
+                let data = &self.parts.places[index].data;
+                *out = NodeState::evaluate(&self.fluids, data, &now, company, known, known.t + rise);
             }
         }
     }
 
+    /// The content's unknowns of a closed volume.
+    #[inline]
+    fn content(&self, place: usize, y: &[f64]) -> [f64; CONTENT] {
+        let at = self.layout.seats[place].base;
+        let second = if self.layout.mixed { y[at + SECOND] } else { 0.0 };
+        [y[at], y[at + 1], y[at + 2], y[at + 3], second]
+    }
+
     /// Finds out which elements rest from `t` on, until a stroke begins or ends.
     pub fn settle(&mut self, t: f64) {
-        let Self { layout, idle, busy, lone, .. } = self;
+        let Self { parts, layout, idle, busy, lone, .. } = self;
         busy.clear();
         idle.clear();
         lone.clear();
-        lone.extend(layout.places.iter().map(|place| place.oil.is_none() && place.pool.is_none()));
-        for (index, element) in layout.elements.iter().enumerate() {
+        lone.extend(parts.places.iter().map(|place| {
+            place.oil.is_none_or(|oil| oil.law == OilLaw::Film) && place.pool.is_none() && place.uptake.is_none()
+        }));
+        if layout.moist {
+            lone.fill(false);
+        }
+        for (index, (element, joint)) in parts.elements.iter().zip(&layout.joints).enumerate() {
             let still = element.stroke.end() <= t + 1e-12 && element.stroke.opening(t) <= 0.0;
             let rests = match element.law {
                 LawSpec::Heater(_) | LawSpec::HeatLink(_) => false,
@@ -107,7 +179,7 @@ impl System {
             if !rests {
                 busy.push(index as u32);
                 if !matches!(element.law, LawSpec::Heater(_) | LawSpec::HeatLink(_)) {
-                    for end in element.ends {
+                    for end in joint.ends {
                         if let Some(lone) = lone.get_mut(end) {
                             *lone = false;
                         }
@@ -121,7 +193,7 @@ impl System {
     pub fn boundaries(&self, nodes: &mut [NodeState]) {
         let AmbientSpec { temperature, pressure, humidity } = self.ambient;
         let air = NodeState::boundary(pressure, temperature, element::steam_share(temperature, pressure, humidity));
-        for (place, node) in self.layout.places.iter().zip(nodes.iter_mut()) {
+        for (place, node) in self.parts.places.iter().zip(nodes.iter_mut()) {
             if !place.closed() {
                 *node = air;
             }
@@ -149,68 +221,55 @@ impl System {
         if slopes {
             self.jacobian.fill(0.0);
         }
-        for index in 0..self.layout.places.len() {
-            self.place_rates(index, y, nodes, f, slopes);
+        let places = self.parts.places.len();
+        for (index, node) in nodes.iter().enumerate().take(places) {
+            self.place_rates(index, t, y, node, f, slopes);
         }
         for at in 0..self.busy.len() {
             self.element_rates(self.busy[at] as usize, t, y, nodes, flows, f, slopes);
         }
         if self.keep {
-            for ((flow, element), idle) in flows.iter_mut().zip(&self.layout.elements).zip(&self.idle) {
+            for (((flow, element), joint), idle) in
+                flows.iter_mut().zip(&self.parts.elements).zip(&self.layout.joints).zip(&self.idle)
+            {
                 if *idle {
-                    *flow = element::idle(&element.law, element.stroke.opening(t), &nodes[element.ends[0]]);
+                    *flow = element::idle(&element.law, element.stroke.opening(t), &nodes[joint.ends[0]]);
                 }
             }
         }
     }
 
-    fn place_rates(&mut self, index: usize, y: &[f64], nodes: &[NodeState], f: &mut [f64], slopes: bool) {
-        let Self { layout, jacobian, ambient, fluid, .. } = self;
-        let place = &layout.places[index];
-        let node = &nodes[index];
-        let ledger = layout.unknowns;
-        if let Some((wall, spec)) = place.wall {
-            let ua = spec.dry + (spec.wet - spec.dry) * node.m_liq / (node.m_liq + spec.half_mass);
-            let q = ua * (y[wall] - node.t);
-            let outside = spec.to_ambient * (spec.surroundings.unwrap_or(ambient.temperature) - y[wall]);
-            f[place.base + ENERGY] += q;
-            f[wall] += (outside - q) / spec.capacity;
-            f[ledger + ENERGY_IN] += outside;
-            if slopes {
-                for k in 0..4 {
-                    jacobian[place.own[ENERGY][k] as usize] -= ua * node.dt[k];
-                    jacobian[place.own[WALL][k] as usize] += ua * node.dt[k] / spec.capacity;
-                }
-                jacobian[place.own[ENERGY][WALL] as usize] += ua;
-                jacobian[place.own[WALL][WALL] as usize] -= (ua + spec.to_ambient) / spec.capacity;
+    fn place_rates(&mut self, index: usize, t: f64, y: &[f64], node: &NodeState, f: &mut [f64], slopes: bool) {
+        let Self { parts, layout, jacobian, ambient, fluids, oils, metals, .. } = self;
+        let place = &parts.places[index];
+        let seat = &layout.seats[index];
+        let mut here = exchange::Here { seat, node, y, f, jacobian, slopes, ledger: layout.unknowns };
+        for which in 0..2 {
+            if let (Some(metal), Some(at)) = (&place.walls[which], seat.get(WALL[which])) {
+                let water = if layout.moist { y[at + 1] } else { 0.0 };
+                let state = wall::metal(metal.spec.capacity, y[at], water);
+                metals[index][which] = state;
+                let outside = metal.outside.map_or(ambient.temperature, |drift| drift.at(t));
+                here.wall(which, &metal.spec, &state, layout.moist.then_some(water), outside);
             }
         }
-        if let Some((oil, spec)) = place.oil
-            && place.closed()
-        {
-            let held = if node.quality < 1.0 {
-                1.0
+        if let Some(spec) = &place.oil {
+            if !place.closed() {
+                here.bottle();
+            } else if spec.law == OilLaw::Film {
+                // Nothing to exchange.
+            } else if spec.weightless {
+                here.weightless_oil(fluids, spec);
             } else {
-                (node.p_r / fluid.p_sat(node.t.min(fluid.t_crit() - 0.5))).min(1.0)
-            };
-            let release = (y[oil + 1] - y[oil].max(0.0) * spec.solubility * held) / spec.time_constant;
-            f[place.base + REFRIGERANT] += release;
-            f[oil + 1] -= release;
-            f[place.base + ENERGY] += release * node.h_l;
-            f[ledger + ENERGY_IN] += release * node.h_l;
-            if slopes {
-                jacobian[place.oil_own[1] as usize] -= 1.0 / spec.time_constant;
-            }
-        } else if let Some((oil, _)) = place.oil {
-            // An open bottle: what was dissolved bubbles off at once.
-            f[oil + 1] -= y[oil + 1];
-            f[ledger] += y[oil + 1];
-            if slopes {
-                jacobian[place.oil_own[1] as usize] -= 1.0;
+                here.oil(fluids, spec, &oils[index]);
+                here.oil_on_wall(spec, &oils[index], place.walls[0].is_some().then_some(&metals[index][0]));
             }
         }
-        if place.pool.is_some() {
-            pool_rates(layout, jacobian, place, node, y, f, slopes);
+        if let Some(spec) = &place.pool {
+            here.pool(spec, place.walls[0].is_some().then_some(&metals[index][0]), place.data.isothermal.is_some());
+        }
+        if let Some(spec) = &place.uptake {
+            here.air_uptake(spec, fluids);
         }
     }
 
@@ -225,281 +284,313 @@ impl System {
         f: &mut [f64],
         slopes: bool,
     ) {
-        let opening = self.layout.elements[index].stroke.opening(t);
-        let [from, to] = self.layout.elements[index].ends;
-        let oil = [from, to].map(|node| oil_content(self.layout.places.get(node), y));
-        let margin = [from, to].map(|node| self.layout.places.get(node).map_or(0.0, |place| place.dip_margin));
+        let joint = &self.layout.joints[index];
+        let [from, to] = joint.ends;
+        let own = joint.own;
+        let opening = self.parts.elements[index].stroke.opening(t);
+        if let LawSpec::Heater(_) | LawSpec::HeatLink(_) | LawSpec::Fan(_) = self.parts.elements[index].law {
+            let flow = self.service_rates(index, opening, y, nodes, f, slopes);
+            if self.keep {
+                flows[index] = flow;
+            }
+            return;
+        }
+        let oil = [from, to].map(|node| self.oil_content(node, y));
+        let margin = [from, to].map(|node| self.parts.places.get(node).map_or(0.0, |place| place.dip_margin));
         let ends = Ends {
-            fluid: self.fluid,
+            fluids: &self.fluids,
             from: &nodes[from],
             to: &nodes[to],
             oil,
             margin,
             ambient: self.ambient.temperature,
+            air: self.ambient.pressure,
+            water: if own == NONE { 0.0 } else { y[own as usize] },
             slopes,
             relative: self.relative,
         };
-        let element = &mut self.layout.elements[index];
+        let element = &mut self.parts.elements[index];
         let flow = element::evaluate(&element.law, opening, &ends, &mut element.memory);
         if self.keep {
             // Inside a step nobody reads the flows, and the copy is not for nothing.
             flows[index] = flow;
         }
-        match self.layout.elements[index].law {
-            LawSpec::Heater(_) | LawSpec::HeatLink(_) | LawSpec::Fan(_) => {
-                self.service_rates(index, opening, y, nodes, &mut flows[index], f, slopes);
-            }
-            _ if flow.rate == 0.0 && flow.oil == 0.0 => {}
-            _ => {
-                self.apply(index, &flow, f);
-                if slopes {
-                    self.apply_slopes(index, &flow, nodes);
-                }
-            }
+        let steeper =
+            if slopes { element::steeper(&element.law, opening, &ends, &mut element.memory, &flow) } else { None };
+        let moves = flow.rate != 0.0 || flow.oil != 0.0 || flow.kept != 0.0;
+        if moves {
+            self.apply(index, &flow, f);
         }
+        if slopes && (moves || steeper.is_some()) {
+            self.apply_slopes(index, steeper.as_ref().unwrap_or(&flow), nodes);
+        }
+    }
+
+    fn oil_content(&self, node: usize, y: &[f64]) -> Option<OilContent> {
+        let place = self.parts.places.get(node)?;
+        let spec = place.oil.as_ref()?;
+        let seat = &self.layout.seats[node];
+        let oil = seat.get(OIL)?;
+        let energy = match seat.get(OIL + 2) {
+            Some(at) => y[at],
+            None if spec.weightless => 0.0,
+            // An open bottle stands in the air around.
+            None => y[oil] * spec.heat_capacity * (self.ambient.temperature - gas::ZERO_C),
+        };
+        let dissolved = seat.get(OIL + 1).map_or(0.0, |at| y[at]);
+        Some(OilContent { mass: y[oil], dissolved, energy, mist: spec.mist })
     }
 
     /// Adds a flow to its two ends, or to the ledger where an end is no closed volume.
     fn apply(&self, index: usize, flow: &Flow, f: &mut [f64]) {
-        let ledger = self.layout.unknowns;
-        let ends = self.layout.elements[index].ends;
+        let layout = &self.layout;
+        let ledger = layout.unknowns;
+        let joint = &layout.joints[index];
+        let species = if layout.mixed { SPECIES } else { SPECIES - 1 };
+        if flow.kept != 0.0 && joint.own != NONE {
+            f[joint.own as usize] += flow.kept;
+        }
         for (side, sign) in [(0usize, -1.0), (1usize, 1.0)] {
-            let place = self.layout.places.get(ends[side]);
-            let other_closed = self.layout.base(ends[1 - side]).is_some();
-            match place {
-                Some(place) if place.closed() => {
-                    f[place.base + ENERGY] += sign * flow.energy[side];
-                    for k in 0..3 {
-                        f[place.base + REFRIGERANT + k] += sign * flow.species[k];
+            let node = joint.ends[side];
+            let closed = layout.base(&self.parts, node);
+            let mut arriving = flow.species;
+            if side == 1 {
+                arriving[2] -= flow.kept;
+            }
+            match (closed, self.parts.places.get(node).map(|place| place.kind)) {
+                (Some(base), _) => {
+                    f[base + ENERGY] += sign * flow.energy[side];
+                    for k in 0..species {
+                        f[base + REFRIGERANT + k] += sign * arriving[k];
                     }
-                    if !other_closed {
-                        f[ledger + ENERGY_IN] += sign * flow.energy[side];
+                    if let Some(at) = layout.seats[node].get(DISSOLVED_AIR).filter(|_| (side == 1) == flow.reversed) {
+                        f[base + AIR] -= sign * flow.dissolved_air;
+                        f[at] += sign * flow.dissolved_air;
                     }
                 }
-                Some(place) if matches!(place.kind, PlaceKind::Cabinet { .. }) => {
-                    f[place.base] += sign * (flow.species[0] + flow.dissolved);
-                    f[ledger + 1] += sign * flow.species[1];
-                    f[ledger + 2] += sign * flow.species[2];
+                (None, Some(PlaceKind::Cabinet { .. })) => {
+                    f[layout.seats[node].base] += sign * (arriving[0] + flow.dissolved);
+                    for k in 1..SPECIES {
+                        f[ledger + k] += sign * arriving[k];
+                    }
                     f[ledger + OIL_OUT] += sign * flow.oil;
-                    continue;
                 }
                 _ => {
-                    for k in 0..3 {
-                        f[ledger + k] += sign * flow.species[k];
+                    for k in 0..SPECIES {
+                        f[ledger + k] += sign * arriving[k];
                     }
                 }
             }
-            match place.and_then(|place| place.oil) {
-                Some((oil, _)) => {
-                    f[oil] += sign * flow.oil;
-                    f[oil + 1] += sign * flow.dissolved;
-                }
-                None => {
-                    f[ledger + OIL_OUT] += sign * flow.oil;
-                    f[ledger] += sign * flow.dissolved;
-                }
+            if closed.is_none() {
+                // What leaves the volumes takes its energy with it.
+                f[ledger + ENERGY_IN] -= sign * flow.energy[side];
             }
+            if let (None, Some(PlaceKind::Cabinet { .. })) =
+                (closed, self.parts.places.get(node).map(|place| place.kind))
+            {
+                f[ledger + ENERGY_IN] -= sign * flow.oil_energy;
+                continue;
+            }
+            self.apply_oil(node, sign, flow, f);
         }
-        if ends.iter().all(|&end| self.layout.base(end).is_some()) {
-            f[ledger + ENERGY_IN] += flow.rate * flow.lift;
+        f[ledger + ENERGY_IN] += flow.rate * flow.lift;
+    }
+
+    /// Adds the oil of a flow to one of its ends, or to the ledger.
+    fn apply_oil(&self, node: usize, sign: f64, flow: &Flow, f: &mut [f64]) {
+        if flow.oil == 0.0 {
+            return;
+        }
+        let ledger = self.layout.unknowns;
+        let seat = self.layout.seats.get(node);
+        let get = |local: usize| seat.and_then(|seat| seat.get(local));
+        match get(OIL) {
+            Some(oil) => f[oil] += sign * flow.oil,
+            None => f[ledger + OIL_OUT] += sign * flow.oil,
+        }
+        // Where the oil is only a film, what is dissolved in it joins the content.
+        let film = get(OIL).and_then(|_| self.layout.base(&self.parts, node)).map(|base| base + REFRIGERANT);
+        match get(OIL + 1).or(film) {
+            Some(at) => f[at] += sign * flow.dissolved,
+            None => f[ledger] += sign * flow.dissolved,
+        }
+        match get(OIL + 2) {
+            Some(at) => f[at] += sign * flow.oil_energy,
+            None => f[ledger + ENERGY_IN] -= sign * flow.oil_energy,
         }
     }
 
     fn apply_slopes(&mut self, index: usize, flow: &Flow, nodes: &[NodeState]) {
-        let Self { layout, jacobian, .. } = self;
-        let element = &layout.elements[index];
+        let Self { layout, jacobian, parts, oils, .. } = self;
+        let joint = &layout.joints[index];
         let (up, down) = if flow.reversed { (1, 0) } else { (0, 1) };
-        let (above, below) = (&nodes[element.ends[up]], &nodes[element.ends[down]]);
-        let Memory { stream, slope, .. } = &element.memory;
-        for column in 0..4 {
+        let (above, below) = (&nodes[joint.ends[up]], &nodes[joint.ends[down]]);
+        let Memory { stream, slope, .. } = &parts.elements[index].memory;
+        let columns = if layout.mixed { CONTENT } else { SIDE };
+        for column in 0..columns {
             let change = stream.slope(above, column);
             let rate_up = slope[0] * above.dp[column] + slope[1] * change.rho;
             let rate_down = slope[2] * below.dp[column];
-            let outgoing = [
-                rate_up * stream.h + flow.rate * change.h,
-                rate_up * stream.x[0] + flow.rate * change.x[0],
-                rate_up * stream.x[1] + flow.rate * change.x[1],
-                rate_up * stream.x[2] + flow.rate * change.x[2],
-            ];
-            let incoming =
-                [rate_down * stream.h, rate_down * stream.x[0], rate_down * stream.x[1], rate_down * stream.x[2]];
-            for row in 0..4 {
-                jacobian[element.positions[up][up][row][column] as usize] -= outgoing[row];
-                jacobian[element.positions[down][up][row][column] as usize] += outgoing[row];
-                jacobian[element.positions[up][down][row][column] as usize] -= incoming[row];
-                jacobian[element.positions[down][down][row][column] as usize] += incoming[row];
+            // Rows: energy, then the species.
+            let whole = |k: usize| if k == 0 { stream.h } else { stream.x[k - 1] };
+            let part = |k: usize| if k == 0 { change.h } else { change.x[k - 1] };
+            let outgoing: [f64; CONTENT] = std::array::from_fn(|k| rate_up * whole(k) + flow.rate * part(k));
+            let incoming: [f64; CONTENT] = std::array::from_fn(|k| rate_down * whole(k));
+            if column < SIDE {
+                for (from, to, column_side, values, lift) in
+                    [(up, down, up, &outgoing, rate_up), (up, down, down, &incoming, rate_down)]
+                {
+                    add(jacobian, joint.blocks[from][column_side], column, values, -1.0, 0.0);
+                    add(jacobian, joint.blocks[to][column_side], column, values, 1.0, lift * flow.lift);
+                }
             }
-            if flow.lift != 0.0 {
-                jacobian[element.positions[down][up][0][column] as usize] += rate_up * flow.lift;
-                jacobian[element.positions[down][down][0][column] as usize] += rate_down * flow.lift;
+            if layout.mixed {
+                second_slopes(jacobian, &joint.second, (up, down), column, (&outgoing, &incoming));
+            }
+        }
+        let dummy = layout.pattern.len() as u32;
+        for (side, node) in [(up, above), (down, below)] {
+            if joint.squeeze[side][side] == dummy {
+                continue;
+            }
+            let closer = node.squeezed[1];
+            let change = if side == up { stream.squeezed(node) } else { StreamSlope::default() };
+            let rate = if side == up { slope[0] * closer + slope[1] * change.rho } else { slope[2] * closer };
+            let values: [f64; CONTENT] = std::array::from_fn(|k| {
+                if k == 0 { rate * stream.h + flow.rate * change.h } else { rate * stream.x[k - 1] }
+            });
+            for (column, room) in oils[joint.ends[side]].dv.iter().enumerate() {
+                let values = values.map(|value| value * room);
+                add(jacobian, joint.squeeze[up][side], column, &values, -1.0, 0.0);
+                add(jacobian, joint.squeeze[down][side], column, &values, 1.0, rate * room * flow.lift);
             }
         }
         if flow.oil_rate > 0.0 {
-            let places = [up, down].map(|side| layout.places.get(element.ends[side]).and_then(|place| place.oil));
-            if places[0].is_some() {
-                for step in 0..2 {
-                    jacobian[element.oil_positions[up][up][step] as usize] -= flow.oil_rate;
-                    if places[1].is_some() {
-                        jacobian[element.oil_positions[down][up][step] as usize] += flow.oil_rate;
-                    }
-                }
+            for k in 0..3 {
+                jacobian[joint.oil[up][up][k] as usize] -= flow.oil_rate;
+                jacobian[joint.oil[down][up][k] as usize] += flow.oil_rate;
             }
         }
     }
 
-    #[allow(clippy::too_many_arguments)]
     fn service_rates(
         &mut self,
         index: usize,
         opening: f64,
         y: &[f64],
         nodes: &[NodeState],
-        flow: &mut Flow,
         f: &mut [f64],
         slopes: bool,
-    ) {
-        let Self { layout, jacobian, .. } = self;
-        let element = &layout.elements[index];
+    ) -> Flow {
+        let Self { parts, layout, jacobian, metals, .. } = self;
+        let joint = &layout.joints[index];
         let ledger = layout.unknowns;
-        let place = layout.places.get(element.ends[0]);
-        match (&element.law, place) {
-            (LawSpec::Heater(spec), Some(Place { wall: Some((wall, wall_spec)), .. })) => {
-                let own = element.own;
+        let from = joint.ends[0];
+        match &parts.elements[index].law {
+            LawSpec::Heater(spec) => {
+                let Some(wall) = layout.seats[from].get(WALL[0]) else { return Flow::default() };
+                let metal = &metals[from][0];
+                let own = joint.own as usize;
                 let power = spec.power * opening;
-                let q = spec.to_wall * (y[own] - y[*wall]);
+                let q = spec.to_wall * (y[own] - metal.t);
                 f[own] += (power - q) / spec.capacity;
-                f[*wall] += q / wall_spec.capacity;
+                f[wall] += q;
                 f[ledger + ENERGY_IN] += power;
-                *flow = Flow { power, t_out: y[own], opening, ..Flow::default() };
                 if slopes {
-                    let (a, b) = (spec.to_wall / spec.capacity, spec.to_wall / wall_spec.capacity);
-                    jacobian[layout.at(own, own)] -= a;
-                    jacobian[layout.at(own, *wall)] += a;
-                    jacobian[layout.at(*wall, *wall)] -= b;
-                    jacobian[layout.at(*wall, own)] += b;
+                    let by_wall = spec.to_wall * metal.by_enthalpy;
+                    jacobian[joint.heater[0] as usize] -= spec.to_wall / spec.capacity;
+                    jacobian[joint.heater[1] as usize] += by_wall / spec.capacity;
+                    jacobian[joint.heater[2] as usize] -= by_wall;
+                    jacobian[joint.heater[3] as usize] += spec.to_wall;
                 }
+                Flow { power, t_out: y[own], opening, ..Flow::default() }
             }
-            (LawSpec::Fan(speed), Some(place)) => {
-                let rate = speed * opening / place.volume;
-                f[place.base] -= rate * y[place.base];
-                f[ledger] += rate * y[place.base];
-                flow.rate = speed * opening;
+            LawSpec::Fan(speed) => {
+                let base = layout.seats[from].base;
+                let rate = speed * opening / parts.places[from].data.volume;
+                f[base] -= rate * y[base];
+                f[ledger] += rate * y[base];
                 if slopes {
-                    jacobian[layout.at(place.base, place.base)] -= rate;
+                    jacobian[layout.seats[from].own[0][0] as usize] -= rate;
                 }
+                Flow { rate: speed * opening, opening, ..Flow::default() }
             }
-            (LawSpec::HeatLink(conductance), _) => {
-                flow.power = heat_link(layout, jacobian, index, conductance * opening, (y, nodes), f, slopes);
+            LawSpec::HeatLink(conductance) => {
+                let side = |end: usize| heat_side(&layout.seats[end], &metals[end][0], &nodes[end]);
+                let (one, other) = (side(joint.ends[0]), side(joint.ends[1]));
+                let ua = conductance * opening;
+                let q = ua * (one.t - other.t);
+                f[one.row] -= q;
+                f[other.row] += q;
+                if slopes {
+                    for (column_side, end, sign) in [(0, &one, 1.0), (1, &other, -1.0)] {
+                        for k in 0..CONTENT {
+                            let change = sign * ua * end.slopes[k];
+                            jacobian[joint.heat[0][column_side][0][k] as usize] -= change;
+                            jacobian[joint.heat[1][column_side][0][k] as usize] += change;
+                        }
+                    }
+                }
+                Flow { power: q, opening, ..Flow::default() }
             }
-            _ => {}
+            _ => Flow::default(),
         }
     }
 }
 
-/// Evaporation from a water pool and heat to it from the wall (or from the held content).
-fn pool_rates(
-    layout: &Layout,
+/// One end of a heat link: the row its heat acts on, its temperature, and how that follows the unknowns of its lanes.
+struct HeatSide {
+    row: usize,
+    t: f64,
+    slopes: [f64; CONTENT],
+}
+
+fn heat_side(seat: &Seat, metal: &Metal, node: &NodeState) -> HeatSide {
+    match seat.get(WALL[0]) {
+        Some(row) => HeatSide { row, t: metal.t, slopes: [metal.by_enthalpy, 0.0, 0.0, 0.0, 0.0] },
+        None => HeatSide { row: seat.base + ENERGY, t: node.t, slopes: node.dt },
+    }
+}
+
+/// Adds one column of a block; the energy row gets `lift` besides.
+#[inline(always)]
+fn add(jacobian: &mut [f64], block: u32, column: usize, values: &[f64; CONTENT], sign: f64, lift: f64) {
+    let at = block as usize + column * SIDE;
+    let Some(rows) = jacobian.get_mut(at..at + SIDE) else { return };
+    for (row, value) in rows.iter_mut().zip(values) {
+        *row += sign * value;
+    }
+    rows[0] += lift;
+}
+
+/// The second refrigerant's column in all rows, and its row in all columns.
+fn second_slopes(
     jacobian: &mut [f64],
-    place: &Place,
-    node: &NodeState,
-    y: &[f64],
-    f: &mut [f64],
-    slopes: bool,
+    second: &[[[[u32; CONTENT]; 2]; 2]; 2],
+    (up, down): (usize, usize),
+    column: usize,
+    (outgoing, incoming): (&[f64; CONTENT], &[f64; CONTENT]),
 ) {
-    let Some((pool, spec)) = place.pool else {
-        return;
-    };
-    let (mass, energy) = (y[pool], y[pool + 1]);
-    if mass <= 1e-12 {
-        return;
-    }
-    let state = gas::pool_state(energy / mass);
-    let celsius = state.celsius.max(-60.0);
-    let saturation = gas::p_sat_water(celsius + gas::ZERO_C, celsius < 0.0 || state.frozen >= 1.0);
-    let steam = gas::R_WATER * node.t / node.gas_volume;
-    let share = mass / (mass + spec.half_mass);
-    let drive = saturation - node.mass[2] * steam;
-    let evaporation = spec.evaporation * share * drive;
-    let latent = gas::h_steam(state.celsius + gas::ZERO_C);
-    let warm = place.wall.map_or(node.t, |(wall, _)| y[wall]);
-    let q = spec.to_wall * share * (warm - gas::ZERO_C - state.celsius);
-    let ledger = layout.unknowns;
-    let base = place.base;
-    f[base + STEAM] += evaporation;
-    f[base + ENERGY] += evaporation * latent;
-    f[pool] -= evaporation;
-    f[pool + 1] += q - evaporation * latent;
-    match place.wall {
-        Some((wall, wall_spec)) => f[wall] -= q / wall_spec.capacity,
-        None if place.data.isothermal.is_some() => f[ledger + ENERGY_IN] += q,
-        None => f[base + ENERGY] -= q,
-    }
-    if !slopes {
-        return;
-    }
-    let kelvin = celsius + gas::ZERO_C;
-    let rise = saturation * gas::H_STEAM / (gas::R_WATER * kelvin * kelvin);
-    let per_energy = state.slope / mass;
-    let by_energy = spec.evaporation * share * rise * per_energy;
-    let fade = spec.half_mass / ((mass + spec.half_mass) * (mass + spec.half_mass));
-    let by_mass = spec.evaporation * drive * fade - by_energy * energy / mass;
-    let by_steam = -spec.evaporation * share * steam;
-    let heat_by_energy = -spec.to_wall * share * per_energy;
-    let own = |row: usize, column: usize| place.own[row][column] as usize;
-    for (column, slope) in [(STEAM, by_steam), (POOL, by_mass), (POOL + 1, by_energy)] {
-        jacobian[own(STEAM, column)] += slope;
-        jacobian[own(ENERGY, column)] += slope * latent;
-        jacobian[own(POOL, column)] -= slope;
-        jacobian[own(POOL + 1, column)] -= slope * latent;
-    }
-    jacobian[own(POOL + 1, POOL + 1)] += heat_by_energy;
-    if let Some((_, wall_spec)) = place.wall {
-        jacobian[own(WALL, POOL + 1)] -= heat_by_energy / wall_spec.capacity;
-    } else if place.data.isothermal.is_none() {
-        jacobian[own(ENERGY, POOL + 1)] -= heat_by_energy;
-    }
-}
-
-fn oil_content(place: Option<&Place>, y: &[f64]) -> OilContent {
-    let (index, spec) = place?.oil?;
-    Some((y[index], y[index + 1], spec.mist))
-}
-
-fn four(y: &[f64], at: usize) -> Option<[f64; 4]> {
-    y.get(at..at + 4)?.try_into().ok()
-}
-
-/// Heat through a link, W, from wall to wall; a volume without a wall gives it from its content.
-fn heat_link(
-    layout: &Layout,
-    jacobian: &mut [f64],
-    index: usize,
-    conductance: f64,
-    (y, nodes): (&[f64], &[NodeState]),
-    f: &mut [f64],
-    slopes: bool,
-) -> f64 {
-    let ends = layout.elements[index].ends;
-    // Row the heat acts on, its weight there, the temperature, and the unknowns that set it.
-    let side = |end: usize| {
-        let (place, node) = (&layout.places[end], &nodes[end]);
-        match place.wall {
-            Some((wall, spec)) => (wall, 1.0 / spec.capacity, y[wall], wall, [1.0, 0.0, 0.0, 0.0]),
-            None => (place.base + ENERGY, 1.0, node.t, place.base, node.dt),
-        }
-    };
-    let (one, other) = (side(ends[0]), side(ends[1]));
-    let q = conductance * (one.2 - other.2);
-    f[one.0] -= q * one.1;
-    f[other.0] += q * other.1;
-    if slopes {
-        for (end, sign) in [(&one, 1.0), (&other, -1.0)] {
-            for (k, slope) in end.4.iter().enumerate().filter(|(_, slope)| **slope != 0.0) {
-                let change = sign * conductance * slope;
-                jacobian[layout.at(one.0, end.3 + k)] -= change * one.1;
-                jacobian[layout.at(other.0, end.3 + k)] += change * other.1;
+    for (column_side, values) in [(up, outgoing), (down, incoming)] {
+        for (row_side, sign) in [(up, -1.0), (down, 1.0)] {
+            let [own_column, own_row] = &second[row_side][column_side];
+            if column == SECOND {
+                for k in 0..CONTENT {
+                    jacobian[own_column[k] as usize] += sign * values[k];
+                }
+            } else {
+                jacobian[own_row[column] as usize] += sign * values[SECOND];
             }
         }
     }
-    q
+}
+
+#[inline]
+fn difference(a: &[f64; CONTENT], b: &[f64; CONTENT]) -> [f64; CONTENT] {
+    std::array::from_fn(|k| a[k] - b[k])
+}
+
+#[inline]
+fn dot(a: &[f64; CONTENT], b: &[f64; CONTENT]) -> f64 {
+    (0..CONTENT).map(|k| a[k] * b[k]).sum()
 }

@@ -215,6 +215,11 @@ pub struct RunResult {
     pub mass_balance_rel: f64,
     /// Energy lost or made up over the energy scale of the plant, 1.
     pub energy_balance_error_rel: f64,
+    /// Each quantity's account: refrigerant, air, water, oil, energy.
+    pub balances: Vec<AccountLine>,
+    /// Why the plant could not go on, where it could not.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub plant_fault: Option<String>,
     /// Hash over all truth and outputs, hexadecimal: same seed, same hash.
     pub trace_hash: String,
     /// The run was interrupted; figures stand for the part that ran.
@@ -224,6 +229,34 @@ pub struct RunResult {
     pub board: Option<BoardResult>,
     /// The scenario's expectations.
     pub expectations: Vec<ExpectationResult>,
+}
+
+/// One quantity's account in the plant.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AccountLine {
+    /// Which quantity.
+    pub what: String,
+    /// `g` or `J`.
+    pub unit: String,
+    /// Inside plus what crossed the edge; for energy what is held or moved, the larger.
+    pub scale: f64,
+    /// Left the network; negative: came in.
+    pub left: f64,
+    /// Unaccounted for.
+    pub error: f64,
+}
+
+impl From<&crate::plant::Account> for AccountLine {
+    fn from(one: &crate::plant::Account) -> Self {
+        let (unit, by) = if one.unit == "kg" { ("g", 1e3) } else { (one.unit, 1.0) };
+        Self {
+            what: one.what.to_owned(),
+            unit: unit.to_owned(),
+            scale: one.scale * by,
+            left: one.left * by,
+            error: one.error * by,
+        }
+    }
 }
 
 impl RunResult {

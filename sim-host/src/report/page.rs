@@ -250,8 +250,16 @@ fn balances(result: &RunResult) -> Markup {
     html! {
         h2 { "Proof of the run" }
         dl {
-            dt { "Mass balance" } dd { (significant(result.mass_balance_error_g, 2)) " g, " (significant(result.mass_balance_rel, 2)) " of the inventory" }
-            dt { "Energy balance" } dd { (significant(result.energy_balance_error_rel, 2)) " of its scale" }
+            @for one in &result.balances {
+                dt { "Balance: " (one.what) }
+                dd {
+                    (significant(one.scale, 4)) " " (one.unit) ", of which " (significant(one.left, 3)) " " (one.unit)
+                    " left; error " (significant(one.error, 2)) " " (one.unit)
+                }
+            }
+            @if let Some(fault) = &result.plant_fault {
+                dt { "Ended early" } dd { "The plant could not go on: " (fault) }
+            }
             dt { "Controller scans" } dd { (result.ticks) }
             dt { "Trace hash" } dd.hash { (result.trace_hash) }
         }

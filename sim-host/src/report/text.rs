@@ -123,16 +123,21 @@ fn figures(text: &mut String, result: &RunResult) {
         _ => String::new(),
     };
     let _ = writeln!(text, "  {:<14}  {}{rate}", "leak check", readable(&leak.verdict).to_lowercase());
-    let _ = writeln!(
-        text,
-        "  {:<14}  mass {} g ({} of the inventory), energy {}\n  {:<14}  {}\n",
-        "balance error",
-        significant(result.mass_balance_error_g, 2),
-        significant(result.mass_balance_rel, 2),
-        significant(result.energy_balance_error_rel, 2),
-        "trace hash",
-        result.trace_hash
-    );
+    for (at, one) in result.balances.iter().enumerate() {
+        let name = if at == 0 { "balances" } else { "" };
+        let figures = (significant(one.scale, 4), significant(one.left, 3), significant(one.error, 2));
+        let (scale, left, error) = figures;
+        let unit = &one.unit;
+        let _ = writeln!(
+            text,
+            "  {name:<14}  {}: {scale} {unit}, of which {left} {unit} left; error {error} {unit}",
+            one.what
+        );
+    }
+    if let Some(fault) = &result.plant_fault {
+        let _ = writeln!(text, "  {:<14}  the plant could not go on: {fault}", "ended early");
+    }
+    let _ = writeln!(text, "  {:<14}  {}\n", "trace hash", result.trace_hash);
 }
 
 fn phases(text: &mut String, result: &RunResult) {

@@ -2,11 +2,13 @@
 //!
 //! A network file for a station names its volumes and elements as listed here; a missing name is said at once.
 
+use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators};
 
 use crate::instrument::{GasTruth, Truth};
 use crate::plant::{ElementId, Plant, Signal};
 use crate::scenario::Scenario;
+use crate::scenario::model::GasMix;
 
 use super::RunError;
 
@@ -20,7 +22,7 @@ pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
 pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
 
 /// Signals that the instruments read each tick, in the order of [`FIELDS`].
-const FIELD_COUNT: usize = 17;
+const FIELD_COUNT: usize = 16;
 const FIELDS: [&str; FIELD_COUNT] = [
     "vessel.p",
     "hose_low.p",
@@ -32,8 +34,7 @@ const FIELDS: [&str; FIELD_COUNT] = [
     "discharge.t_wall",
     "H-1.t_out",
     "C-1.current",
-    "vessel.m",
-    "vessel.m_air",
+    "vessel.weight",
     "used_oil.m_oil",
     "new_oil.m_oil",
     "separator.m_liq",
@@ -41,16 +42,50 @@ const FIELDS: [&str; FIELD_COUNT] = [
     "cabinet.lfl",
 ];
 
-/// Signals that the instruments and the ledger need. Within a step of the plant every signal runs straight, so that its two
-/// ends are looked up once a step and each tick only interpolates.
-#[derive(Debug)]
+/// The step that the plant has in hand. Within it every signal runs straight, so that its two ends are looked up once a step
+/// and each tick only interpolates.
+#[derive(Debug, Clone, Default)]
+pub struct Step {
+    span: (f64, f64, u64),
+    known: bool,
+}
+
+impl Step {
+    /// Whether the plant has another step in hand than at the last call.
+    #[inline]
+    pub fn is_new(&mut self, plant: &Plant) -> bool {
+        let span = plant.step_in_hand();
+        let new = !self.known || self.span != span;
+        (self.span, self.known) = (span, true);
+        new
+    }
+
+    /// Value at the start, and slope per second, of what has these values at the two ends of the step.
+    #[inline]
+    pub fn line(&self, (a, b): (f64, f64)) -> (f64, f64) {
+        let length = self.span.1 - self.span.0;
+        (a, if length > 0.0 { (b - a) / length } else { 0.0 })
+    }
+
+    /// Time since the start of the step, s.
+    #[inline]
+    pub fn since(&self, plant: &Plant) -> f64 {
+        plant.time() - self.span.0
+    }
+}
+
+/// Signals that the instruments and the ledger need.
+#[derive(Debug, Clone)]
 pub struct Signals {
     fields: [Signal; FIELD_COUNT],
-    step: Option<(f64, f64, u64)>,
+    step: Step,
     start: [f64; FIELD_COUNT],
     slope: [f64; FIELD_COUNT],
     low_air: Signal,
     low_gas: Signal,
+    low_second: Option<Signal>,
+    mix: GasMix,
+    refrigerant: Refrigerant,
     used_oil: Signal,
     vehicle: Vec<Signal>,
     station: Vec<Signal>,
@@ -62,13 +97,15 @@ fn need(plant: &Plant, name: &str) -> Result<Signal, RunError> {
 
 impl Signals {
     /// Finds them all.
-    pub fn find(plant: &Plant) -> Result<Self, RunError> {
+    pub fn find(plant: &Plant, scenario: &Scenario) -> Result<Self, RunError> {
         let one = |name: &str| need(plant, name);
         let contents = |volumes: &[&str]| {
             let mut found = Vec::new();
             for volume in volumes {
                 found.push(one(&format!("{volume}.m"))?);
-                found.extend(plant.signal(&format!("{volume}.m_dissolved")));
+                found.extend(
+                    ["m_dissolved", "m_second"].iter().filter_map(|part| plant.signal(&format!("{volume}.{part}"))),
+                );
             }
             Ok(found)
         };
@@ -79,11 +116,14 @@ impl Signals {
         }
         Ok(Self {
             fields,
-            step: None,
+            step: Step::default(),
             start: [0.0; FIELD_COUNT],
             slope: [0.0; FIELD_COUNT],
             low_air: one("vehicle_low.m_air")?,
             low_gas: one("vehicle_low.m")?,
+            low_second: plant.signal("vehicle_low.m_second"),
+            mix: scenario.vehicle.gas,
+            refrigerant: scenario.station.refrigerant,
             used_oil: one("used_oil.m_oil")?,
             vehicle,
             station,
@@ -107,19 +147,15 @@ impl Signals {
 
     /// What the instruments touch now.
     pub fn fill(&mut self, plant: &Plant, on: Actuators, truth: &mut Truth) {
-        let step = plant.step_in_hand();
-        if self.step != Some(step) {
-            self.step = Some(step);
-            let span = step.1 - step.0;
+        if self.step.is_new(plant) {
             for ((field, start), slope) in self.fields.iter().zip(&mut self.start).zip(&mut self.slope) {
-                let (a, b) = plant.ends(*field);
-                (*start, *slope) = (a, if span > 0.0 { (b - a) / span } else { 0.0 });
+                (*start, *slope) = self.step.line(plant.ends(*field));
             }
         }
-        let t = plant.time() - step.0;
+        let t = self.step.since(plant);
         let now: [f64; FIELD_COUNT] = std::array::from_fn(|k| self.start[k] + self.slope[k] * t);
         let [p_vessel, p_low, p_high, p_manifold, p_discharge, wall, gas_out, pipe, heater, current, rest @ ..] = now;
-        let [vessel, vessel_air, used_oil, new_oil, liquid, oil, lfl] = rest;
+        let [vessel, used_oil, new_oil, liquid, oil, lfl] = rest;
         truth.p_vessel = p_vessel;
         truth.p_low = p_low;
         truth.p_high = p_high;
@@ -131,7 +167,7 @@ impl Signals {
         truth.t_discharge = if on.has(Actuator::C1) { gas_out } else { pipe };
         truth.t_heater = heater;
         truth.c1_current_a = current;
-        truth.m_vessel_kg = vessel + vessel_air;
+        truth.m_vessel_kg = vessel;
         truth.m_used_oil_kg = used_oil;
         truth.m_new_oil_kg = new_oil;
         // 0.6 L of separator, oil and liquid refrigerant both near 1 kg/L.
@@ -144,10 +180,21 @@ impl Signals {
         truth.gas.pressure_pa = p_low;
     }
 
-    /// Share of air by volume in what the identifier would draw; slow to change, so not read each tick.
-    pub fn air_share(&self, plant: &Plant) -> f64 {
-        let (air, gas) = (plant.read(self.low_air) / MOLAR.0, plant.read(self.low_gas) / MOLAR.1);
-        if air + gas > 0.0 { air / (air + gas) } else { 1.0 }
+    /// What the identifier would draw: air by volume, and how the refrigerants share the rest; slow to change, so not read each tick.
+    pub fn sample(&self, plant: &Plant, gas: &mut GasTruth) {
+        let main = plant.read(self.low_gas);
+        let second = self.low_second.map_or(0.0, |signal| plant.read(signal));
+        let (air, refrigerant) = (plant.read(self.low_air) / MOLAR.0, (main + second) / MOLAR.1);
+        gas.air = if air + refrigerant > 0.0 { air / (air + refrigerant) } else { 1.0 };
+        if self.low_second.is_some() && main + second > 0.0 {
+            let mix = self.mix;
+            let both = mix.r1234yf + mix.r134a;
+            let (main, second) = (both * main / (main + second), both * second / (main + second));
+            (gas.r1234yf, gas.r134a) = match self.refrigerant {
+                Refrigerant::R1234yf => (main, second),
+                Refrigerant::R134a => (second, main),
+            };
+        }
     }
 }
 
@@ -171,14 +218,14 @@ pub fn first_truth(scenario: &Scenario) -> Truth {
 
 /// Elements that follow the actuators. `XV-1` follows XV-1, and so does `XV-1/liquid`, a second way through the same valve;
 /// `XV-5+XV-10` is a way through two valves in series, open only while both are.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Wiring {
     elements: Vec<(Actuators, ElementId)>,
 }
 
 impl Wiring {
     /// Finds them; an actuator without an element is an error, except the fan, which a network without cabinet lacks.
-    pub fn find(plant: &Plant, names: &[String]) -> Result<Self, RunError> {
+    pub fn find(plant: &Plant, names: &[&str]) -> Result<Self, RunError> {
         let mut elements = Vec::new();
         let mut found = Actuators::NONE;
         for name in names {

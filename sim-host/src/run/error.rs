@@ -17,8 +17,6 @@ pub enum RunError {
     Plant(String),
     /// The network file could not be used.
     Network(NetworkFault),
-    /// The plant could not go on; a fault of ours.
-    Stuck(f64),
     /// The board that was to drive the plant cannot be used.
     Board(BoardError),
     /// The board did something else than the same core on the host.
@@ -39,9 +37,6 @@ impl fmt::Display for RunError {
             Self::Board(why) => write!(f, "{why}"),
             Self::Differs(what) => {
                 write!(f, "the board does not do what the host does: {what}. `valvewright replay` follows it further")
-            }
-            Self::Stuck(t) => {
-                write!(f, "the integration stopped at t = {t:.3} s; this is a fault of the simulator, please report it")
             }
         }
     }

@@ -2,8 +2,10 @@
 //!
 //! Once a scan: plant to now, truth to frame, frame to core, outputs to plant. Nothing here decides anything.
 
+mod alone;
 mod bind;
 mod error;
+mod finish;
 mod network;
 mod operator;
 mod record;
@@ -15,7 +17,7 @@ use std::time::Instant as Clock;
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame};
 use valvewright_core::job::flow::JobState;
-use valvewright_core::job::{GiveUp, LeakVerdict, Outcome as CoreOutcome, PhaseKind, PhaseSet, WorkOrder};
+use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::port::link::LinkFault;
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::station::Station;
@@ -24,13 +26,16 @@ use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
 use crate::instrument::{InstrumentSpec, Instruments};
 use crate::plant::{Plant, Tolerance};
-use crate::report::data::{Charged, LeakResult, Outcome, RunResult, ShownTrue, Trace, Verdict};
-use crate::scenario::{self, Scenario};
+use crate::report::data::{RunResult, Trace};
+use crate::scenario::Scenario;
 
+pub use alone::{Move, PlantAlone};
 pub use error::RunError;
+use finish::Marks;
 use network::OIL_DENSITY;
 pub use network::{NetworkFault, network_of};
-use operator::{Hand, Operator};
+pub use operator::Hand;
+use operator::Operator;
 use record::Recorder;
 pub use remote::{Remote, Reply};
 
@@ -53,8 +58,10 @@ const AFTER: f64 = 5.0;
 pub struct RunOptions {
     /// Seed in place of the scenario's.
     pub seed: Option<u64>,
-    /// Keep every frame that went into the core, for replay.
+    /// Keep every frame that went into the core and everything done to the plant, for replay.
     pub keep_frames: bool,
+    /// Nobody will look at the trace: it gets its spans, but no samples. The hash is not of the trace and stays the same.
+    pub no_samples: bool,
 }
 
 /// Where a run stands.
@@ -86,6 +93,8 @@ pub struct RunOutcome {
     pub trace: Trace,
     /// Every frame and its tick in ms, where kept.
     pub frames: Vec<(u32, RawFrame)>,
+    /// Everything done to the plant and its tick in ms, where frames are kept.
+    pub moves: Vec<(u32, Move)>,
 }
 
 fn scaled(value: f64, by: f64) -> i32 {
@@ -168,16 +177,12 @@ fn run_with(
     board: Option<&mut dyn Remote>,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
-    let seed = options.seed.unwrap_or(scenario.seed);
-    let spec = network_of(scenario).map_err(RunError::Network)?;
-    let names: Vec<String> = spec.elements.iter().map(|e| e.name.clone()).collect();
-    let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
-    let mut bench = Bench::new(scenario, seed, plant, &names, options.keep_frames)?;
+    let mut bench = Bench::new(scenario, options)?;
     bench.join(board, scenario)?;
     let started = Clock::now();
     let partial = bench.run(each)?;
     let wall = started.elapsed().as_secs_f64();
-    Ok(bench.finish(scenario, seed, wall, partial))
+    Ok(bench.finish(scenario, wall, partial))
 }
 
 /// Plant, instruments, controller and operator of one run.
@@ -201,7 +206,11 @@ struct Bench<'a> {
     frame: RawFrame,
     outputs: Outputs,
     hands: Vec<Hand>,
-    frames: Option<Vec<(u32, RawFrame)>>,
+    /// Whether frames and moves are kept.
+    keep: bool,
+    frames: Vec<(u32, RawFrame)>,
+    moves: Vec<(u32, Move)>,
+    seed: u64,
     scan_ms: u32,
     limit: f64,
     ticks: u64,
@@ -209,21 +218,14 @@ struct Bench<'a> {
     marks: Marks,
 }
 
-/// Contents at the moments the result speaks of, kg.
-#[derive(Debug, Default)]
-struct Marks {
-    /// Station at the start of the first recovery, and after the last.
-    before_recovery: Option<f64>,
-    after_recovery: Option<f64>,
-    /// Vehicle at the start of the charge.
-    charge_start: Option<f64>,
-    used_oil_start: f64,
-}
-
 impl<'a> Bench<'a> {
-    fn new(scenario: &Scenario, seed: u64, plant: Plant, names: &[String], keep: bool) -> Result<Self, RunError> {
-        let signals = bind::Signals::find(&plant)?;
-        let wiring = bind::Wiring::find(&plant, names)?;
+    fn new(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
+        let spec = network_of(scenario).map_err(RunError::Network)?;
+        let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
+        let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
+        let seed = options.seed.unwrap_or(scenario.seed);
+        let signals = bind::Signals::find(&plant, scenario)?;
+        let wiring = bind::Wiring::find(&plant, &names)?;
         let by_hand = |prefix: &str| {
             let mine = names.iter().filter(|n| n.starts_with(prefix));
             mine.filter_map(|n| plant.element(n)).collect::<Vec<_>>()
@@ -234,7 +236,7 @@ impl<'a> Bench<'a> {
         let phases = order.phases.0.count_ones() as usize;
         let rest = vessel_rest(scenario);
         let marks = Marks { used_oil_start: signals.used_oil(&plant), ..Marks::default() };
-        let mut recorder = Recorder::new(&plant, 16_000);
+        let mut recorder = Recorder::new(&plant, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
         Ok(Self {
             couplers,
@@ -254,7 +256,10 @@ impl<'a> Bench<'a> {
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
             hands: Vec::new(),
-            frames: keep.then(Vec::new),
+            keep: options.keep_frames,
+            frames: Vec::new(),
+            moves: Vec::new(),
+            seed,
             scan_ms: millis(scenario.station.scan).0,
             limit: scenario.time_limit,
             ticks: 0,
@@ -269,6 +274,9 @@ impl<'a> Bench<'a> {
         loop {
             let t = self.now_ms() as f64 * 1e-3;
             self.tick(t)?;
+            if self.plant.fault().is_some() {
+                return Ok(true);
+            }
             let over = matches!(self.station.job().state(), JobState::Ended(_)) || self.lost.is_some();
             if ended.is_none() && over {
                 ended = Some(t);
@@ -294,16 +302,16 @@ impl<'a> Bench<'a> {
     /// One scan.
     fn tick(&mut self, t: f64) -> Result<(), RunError> {
         self.plant.advance(t);
-        if self.plant.stuck() {
-            return Err(RunError::Stuck(self.plant.time()));
-        }
         self.signals.fill(&self.plant, self.outputs.on, &mut self.truth);
         if self.ticks.is_multiple_of(20) {
-            self.truth.gas.air = self.signals.air_share(&self.plant);
+            self.signals.sample(&self.plant, &mut self.truth.gas);
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
         }
         let command = self.operator.act(t, &mut self.hands);
-        self.by_hand();
+        for hand in std::mem::take(&mut self.hands) {
+            self.note(Move::ByHand(hand));
+            self.by_hand(hand);
+        }
         let dt = f64::from(self.scan_ms) * 1e-3;
         self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
         let ms = self.now_ms();
@@ -313,13 +321,16 @@ impl<'a> Bench<'a> {
         if on != before {
             self.wiring.apply(&mut self.plant, before, on);
             self.recorder.switched(t, before, on);
+            self.note(Move::Switched(before, on));
         }
         self.recorder.absorb(&self.frame, &self.outputs);
-        if let Some(frames) = &mut self.frames {
-            frames.push((ms, self.frame.clone()));
+        if self.keep {
+            self.frames.push((ms, self.frame.clone()));
         }
-        for notice in std::mem::take(&mut self.notices) {
-            self.hear(t, &notice);
+        if !self.notices.is_empty() {
+            for notice in std::mem::take(&mut self.notices) {
+                self.hear(t, &notice);
+            }
         }
         self.recorder.sample(self.ticks, t, &self.plant, &self.station, on != before);
         self.ticks += 1;
@@ -347,109 +358,39 @@ impl<'a> Bench<'a> {
         }
     }
 
-    fn by_hand(&mut self) {
-        for hand in self.hands.drain(..) {
-            match hand {
-                Hand::Stop(pressed) => self.truth.estop_pressed = pressed,
-                Hand::Door(open) => self.truth.door_shut = !open,
-                Hand::Coupled(on) => {
-                    self.truth.coupled = on;
-                    for coupler in &self.couplers {
-                        self.plant.set(*coupler, if on { 1.0 } else { 0.0 });
-                    }
-                }
-                Hand::ShutCouplers => {
-                    for coupler in self.couplers.iter().chain(&self.vehicle_compressor) {
-                        self.plant.set(*coupler, 0.0);
-                    }
-                }
-                Hand::VehicleCompressor => {
-                    for coupler in &self.high_coupler {
-                        self.plant.set(*coupler, 0.0);
-                    }
-                    if let Some(compressor) = self.vehicle_compressor {
-                        self.plant.set(compressor, 1.0);
-                    }
-                    for (parameter, conductance) in VEHICLE_FANS {
-                        // A network without that wall has no fan to run.
-                        let _absent = self.plant.set_param(parameter, *conductance);
-                    }
-                }
-            }
+    fn note(&mut self, what: Move) {
+        if self.keep {
+            self.moves.push((self.now_ms(), what));
         }
     }
 
-    fn finish(mut self, scenario: &Scenario, seed: u64, wall: f64, partial: bool) -> RunOutcome {
-        let sim = self.plant.time();
-        let vehicle = self.signals.vehicle_mass(&self.plant);
-        self.recorder.trace.close(sim);
-        self.recorder.trace.partial = partial;
-        let job = self.station.job();
-        let ledger = job.ledger;
-        let link = self.station.connection();
-        let checked = link.leak.verdict != LeakVerdict::Unknown;
-        let balance = self.plant.balance();
-        let target = job.ledger.charge_begun || scenario.order.charge > 0.0;
-        let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
-        let before = self.marks.before_recovery.unwrap_or(0.0);
-        // Aborted on the way: what is in the station now counts.
-        let after = self.marks.after_recovery.unwrap_or_else(|| match self.marks.before_recovery {
-            Some(_) => self.signals.station_mass(&self.plant),
-            None => 0.0,
-        });
-        let grams = |m: Milligram| f64::from(m.0) * 1e-3;
-        let mut result = RunResult {
-            scenario: scenario.name.clone(),
-            seed,
-            verdict: verdict(&self.station),
-            sim_seconds: sim,
-            wall_seconds: wall,
-            ticks: self.ticks,
-            speed: RunResult::speed_of(sim, wall),
-            phases: std::mem::take(&mut self.recorder.phases),
-            recovered_g: ShownTrue { shown: grams(ledger.recovered), truth: (after - before) * 1e3 },
-            charged_g: Charged {
-                target: target.then_some((scenario.order.charge * 1e6).round() * 1e-3),
-                shown: grams(ledger.charged()),
-                truth: self.marks.charge_start.map_or(0.0, |before| (vehicle - before) * 1e3),
-            },
-            oil_drained_ml: grams(ledger.oil_drained) * 1e3 / OIL_DENSITY,
-            oil_drained_ml_true: used * 1e6 / OIL_DENSITY,
-            leak: LeakResult {
-                verdict: words::leak(link.leak.verdict).to_owned(),
-                pa_m3_per_s: checked.then(|| f64::from(link.leak.micro_pa_m3_per_s) * 1e-6),
-                g_per_year: checked.then_some(link.leak.milligram_per_year as f64 * 1e-3),
-            },
-            notices: std::mem::take(&mut self.recorder.notices),
-            interlocks: std::mem::take(&mut self.recorder.interlocks),
-            mass_balance_error_g: balance.mass_error_kg * 1e3,
-            mass_balance_rel: balance.mass_error_kg.abs() / balance.inventory_kg.max(1e-9),
-            energy_balance_error_rel: balance.energy_error_j.abs() / balance.energy_scale_j.max(1e-9),
-            trace_hash: self.recorder.hash(),
-            partial,
-            board: self.board_result(),
-            expectations: Vec::new(),
-        };
-        result.expectations = scenario::expect::judge(scenario, &result);
-        RunOutcome { result, trace: self.recorder.trace, frames: self.frames.unwrap_or_default() }
-    }
-}
-
-fn verdict(station: &Station) -> Verdict {
-    let records = station.job().records();
-    let aborted = records.iter().any(|r| r.outcome == CoreOutcome::Aborted);
-    let refused = records.iter().any(|r| {
-        let found = matches!(
-            r.outcome,
-            CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet | GiveUp::DrawsAir)
-        );
-        found || record::outcome(r.outcome) == Outcome::Refused
-    });
-    match station.job().state() {
-        JobState::Ended(true) => Verdict::Pass,
-        JobState::Ended(false) if aborted => Verdict::Aborted,
-        JobState::Ended(false) if refused => Verdict::Refused,
-        JobState::Ended(false) => Verdict::Failed,
-        JobState::Idle | JobState::Starting | JobState::Running | JobState::Paused => Verdict::Unfinished,
+    fn by_hand(&mut self, hand: Hand) {
+        match hand {
+            Hand::Stop(pressed) => self.truth.estop_pressed = pressed,
+            Hand::Door(open) => self.truth.door_shut = !open,
+            Hand::Coupled(on) => {
+                self.truth.coupled = on;
+                for coupler in &self.couplers {
+                    self.plant.set(*coupler, if on { 1.0 } else { 0.0 });
+                }
+            }
+            Hand::ShutCouplers => {
+                for coupler in self.couplers.iter().chain(&self.vehicle_compressor) {
+                    self.plant.set(*coupler, 0.0);
+                }
+            }
+            Hand::VehicleCompressor => {
+                for coupler in &self.high_coupler {
+                    self.plant.set(*coupler, 0.0);
+                }
+                if let Some(compressor) = self.vehicle_compressor {
+                    self.plant.set(compressor, 1.0);
+                }
+                for (parameter, conductance) in VEHICLE_FANS {
+                    // A network without that wall has no fan to run.
+                    let _absent = self.plant.set_param(parameter, *conductance);
+                }
+            }
+        }
     }
 }

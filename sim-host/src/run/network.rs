@@ -1,6 +1,8 @@
 //! The plant of a scenario: the station's network with the scenario's vehicle, contents and temperatures put in.
 
+use std::collections::BTreeMap;
 use std::fmt;
+use std::sync::{LazyLock, Mutex, PoisonError};
 
 use crate::fluid::{Fluid, FluidKind};
 use crate::plant::spec::{AmbientSpec, Amount, LawSpec, OilSpec, PoolSpec};
@@ -12,7 +14,7 @@ use crate::scenario::model::{Side, Vehicle};
 use super::bind::VEHICLE;
 
 /// Why a network could not be used.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct NetworkFault(pub String);
 
 impl fmt::Display for NetworkFault {
@@ -24,17 +26,26 @@ impl fmt::Display for NetworkFault {
 /// Text of the shipped station.
 pub const WORKSHOP: &str = include_str!("../../networks/workshop.toml");
 
-/// Reads the scenario's network file, or the shipped one.
+/// Reads the scenario's network file, or the shipped one. No text is parsed twice: many runs share what was read, and a file
+/// that changes between two runs is still seen.
 fn file(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
-    let source = match &scenario.station.network {
-        None => Source::new("workshop.toml".to_owned(), WORKSHOP),
-        Some(path) => {
-            let text = std::fs::read_to_string(path)
-                .map_err(|why| NetworkFault(format!("network file {path} cannot be read: {why}; check the path")))?;
-            Source::new(path.clone(), &text)
-        }
-    };
-    plant::parse::network(&source)
+    static SHIPPED: LazyLock<Result<NetworkSpec, NetworkFault>> = LazyLock::new(|| parse("workshop.toml", WORKSHOP));
+    static GIVEN: Mutex<BTreeMap<String, NetworkSpec>> = Mutex::new(BTreeMap::new());
+    let Some(path) = &scenario.station.network else { return SHIPPED.clone() };
+    let text = std::fs::read_to_string(path)
+        .map_err(|why| NetworkFault(format!("network file {path} cannot be read: {why}; check the path")))?;
+    // Whoever panicked with the lock in hand left whole entries.
+    let mut given = GIVEN.lock().unwrap_or_else(PoisonError::into_inner);
+    if let Some(known) = given.get(&text) {
+        return Ok(known.clone());
+    }
+    let spec = parse(path, &text)?;
+    given.insert(text, spec.clone());
+    Ok(spec)
+}
+
+fn parse(name: &str, text: &str) -> Result<NetworkSpec, NetworkFault> {
+    plant::parse::network(&Source::new(name.to_owned(), text))
         .map_err(|problems| NetworkFault(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")))
 }
 
@@ -79,25 +90,60 @@ fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
     if let Some(oil) = spec.volume_mut("accumulator").and_then(|v| v.oil.as_mut()) {
         oil.mass = car.oil_amount * OIL_DENSITY;
     }
-    let dissolved = dissolve(car.content, spec);
+    let dissolved = dissolve(car, fluid, spec);
     fill(car, car.content - dissolved, fluid, spec);
+    foreign(car, spec);
     if let (true, Some(v)) = (car.water > 0.0, spec.volume_mut("accumulator")) {
         v.pool = Some(PoolSpec { mass: car.water, to_wall: 0.8, evaporation: 2e-8, half_mass: 5e-5 });
     }
     leak(car, spec);
 }
 
-/// At rest under its own gas the oil is saturated, as far as the content goes. Returns what it holds, kg.
-fn dissolve(content: f64, spec: &mut NetworkSpec) -> f64 {
-    let wanted = |oil: &OilSpec| oil.mass * oil.solubility;
-    let all: f64 = VEHICLE.iter().filter_map(|name| spec.volume_mut(name)?.oil.as_ref().map(wanted)).sum();
-    let share = if all > content { content / all } else { 1.0 };
-    for name in VEHICLE {
-        if let Some(oil) = spec.volume_mut(name).and_then(|v| v.oil.as_mut()) {
-            oil.dissolved = Some(share * wanted(oil));
+/// Share of saturation that oil beside liquid has reached: it would take all of it, but in hours (own choice).
+const RESTED: f64 = 0.9;
+
+/// At rest the oil is in equilibrium with the gas over it, as far as the content goes. Returns what it holds, kg.
+fn dissolve(car: &Vehicle, fluid: &Fluid, spec: &mut NetworkSpec) -> f64 {
+    let t = car.engine_bay;
+    let oils: Vec<(&str, OilSpec)> =
+        VEHICLE.iter().filter_map(|name| Some((*name, spec.volume_mut(name)?.oil?))).collect();
+    let held = |p: f64| -> Vec<f64> { oils.iter().map(|(_, oil)| plant::oil_holds(fluid, oil, p, t)).collect() };
+    let all = |p: f64| fluid.vapour_pt(p, t).rho * car.volumes.total() + held(p).iter().sum::<f64>();
+    let (mut low, mut high) = (0.0, RESTED * fluid.p_sat(t));
+    if all(high) > car.content {
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if all(middle) > car.content { high = middle } else { low = middle }
         }
     }
-    share * all
+    let mut sum = 0.0;
+    for ((name, _), mass) in oils.iter().zip(held(high)) {
+        let Some(v) = spec.volume_mut(name) else { continue };
+        if let Some(oil) = &mut v.oil {
+            oil.dissolved = Some(mass);
+            sum += mass;
+        }
+    }
+    sum.min(car.content)
+}
+
+/// What of the content is the other of the two refrigerants; hydrocarbons and others have no properties here and count as the main one.
+fn foreign(car: &Vehicle, spec: &mut NetworkSpec) {
+    let (kind, share) = match spec.fluid {
+        FluidKind::R1234yf => (FluidKind::R134a, car.gas.r134a),
+        FluidKind::R134a => (FluidKind::R1234yf, car.gas.r1234yf),
+    };
+    if share <= 0.0 {
+        return;
+    }
+    spec.second = Some(kind);
+    for name in VEHICLE {
+        let Some(fill) = spec.volume_mut(name).map(|v| &mut v.fill) else { continue };
+        if let Amount::Mass(mass) = &mut fill.refrigerant {
+            fill.second = *mass * share;
+            *mass -= fill.second;
+        }
+    }
 }
 
 /// Spreads the free refrigerant over the vehicle's volumes: gas by volume, liquid by [`LIQUID`].
@@ -120,7 +166,9 @@ fn fill(car: &Vehicle, content: f64, fluid: &Fluid, spec: &mut NetworkSpec) {
         let Some(v) = spec.volume_mut(name) else { continue };
         // Metal and surface grow with the surface of the volume.
         let surface = (sizes[k] / v.volume).powf(2.0 / 3.0);
-        v.volume = sizes[k];
+        // A vehicle's volumes are stated as what gas and liquid can fill; its oil needs room besides.
+        let oil = v.oil.map_or(0.0, |oil| oil.mass / oil.density + oil.dissolved.unwrap_or(0.0) / sat.rho_l);
+        v.volume = sizes[k] + oil;
         v.fill.temperature = car.engine_bay;
         let liquid = held[k] + share * room[k];
         v.fill.refrigerant = Amount::Mass(vapour * sizes[k] / total + liquid * net);

@@ -23,7 +23,7 @@ pub enum Hand {
 }
 
 /// The operator at work.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Operator {
     plan: Plan,
     done: Vec<bool>,

@@ -2,7 +2,7 @@
 
 use std::hash::Hasher;
 
-use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame};
 use valvewright_core::interlock::{FirstOut, RowId};
 use valvewright_core::job::GiveUp;
 use valvewright_core::job::Outcome as CoreOutcome;
@@ -15,12 +15,19 @@ use crate::report::data::{
     ChannelSpec, Group, InterlockRecord, Interval, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace, View,
 };
 
+use super::bind::Step;
 use super::words;
 
 /// Scans between two samples of the trace.
 const SAMPLE_EVERY: u64 = 10;
+/// Samples that a trace has room for at once: some two hours.
+const ROOM: usize = 16_000;
+const SCALE_COUNT: usize = 3;
+/// Bytes of a scan in the hash, beside what the identifier's line carries.
+const LINE: usize = 2 * ANALOG_COUNT + 5 * SCALE_COUNT + 6;
 
 /// How a channel is read: from a plant signal or from a judged input of the station.
+#[derive(Clone)]
 enum Source {
     /// Sum of the signals, times a scale, plus an offset.
     Plant(Vec<Signal>, f64, f64),
@@ -28,9 +35,11 @@ enum Source {
 }
 
 /// The recorder of one run.
+#[derive(Clone)]
 pub struct Recorder {
     /// What was recorded.
     pub trace: Trace,
+    sampling: bool,
     /// Notices in order.
     pub notices: Vec<NoticeRecord>,
     /// Trips in order.
@@ -39,6 +48,9 @@ pub struct Recorder {
     pub phases: Vec<PhaseResult>,
     sources: Vec<Source>,
     values: Vec<f32>,
+    /// The plant's step in hand, and each source's line in it.
+    step: Step,
+    lines: Vec<(f64, f64)>,
     began: f64,
     finding: Option<String>,
     hash: Xxh3,
@@ -96,8 +108,8 @@ const SHOWN: &[ShownChannel] = &[
 ];
 
 impl Recorder {
-    /// A recorder for this plant; room for `samples`.
-    pub fn new(plant: &Plant, samples: usize) -> Self {
+    /// A recorder for this plant, with samples for the trace or without.
+    pub fn new(plant: &Plant, sampling: bool) -> Self {
         let (mut specs, mut sources) = (Vec::new(), Vec::new());
         for (name, label, unit, group, read) in SHOWN {
             specs.push(ChannelSpec::new(name, label, unit, *group, View::Shown));
@@ -112,13 +124,18 @@ impl Recorder {
         }
         let tags: Vec<_> = Actuator::ALL.iter().map(|a| a.tag()).collect();
         let mut trace = Trace::new(specs, &tags);
-        trace.reserve(samples);
+        if sampling {
+            trace.reserve(ROOM);
+        }
         Self {
             trace,
+            sampling,
             notices: Vec::new(),
             interlocks: Vec::new(),
             phases: Vec::new(),
             values: vec![0.0; sources.len()],
+            step: Step::default(),
+            lines: vec![(0.0, 0.0); sources.len()],
             sources,
             began: 0.0,
             finding: None,
@@ -130,18 +147,21 @@ impl Recorder {
     /// Takes the tick into the hash: everything that went in and out, bit for bit.
     #[inline]
     pub fn absorb(&mut self, frame: &RawFrame, outputs: &Outputs) {
+        let mut line = [0; LINE];
+        let (analog, rest) = line.split_at_mut(2 * ANALOG_COUNT);
+        let (scales, rest) = rest.split_at_mut(5 * SCALE_COUNT);
+        for (to, counts) in analog.as_chunks_mut().0.iter_mut().zip(frame.analog) {
+            *to = counts.to_le_bytes();
+        }
+        for (to, scale) in scales.as_chunks_mut().0.iter_mut().zip(frame.scales) {
+            let [a, b, c, d] = scale.code.to_le_bytes();
+            *to = [a, b, c, d, scale.sequence];
+        }
+        let ([s0, s1], [o0, o1]) = (frame.switches.0.to_le_bytes(), outputs.on.0.to_le_bytes());
+        let lamp = outputs.lamp as u8 | u8::from(outputs.buzzer) << 7;
+        rest.copy_from_slice(&[s0, s1, o0, o1, lamp, u8::from(frame.command.is_some())]);
         let b = &mut self.buffer;
-        for counts in frame.analog {
-            b.extend_from_slice(&counts.to_le_bytes());
-        }
-        for scale in frame.scales {
-            b.extend_from_slice(&scale.code.to_le_bytes());
-            b.push(scale.sequence);
-        }
-        b.extend_from_slice(&frame.switches.0.to_le_bytes());
-        b.extend_from_slice(&outputs.on.0.to_le_bytes());
-        b.push(outputs.lamp as u8 | u8::from(outputs.buzzer) << 7);
-        b.push(u8::from(frame.command.is_some()));
+        b.extend_from_slice(&line);
         b.extend_from_slice(&frame.identifier);
         b.extend_from_slice(&outputs.identifier);
         if b.len() > (1 << 16) - 512 {
@@ -165,14 +185,22 @@ impl Recorder {
     /// A sample at this tick, if one is due or something switched.
     #[inline]
     pub fn sample(&mut self, tick: u64, t: f64, plant: &Plant, station: &Station, changed: bool) {
-        if !tick.is_multiple_of(SAMPLE_EVERY) && !changed {
+        if !self.sampling || !tick.is_multiple_of(SAMPLE_EVERY) && !changed {
             return;
         }
-        for (value, source) in self.values.iter_mut().zip(&self.sources) {
-            *value = match source {
-                Source::Plant(parts, scale, offset) => {
-                    (parts.iter().map(|signal| plant.read(*signal)).sum::<f64>() * scale + offset) as f32
+        if self.step.is_new(plant) {
+            for (line, source) in self.lines.iter_mut().zip(&self.sources) {
+                if let Source::Plant(parts, scale, offset) = source {
+                    let ends = parts.iter().map(|signal| plant.ends(*signal));
+                    let (a, b) = ends.fold((0.0, 0.0), |sum, end| (sum.0 + end.0, sum.1 + end.1));
+                    *line = self.step.line((a * scale + offset, b * scale + offset));
                 }
+            }
+        }
+        let since = self.step.since(plant);
+        for ((value, source), (start, slope)) in self.values.iter_mut().zip(&self.sources).zip(&self.lines) {
+            *value = match source {
+                Source::Plant(..) => (start + slope * since) as f32,
                 Source::Shown(read) => read(station) as f32,
             };
         }

@@ -114,7 +114,7 @@ fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Stat
     let ambient = site.map_or(KELVIN + 20.0, |site| site.ambient);
     let refrigerant = p.take(refrigerant(&mut node));
     let vessel_content = p.take(node.quantity("vessel_content", Dim::Mass, 0.0..=VESSEL_MOST));
-    let vessel_air = p.take(node.quantity_or("vessel_air", Dim::Mass, 0.0..=0.05, 0.0));
+    let vessel_air = p.take(node.quantity_or("vessel_air", Dim::Mass, 0.0..=0.2, 0.0));
     let temperature = p.take(node.quantity_or("temperature", Dim::Temperature, AMBIENT, ambient));
     let rested = p.take(node.quantity_or("rested", Dim::Time, 0.0..=30.0 * 86_400.0, 0.0));
     let new_oil = p.take(choice(&mut node, "new_oil", &OilKind::WORDS, &OilKind::ALL, OilKind::Pag46));

@@ -50,8 +50,12 @@ pub enum Dim {
     SpecificEnergy,
     /// Specific heat, J/(kg K).
     SpecificHeat,
+    /// Specific entropy, J/(kg K).
+    SpecificEntropy,
     /// Density, kg/m3.
     Density,
+    /// Molar mass, kg/mol.
+    MolarMass,
     /// Dynamic viscosity, Pa s.
     Viscosity,
     /// Volume strain per pressure, 1/Pa.
@@ -66,11 +70,30 @@ pub enum Dim {
     Voltage,
 }
 
-struct Unit {
+/// A unit: what many values of one column are read and written in.
+#[derive(Debug)]
+pub struct Unit {
     dim: Dim,
     name: &'static str,
     factor: f64,
     offset: f64,
+}
+
+impl Unit {
+    /// The name as it is written behind a number.
+    pub const fn name(&self) -> &'static str {
+        self.name
+    }
+
+    /// The SI value of a number in this unit.
+    pub fn to_si(&self, number: f64) -> f64 {
+        number * self.factor + self.offset
+    }
+
+    /// The number that an SI value is in this unit.
+    pub fn of_si(&self, si: f64) -> f64 {
+        (si - self.offset) / self.factor
+    }
 }
 
 const fn unit(dim: Dim, name: &'static str, factor: f64) -> Unit {
@@ -153,10 +176,16 @@ const UNITS: &[Unit] = &[
     unit(Dim::SpecificHeat, "J/kg/K", 1.0),
     unit(Dim::SpecificHeat, "J/(kg K)", 1.0),
     unit(Dim::SpecificHeat, "kJ/kg/K", 1e3),
+    unit(Dim::SpecificEntropy, "kJ/(kg K)", 1e3),
+    unit(Dim::SpecificEntropy, "kJ/kg/K", 1e3),
+    unit(Dim::SpecificEntropy, "J/(kg K)", 1.0),
+    unit(Dim::SpecificEntropy, "J/kg/K", 1.0),
     unit(Dim::Density, "kg/m3", 1.0),
     unit(Dim::Density, "g/L", 1.0),
     unit(Dim::Density, "kg/L", 1e3),
     unit(Dim::Density, "g/cm3", 1e3),
+    unit(Dim::MolarMass, "g/mol", 1e-3),
+    unit(Dim::MolarMass, "kg/mol", 1.0),
     unit(Dim::Viscosity, "Pa s", 1.0),
     unit(Dim::Viscosity, "uPa s", 1e-6),
     unit(Dim::Viscosity, "mPa s", 1e-3),
@@ -202,7 +231,9 @@ impl Dim {
             Self::Conductance => "a heat conductance",
             Self::SpecificEnergy => "a specific energy",
             Self::SpecificHeat => "a specific heat",
+            Self::SpecificEntropy => "a specific entropy",
             Self::Density => "a density",
+            Self::MolarMass => "a molar mass",
             Self::Viscosity => "a viscosity",
             Self::Compliance => "a compliance",
             Self::Permeance => "a mass flow per pressure",
@@ -220,6 +251,15 @@ impl Dim {
     /// Whether a bare number stands for a value of this dimension: plain numbers and shares (0.5 is 50 %).
     pub const fn takes_bare_number(self) -> bool {
         matches!(self, Self::Number | Self::Fraction)
+    }
+
+    /// The unit of this dimension that `text` names, in any of the accepted spellings.
+    ///
+    /// # Errors
+    /// No such unit, with the ones there are.
+    pub fn unit(self, text: &str) -> Result<&'static Unit, QuantityError> {
+        let name = plain_spelling(text);
+        self.find(&name).ok_or_else(|| wrong_unit(text, &name, self))
     }
 
     fn find(self, name: &str) -> Option<&'static Unit> {
@@ -333,7 +373,7 @@ pub fn bare(value: f64, dim: Dim) -> Result<Quantity, QuantityError> {
 }
 
 fn in_unit(value: f64, unit: Option<&'static Unit>, text: &str) -> Result<Quantity, QuantityError> {
-    let si = unit.map_or(value, |u| value * u.factor + u.offset);
+    let si = unit.map_or(value, |u| u.to_si(value));
     if si.is_finite() {
         return Ok(Quantity { si, unit: unit.map(|u| u.name) });
     }
@@ -383,26 +423,43 @@ fn example(dim: Dim) -> String {
     }
 }
 
+/// How far beyond a bound a value may lie and still be taken for it: what reading it in another unit costs in rounding.
+const ROUNDING: f64 = 1e-12;
+
 impl Quantity {
-    /// Whether the value lies in `range` (SI); if not, the accepted range in the writer's own unit.
+    /// Name of the unit that it was written in; `None` for a bare number.
+    pub const fn unit(self) -> Option<&'static str> {
+        self.unit
+    }
+
+    /// The value if it lies in `range` (SI), and the bound where only rounding parts it from that; if not, the accepted range in the
+    /// writer's own unit, with as many digits as it takes to see that the value lies outside.
     pub fn within(self, dim: Dim, range: &RangeInclusive<f64>) -> Result<f64, String> {
         if range.contains(&self.si) {
             return Ok(self.si);
         }
-        Err(range_text(dim, range, self.unit))
+        let meant = |bound: f64| (self.si - bound).abs() <= ROUNDING * bound.abs();
+        match [*range.start(), *range.end()].into_iter().find(|bound| meant(*bound)) {
+            Some(bound) => Ok(bound),
+            None => Err(range_words(dim, range, self.unit, Some(self.si))),
+        }
     }
 }
 
 /// An accepted range as text, `1 g to 20000 g`, in `unit` or the usual unit of the dimension.
 pub fn range_text(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>) -> String {
-    let unit = match unit {
-        Some(name) => dim.find(name),
-        None if dim.takes_bare_number() => None,
-        None => UNITS.iter().find(|u| u.dim == dim),
-    };
-    let show = |si: f64| match unit {
-        Some(u) => format!("{} {}", short((si - u.offset) / u.factor), u.name),
-        None => short(si),
+    range_words(dim, range, unit, None)
+}
+
+fn range_words(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>, outside: Option<f64>) -> String {
+    let unit = usual(dim, unit);
+    let written = |si: f64| unit.map_or(si, |u| u.of_si(si));
+    let show = |si: f64| {
+        let number = match outside {
+            Some(value) => apart(written(si), written(value)),
+            None => short(written(si)),
+        };
+        unit.map_or_else(|| number.clone(), |u| format!("{number} {}", u.name))
     };
     match (range.start().is_finite(), range.end().is_finite()) {
         (true, true) => format!("{} to {}", show(*range.start()), show(*range.end())),
@@ -412,12 +469,41 @@ pub fn range_text(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>) -> 
     }
 }
 
+/// An SI value as text with six digits, `480 g`, in `unit` or the usual unit of the dimension.
+pub fn text(dim: Dim, si: f64, unit: Option<&str>) -> String {
+    match usual(dim, unit) {
+        Some(u) => format!("{} {}", short(u.of_si(si)), u.name),
+        None => short(si),
+    }
+}
+
+/// The unit of that name, or the usual one of the dimension; none for a bare number.
+fn usual(dim: Dim, unit: Option<&str>) -> Option<&'static Unit> {
+    match unit {
+        Some(name) => dim.find(name),
+        None if dim.takes_bare_number() => None,
+        None => UNITS.iter().find(|u| u.dim == dim),
+    }
+}
+
+/// A bound with six digits, or as many more as it takes to stay on its side of `value`.
+fn apart(bound: f64, value: f64) -> String {
+    (6..=17)
+        .map(|digits| rounded(bound, digits))
+        .find(|text| text.parse::<f64>().is_ok_and(|shown| shown.total_cmp(&value) == bound.total_cmp(&value)))
+        .unwrap_or_else(|| bound.to_string())
+}
+
 /// Six significant digits without trailing zeros; powers of ten where plain digits would be long.
 pub fn short(value: f64) -> String {
+    rounded(value, 6)
+}
+
+fn rounded(value: f64, digits: usize) -> String {
     if value == 0.0 || !value.is_finite() {
         return if value == 0.0 { "0".to_owned() } else { value.to_string() };
     }
-    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
+    let rounded: f64 = format!("{value:.*e}", digits - 1).parse().unwrap_or(value);
     let size = rounded.abs();
     if (1e-4..1e9).contains(&size) { format!("{rounded}") } else { format!("{rounded:e}") }
 }

@@ -59,6 +59,12 @@ pub fn parse(source: &Source) -> Result<Document, Diagnostic> {
         Ok(toml) => Ok(Document { source: source.clone(), toml, record: None }),
         Err(broken) => {
             let span = broken.span().unwrap_or(0..0);
+            if broken.message().contains("duplicate key") {
+                let key = source.text.get(span.clone()).unwrap_or("a key");
+                return Err(source
+                    .diagnose(span.clone(), format!("`{key}` is given twice"))
+                    .with_help("keep one of them"));
+            }
             let reason = broken.message().trim().replace('\n', "; ");
             Err(source
                 .diagnose(span, format!("broken TOML: {reason}"))
@@ -87,6 +93,7 @@ impl Document {
             path: String::new(),
             span: 0..0,
             asked: Vec::new(),
+            misplaced: Vec::new(),
             record: self.record.as_ref(),
         }
     }
@@ -99,6 +106,8 @@ pub struct Node<'a> {
     path: String,
     pub(super) span: Range<usize>,
     asked: Vec<Asked>,
+    /// Keys that are out of place here; a diagnostic speaks of each.
+    misplaced: Vec<String>,
     record: Option<&'a Record>,
 }
 
@@ -135,7 +144,16 @@ impl<'a> Node<'a> {
     }
 
     fn was_asked(&self, key: &str) -> bool {
-        self.asked.iter().any(|one| one.key == key)
+        self.asked.iter().any(|one| one.key == key) || self.misplaced.iter().any(|one| one == key)
+    }
+
+    /// A diagnostic for a key that exists but means nothing here, where it is given; [`Node::finish`] is then silent on it.
+    pub fn misplaced(&mut self, key: &str, why: impl Into<String>) -> Option<Diagnostic> {
+        self.table.contains_key(key).then(|| {
+            self.misplaced.push(key.to_owned());
+            let span = self.key_span(key).unwrap_or_else(|| self.span.clone());
+            self.source.diagnose(span, format!("`{key}` is out of place {}", self.place())).with_help(why)
+        })
     }
 
     pub(super) fn full_name(&self, key: &str) -> String {
@@ -184,8 +202,14 @@ impl<'a> Node<'a> {
             path: self.full_name(key),
             span,
             asked: Vec::new(),
+            misplaced: Vec::new(),
             record: self.record,
         })
+    }
+
+    /// Whether the key holds a table.
+    pub fn holds_table(&self, key: &str) -> bool {
+        self.table.get(key).is_some_and(|item| item.as_table_like().is_some())
     }
 
     /// A table that may be left out.
@@ -217,6 +241,7 @@ impl<'a> Node<'a> {
             path: format!("{}[{}]", self.full_name(key), at + 1),
             span: span.unwrap_or_else(|| self.span.clone()),
             asked: Vec::new(),
+            misplaced: Vec::new(),
             record: self.record,
         };
         if let Some(tables) = item.as_array_of_tables() {

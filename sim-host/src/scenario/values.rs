@@ -73,8 +73,9 @@ impl Node<'_> {
                     self.source.diagnose(place.clone(), format!("{name}: {message}")).with_help(help)
                 })?;
                 read.within(dim, &range).map_err(|accepted| {
+                    let written = value.span().and_then(|span| self.source.text.get(span)).unwrap_or("a value");
                     self.source
-                        .diagnose(place, format!("{name}: a value is outside the accepted range"))
+                        .diagnose(place, format!("{name}: {written} is outside the accepted range"))
                         .with_help(format!("accepted range: {accepted}"))
                 })
             })

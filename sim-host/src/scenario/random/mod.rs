@@ -187,7 +187,8 @@ fn site(job: &mut Job) -> i64 {
 }
 
 fn station(job: &mut Job, ambient: i64, plan: &Plan) {
-    let air = job.range([(0, 10), (0, 80), (0, 500)]);
+    // Most of it dissolves in the liquid: some 5 g a bar stay over a tenth of the vessel in gas space, three times that go below.
+    let air = job.range([(0, 10), (0, 80), (0, 1500)]);
     job.table("station");
     job.set("refrigerant", GASES[plan.gas]);
     job.set("vessel_content", &format!("{} g", plan.vessel_g));

@@ -3,18 +3,29 @@
 //! The ledger is no part of the linear solves: its stage values follow from the invariants' weights, so that refrigerant, air,
 //! water, oil and energy are kept to rounding whatever the Jacobian is, as far as the fluxes themselves balance.
 
-use super::element::Flow;
-use super::gas::{R_AIR, R_WATER};
-use super::layout::Place;
-use super::node::NodeState;
-use super::spec::{PlaceKind, Tolerance};
-use super::system::{LEDGER, System};
-use super::tableau::{MOST_STAGES, Tableau};
+mod between;
+mod error;
+mod ledger;
 
-/// Shortest step, s. A system that wants less is stuck: the step is taken and the plant says so.
-const SHORTEST: f64 = 1e-6;
+pub use ledger::inventory;
+
+use crate::plant::element::Flow;
+use crate::plant::fault::PlantFault;
+use crate::plant::limits;
+use crate::plant::node::NodeState;
+use crate::plant::sparse::SparseLu;
+use crate::plant::spec::{LawSpec, Tolerance};
+use crate::plant::system::{LEDGER, System};
+use crate::plant::tableau::{MOST_STAGES, Tableau};
+
+/// Shortest step, s. A system that wants less cannot be integrated here.
+const SHORTEST: f64 = 1e-9;
 /// First step after a switch, s.
 const RESTART: f64 = 2e-3;
+/// Step that is short enough for any of them, s.
+const CALM: f64 = 0.01;
+/// Steps that a run has in stock besides its budget: what a switch of everything at once may take.
+const STOCK: f64 = 20_000.0;
 
 /// Steps so far.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -55,27 +66,37 @@ pub struct Engine {
     pub tolerance: Tolerance,
     /// Steps so far.
     pub count: StepCount,
-    /// A step shorter than the shortest was wanted.
-    pub stuck: bool,
+    /// Why it cannot go on.
+    pub fault: Option<PlantFault>,
+    /// Why it cannot go on beyond the end of the present step, unless a command comes before.
+    pub ahead: Option<PlantFault>,
+    /// Bounds of the tables that were met.
+    pub notes: Vec<String>,
+    lu: SparseLu,
     tableau: Tableau,
     next: f64,
     stages: Vec<Vec<f64>>,
     argument: Vec<f64>,
     rate: Vec<f64>,
     scale: Vec<f64>,
+    miss: Vec<f64>,
+    /// Unknown with the worst error in the last try.
+    worst: usize,
     nodes: Vec<NodeState>,
     flows: Vec<Flow>,
     weights: [Vec<(usize, f64)>; LEDGER],
+    /// Nothing leads out of the network.
+    sealed: bool,
     given: Vec<f64>,
 }
 
 impl Engine {
     /// Starts from `y` (unknowns and ledger) at time 0 with guessed temperatures in `nodes`.
     pub fn new(system: System, y: Vec<f64>, nodes: Vec<NodeState>, tolerance: Tolerance) -> Self {
-        let flows = vec![Flow::default(); system.layout.elements.len()];
+        let flows = vec![Flow::default(); system.parts.elements.len()];
         let moment = Moment { t: 0.0, f: vec![0.0; y.len()], y, nodes, flows };
         let size = moment.y.len();
-        let weights = invariants(&system);
+        let weights = ledger::invariants(&system);
         let mut made = Self {
             tableau: Tableau::third_order(),
             start: moment.clone(),
@@ -84,13 +105,19 @@ impl Engine {
             end: moment,
             tolerance,
             count: StepCount::default(),
-            stuck: false,
+            fault: None,
+            ahead: None,
+            notes: Vec::new(),
+            lu: SparseLu::new(system.layout.pattern.clone()),
+            miss: vec![0.0; size],
+            worst: 0,
             next: RESTART,
             stages: vec![vec![0.0; size]; MOST_STAGES],
             argument: vec![0.0; size],
             rate: vec![0.0; size],
             scale: vec![1.0; size],
             weights,
+            sealed: ledger::sealed(&system),
             given: vec![0.0; system.layout.unknowns],
             system,
         };
@@ -131,19 +158,23 @@ impl Engine {
         }
     }
 
-    /// Takes one step beyond the present end, not beyond `limit`.
+    /// Takes one step beyond the present end, not beyond `limit`; none once there is a fault.
     pub fn step(&mut self, limit: f64) {
+        if self.fault.is_none() {
+            self.fault = self.ahead.take();
+        }
+        if self.fault.is_some() {
+            return;
+        }
         self.shift();
         let t = self.start.t;
-        let mut limit = limit;
-        for element in &self.system.layout.elements {
-            let end = element.stroke.end();
-            if end > t + 1e-12 && end < limit {
-                limit = end;
-            }
-        }
+        let limit = self.system.parts.next_end(t, limit);
         self.system.settle(t);
         self.scales();
+        if self.spent() {
+            self.give_up(None);
+            return;
+        }
         loop {
             let room = limit - t;
             let mut h = self.next.min(self.tolerance.longest);
@@ -166,27 +197,41 @@ impl Engine {
                     self.next = h * share.clamp(0.02, 0.98);
                     continue;
                 }
-                self.count.accepted += 1;
-                return;
-            }
-            if h <= SHORTEST {
-                self.stuck = true;
-                if !fine {
-                    // Nothing usable came out: hold the state over the step rather than spread nonsense.
-                    self.end.y.clone_from(&self.start.y);
+                if h > CALM && self.off_balance(h) {
+                    self.count.rejected += 1;
+                    self.next = 0.4 * h;
+                    continue;
                 }
-                self.end.t = t + h;
-                self.finish();
-                self.next = 10.0 * SHORTEST;
+                self.count.accepted += 1;
+                limits::look(self);
                 return;
             }
             self.count.rejected += 1;
+            if h <= SHORTEST || self.spent() {
+                self.give_up((h <= SHORTEST).then_some(h));
+                return;
+            }
             self.next = (h * factor).max(SHORTEST);
         }
     }
 
+    /// Ends the run at the start of the step in hand.
+    fn give_up(&mut self, shortest: Option<f64>) {
+        self.fault = Some(limits::unsolved(self, self.worst, shortest));
+        self.end.clone_from(&self.start);
+    }
+
+    /// More steps were tried than the simulated time allows.
+    fn spent(&self) -> bool {
+        let tries = (self.count.accepted + self.count.rejected) as f64;
+        tries > STOCK + self.tolerance.budget * self.start.t
+    }
+
     /// Rejoins the step's start with exactly `t` by integrating there; `t` lies within the present step.
     pub fn land(&mut self, t: f64) {
+        if t < self.end.t {
+            self.ahead = None;
+        }
         if t >= self.end.t {
             self.shift();
             return;
@@ -198,7 +243,7 @@ impl Engine {
         let keep = self.next;
         // The Jacobian in hand is that of the step's end: near enough, the method keeps its order with any.
         self.end.clone_from(&self.start);
-        while self.end.t < t {
+        while self.end.t < t && self.fault.is_none() {
             self.next = t - self.end.t;
             self.step(t);
         }
@@ -209,9 +254,11 @@ impl Engine {
     /// One try from the start; the result is left in `end.y`. Returns the scaled error and whether all is finite.
     fn attempt(&mut self, h: f64) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, given, .. } = self;
+        let Self { system, start, tableau, stages, argument, rate, nodes, flows, weights, sealed, given, lu, .. } =
+            self;
         let shift = 1.0 / (h * tableau.gamma);
-        if !system.layout.lu.factorise(shift, &system.jacobian) {
+        let keepers = sealed.then(|| ledger::largest(weights, &start.y));
+        if !lu.factorise(shift, &system.jacobian) {
             return (f64::INFINITY, false);
         }
         for stage in 0..tableau.stages {
@@ -240,79 +287,42 @@ impl Engine {
             }
             // Ledger by the invariants: w.(s X - b) is what the solve adds to the unknowns.
             given.copy_from_slice(&now[..n]);
-            system.layout.lu.solve(&mut now[..n]);
+            lu.solve(&mut now[..n]);
             let (now, ledger) = now.split_at_mut(n);
             for (value, line) in ledger.iter_mut().zip(weights.iter()) {
                 let left: f64 = line.iter().map(|&(at, weight)| weight * (given[at] - shift * now[at])).sum();
                 *value = (*value + left) / shift;
             }
+            if let Some(keepers) = &keepers {
+                ledger::keep(keepers, now, ledger);
+            }
         }
         self.combine()
-    }
-
-    /// Sums the stages into `end.y`; the worst scaled error of an unknown, and whether it is finite.
-    fn combine(&mut self) -> (f64, bool) {
-        let n = self.system.layout.unknowns;
-        let Self { start, end, tableau, stages, scale, .. } = self;
-        end.y.copy_from_slice(&start.y);
-        let mut worst = 0.0f64;
-        for index in 0..n + LEDGER {
-            let (mut add, mut miss) = (0.0, 0.0);
-            for (stage, values) in stages.iter().enumerate().take(tableau.stages) {
-                add += tableau.m[stage] * values[index];
-                miss += tableau.e[stage] * values[index];
-            }
-            end.y[index] += add;
-            if index < n {
-                let error = (miss / scale[index]).abs();
-                if error > worst || error.is_nan() {
-                    worst = error;
-                }
-            }
-        }
-        (worst, worst.is_finite())
     }
 
     /// Evaluates states, flows and Jacobian at the new end.
     fn finish(&mut self) {
         let Self { system, start, end, .. } = self;
-        for ((place, node), fixed) in system.layout.places.iter().zip(end.nodes.iter_mut()).zip(&start.nodes) {
+        for ((place, node), fixed) in system.parts.places.iter().zip(end.nodes.iter_mut()).zip(&start.nodes) {
             if !place.closed() {
                 *node = *fixed;
             }
         }
-        let count = system.layout.places.len();
+        let count = system.parts.places.len();
         end.nodes[count..].copy_from_slice(&start.nodes[count..]);
         system.states(&end.y, &start.nodes, &start.y, &mut end.nodes);
         system.rates(end.t, &end.y, &end.nodes, &mut end.flows, &mut end.f, true);
         self.count.evaluations = system.evaluations;
     }
 
-    /// Unknowns at `t` within the step (cubic through both ends), into `y`.
-    pub fn between(&self, t: f64, y: &mut [f64]) {
-        let h = self.end.t - self.start.t;
-        if h <= 0.0 || t <= self.start.t {
-            y.copy_from_slice(&self.start.y);
-            return;
-        }
-        let x = (t - self.start.t) / h;
-        let (one, two) = (x * (1.0 - x) * (1.0 - x) * h, -x * x * (1.0 - x) * h);
-        let rise = x * x * (3.0 - 2.0 * x);
-        let (start, end) = (&self.start, &self.end);
-        for (index, value) in y.iter_mut().enumerate() {
-            let (a, b) = (start.y[index], end.y[index]);
-            *value = a + rise * (b - a) + one * start.f[index] + two * end.f[index];
-        }
-    }
-
     /// Share of the step at which a relief valve should have moved, where the step ran well past that.
     fn relief_crossing(&self) -> Option<f64> {
         let mut first: Option<f64> = None;
-        for element in &self.system.layout.elements {
-            let super::spec::LawSpec::Relief(spec) = &element.law else {
+        for (element, joint) in self.system.parts.elements.iter().zip(&self.system.layout.joints) {
+            let LawSpec::Relief(spec) = &element.law else {
                 continue;
             };
-            let head = |moment: &Moment| moment.nodes[element.ends[0]].p - moment.nodes[element.ends[1]].p;
+            let head = |moment: &Moment| moment.nodes[joint.ends[0]].p - moment.nodes[joint.ends[1]].p;
             let (before, after) = (head(&self.start), head(&self.end));
             let aim = match element.memory.lifted {
                 false if after > spec.set * 1.005 => spec.set * 1.002,
@@ -331,9 +341,10 @@ impl Engine {
     fn latch_reliefs(&mut self) -> bool {
         let mut changed = false;
         let nodes = &self.start.nodes;
-        for element in &mut self.system.layout.elements {
-            if let super::spec::LawSpec::Relief(spec) = &element.law {
-                let head = nodes[element.ends[0]].p - nodes[element.ends[1]].p;
+        let System { parts, layout, .. } = &mut self.system;
+        for (element, joint) in parts.elements.iter_mut().zip(&layout.joints) {
+            if let LawSpec::Relief(spec) = &element.law {
+                let head = nodes[joint.ends[0]].p - nodes[joint.ends[1]].p;
                 let lifted = if element.memory.lifted { head > spec.reseat } else { head > spec.set };
                 changed |= lifted != element.memory.lifted;
                 element.memory.lifted = lifted;
@@ -341,85 +352,8 @@ impl Engine {
         }
         changed
     }
-
-    /// Error scales of the unknowns at the start of the step.
-    fn scales(&mut self) {
-        let Tolerance { relative, pressure, .. } = self.tolerance;
-        let Self { system, start, scale, .. } = self;
-        let refrigerant = 8.314_462_618 / system.fluid.molar_mass();
-        scale.fill(relative * 300.0);
-        for (place, node) in system.layout.places.iter().zip(&start.nodes) {
-            let at = place.base;
-            match place.kind {
-                PlaceKind::Closed => {
-                    let gas = place.volume * (pressure + 0.1 * relative * node.p) / node.t;
-                    // The energy of a volume held at its temperature decides nothing.
-                    scale[at] = match place.data.isothermal {
-                        Some(_) => f64::MAX,
-                        None => relative * 300.0 * node.capacity + 10.0 * place.volume * pressure,
-                    };
-                    for (k, constant) in [refrigerant, R_AIR, R_WATER].into_iter().enumerate() {
-                        scale[at + 1 + k] = relative * node.mass[k] + gas / constant;
-                    }
-                }
-                PlaceKind::Cabinet { .. } => scale[at] = relative * start.y[at].abs() + 1e-6,
-                PlaceKind::Bottle => {}
-            }
-            if let Some((oil, _)) = place.oil {
-                scale[oil] = relative * start.y[oil].abs() + 0.1 * relative;
-                scale[oil + 1] = relative * start.y[oil + 1].abs() + 0.01 * relative;
-            }
-            if let Some((pool, _)) = place.pool {
-                // Water left over counts as the vapour pressure it can still make.
-                let trace = place.volume * (pressure + 0.1 * relative * node.p) / (R_WATER * node.t);
-                scale[pool] = relative * start.y[pool].abs() + 10.0 * trace;
-                scale[pool + 1] = scale[pool] * super::gas::FUSION;
-            }
-        }
-    }
 }
 
 fn nodes_copy(from: &Moment, to: &mut [NodeState]) {
     to.copy_from_slice(&from.nodes);
-}
-
-/// For each line of the ledger (unknown, weight): weighted sums of unknowns that, with the ledger, never change.
-fn invariants(system: &System) -> [Vec<(usize, f64)>; LEDGER] {
-    let mut all = Vec::new();
-    for place in &system.layout.places {
-        let Place { base, wall, oil, pool, .. } = place;
-        match place.kind {
-            PlaceKind::Closed => {
-                // The energy line counts inwards, hence the minus.
-                all.push((*base, 4, -1.0));
-                all.extend((0..3).map(|k| (base + 1 + k, k, 1.0)));
-            }
-            PlaceKind::Cabinet { .. } => all.push((*base, 0, 1.0)),
-            PlaceKind::Bottle => {}
-        }
-        if let Some((index, spec)) = wall {
-            all.push((*index, 4, -spec.capacity));
-        }
-        if let Some((index, _)) = oil {
-            all.push((*index, 3, 1.0));
-            all.push((index + 1, 0, 1.0));
-        }
-        if let Some((index, _)) = pool {
-            all.push((*index, 2, 1.0));
-            all.push((index + 1, 4, -1.0));
-        }
-    }
-    for element in &system.layout.elements {
-        if let super::spec::LawSpec::Heater(spec) = &element.law {
-            all.push((element.own, 4, -spec.capacity));
-        }
-    }
-    let all: Vec<(usize, usize, f64)> = all;
-    std::array::from_fn(|line| all.iter().filter(|one| one.1 == line).map(|&(at, _, weight)| (at, weight)).collect())
-}
-
-/// Sum of one ledger line's unknowns, without the ledger itself.
-pub fn inventory(engine: &Engine, y: &[f64], line: usize) -> f64 {
-    let sign = if line == 4 { -1.0 } else { 1.0 };
-    engine.weights[line].iter().map(|&(index, weight)| sign * weight * y[index]).sum()
 }
