@@ -1,0 +1,1 @@
+//! What a charge, its end and every way out of a phase book and say.

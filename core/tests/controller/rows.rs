@@ -1,0 +1,1 @@
+//! Interlock rows and effect checks on the bare controller.

@@ -1,0 +1,1 @@
+//! Recovery, evacuation and the leak check on the bare controller.
