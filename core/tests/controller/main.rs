@@ -2,6 +2,8 @@
 //!
 //! `cargo test -p valvewright-core --test controller`; one area: the same with its name behind it.
 
+// The test crate uses what is not used here.
+#[allow(dead_code)]
 mod bench;
 mod charging;
 mod connection;
