@@ -1,7 +1,8 @@
 //! Expectations: each holds at its limit, fails just beyond it, and says by how much.
 
 use valvewright_sim::report::data::{ExpectationResult, InterlockRecord, Outcome, Verdict};
-use valvewright_sim::scenario::expect::{Expect, judge};
+use valvewright_sim::scenario::expect::Expect;
+use valvewright_sim::scenario::judge::judge;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
 fn scenario(expect: Expect) -> Scenario {

@@ -200,7 +200,9 @@ impl Bench {
         self.now = self.now.wrapping_add(ms);
         let frame = self.frame(ms, command);
         self.outputs = self.station.tick(Instant(self.now), &frame);
-        while !self.deaf && let Some(notice) = self.station.take_notice() {
+        while !self.deaf
+            && let Some(notice) = self.station.take_notice()
+        {
             self.notices.push(notice);
         }
         if let Some(id) = self.listener.feed(&self.outputs.identifier) {
@@ -247,7 +249,8 @@ impl Bench {
         let still = if flows { 0 } else { Switches::FSL1_FLOW };
         let switches = Switches(Switches::ALL & !still & !w.open);
         let slow = self.slow;
-        let identifier = self.answer.take_if(|_| !slow).map(|r| encode_report(&r, Flags::default())).unwrap_or_default();
+        let identifier =
+            self.answer.take_if(|_| !slow).map(|r| encode_report(&r, Flags::default())).unwrap_or_default();
         RawFrame { analog, scales, switches, identifier, command }
     }
 }

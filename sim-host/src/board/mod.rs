@@ -1,12 +1,13 @@
 //! The controller on a board: an emulated microcontroller in place of the built-in core, joined by its line.
 //!
 //! [`Board`] starts the emulator with a firmware, speaks the packets of `valvewright_core::port::link`, and can disturb the
-//! line on purpose. [`replay`] feeds it recorded frames, the run loop can let it drive the plant ([`crate::run::Remote`]).
+//! line on purpose. [`replay`] feeds it recorded frames, the run loop can let it drive the plant ([`Remote`]).
 
 pub mod compare;
 pub mod disturb;
 mod emulator;
 pub mod noise;
+mod remote;
 pub mod replay;
 
 use std::fmt;
@@ -17,9 +18,9 @@ use valvewright_core::frame::{Actuators, RawFrame};
 use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Setup, Up, encode};
 use valvewright_core::units::{Instant, Millis};
 
-use crate::run::{Remote, Reply};
 use disturb::{Disturbance, Kind};
 use emulator::Emulator;
+pub use remote::{Remote, Reply};
 
 /// A board drops to the safe state by hardware when its outputs were not renewed for this long ([`valvewright_core::frame::Outputs`]).
 const HARDWARE_HOLDS: Millis = Millis(500);

@@ -7,12 +7,14 @@
 //! linearly in temperature (pressure stays positive) so that a solver finds its way back; [`Fluid::find`] answers from data only, or
 //! tells a user the range and, with [`Fluid::nearest`], the nearest state.
 
+mod cubic;
 mod pair;
 mod range;
 mod solve;
 mod state;
 mod table;
 mod transport;
+mod viscosity;
 pub mod water;
 
 pub use pair::{Pair, Property};

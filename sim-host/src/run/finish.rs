@@ -76,7 +76,7 @@ impl Bench<'_> {
             board: self.board_result(),
             expectations: Vec::new(),
         };
-        result.expectations = scenario::expect::judge(scenario, &result);
+        result.expectations = scenario::judge::judge(scenario, &result);
         RunOutcome { result, trace: self.recorder.trace, frames: self.frames, moves: self.moves }
     }
 }

@@ -24,6 +24,7 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
+use crate::board::Remote;
 use crate::instrument::{InstrumentSpec, Instruments};
 use crate::plant::{Plant, Tolerance};
 use crate::report::data::{RunResult, Trace};
@@ -37,7 +38,6 @@ pub use network::{NetworkFault, network_of};
 pub use operator::Hand;
 use operator::Operator;
 use record::Recorder;
-pub use remote::{Remote, Reply};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;

@@ -1,39 +1,16 @@
-//! A board in the place of the built-in core: what it must be able to do, and how a run takes its answers.
+//! A board in the place of the built-in core: how a run takes its answers.
 //!
 //! The built-in core runs beside it on the same frames; where the two differ in a single bit, the run ends.
 
-use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Actuator, Outputs};
 use valvewright_core::port::digest::Digest;
-use valvewright_core::port::link::{Answer, LinkFault};
-use valvewright_core::units::{Instant, Millis};
+use valvewright_core::units::Instant;
 
 use super::{Bench, RunError, vessel_rest};
 use crate::board::compare::{Difference, HostScan, first_field};
-use crate::board::{BoardError, fault_words};
+use crate::board::{Remote, Reply, fault_words};
 use crate::report::data::{BoardFault, BoardResult};
 use crate::scenario::Scenario;
-
-/// A controller outside this process that drives the plant: the same core on a board.
-pub trait Remote {
-    /// How it is joined, for the result.
-    fn name(&self) -> &'static str;
-    /// Tells it what station it is.
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError>;
-    /// One scan.
-    fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError>;
-}
-
-/// What came of a scan on a board.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Reply {
-    /// It was done.
-    Answer(Box<Answer>),
-    /// No answer yet: these outputs stand.
-    Held(Actuators),
-    /// The board does not trust its line, and has this on.
-    Safe(LinkFault, Actuators),
-}
 
 impl<'a> Bench<'a> {
     pub(super) fn join(&mut self, board: Option<&'a mut dyn Remote>, scenario: &Scenario) -> Result<(), RunError> {

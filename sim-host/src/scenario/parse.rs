@@ -2,10 +2,10 @@
 
 use std::ops::RangeInclusive;
 
-use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::job::WorkOrder;
 
+use super::bounds::{MINUTE, VESSEL_MOST, choice};
 use super::diagnostic::{Diagnostic, Problems, Source};
 use super::model::*;
 use super::parse_order::{expect, operator, order};
@@ -14,12 +14,7 @@ use super::reader::{self, Node};
 use crate::fluid::{Fluid, FluidKind};
 
 const KELVIN: f64 = 273.15;
-pub(super) const MINUTE: f64 = 60.0;
 
-/// What the controller leaves in the vessel so that liquid is drawn, kg.
-pub const VESSEL_HEEL: f64 = StationConfig::reference(Refrigerant::R1234yf).vessel_heel.0 as f64 * 1e-6;
-/// Most refrigerant in the reference vessel, kg: its nominal filling.
-pub(super) const VESSEL_MOST: f64 = 10.0;
 /// Densest filling of a circuit, kg/m3: liquid of both refrigerants at 50 degC is about 1000 to 1100, with some room left for vapour.
 const CIRCUIT_MOST: f64 = 900.0;
 /// Air and wall temperatures the plant is made for, K.
@@ -95,19 +90,6 @@ fn read_site(mut node: Node, p: &mut Problems) -> Option<Site> {
 fn refrigerant(node: &mut Node) -> Result<Refrigerant, Diagnostic> {
     let word = node.one_of("refrigerant", &REFRIGERANTS)?;
     Ok(if word == REFRIGERANTS[0] { Refrigerant::R1234yf } else { Refrigerant::R134a })
-}
-
-/// The member of `all` whose word stands at `key`, or `default`.
-pub(super) fn choice<T: Copy>(
-    node: &mut Node,
-    key: &str,
-    words: &[&str],
-    all: &[T],
-    default: T,
-) -> Result<T, Diagnostic> {
-    let word = node.opt_one_of(key, words)?;
-    let at = word.and_then(|word| words.iter().position(|one| *one == word));
-    Ok(at.and_then(|at| all.get(at).copied()).unwrap_or(default))
 }
 
 fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Station> {

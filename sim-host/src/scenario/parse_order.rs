@@ -5,10 +5,10 @@ use std::ops::RangeInclusive;
 use valvewright_core::job::WorkOrder;
 use valvewright_core::units::{AbsPa, Millis};
 
+use super::bounds::{MINUTE, VESSEL_HEEL, VESSEL_MOST, choice};
 use super::diagnostic::{Diagnostic, Problems, nearest};
 use super::expect::Expect;
 use super::model::*;
-use super::parse::{MINUTE, VESSEL_HEEL, VESSEL_MOST, choice};
 use super::quantity::Dim;
 use super::reader::Node;
 use crate::report::data::{Outcome, Verdict};

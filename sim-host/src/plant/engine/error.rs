@@ -2,10 +2,9 @@
 
 use super::Engine;
 use crate::plant::gas::{self, R_AIR, R_WATER};
-use crate::plant::layout::{DISSOLVED_AIR, NONE, OIL, POOL, WALL};
+use crate::plant::layout::{DISSOLVED_AIR, LEDGER, NONE, OIL, POOL, WALL};
 use crate::plant::node::{CONTENT, ENERGY};
 use crate::plant::spec::{PlaceKind, Tolerance};
-use crate::plant::system::LEDGER;
 
 /// Pressure at which the tolerance of a gas temperature has doubled, Pa: thin gas takes its wall's temperature and weighs nothing.
 const THIN: f64 = 30.0;
