@@ -5,7 +5,7 @@ use valvewright_core::frame::{Actuators, RawFrame};
 use valvewright_core::port::link::{Answer, LinkFault};
 use valvewright_core::units::{Instant, Millis};
 
-use super::BoardError;
+use super::spec::BoardError;
 
 /// A controller outside this process that drives the plant: the same core on a board.
 pub trait Remote {

@@ -9,6 +9,7 @@
 
 mod cubic;
 mod pair;
+mod property;
 mod range;
 mod solve;
 mod state;
@@ -17,7 +18,8 @@ mod transport;
 mod viscosity;
 pub mod water;
 
-pub use pair::{Pair, Property};
+pub use pair::Pair;
+pub use property::Property;
 pub use range::FluidError;
 use serde::{Deserialize, Serialize};
 use std::fmt;

@@ -10,17 +10,6 @@ use super::{Bench, RunOutcome, record, words};
 use crate::report::data::{AccountLine, Charged, LeakResult, Outcome, RunResult, ShownTrue, Verdict};
 use crate::scenario::{self, Scenario};
 
-/// Contents at the moments the result speaks of, kg.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Marks {
-    /// Station at the start of the first recovery, and after the last.
-    pub(super) before_recovery: Option<f64>,
-    pub(super) after_recovery: Option<f64>,
-    /// Vehicle at the start of the charge.
-    pub(super) charge_start: Option<f64>,
-    pub(super) used_oil_start: f64,
-}
-
 impl Bench<'_> {
     /// The result of a run that took `wall` s; `partial` where the caller stopped it.
     pub(super) fn finish(mut self, scenario: &Scenario, wall: f64, partial: bool) -> RunOutcome {
