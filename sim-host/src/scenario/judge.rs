@@ -70,9 +70,16 @@ fn judge_times(expect: &Expect, result: &RunResult) -> Vec<ExpectationResult> {
     let minutes = |s: f64| format!("{:.1} min", s / 60.0);
     let mut list = Vec::new();
     if let Some(limit) = expect.recovery_time {
-        let taken: f64 = result.phases.iter().filter(|p| p.name == "recover").map(|p| p.seconds).sum();
-        let detail = format!("it took {}", minutes(taken));
-        list.push(held(format!("recovery_time = {}", minutes(limit)), taken <= limit, detail));
+        let name = format!("recovery_time = {}", minutes(limit));
+        let all: Vec<_> = result.phases.iter().filter(|phase| phase.name == "recover").collect();
+        let taken = all.iter().fold(0.0, |sum, phase| sum + phase.seconds);
+        list.push(match all.last() {
+            None => held(name, false, "no recovery came to an end"),
+            Some(last) if last.outcome != Outcome::Pass => {
+                held(name, false, format!("recovery {} after {}", last.outcome.word(), minutes(taken)))
+            }
+            Some(_) => held(name, taken <= limit, format!("it took {}", minutes(taken))),
+        });
     }
     if let Some(limit) = expect.job_time {
         let detail = format!("it took {}", minutes(result.sim_seconds));

@@ -1,6 +1,7 @@
 //! From a scenario file to a [`Scenario`]: every value with its range, every mistake with its place, as many as there are.
 
 use std::ops::RangeInclusive;
+use std::path::Path;
 
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::job::WorkOrder;
@@ -27,9 +28,20 @@ pub fn read(source: &Source) -> Result<Scenario, Vec<Diagnostic>> {
     let mut problems = Problems::new();
     let scenario = read_root(document.root(), &mut problems);
     match scenario {
-        Some(scenario) if problems.is_empty() => Ok(scenario),
+        Some(mut scenario) if problems.is_empty() => {
+            if let Some(network) = &mut scenario.station.network {
+                *network = beside(&source.name, network);
+            }
+            Ok(scenario)
+        }
         _ => Err(problems.into_list()),
     }
+}
+
+/// A path that a file names counts from that file's folder.
+fn beside(file: &str, path: &str) -> String {
+    let folder = Path::new(file).parent().filter(|folder| !folder.as_os_str().is_empty());
+    folder.map_or_else(|| path.to_owned(), |folder| folder.join(path).display().to_string())
 }
 
 /// Reads the table of a whole file.
