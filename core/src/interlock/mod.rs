@@ -210,7 +210,7 @@ impl Interlocks {
     /// Rows with a tripping and with a withholding condition standing.
     #[inline]
     fn rows_standing(&self) -> (RowSet, RowSet) {
-        let (mut standing, mut withheld) = (0, 0);
+        let (mut standing, mut withheld) = (0u64, 0u64);
         let mut left = self.on;
         while left != 0 {
             let at = left.trailing_zeros() as usize;
@@ -230,7 +230,7 @@ impl Interlocks {
             self.first = self.first_cause(now, row, seen, causes);
         }
         for id in rise.iter() {
-            if let Some(count) = self.counts.get_mut(id as usize) {
+            if let Some(count) = self.counts.get_mut(id.place()) {
                 *count = count.saturating_add(1);
             }
         }
@@ -320,7 +320,7 @@ impl Interlocks {
     }
     /// How often this row's cause came up since power-on.
     pub fn count(&self, id: RowId) -> u16 {
-        self.counts.get(id as usize).copied().unwrap_or(0)
+        self.counts.get(id.place()).copied().unwrap_or(0)
     }
     /// What the last evaluation imposed.
     pub const fn inhibits(&self) -> Inhibits {
@@ -341,36 +341,36 @@ const PERMITS: u32 = {
 };
 
 /// For each condition, the bit of its row.
-const ROW_BIT: [u32; WATCH_COUNT] = {
+const ROW_BIT: [u64; WATCH_COUNT] = {
     let (mut bits, mut i) = ([0; WATCH_COUNT], 0);
     while i < WATCH_COUNT {
-        bits[i] = 1 << FLAT[i].1 as u32;
+        bits[i] = 1 << FLAT[i].1 as u64;
         i += 1;
     }
     bits
 };
 
 /// Rows of one kind of latch.
-const fn rows_with(phase: bool, latched: bool) -> u32 {
+const fn rows_with(phase: bool, latched: bool) -> u64 {
     let (mut bits, mut i) = (0, 0);
     while i < ROW_COUNT {
         match ROWS[i].latch {
-            Latch::Phase if phase => bits |= 1 << i,
-            Latch::Latched if latched => bits |= 1 << i,
+            Latch::Phase if phase => bits |= 1 << ROWS[i].id as u64,
+            Latch::Latched if latched => bits |= 1 << ROWS[i].id as u64,
             _ => {}
         }
         i += 1;
     }
     bits
 }
-const LATCHING: u32 = rows_with(true, true);
-const PHASE: u32 = rows_with(true, false);
+const LATCHING: u64 = rows_with(true, true);
+const PHASE: u64 = rows_with(true, false);
 
 /// Permissions that belong to one connection.
 const CONNECTION: u32 = {
     let (mut bits, mut i) = (0, 0);
     while i < WATCH_COUNT {
-        if let Latch::Connection = ROWS[FLAT[i].1 as usize].latch {
+        if let Latch::Connection = ROWS[FLAT[i].1.place()].latch {
             bits |= 1 << i;
         }
         i += 1;

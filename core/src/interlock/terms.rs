@@ -4,42 +4,43 @@ use super::table::ROWS;
 use crate::frame::Actuators;
 use crate::units::{AbsPa, CentiKelvin, Milligram, Millis, Permille, PermilleLfl};
 
-/// Id of a row. The order is that of the table and of the bits of [`super::RowSet`].
+/// Id of a row. Its number is the printed one, and so is its bit in a [`super::RowSet`]: a stored latch means the same row
+/// whatever rows the table gains. The emergency stop, which has no number of the series, has the last bit.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[repr(u8)]
 pub enum RowId {
     /// Flammable gas in the cabinet.
-    I01,
+    I01 = 1,
     /// Vessel at its fill limit.
-    I02,
+    I02 = 2,
     /// Vessel or discharge pressure high.
-    I03,
+    I03 = 3,
     /// No valid identity of the gas on this connection.
-    I05,
+    I05 = 5,
     /// No leave to purge non-condensables.
-    I06,
+    I06 = 6,
     /// Charged flow against its model, shaken scale or late scan.
-    I08,
+    I08 = 8,
     /// Separator level high.
-    I10,
+    I10 = 10,
     /// Pressure on the vacuum pump.
-    I11,
+    I11 = 11,
     /// Heater without gas above it, or too hot.
-    I12,
+    I12 = 12,
     /// Compressor too hot or starved.
-    I13,
+    I13 = 13,
     /// No leak verdict for this connection.
-    I14,
+    I14 = 14,
     /// An effect did not follow its command.
-    I19,
+    I19 = 19,
     /// Vessel mass not to be believed.
-    I20,
+    I20 = 20,
     /// Ventilation lost, not proven, or door open.
-    I28,
+    I28 = 28,
     /// Emergency stop.
-    Hs1,
+    Hs1 = 63,
 }
 
 /// How many rows there are.
@@ -84,9 +85,17 @@ impl RowId {
             Self::Hs1 => "HS-1",
         }
     }
+    /// Its place in the table, [`ROW_COUNT`] for a row that is not there.
+    pub(super) const fn place(self) -> usize {
+        let mut at = 0;
+        while at < ROW_COUNT && Self::ALL[at] as u8 != self as u8 {
+            at += 1;
+        }
+        at
+    }
     /// The row itself.
     pub fn row(self) -> Option<&'static Row> {
-        ROWS.get(self as usize)
+        ROWS.get(self.place())
     }
 }
 
