@@ -120,7 +120,8 @@ impl Station {
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
         let before = self.air.clone();
-        self.air.step(dt, self.readings.switches, self.cfg.air_changes);
+        let watched = if scan_late { Millis(0) } else { dt };
+        self.air.step(dt, watched, self.readings.switches, self.cfg.air_changes);
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());

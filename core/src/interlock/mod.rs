@@ -1,7 +1,8 @@
 //! The interlocks at work: readings and the job's verdicts in, inhibited and forced outputs out, once a scan.
 //!
 //! Promises: an input that is bad counts as tripped; no trip is reset while its cause stands, nor by a button that was
-//! down already; the first cause is kept with its reading until no row is tripped any more, later ones are counted.
+//! down already; the first cause is kept with its reading until no row is tripped any more, later ones are counted; a time
+//! that protects by being long is never made up of time nobody watched.
 //! [`table`] holds the rows; here is only how rows are evaluated. What each input does is in `causes.rs`.
 
 mod causes;
@@ -12,7 +13,7 @@ mod terms;
 
 use crate::frame::Actuators;
 use crate::sense::Readings;
-use crate::units::{Instant, Milligram};
+use crate::units::{Instant, Milligram, Millis};
 use causes::Causes;
 pub use rows::RowSet;
 use table::{FLAT, Latch, ROW_COUNT, ROWS, Role, WATCH_COUNT};
@@ -84,9 +85,10 @@ pub const SEPARATOR_EVENTS_TO_LATCH: u8 = 3;
 pub struct Interlocks {
     /// Conditions that stand, after their holds.
     on: u32,
-    /// Conditions on their way to standing or clearing, since their mark.
+    /// Conditions on their way to standing or clearing, and for how long.
     timing: u32,
-    marks: [Instant; WATCH_COUNT],
+    spent: [Millis; WATCH_COUNT],
+    last: Option<Instant>,
     /// Permissions that must be seen withdrawn once before they count again, because the couplers moved.
     void: u32,
     standing: RowSet,
@@ -116,7 +118,8 @@ impl Interlocks {
         Self {
             on: PERMITS,
             timing: 0,
-            marks: [Instant(0); WATCH_COUNT],
+            spent: [Millis(0); WATCH_COUNT],
+            last: None,
             void: 0,
             standing: RowSet::NONE,
             held: RowSet::NONE,
@@ -147,7 +150,9 @@ impl Interlocks {
         self.reset_was_down = reset;
 
         let causes = Causes::of(r, f);
-        self.confirm(now, &causes);
+        let passed = self.last.map_or(Millis(0), |last| now.since(last));
+        self.last = Some(now);
+        self.confirm(passed, if f.scan_late { Millis(0) } else { passed }, &causes);
 
         let (standing, withheld) = self.rows_standing();
         let rise = standing.without(self.standing);
@@ -174,8 +179,11 @@ impl Interlocks {
     }
 
     /// Runs the hold timers: conditions come to stand, or go.
+    ///
+    /// A trip's hold protects by being short: all the time that passed counts, and seen before and after a late scan is
+    /// enough. The hold before a condition goes protects by being long: only time that was watched counts.
     #[inline]
-    fn confirm(&mut self, now: Instant, causes: &Causes) {
+    fn confirm(&mut self, passed: Millis, watched: Millis, causes: &Causes) {
         if self.void != 0 {
             self.void &= !causes.breach;
         }
@@ -189,18 +197,16 @@ impl Interlocks {
             let bit = left & left.wrapping_neg();
             let at = left.trailing_zeros() as usize;
             left &= !bit;
-            let (Some(mark), Some((condition, _))) = (self.marks.get_mut(at), FLAT.get(at)) else {
+            let (Some(spent), Some((condition, _))) = (self.spent.get_mut(at), FLAT.get(at)) else {
                 continue;
             };
-            if fresh & bit != 0 {
-                *mark = now;
-            }
-            let hold = match (self.on & bit != 0, causes.bad & bit != 0) {
-                (true, _) => condition.clear_hold.0,
-                (false, true) => 0,
-                (false, false) => condition.hold.0,
+            let (hold, step) = match (self.on & bit != 0, causes.bad & bit != 0) {
+                (true, _) => (condition.clear_hold, watched),
+                (false, true) => (Millis(0), passed),
+                (false, false) => (condition.hold, passed),
             };
-            if now.since(*mark).0 >= hold {
+            *spent = if fresh & bit != 0 { Millis(0) } else { spent.plus(step) };
+            if *spent >= hold {
                 self.on ^= bit;
                 self.timing &= !bit;
             }

@@ -4,8 +4,9 @@ use valvewright_core::frame::{Actuator, Actuators, Switches};
 use valvewright_core::interlock::table::ROWS;
 use valvewright_core::interlock::{RowId, RowSet};
 use valvewright_core::job::PhaseKind;
+use valvewright_core::talk::Notice;
 
-use crate::bench::{Bench, order};
+use crate::bench::{Bench, FlowSwitch, order};
 
 /// A vehicle and hoses under vacuum, the vessel a little warm.
 fn vacuum(bench: &mut Bench) {
@@ -75,4 +76,54 @@ fn a_stop_that_bounces_while_closing_stays_open() {
     bench.scan(None);
     assert!(!bench.station.interlocks().standing().has(RowId::Hs1), "three scans closed");
     assert_eq!(bench.on(), Actuators::SAFE, "and nothing opens before a reset and a resume");
+}
+
+/// Gas at 40 % LFL for three seconds, then none.
+fn after_gas() -> Bench {
+    let mut bench = Bench::new();
+    bench.seconds(5);
+    bench.world.lfl = 40.0;
+    bench.seconds(3);
+    bench.world.lfl = 0.0;
+    bench.seconds(2);
+    assert!(bench.station.interlocks().standing().has(RowId::I01));
+    bench
+}
+
+#[test]
+fn late_scans_are_no_part_of_a_clear_time() {
+    let mut bench = after_gas();
+    for _ in 0..100 {
+        bench.scan_after(30_000, None);
+    }
+    assert!(bench.station.interlocks().standing().has(RowId::I01), "fifty minutes, none of them watched");
+    bench.seconds(62);
+    assert!(!bench.station.interlocks().standing().has(RowId::I01), "a minute that was");
+}
+
+/// A trip's hold protects by being short: what is seen on both sides of a gap stood in it.
+#[test]
+fn a_stall_does_not_put_off_a_trip() {
+    let mut bench = holding();
+    bench.world.flow = FlowSwitch::StuckOpen;
+    for _ in 0..3 {
+        bench.scan(None);
+    }
+    assert!(bench.station.interlocks().tripped().is_empty(), "two seconds are allowed");
+    bench.scan_after(2_000, None);
+    assert!(bench.station.interlocks().tripped().has(RowId::I28));
+}
+
+#[test]
+fn late_scans_are_no_part_of_the_air_changes() {
+    let mut bench = Bench::new();
+    bench.seconds(5);
+    bench.start(1, order(&[PhaseKind::Identify]));
+    assert!(bench.until(30, |b| b.notices.contains(&Notice::ProvingAir)));
+    bench.seconds(5);
+    for _ in 0..10 {
+        bench.scan_after(46_000, None);
+    }
+    assert!(!bench.until(38, |b| b.notices.contains(&Notice::AirProven)), "some 5 s and 38 s of 45 s were watched");
+    assert!(bench.until(10, |b| b.notices.contains(&Notice::AirProven)), "{:?}", bench.notices);
 }
