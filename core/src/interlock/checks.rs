@@ -42,6 +42,8 @@ const _: () = {
         assert!(row.hazard.0 >= 1 && row.hazard.0 <= 25);
         assert!(!row.trip.inhibits.has(K1) && !row.withholds.has(K1), "the fan is never inhibited");
         assert!(row.trip.forces.0 & !Actuators::SAFE.0 == 0, "only the fan may be forced on");
+        assert!(row.trip.stops.0 & !Actuators::of(&[P1]).0 == 0, "only P-1 has a valve to wait for");
+        assert!(row.trip.stops.is_empty() || row.trip.inhibits.has(Xv6));
         assert!(stops_partners(row.trip.inhibits) && stops_partners(row.withholds));
         assert!(!row.causes.is_empty());
         let (mut trips, mut permits) = (false, false);

@@ -11,7 +11,8 @@ mod rows;
 pub mod table;
 mod terms;
 
-use crate::frame::Actuators;
+use crate::drive::PUMP_LEAD;
+use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::units::{Instant, Milligram, Millis};
 use causes::Causes;
@@ -35,6 +36,10 @@ pub struct Facts {
     pub effect_mismatch: bool,
     /// The vessel scale moved more than 5 g in 10 s with all valves shut (I20).
     pub scale_creep: bool,
+    /// H-1 is on and the wall does not warm (I12).
+    pub heats_nothing: bool,
+    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
+    pub separator_at_ease: bool,
     /// The last scan came late (I08).
     pub scan_late: bool,
     /// Five air changes by K-1 are done and FSL-1 was seen open before (I28).
@@ -100,6 +105,8 @@ pub struct Interlocks {
     /// Trips at the end of the last evaluation.
     shown: RowSet,
     inhibits: Inhibits,
+    /// How long XV-6 has been shut while a row waits for that to stop P-1.
+    valve_shut: Millis,
     first: Option<FirstOut>,
     counts: [u16; ROW_COUNT],
     separator_events: u8,
@@ -129,6 +136,7 @@ impl Interlocks {
             newly_cleared: RowSet::NONE,
             shown: RowSet::NONE,
             inhibits: Inhibits { off: Actuators::NONE, force: Actuators::NONE },
+            valve_shut: Millis(0),
             first: None,
             counts: [0; ROW_COUNT],
             separator_events: 0,
@@ -166,7 +174,8 @@ impl Interlocks {
         let tripped = standing.or(self.held);
         self.newly_tripped = tripped.without(self.shown);
         self.newly_cleared = self.shown.without(tripped);
-        if tripped != self.tripped || withheld != self.withheld || tripped != self.shown {
+        let waited = self.wait_for_valve(passed, f.applied);
+        if tripped != self.tripped || withheld != self.withheld || tripped != self.shown || waited {
             self.tripped = tripped;
             self.withheld = withheld;
             self.shown = tripped;
@@ -227,6 +236,14 @@ impl Interlocks {
         (RowSet(standing), RowSet(withheld))
     }
 
+    /// Counts how long XV-6 has been shut while a row wants P-1 off behind it; true while one does.
+    #[inline]
+    fn wait_for_valve(&mut self, passed: Millis, applied: Actuators) -> bool {
+        let wanted = !self.tripped.and(RowSet(STOPPING)).is_empty();
+        self.valve_shut = if wanted && !applied.has(Actuator::Xv6) { self.valve_shut.plus(passed) } else { Millis(0) };
+        wanted
+    }
+
     /// Counts, keeps the first cause, and latches.
     #[cold]
     fn note_rise(&mut self, now: Instant, rise: RowSet, seen: (&Readings, &Facts), causes: &Causes) {
@@ -266,6 +283,9 @@ impl Interlocks {
             if self.tripped.has(row.id) {
                 out.off = out.off.or(row.trip.inhibits);
                 out.force = out.force.or(row.trip.forces);
+                if self.valve_shut >= PUMP_LEAD {
+                    out.off = out.off.or(row.trip.stops);
+                }
             }
             if self.withheld.has(row.id) {
                 out.off = out.off.or(row.withholds);
@@ -369,6 +389,17 @@ const fn rows_with(phase: bool, latched: bool) -> u64 {
     }
     bits
 }
+/// Rows that stop something behind its valve.
+const STOPPING: u64 = {
+    let (mut bits, mut i) = (0, 0);
+    while i < ROW_COUNT {
+        if !ROWS[i].trip.stops.is_empty() {
+            bits |= 1 << ROWS[i].id as u64;
+        }
+        i += 1;
+    }
+    bits
+};
 const LATCHING: u64 = rows_with(true, true);
 const PHASE: u64 = rows_with(true, false);
 

@@ -2,7 +2,7 @@
 
 use super::table::ROWS;
 use crate::frame::Actuators;
-use crate::units::{AbsPa, CentiKelvin, Milligram, Millis, Permille, PermilleLfl};
+use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl};
 
 /// Id of a row. Its number is the printed one, and so is its bit in a [`super::RowSet`]: a stored latch means the same row
 /// whatever rows the table gains. The emergency stop, which has no number of the series, has the last bit.
@@ -33,6 +33,8 @@ pub enum RowId {
     I13 = 13,
     /// No leak verdict for this connection.
     I14 = 14,
+    /// Separator not known to be at ease.
+    I17 = 17,
     /// An effect did not follow its command.
     I19 = 19,
     /// Vessel mass not to be believed.
@@ -44,7 +46,7 @@ pub enum RowId {
 }
 
 /// How many rows there are.
-pub const ROW_COUNT: usize = 15;
+pub const ROW_COUNT: usize = 16;
 
 impl RowId {
     /// Every row id, in order.
@@ -60,6 +62,7 @@ impl RowId {
         Self::I12,
         Self::I13,
         Self::I14,
+        Self::I17,
         Self::I19,
         Self::I20,
         Self::I28,
@@ -79,6 +82,7 @@ impl RowId {
             Self::I12 => "I12",
             Self::I13 => "I13",
             Self::I14 => "I14",
+            Self::I17 => "I17",
             Self::I19 => "I19",
             Self::I20 => "I20",
             Self::I28 => "I28",
@@ -131,6 +135,8 @@ pub enum Level {
     FillShare(Permille),
     /// Mass.
     Mass(Milligram),
+    /// Motor current.
+    Current(Milliamp),
     /// No number: a contact or a verdict, which stands or does not.
     State,
 }
@@ -143,7 +149,8 @@ impl Level {
             | Self::Temperature(CentiKelvin(v))
             | Self::Gas(PermilleLfl(v))
             | Self::FillShare(Permille(v))
-            | Self::Mass(Milligram(v)) => v,
+            | Self::Mass(Milligram(v))
+            | Self::Current(Milliamp(v)) => v,
             Self::State => 0,
         }
     }
@@ -155,7 +162,8 @@ impl Level {
             Self::Gas(_) => 2,
             Self::FillShare(_) => 3,
             Self::Mass(_) => 4,
-            Self::State => 5,
+            Self::Current(_) => 5,
+            Self::State => 6,
         }
     }
 }
@@ -204,7 +212,7 @@ pub enum Watch {
     PumpInlet,
     /// WT-1 while H-1 is on or wanted.
     HeaterCover,
-    /// TT-3 while H-1 is on or wanted.
+    /// TT-3, whether H-1 is ordered on or not: a contactor may be welded (F069).
     HeaterSkin,
     /// TT-2.
     DischargeTemperature,
@@ -228,10 +236,16 @@ pub enum Watch {
     StopPressed,
     /// HS-1: one channel open, the other not.
     StopDisagrees,
+    /// H-1 is on and TT-1 does not rise.
+    HeaterEffect,
+    /// IT-1.
+    MotorCurrent,
+    /// The hoses have not shown the separator at or below 1.3 bar abs since XV-3 was last open.
+    SeparatorEase,
 }
 
 /// How many conditions there are.
-pub const WATCH_COUNT: usize = 25;
+pub const WATCH_COUNT: usize = 28;
 
 impl Watch {
     /// On which side of the trip point it is dangerous.
@@ -240,7 +254,7 @@ impl Watch {
             Self::CabinetGas | Self::VesselFill | Self::VesselPressure | Self::PumpAdmission | Self::PumpInlet => {
                 Side::High
             }
-            Self::HeaterSkin | Self::DischargeTemperature => Side::High,
+            Self::HeaterSkin | Self::DischargeTemperature | Self::MotorCurrent => Side::High,
             Self::Suction | Self::HeaterCover => Side::Low,
             _ => Side::State,
         }
@@ -283,6 +297,8 @@ pub struct Effects {
     pub inhibits: Actuators,
     /// Held on.
     pub forces: Actuators,
+    /// Held off once the valve they serve has been shut for its time: P-1 behind XV-6.
+    pub stops: Actuators,
 }
 
 /// How long a trip stays after its cause is gone.
