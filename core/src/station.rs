@@ -10,7 +10,7 @@ use crate::effect::Effects;
 use crate::frame::{Actuator, Actuators, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
 use crate::job::flow::{Job, JobState, View};
-use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind};
+use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind, purge};
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Command, Notice, Notices, Refusal};
 use crate::units::*;
@@ -120,7 +120,8 @@ impl Station {
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
         let before = self.air.clone();
-        self.air.step(dt, self.readings.switches, self.cfg.air_changes);
+        let watched = if scan_late { Millis(0) } else { dt };
+        self.air.step(dt, watched, self.readings.switches, self.cfg.air_changes);
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
@@ -252,10 +253,15 @@ impl Station {
         Facts {
             identity_pass: self.link.gas == GasVerdict::Pure,
             leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
-            purge_permitted: self.job.phase() == Some(PhaseKind::Purge) && self.readings.tt1.usable().is_some(),
+            purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
+                && self.vessel_rest >= purge::REST
+                && purge::vessel_steady(&self.readings)
+                && self.readings.pt1.usable().is_some(),
             charge_flow_wrong: self.effects.flow_wrong(),
             effect_mismatch: self.effects.mismatch(),
             scale_creep: self.effects.creeping(),
+            heats_nothing: self.effects.heats_nothing(),
+            separator_at_ease: self.effects.separator_at_ease(),
             scan_late,
             air_proven: self.air.proven(),
             air_test: self.air.testing(),
@@ -292,6 +298,7 @@ impl Station {
             compressor_ready_in: self.drive.ready_in(now),
             vessel_rest: self.vessel_rest,
             fill_limit: self.fill_limit,
+            separator_at_ease: self.effects.separator_at_ease(),
             answer,
         };
         let result = self.job.step(view, &mut self.link, &mut self.notices);
@@ -315,6 +322,8 @@ impl Station {
             Lamp::Blue
         } else {
             match self.job.state() {
+                // A trip that clears by itself is no normal running either.
+                _ if !self.interlocks.tripped().is_empty() => Lamp::Yellow,
                 JobState::Paused | JobState::Ended(false) => Lamp::Yellow,
                 JobState::Starting | JobState::Running => Lamp::Green,
                 JobState::Idle | JobState::Ended(true) => Lamp::White,

@@ -26,7 +26,10 @@ fn name(watch: Watch) -> &'static str {
         Watch::PumpAdmission => "higher hose pressure (PT-2, PT-3), for XV-6 to open",
         Watch::PumpInlet => "higher hose pressure (PT-2, PT-3) while XV-6 is open",
         Watch::HeaterCover => "vessel mass (WT-1) while the heater is on or wanted",
-        Watch::HeaterSkin => "heater skin (TT-3) while the heater is on or wanted",
+        Watch::HeaterSkin => "heater skin (TT-3)",
+        Watch::HeaterEffect => "vessel wall (TT-1) does not warm in 120 s while the heater is on",
+        Watch::MotorCurrent => "motor current of C-1 (IT-1)",
+        Watch::SeparatorEase => "hoses not seen at or below 1.3 bar abs with XV-3 open since it was last open",
         Watch::DischargeTemperature => "discharge temperature (TT-2)",
         Watch::Suction => "lower hose pressure (PT-2, PT-3) while C-1 runs with XV-3 open",
         Watch::LeakVerdict => "no tight leak verdict on this connection",
@@ -48,6 +51,7 @@ fn level(level: Level) -> String {
         Level::Gas(share) => format!("{:.0} % LFL", f64::from(share.0) * 0.1),
         Level::FillShare(share) => format!("{:.1} %", f64::from(share.0) * 0.1),
         Level::Mass(mass) => format!("{:.1} kg", f64::from(mass.0) * 1e-6),
+        Level::Current(i) => format!("{:.0} A", f64::from(i.0) * 1e-3),
         Level::State => String::new(),
     }
 }
@@ -80,7 +84,8 @@ fn cause(one: &Condition) -> String {
 }
 
 fn cell(row: &Row, one: Actuator) -> String {
-    let marks = [(row.trip.inhibits, 'X'), (row.withholds, 'P'), (row.trip.forces, 'F')];
+    let marks =
+        [(row.trip.inhibits, 'X'), (row.trip.stops, 'S'), (row.withholds, 'P'), (row.trip.forces, 'F')];
     marks.iter().filter(|(set, _)| set.has(one)).map(|(_, mark)| *mark).collect()
 }
 
@@ -96,7 +101,7 @@ fn latch(latch: Latch) -> &'static str {
 fn page() -> String {
     let mut out = String::from(
         "# Interlock table\n\nMade from `core/src/interlock/table.rs`; a test keeps it so. How to read it: \
-         [interlock course](interlocks.md). X trips off, P withholds until permitted, F forces on.\n\n| row |",
+         [interlock course](interlocks.md). X trips off, S trips off once the valve it serves has been shut for 2 s, P withholds until permitted, F forces on.\n\n| row |",
     );
     for one in Actuator::ALL {
         let _ = write!(out, " {} |", one.tag());

@@ -48,6 +48,7 @@ mod at {
         HeaterSkin SKIN SKIN_CLEAR;
         DischargeTemperature DISCHARGE DISCHARGE_CLEAR;
         Suction SUCTION SUCTION_CLEAR;
+        MotorCurrent CURRENT CURRENT_CLEAR;
     }
 }
 
@@ -63,7 +64,8 @@ impl Causes {
         c.verdicts(f);
         c.contacts(r, f);
         let pressures = good(&r.pt1) & good(&r.pt2) & good(&r.pt3);
-        if !(pressures & good(&r.tt2) & good(&r.tt3) & good(&r.at2) & good(&r.wt1.mass)) {
+        let heat = good(&r.tt1) & good(&r.tt2) & good(&r.tt3) & good(&r.it1);
+        if !(pressures & heat & good(&r.at2) & good(&r.wt1.mass)) {
             c.doubt(r, f);
         }
         c
@@ -111,8 +113,11 @@ impl Causes {
         let t = r.tt2.value.0;
         self.set(Watch::DischargeTemperature, t >= at::DISCHARGE, t < at::DISCHARGE_CLEAR);
 
+        let i = r.it1.value.0;
+        self.set(Watch::MotorCurrent, i >= at::CURRENT, i < at::CURRENT_CLEAR);
+
         let (heating, skin) = (heating(f), r.tt3.value.0);
-        self.set(Watch::HeaterSkin, heating && skin >= at::SKIN, skin < at::SKIN_CLEAR);
+        self.set(Watch::HeaterSkin, skin >= at::SKIN, skin < at::SKIN_CLEAR);
         let Milligram(mass) = r.wt1.mass.value;
         self.set(Watch::HeaterCover, heating && mass < at::COVER, !heating || mass >= at::COVER_CLEAR);
     }
@@ -127,6 +132,8 @@ impl Causes {
         self.state(Watch::Effect, f.effect_mismatch);
         self.state(Watch::ScaleCreep, f.scale_creep);
         self.state(Watch::AirProof, !f.air_proven);
+        self.state(Watch::HeaterEffect, f.heats_nothing);
+        self.state(Watch::SeparatorEase, !f.separator_at_ease);
         // These two look at the quality of the scale alone.
         self.state(Watch::ChargeScale, false);
         self.state(Watch::ScaleLost, false);
@@ -149,7 +156,9 @@ impl Causes {
         let (weighed, lost) = (sure(&r.wt1.mass), r.wt1.mass.is_bad());
         self.lacks(Watch::VesselFill, weighed, lost);
         self.lacks(Watch::HeaterCover, !heating(f) || weighed, heating(f) && lost);
-        self.lacks(Watch::HeaterSkin, sure(&r.tt3), heating(f) && r.tt3.is_bad());
+        self.lacks(Watch::HeaterSkin, sure(&r.tt3), r.tt3.is_bad());
+        self.lacks(Watch::HeaterEffect, true, heating(f) && r.tt1.is_bad());
+        self.lacks(Watch::MotorCurrent, sure(&r.it1), r.it1.is_bad());
         self.breach |= u32::from(!weighed) << (Watch::ChargeScale as u32 & 31);
         self.lacks(Watch::ChargeScale, weighed, lost);
         self.lacks(Watch::ScaleLost, true, lost);
@@ -215,6 +224,8 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         Watch::Suction => r.pt2.value.or_less(r.pt3.value).0,
         Watch::DischargeTemperature => r.tt2.value.0,
         Watch::HeaterSkin => r.tt3.value.0,
+        Watch::HeaterEffect => r.tt1.value.0,
+        Watch::MotorCurrent => r.it1.value.0,
         _ => 0,
     }
 }

@@ -250,6 +250,7 @@ impl Job {
             compressor_ready_in: view.compressor_ready_in,
             vessel_rest: view.vessel_rest,
             fill_limit: view.fill_limit,
+            separator_at_ease: view.separator_at_ease,
             answer: view.answer.take(),
             want: Actuators::SAFE,
             ask: None,
@@ -302,6 +303,8 @@ pub struct View<'a> {
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
+    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
+    pub separator_at_ease: bool,
     /// The operator's answer.
     pub answer: Option<bool>,
 }

@@ -185,6 +185,8 @@ pub enum GiveUp {
     NoOil,
     /// The used-oil bottle is full (LS-1).
     OilBottleFull,
+    /// Nothing shows the separator at or below 1.3 bar abs: since XV-3 was last open, the hoses were not seen so with it open.
+    SeparatorUnproven,
     /// Static pressures after the charge do not fit the ambient temperature.
     PressureImplausible,
     /// An answer was not given in time.
@@ -261,6 +263,8 @@ pub struct Ctx<'a> {
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
+    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
+    pub separator_at_ease: bool,
     /// The operator's answer, in the scan in which it came.
     pub answer: Option<bool>,
     /// What the phase wants energised.

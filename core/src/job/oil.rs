@@ -1,7 +1,8 @@
 //! Let the separator settle, drain the used oil into its bottle and weigh it.
 //!
 //! The bottle is closed and balanced with the separator, so that oil runs by its own weight and no gas is vented; it opens
-//! only while the separator is at or below 1.3 bar abs (rule of I17). Done when the bottle's scale is quiet.
+//! only while the separator is at or below 1.3 bar abs (rule of I17), which the hoses showed while XV-3 was open: the separator
+//! has no transmitter of its own. Done when the bottle's scale is quiet.
 
 use super::{Ctx, DONE, GiveUp, Status, failed};
 use crate::frame::{Actuator, Actuators, Switches};
@@ -52,6 +53,9 @@ impl DrainOil {
             Step::Settle => {
                 if c.r.service_pressure().is_none_or(|p| p > SAFE_PRESSURE) {
                     return failed(GiveUp::PressureTooHigh);
+                }
+                if !c.separator_at_ease {
+                    return failed(GiveUp::SeparatorUnproven);
                 }
                 if spent >= SETTLE {
                     self.go(Step::Weigh, c.t);

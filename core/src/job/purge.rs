@@ -1,7 +1,7 @@
 //! Non-condensables: judge the rested vessel, then purge its vapour space in short pulses.
 //!
 //! Starts when the vessel has rested 4 h and wall and ambient agree within 2 K (I06), since 1 K of wrong temperature looks
-//! like 19 kPa of air. Done when the excess is below its lower limit. Given up at the loss limit or after too many pulses.
+//! like 19 kPa of air; where they part by the cooling of the purge itself, the next pulse waits. Done when the excess is below its lower limit. Given up at the loss limit or after too many pulses.
 
 use super::{Ctx, DONE, GiveUp, Outcome, Status, failed, skipped};
 use crate::frame::{Actuator, Actuators};
@@ -17,6 +17,8 @@ pub const START: AbsPa = AbsPa(34_474);
 pub const STOP: AbsPa = AbsPa(17_000);
 const PULSE: Millis = Millis(2_000);
 const GAP: Millis = Millis(28_000);
+/// Venting cools the vessel, and a wall unlike the ambient can't be judged: how long the next pulse waits for it (own choice).
+const STEADY_WAIT: Millis = Millis::from_secs(3_600);
 const MAX_PULSES: u8 = 90;
 /// Purging 7 g of air from a well-mixed vessel at 25 degC costs some 540 g of refrigerant (solved case e2): worse than that, stop.
 const LOSS_LIMIT: Milligram = Milligram(600_000);
@@ -112,6 +114,11 @@ impl Purge {
         } else if lost > LOSS_LIMIT || self.pulses >= MAX_PULSES {
             c.ledger.vented = c.ledger.vented.plus(lost);
             return failed(GiveUp::PurgeLossLimit);
+        } else if !vessel_steady(c.r) {
+            if c.t.minus(self.since) > STEADY_WAIT {
+                c.ledger.vented = c.ledger.vented.plus(lost);
+                return failed(GiveUp::NotRested);
+            }
         } else {
             self.go(Step::Pulse, c.t);
         }

@@ -96,6 +96,9 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::NotOrdered => "nothing ordered",
         GiveUp::HighVoltage => "no oil into a high-voltage compressor without a flush record",
         GiveUp::NoOil => "the new-oil bottle gives nothing; fill it and check its line",
+        GiveUp::SeparatorUnproven => {
+            "nothing shows the separator at or below 1.3 bar abs since its inlet XV-3 was last open; recover or clear the hoses first"
+        }
         GiveUp::OilBottleFull => "the used-oil bottle is full; empty it",
         GiveUp::PressureImplausible => {
             "static pressures do not fit the ambient temperature; check the charge and the gauges"

@@ -42,6 +42,7 @@ pub fn calm() -> (Readings, Facts) {
         leak_pass: true,
         purge_permitted: true,
         air_proven: true,
+        separator_at_ease: true,
         fill_limit: Milligram::from_grams(10_000),
         applied: Actuators::SAFE,
         wanted: Actuators::SAFE,
@@ -119,10 +120,10 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
             r.wt1.mass.value = Milligram::from_grams(999);
             f.wanted = on(&[Actuator::H1]);
         }
-        Watch::HeaterSkin => {
-            r.tt3.value = CentiKelvin::from_centi_celsius(8_000);
-            f.applied = on(&[Actuator::H1]);
-        }
+        Watch::HeaterSkin => r.tt3.value = CentiKelvin::from_centi_celsius(8_000),
+        Watch::HeaterEffect => f.heats_nothing = true,
+        Watch::MotorCurrent => r.it1.value = Milliamp(9_000),
+        Watch::SeparatorEase => f.separator_at_ease = false,
         Watch::DischargeTemperature => r.tt2.value = CentiKelvin::from_centi_celsius(12_000),
         Watch::Suction => {
             r.pt2.value = AbsPa(29_999);
