@@ -5,6 +5,7 @@
 //! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
 //! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
+use super::witness::Witness;
 use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Sides, Status, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::talk::{Notice, Question};
@@ -20,6 +21,8 @@ const WEIGH_MAX: Millis = Millis::from_secs(90);
 const STALL_RATE: MilligramPerS = MilligramPerS(400);
 const STALL_TIME: Millis = Millis::from_secs(12);
 const EQUALISE: Millis = Millis::from_secs(60);
+/// With the charge valves shut the scale stands; what moves more in [`EQUALISE`] has moved all through the charge (as I20, own choice).
+const DRIFT: Milligram = Milligram(5_000);
 const WARM_MAX: Millis = Millis::from_secs(900);
 const ANSWER_WAIT: Millis = Millis::from_secs(600);
 const MAX_PULSES: u8 = 40;
@@ -43,6 +46,9 @@ pub struct Charge {
     warmings: u8,
     weak: u8,
     low_side_only: bool,
+    witness: Witness,
+    /// What had gone when the charge valves shut for the last minute.
+    shut_at: Milligram,
     /// What hoses and manifold are taken to keep in the end.
     content: Milligram,
 }
@@ -110,10 +116,16 @@ impl Charge {
             Step::Ask => self.ask(c, spent),
             Step::Equalise => self.equalise(c, spent),
         };
-        if c.ledger.charge_begun
-            && let Some(out) = Self::dispensed(c)
-        {
+        if !c.ledger.charge_begun {
+            return status;
+        }
+        let out = Self::dispensed(c);
+        if let Some(out) = out {
             self.report(c, out);
+        }
+        let most = c.order.charge.plus(self.content);
+        if status == Status::Running && self.witness.disbelieves(c, out, most) {
+            return failed(GiveUp::ScaleDisagrees);
         }
         status
     }
@@ -166,6 +178,7 @@ impl Charge {
         c.want = self.open(c);
         let Some(out) = Self::dispensed(c) else {
             // The scale is doubtful (I20, I08): shut and wait for it in Settle.
+            c.want = self.sides(c);
             self.go(Step::Settle, c.t);
             return Status::Running;
         };
@@ -242,6 +255,7 @@ impl Charge {
         }
         let missing = self.missing(c, out);
         if missing <= CLOSE || self.pulses >= MAX_PULSES {
+            self.shut_at = out;
             self.go(Step::Equalise, c.t);
             return Status::Running;
         }
@@ -290,6 +304,9 @@ impl Charge {
             return if spent > EQUALISE.plus(WEIGH_MAX) { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
         };
         let out = c.ledger.charge_start.minus(mass);
+        if out.minus(self.shut_at).0.saturating_abs() > DRIFT.0 {
+            return failed(GiveUp::ScaleDisagrees);
+        }
         if self.missing(c, out) > CLOSE && self.rounds < MAX_ROUNDS {
             self.rounds = self.rounds.saturating_add(1);
             self.go(Step::Settle, c.t);

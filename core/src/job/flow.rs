@@ -3,7 +3,7 @@
 //! A latched trip holds the job; only a fresh press after its reset lets it go on. A circuit judged wet is evacuated again,
 //! twice at most. Whatever ended a charge, the hoses are still cleared.
 
-use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder};
+use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder, bounds};
 use crate::frame::{Actuators, Switches};
 use crate::talk::{Notice, Notices, Question, Refusal};
 use crate::units::*;
@@ -57,6 +57,7 @@ pub struct Job {
     clock: Millis,
     lasted: Millis,
     blocked: Millis,
+    trips: u8,
     evacuations: u8,
     all_well: bool,
     question: Option<Question>,
@@ -178,7 +179,7 @@ impl Job {
 
     fn begin(&mut self, kind: PhaseKind, say: &mut Notices) {
         self.phase = Some(Phase::new(kind));
-        (self.clock, self.lasted, self.blocked) = (Millis(0), Millis(0), Millis(0));
+        (self.clock, self.lasted, self.blocked, self.trips) = (Millis(0), Millis(0), Millis(0), 0);
         self.progress = super::Progress::default();
         self.state = JobState::Running;
         say.push(Notice::PhaseStarted(kind));
@@ -258,6 +259,7 @@ impl Job {
             say,
         };
         let kind = phase.kind();
+        let longest = bounds::longest(kind, order);
         let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
         let status =
             if coupled || !kind.needs_couplers() { phase.step(&mut ctx) } else { super::failed(GiveUp::NotCoupled) };
@@ -270,7 +272,15 @@ impl Job {
         self.question = ask;
         let withheld = !want.and(view.inhibited).is_empty();
         self.blocked = if withheld { self.blocked.plus(view.dt) } else { Millis(0) };
-        let status = if self.blocked > BLOCKED_MAX { super::failed(GiveUp::Blocked) } else { status };
+        if !want.and(view.tripped).is_empty() {
+            self.trips = self.trips.saturating_add(1);
+        }
+        let status = match status {
+            Status::Running if self.blocked > BLOCKED_MAX => super::failed(GiveUp::Blocked),
+            Status::Running if self.trips > bounds::MAX_TRIPS => super::failed(GiveUp::TripsAgain),
+            Status::Running if self.clock > longest => super::failed(GiveUp::TookTooLong),
+            status => status,
+        };
         match status {
             Status::Running => (want, sample),
             Status::Ended(outcome) => {
@@ -296,6 +306,8 @@ pub struct View<'a> {
     pub on: Actuators,
     /// What interlocks hold off.
     pub inhibited: Actuators,
+    /// What rows hold off that tripped in this scan.
+    pub tripped: Actuators,
     /// Time until the compressor may start.
     pub compressor_ready_in: Millis,
     /// Time the vessel has been left alone.

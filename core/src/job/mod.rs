@@ -3,6 +3,7 @@
 //! A phase states when it may start, when it is done, when it gives up and what it records; what it wants energised goes
 //! through [`crate::drive`] and the gate like everything else. [`flow`] strings the phases together.
 
+pub mod bounds;
 pub mod charge;
 pub mod clear;
 pub mod evacuate;
@@ -15,6 +16,7 @@ pub mod order;
 pub mod purge;
 pub mod recover;
 pub mod verify;
+mod witness;
 
 pub use order::{PhaseKind, PhaseSet, Sides, WorkOrder};
 
@@ -189,6 +191,12 @@ pub enum GiveUp {
     PressureImplausible,
     /// An answer was not given in time.
     NoAnswer,
+    /// The phase ran longer than one of its kind may ([`bounds::longest`]).
+    TookTooLong,
+    /// Interlocks tripped and let go again and again ([`bounds::MAX_TRIPS`]).
+    TripsAgain,
+    /// The vessel scale shows what cannot be: still while liquid flows, against the flow, or moving with the valves shut.
+    ScaleDisagrees,
 }
 
 /// What a phase reports each scan.

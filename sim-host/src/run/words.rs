@@ -101,6 +101,13 @@ pub fn reason(why: GiveUp) -> String {
             "static pressures do not fit the ambient temperature; check the charge and the gauges"
         }
         GiveUp::NoAnswer => "no answer came in time",
+        GiveUp::TookTooLong => "it ran longer than such a phase may; see its notices for what it waited for",
+        GiveUp::TripsAgain => {
+            "interlocks tripped and let go again and again; see which in the list of trips, and remove the cause"
+        }
+        GiveUp::ScaleDisagrees => {
+            "the vessel scale shows what cannot be; free its platform, check it with a weight, and recover and weigh this charge"
+        }
     };
     text.to_owned()
 }
