@@ -6,8 +6,9 @@
 //! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
 use super::witness::Witness;
-use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Sides, Status, failed};
+use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Ledger, Sides, Status, failed};
 use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
 
@@ -104,6 +105,13 @@ impl Charge {
         c.order.charge.plus(self.content).minus(dispensed)
     }
 
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (true, Some(mass)) = (ledger.charge_begun, r.wt1.mass.usable()) {
+            ledger.dispensed = ledger.charge_start.minus(mass);
+            ledger.in_hoses = self.content;
+        }
+    }
+
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         let spent = c.t.minus(self.since);
         let status = match self.step {
@@ -131,8 +139,6 @@ impl Charge {
     }
 
     fn report(&self, c: &mut Ctx<'_>, out: Milligram) {
-        c.ledger.dispensed = out;
-        c.ledger.in_hoses = self.content;
         let done = (i64::from(out.0) * 1000).checked_div(i64::from(c.order.charge.0.max(1))).unwrap_or(0);
         c.progress.done = Permille(i32::try_from(done.clamp(0, 1000)).unwrap_or(1000));
         let left = i64::from(self.missing(c, out).0.max(0)).saturating_mul(1000);

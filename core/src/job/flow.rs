@@ -5,6 +5,7 @@
 
 use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder, bounds};
 use crate::frame::{Actuators, Switches};
+use crate::sense::Readings;
 use crate::talk::{Notice, Notices, Question, Refusal};
 use crate::units::*;
 
@@ -27,6 +28,9 @@ pub const RECORD_DEPTH: usize = 16;
 const MAX_EVACUATIONS: u8 = 3;
 /// A phase whose wishes an interlock withholds for this long is given up.
 const BLOCKED_MAX: Millis = Millis::from_secs(600);
+/// What moved last shows on a scale within valve stroke and filter, some 2 s; a shaken scale is believed again 2 s later
+/// (own choice).
+const LEFT_WATCHED: Millis = Millis::from_secs(5);
 
 /// State of the job.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -64,6 +68,10 @@ pub struct Job {
     progress: super::Progress,
     /// The mass ledger of this order.
     pub ledger: Ledger,
+    /// The ledger as the running phase found it.
+    found: Ledger,
+    /// A phase that ended short of its plan, and since when: its scale has still to show the last of what moved.
+    left: Option<(Phase, Millis)>,
     records: heapless::Vec<PhaseRecord, RECORD_DEPTH>,
 }
 
@@ -144,6 +152,7 @@ impl Job {
             return Err(Refusal::NotRunning);
         }
         if let Some(kind) = self.phase() {
+            self.leave(say);
             self.record(kind, Outcome::Aborted, say);
         }
         self.end(false, say);
@@ -170,6 +179,38 @@ impl Job {
         say.push(Notice::OrderEnded(well));
     }
 
+    /// A phase ends short of its plan: says what it has moved.
+    fn leave(&mut self, say: &mut Notices) {
+        let (now, found) = (self.ledger, self.found);
+        let moved = [
+            (now.vented, found.vented, Notice::Purged(now.vented)),
+            (now.recovered, found.recovered, Notice::Recovered(now.recovered)),
+            (now.oil_drained, found.oil_drained, Notice::OilDrained(now.oil_drained.minus(found.oil_drained))),
+            (now.oil_injected, found.oil_injected, Notice::OilInjected(now.oil_injected.minus(found.oil_injected))),
+        ];
+        for (now, found, notice) in moved {
+            if now != found {
+                say.push(notice);
+            }
+        }
+        self.left = self.phase.take().map(|phase| (phase, Millis(0)));
+    }
+
+    /// Books what moved, every scan, so that whatever ends a phase finds it in the ledger.
+    fn book(&mut self, r: &Readings, dt: Millis) {
+        if let Some((phase, since)) = &mut self.left {
+            *since = since.plus(dt);
+            if *since > LEFT_WATCHED {
+                self.left = None;
+            } else {
+                phase.book(r, &mut self.ledger);
+            }
+        }
+        if let Some(phase) = &self.phase {
+            phase.book(r, &mut self.ledger);
+        }
+    }
+
     fn record(&mut self, kind: PhaseKind, outcome: Outcome, say: &mut Notices) {
         let lasted = self.lasted;
         // A full list keeps the earlier records; the notice is given all the same.
@@ -181,6 +222,7 @@ impl Job {
         self.phase = Some(Phase::new(kind));
         (self.clock, self.lasted, self.blocked, self.trips) = (Millis(0), Millis(0), Millis(0), 0);
         self.progress = super::Progress::default();
+        self.found = self.ledger;
         self.state = JobState::Running;
         say.push(Notice::PhaseStarted(kind));
     }
@@ -195,6 +237,9 @@ impl Job {
 
     /// What follows a phase that ended.
     fn after(&mut self, kind: PhaseKind, outcome: Outcome, link: &Connection, say: &mut Notices) {
+        if !matches!(outcome, Outcome::Done | Outcome::Skipped(_)) {
+            self.leave(say);
+        }
         self.record(kind, outcome, say);
         self.phase = None;
         self.question = None;
@@ -231,6 +276,7 @@ impl Job {
     /// One scan of the running phase. Returns what it wants energised and the sample it asks for.
     pub fn step(&mut self, mut view: View<'_>, link: &mut Connection, say: &mut Notices) -> (Actuators, Option<u16>) {
         self.lasted = self.lasted.plus(view.dt);
+        self.book(view.r, view.dt);
         if self.state != JobState::Running {
             return (Actuators::SAFE, None);
         }

@@ -382,6 +382,19 @@ impl Phase {
             Self::ClearHoses(p) => p.step(c),
         }
     }
+    /// Books what it has moved so far. Called every scan, held or not, and for some seconds after the phase ended short of its
+    /// plan; a phase that ends as planned has booked its weighing at rest.
+    pub fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        match self {
+            Self::Purge(p) => p.book(r, ledger),
+            Self::Recover(p) => p.book(r, ledger),
+            Self::DrainOil(p) => p.book(r, ledger),
+            Self::InjectOil(p) => p.book(r, ledger),
+            Self::Charge(p) => p.book(r, ledger),
+            Self::ClearHoses(p) => p.book(r, ledger),
+            Self::Identify(_) | Self::Evacuate(_) | Self::LeakCheck(_) | Self::Verify(_) => {}
+        }
+    }
 }
 
 /// Shorthand for an ended phase.

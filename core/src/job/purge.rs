@@ -3,7 +3,7 @@
 //! Starts when the vessel has rested 4 h and wall and ambient agree within 2 K (I06), since 1 K of wrong temperature looks
 //! like 19 kPa of air. Done when the excess is below its lower limit. Given up at the loss limit or after too many pulses.
 
-use super::{Ctx, DONE, GiveUp, Outcome, Status, failed, skipped};
+use super::{Ctx, DONE, GiveUp, Ledger, Outcome, Status, failed, skipped};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::Notice;
@@ -28,6 +28,7 @@ pub struct Purge {
     step: Step,
     since: Millis,
     start: Milligram,
+    booked: Milligram,
     pulses: u8,
 }
 
@@ -58,6 +59,12 @@ impl Purge {
         (self.step, self.since) = (step, t);
     }
 
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Pulse | Step::Gap | Step::Settle, Some(mass)) = (self.step, r.wt1.mass.usable()) {
+            ledger.vented = self.booked.plus(self.start.minus(mass).or_more(Milligram(0)));
+        }
+    }
+
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         let spent = c.t.minus(self.since);
         match self.step {
@@ -74,7 +81,7 @@ impl Purge {
             }
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
-                    self.start = mass;
+                    (self.start, self.booked) = (mass, c.ledger.vented);
                     self.go(Step::Pulse, c.t);
                 }
                 None if spent > Millis::from_secs(90) => return failed(GiveUp::ScaleUnsteady),
@@ -91,7 +98,7 @@ impl Purge {
             Step::Gap => {}
             Step::Settle => match c.resting_vessel_mass() {
                 Some(mass) => {
-                    c.ledger.vented = c.ledger.vented.plus(self.start.minus(mass).or_more(Milligram(0)));
+                    c.ledger.vented = self.booked.plus(self.start.minus(mass).or_more(Milligram(0)));
                     c.tell(Notice::Purged(c.ledger.vented));
                     return DONE;
                 }
@@ -110,7 +117,6 @@ impl Purge {
         if excess < STOP {
             self.go(Step::Settle, c.t);
         } else if lost > LOSS_LIMIT || self.pulses >= MAX_PULSES {
-            c.ledger.vented = c.ledger.vented.plus(lost);
             return failed(GiveUp::PurgeLossLimit);
         } else {
             self.go(Step::Pulse, c.t);

@@ -4,8 +4,9 @@
 //! and is steady over the last two (SAE J1989 3.2.1, read in 40 CFR 82 Subpart B App. A). Given up at the fill limit, after
 //! 45 min of pulling, or when pressure keeps coming back. The mass is the difference of two resting readings.
 
-use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Status, failed};
+use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Ledger, Status, failed};
 use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
 
@@ -86,14 +87,8 @@ impl Recover {
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
                 None => Status::Running,
             },
-            Step::Pull => {
-                self.book(c);
-                self.pull(c)
-            }
-            Step::Hold => {
-                self.book(c);
-                self.hold(c, spent)
-            }
+            Step::Pull => self.pull(c),
+            Step::Hold => self.hold(c, spent),
             Step::WeighAgain => match c.resting_vessel_mass() {
                 Some(mass) => {
                     c.ledger.recovered = self.booked.plus(mass.minus(self.start));
@@ -106,11 +101,10 @@ impl Recover {
         }
     }
 
-    /// Books what came in so far, so that a recovery given up or aborted leaves no gram out of the ledger. The machines
-    /// shake the platform: only the weighing at rest at the end is good for the record.
-    fn book(&self, c: &mut Ctx<'_>) {
-        if let Some(mass) = c.vessel_mass() {
-            c.ledger.recovered = self.booked.plus(mass.minus(self.start));
+    /// The machines shake the platform: only the weighing at rest at the end is good for the record.
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Pull | Step::Hold | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable()) {
+            ledger.recovered = self.booked.plus(mass.minus(self.start));
         }
     }
 

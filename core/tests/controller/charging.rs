@@ -1,7 +1,8 @@
 //! What a charge, its end and every way out of a phase book and say.
 
-use valvewright_core::frame::{Actuator, Actuators};
+use valvewright_core::frame::{Actuator, Actuators, Switches};
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind, WorkOrder};
+use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::Milligram;
 
 use crate::bench::{Bench, order};
@@ -159,4 +160,100 @@ fn no_phase_runs_longer_than_its_kind_may() {
     assert!(bench.until(2 * 3_600, |b| !b.station.job().busy()), "no end: {:?}", bench.notices);
     let outcome = bench.station.job().records().last().map(|r| r.outcome);
     assert!(matches!(outcome, Some(Outcome::Failed(_))), "{outcome:?}");
+}
+
+/// Ways out of a phase that are not its plan.
+#[derive(Clone, Copy, PartialEq, Debug)]
+enum Way {
+    Abort,
+    CouplersOff,
+    StopPressed,
+    Waited,
+}
+
+const WAYS: [Way; 4] = [Way::Abort, Way::CouplersOff, Way::StopPressed, Way::Waited];
+
+/// Moves `rate` g/s to or from one scale for ten seconds while `valve` is open, then leaves the phase.
+fn moved_then_left(bench: &mut Bench, valve: Actuator, scale: usize, rate: f64, way: Way) {
+    assert!(bench.until(120, |b| b.on().has(valve)), "{way:?}: {:?}", bench.notices);
+    for _ in 0..20 * 10 {
+        bench.world.grams[scale] += rate / 20.0;
+        bench.scan(None);
+    }
+    match way {
+        Way::Abort => bench.give(Command::Abort),
+        Way::CouplersOff => bench.world.open = Switches::ZS2_COUPLED,
+        Way::StopPressed => {
+            bench.world.open = Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED;
+            bench.seconds(5);
+            bench.give(Command::Abort);
+        }
+        Way::Waited => {}
+    }
+    bench.seconds(5);
+    assert!(bench.until(8_000, |b| !b.station.job().busy()), "{way:?}: {:?}", bench.notices);
+}
+
+#[test]
+fn oil_is_booked_whatever_ends_its_injection() {
+    for way in WAYS {
+        let mut bench = Bench::new();
+        (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (1_000.0, 1_000.0, 100.0);
+        bench.seconds(5);
+        let oil = WorkOrder { oil_extra: Milligram::from_grams(20), ..order(&[PhaseKind::InjectOil]) };
+        bench.start(1, oil);
+        moved_then_left(&mut bench, Actuator::Xv9, 2, -1.5, way);
+        let shown = bench.station.job().ledger.oil_injected;
+        assert!((shown.0 - 15_000).abs() < 300, "{way:?}: 15 g went in, {shown:?} booked");
+        let said = bench.notices.iter().any(|n| matches!(n, Notice::OilInjected(_)));
+        assert!(said, "{way:?}: {:?}", bench.notices);
+    }
+}
+
+#[test]
+fn oil_is_booked_whatever_ends_its_draining() {
+    for way in [Way::Abort, Way::StopPressed] {
+        let mut bench = Bench::new();
+        (bench.world.p_low, bench.world.p_high) = (100_000.0, 100_000.0);
+        bench.seconds(5);
+        bench.start(1, order(&[PhaseKind::DrainOil]));
+        moved_then_left(&mut bench, Actuator::Xv8, 1, 1.2, way);
+        let shown = bench.station.job().ledger.oil_drained;
+        assert!((shown.0 - 12_000).abs() < 300, "{way:?}: 12 g came out, {shown:?} booked");
+    }
+}
+
+/// A rested vessel with air in it.
+fn rested() -> Bench {
+    let mut bench = Bench::new();
+    bench.world.p_vessel = 720_000.0;
+    for _ in 0..4 * 3_600 + 10 {
+        bench.scan_after(1_000, None);
+    }
+    bench.seconds(10);
+    bench
+}
+
+#[test]
+fn what_a_purge_vents_is_booked_and_said_whatever_ends_it() {
+    for way in [Way::Abort, Way::StopPressed] {
+        let mut bench = rested();
+        bench.start(1, order(&[PhaseKind::Purge]));
+        moved_then_left(&mut bench, Actuator::Xv7, 0, -1.0, way);
+        let shown = bench.station.job().ledger.vented;
+        assert!((shown.0 - 10_000).abs() < 500, "{way:?}: 10 g went, {shown:?} booked");
+        assert!(bench.notices.iter().any(|n| matches!(n, Notice::Purged(_))), "{way:?}: {:?}", bench.notices);
+    }
+}
+
+#[test]
+fn an_aborted_charge_is_booked_to_its_last_gram() {
+    let mut charging = Charging::ordered(alone(500));
+    charging.flow = 10.0;
+    assert!(charging.play(600, honest, |c| c.gone > 200.0), "{:?}", charging.bench.notices);
+    charging.bench.give(Command::Abort);
+    // What is on its way still shows on the scale, which lags.
+    charging.bench.seconds(5);
+    let shown = f64::from(charging.bench.station.job().ledger.dispensed.0) / 1e3;
+    assert!((shown - charging.gone).abs() < 1.0, "{} g gone, {shown} g booked", charging.gone);
 }
