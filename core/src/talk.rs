@@ -144,6 +144,10 @@ pub enum Notice {
     DrawnIn(AbsPa),
     /// What the hoses held.
     HosesCleared(Milligram),
+    /// The order has ended and hoses and manifold are not cleared: the most they may hold.
+    HosesHold(Milligram),
+    /// What the vehicle holds at the end of an order that charged it, and how much more (or, negative, less) than ordered.
+    VehicleHolds(Milligram, Milligram),
     /// The couplers may be taken off.
     Release,
     /// A scan came late.

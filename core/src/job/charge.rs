@@ -74,8 +74,18 @@ pub fn hose_content(c: &Ctx<'_>) -> Milligram {
     let t = c.ambient();
     let fluid = c.cfg.refrigerant;
     let p = AbsPa(i32::try_from(i64::from(fluid.p_sat(t).0) * 4 / 10).unwrap_or(0));
+    line_mass(c, fluid.gas_density(p, t))
+}
+
+/// What hoses and manifold hold at most: full of liquid.
+fn hoses_full(c: &Ctx<'_>) -> Milligram {
+    line_mass(c, c.cfg.refrigerant.liquid_density(c.ambient()))
+}
+
+/// Mass in both hoses and the manifold at this density in microgram per millilitre.
+fn line_mass(c: &Ctx<'_>, density: i32) -> Milligram {
     let volume = i64::from(c.cfg.hose.0).saturating_mul(2).saturating_add(i64::from(c.cfg.manifold.0));
-    let mg = volume.saturating_mul(i64::from(fluid.gas_density(p, t))) / 1_000_000;
+    let mg = volume.saturating_mul(i64::from(density)) / 1_000_000;
     Milligram(i32::try_from(mg).unwrap_or(i32::MAX))
 }
 
@@ -171,7 +181,7 @@ impl Charge {
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
                 c.link.charged = true;
-                self.content = hose_content(c);
+                (self.content, c.ledger.hoses_most) = (hose_content(c), hoses_full(c));
                 self.go(Step::Fill, c.t);
                 Status::Running
             }

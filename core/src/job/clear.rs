@@ -114,7 +114,7 @@ impl ClearHoses {
                 Some(mass) => {
                     let held = mass.minus(self.start).or_more(Milligram(0));
                     if c.ledger.charge_begun {
-                        c.ledger.in_hoses = held;
+                        (c.ledger.in_hoses, c.ledger.hoses_most) = (held, Milligram(0));
                     }
                     c.tell(Notice::HosesCleared(held));
                     c.tell(Notice::Release);

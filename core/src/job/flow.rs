@@ -1,8 +1,10 @@
 //! Strings the phases of a work order together: start, hold, resume, abort, repeat, end.
 //!
 //! A latched trip holds the job; only a fresh press after its reset lets it go on. A circuit judged wet is evacuated again,
-//! twice at most. Whatever ended a charge, the hoses are still cleared.
+//! twice at most. Whatever ended a charge, the hoses are still cleared where that was ordered, and what the vehicle then holds is
+//! held against the order.
 
+use super::witness::TOLERANCE;
 use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder, bounds};
 use crate::frame::{Actuators, Switches};
 use crate::sense::Readings;
@@ -146,7 +148,8 @@ impl Job {
             _ => Err(Refusal::NotPaused),
         }
     }
-    /// Ends the order here.
+    /// Ends the order here; after a charge was begun, once its hoses are cleared, where that was ordered. A second press ends it
+    /// at once.
     pub fn abort(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         if !self.busy() {
             return Err(Refusal::NotRunning);
@@ -154,6 +157,11 @@ impl Job {
         if let Some(kind) = self.phase() {
             self.leave(say);
             self.record(kind, Outcome::Aborted, say);
+            if self.hoses_due(kind) {
+                self.all_well = false;
+                self.begin(PhaseKind::ClearHoses, say);
+                return Ok(());
+            }
         }
         self.end(false, say);
         Ok(())
@@ -175,8 +183,44 @@ impl Job {
 
     fn end(&mut self, well: bool, say: &mut Notices) {
         (self.phase, self.question) = (None, None);
+        let well = self.judge_charge(say) && well;
+        if self.ledger.hoses_most > Milligram(0) {
+            say.push(Notice::HosesHold(self.ledger.hoses_most));
+        }
         self.state = JobState::Ended(well);
         say.push(Notice::OrderEnded(well));
+    }
+
+    /// Whether hoses are still to be cleared after this phase: a charge filled them.
+    fn hoses_due(&self, after: PhaseKind) -> bool {
+        let ordered = self.order.as_ref().is_some_and(|o| o.phases.has(PhaseKind::ClearHoses));
+        self.ledger.charge_begun && ordered && after < PhaseKind::ClearHoses
+    }
+
+    /// Holds what the vehicle got against the order, now that nothing changes it any more. True where no charge was begun or the
+    /// vehicle holds what was ordered. A charge that had met its plan is a failed one after all where what the hoses gave back, or
+    /// what went on moving, leaves the vehicle with too much or too little.
+    fn judge_charge(&mut self, say: &mut Notices) -> bool {
+        let (true, Some(order)) = (self.ledger.charge_begun, &self.order) else { return true };
+        let record = self.records.iter_mut().rev().find(|r| r.kind == PhaseKind::Charge);
+        if record.as_ref().is_some_and(|r| r.outcome == Outcome::Failed(GiveUp::ScaleDisagrees)) {
+            // A figure of a scale that is not to be believed would be believed.
+            return false;
+        }
+        let off = self.ledger.charged().minus(order.charge);
+        say.push(Notice::VehicleHolds(self.ledger.charged(), off));
+        let outcome = match off {
+            off if off > TOLERANCE => Outcome::Failed(GiveUp::Overcharged(off)),
+            off if off < Milligram(0).minus(TOLERANCE) => {
+                Outcome::Failed(GiveUp::Undercharged(Milligram(0).minus(off)))
+            }
+            _ => return true,
+        };
+        if let Some(record) = record.filter(|r| r.outcome == Outcome::Done) {
+            record.outcome = outcome;
+            say.push(Notice::PhaseEnded(PhaseKind::Charge, outcome));
+        }
+        false
     }
 
     /// A phase ends short of its plan: says what it has moved.
@@ -222,7 +266,7 @@ impl Job {
         self.phase = Some(Phase::new(kind));
         (self.clock, self.lasted, self.blocked, self.trips) = (Millis(0), Millis(0), Millis(0), 0);
         self.progress = super::Progress::default();
-        self.found = self.ledger;
+        (self.found, self.question) = (self.ledger, None);
         self.state = JobState::Running;
         say.push(Notice::PhaseStarted(kind));
     }
@@ -264,7 +308,7 @@ impl Job {
                     self.lasted = Millis(0);
                     self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
                 }
-                if self.ledger.charge_begun && phases.has(PhaseKind::ClearHoses) && kind < PhaseKind::ClearHoses {
+                if self.hoses_due(kind) {
                     self.begin(PhaseKind::ClearHoses, say);
                 } else {
                     self.end(false, say);

@@ -37,6 +37,8 @@ pub struct Ledger {
     pub dispensed: Milligram,
     /// Of that, still in hoses and manifold (estimated, then measured by clearing the hoses).
     pub in_hoses: Milligram,
+    /// The most that hoses and manifold may hold after a charge, full of liquid; zero once they are cleared.
+    pub hoses_most: Milligram,
     /// Vented by purging.
     pub vented: Milligram,
     /// Used oil drained.
@@ -197,6 +199,10 @@ pub enum GiveUp {
     TripsAgain,
     /// The vessel scale shows what cannot be: still while liquid flows, against the flow, or moving with the valves shut.
     ScaleDisagrees,
+    /// The vehicle holds so much more than ordered, outside the tolerance of 15 g.
+    Overcharged(Milligram),
+    /// The vehicle holds so much less than ordered, outside the tolerance of 15 g.
+    Undercharged(Milligram),
 }
 
 /// What a phase reports each scan.

@@ -18,6 +18,8 @@ const STUCK_REPEATS: u8 = 8;
 const STUCK_LEAST: MilligramPerS = MilligramPerS(1_000);
 /// The scale follows where it shows two tenths of the model; I08's 0.3 less what its lag of half a second hides.
 const FOLLOWS_TENTHS: i64 = 2;
+/// What the model may be ahead of a scale that lags by a quarter of a second.
+const LAG: Milligram = Milligram(5_000);
 /// Shown mass below this is noise and says nothing.
 const NOISE: Milligram = Milligram(2_000);
 /// No charge valve passes more: 17 g/s at the warmest (hazard H06), and a little.
@@ -63,7 +65,10 @@ impl Witness {
         if seen >= NOISE && i64::from(seen.0) * 10 >= i64::from(self.unseen.0) * FOLLOWS_TENTHS {
             (self.followed, self.unseen) = (out, Milligram(0));
         }
-        self.trace(c, out) || self.is_stuck(c) || out.plus(self.unseen) > most.plus(TOLERANCE)
+        // More than the tolerance by the scale alone is an overcharge that is seen.
+        let (limit, lagging) = (most.plus(TOLERANCE), self.unseen <= LAG);
+        let unseen = !lagging && out <= limit && out.plus(self.unseen) > limit;
+        self.trace(c, out) || self.is_stuck(c) || unseen
     }
 
     fn flows(&mut self, c: &Ctx<'_>) {

@@ -1,11 +1,12 @@
 //! What a charge, its end and every way out of a phase book and say.
 
 use valvewright_core::frame::{Actuator, Actuators, Switches};
+use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind, WorkOrder};
 use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::Milligram;
 
-use crate::bench::{Bench, order};
+use crate::bench::{Bench, order, report};
 
 const OPEN: Actuators = Actuators::of(&[Actuator::Xv5, Actuator::Xv10]);
 
@@ -20,13 +21,18 @@ struct Charging {
 }
 
 impl Charging {
-    /// In vacuum after a passed leak check, with 250 kPa to push the charge; the flow model expects some 7 g/s.
+    /// The vehicle's gas is identified and its circuit found tight in vacuum; then 250 kPa push the charge, of which the
+    /// flow model expects more than 10 g/s.
     fn tight() -> Self {
-        let mut bench = Bench::new();
+        let mut bench = Bench::running(order(&[PhaseKind::Identify]));
+        bench.world.reports = [report(998, 1, 5, true); 2].into();
+        assert!(bench.until(60, |b| b.station.job().question().is_some()));
+        bench.answer(true);
+        assert!(bench.until(300, |b| !b.station.job().busy()));
         bench.world.p_vessel = 750_000.0;
         (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (1_000.0, 1_000.0, 100.0);
         bench.seconds(5);
-        bench.start(1, order(&[PhaseKind::LeakCheck]));
+        bench.start(2, order(&[PhaseKind::LeakCheck]));
         assert!(bench.until(70, |b| b.station.job().phase().is_some()), "{:?}", bench.notices);
         bench.seconds(10);
         // The gauge moves a little as pressures even out.
@@ -39,7 +45,7 @@ impl Charging {
 
     fn ordered(order: WorkOrder) -> Self {
         let mut charging = Self::tight();
-        charging.bench.start(2, order);
+        charging.bench.start(3, order);
         charging
     }
 
@@ -256,4 +262,159 @@ fn an_aborted_charge_is_booked_to_its_last_gram() {
     charging.bench.seconds(5);
     let shown = f64::from(charging.bench.station.job().ledger.dispensed.0) / 1e3;
     assert!((shown - charging.gone).abs() < 1.0, "{} g gone, {shown} g booked", charging.gone);
+}
+
+/// A charge with hose clearing behind it.
+fn with_clearing(grams: i32) -> WorkOrder {
+    WorkOrder { charge: Milligram::from_grams(grams), ..order(&[PhaseKind::Charge, PhaseKind::ClearHoses]) }
+}
+
+/// Answers yes until the order ends; the hoses give `back` g to the vessel while they are drawn down.
+fn clear(charging: &mut Charging, back: f64) {
+    let bench = &mut charging.bench;
+    let mut given = 0.0;
+    for _ in 0..20 * 3_600 {
+        if !bench.station.job().busy() {
+            return;
+        }
+        if bench.station.job().question().is_some() {
+            bench.answer(true);
+            continue;
+        }
+        if bench.on().has(Actuator::C1) {
+            let step = f64::min(0.2, back - given);
+            given += step;
+            bench.world.grams[0] += step;
+            if given >= back {
+                (bench.world.p_low, bench.world.p_high) = (30_000.0, 30_000.0);
+            }
+        }
+        bench.scan(None);
+    }
+    panic!("no end: {:?}", bench.notices);
+}
+
+/// Charges 500 g with hose clearing; when the charge valves shut for the first time, `more` g still pass at 15 g/s, and the
+/// hoses give `back` g.
+fn charged_and_cleared(more: f64, back: f64) -> Charging {
+    let mut charging = Charging::ordered(with_clearing(500));
+    let clearing = |c: &Charging| c.bench.station.job().phase() == Some(PhaseKind::ClearHoses);
+    assert!(charging.play(1_200, honest, |c| c.gone > 300.0));
+    assert!(charging.play(1_200, honest, |c| !c.bench.on().has(Actuator::Xv5)));
+    let all = charging.gone + more;
+    while charging.gone < all {
+        charging.gone = f64::min(charging.gone + 0.75, all);
+        charging.bench.world.grams[0] = honest(charging.gone, 0);
+        charging.bench.scan(None);
+    }
+    assert!(charging.play(1_200, honest, clearing), "{:?}", charging.bench.notices);
+    clear(&mut charging, back);
+    charging
+}
+
+fn grams(m: Milligram) -> f64 {
+    f64::from(m.0) / 1e3
+}
+
+fn said_to_hold(bench: &Bench) -> Vec<(f64, f64)> {
+    let held = bench.notices.iter().filter_map(|n| match n {
+        Notice::VehicleHolds(holds, off) => Some((grams(*holds), grams(*off))),
+        _ => None,
+    });
+    held.collect()
+}
+
+#[test]
+fn a_charge_is_judged_once_the_hoses_are_cleared() {
+    for (more, back) in [(0.0, 2.0), (40.0, 0.5), (40.0, 25.0), (0.0, 30.0), (0.0, 13.0)] {
+        let charging = charged_and_cleared(more, back);
+        let outcome = charging.charge_outcome();
+        let case = format!("{more} g more, {back} g back: {outcome:?} {:?}", said_to_hold(&charging.bench));
+        let [(holds, told)] = said_to_hold(&charging.bench)[..] else { panic!("{case}") };
+        let off = charging.gone - back - 500.0;
+        assert!((holds - (charging.gone - back)).abs() < 1.0 && (told - off).abs() < 1.0, "{case}: truly {off} g off");
+        match outcome {
+            Some(Outcome::Done) => assert!(off.abs() < 15.0, "{case}"),
+            Some(Outcome::Failed(GiveUp::Overcharged(by))) => assert!(off > 15.0 && grams(by) == told, "{case}"),
+            Some(Outcome::Failed(GiveUp::Undercharged(by))) => assert!(off < -15.0 && grams(by) == -told, "{case}"),
+            _ => panic!("{case}"),
+        }
+        let well = JobState::Ended(off.abs() < 15.0);
+        assert_eq!(charging.bench.station.job().state(), well, "{case} {:?}", charging.bench.notices);
+    }
+}
+
+#[test]
+fn a_charge_without_hose_clearing_is_judged_at_the_end_of_the_order() {
+    let mut charging = Charging::ordered(alone(500));
+    assert!(charging.play(1_200, honest, |c| c.gone > 300.0 && !c.bench.on().has(Actuator::Xv5)));
+    let all = charging.gone + 40.0;
+    while charging.gone < all {
+        charging.gone += 0.75;
+        charging.bench.world.grams[0] = honest(charging.gone, 0);
+        charging.bench.scan(None);
+    }
+    assert!(charging.play(1_200, honest, |_| false));
+    let outcome = charging.charge_outcome();
+    assert!(matches!(outcome, Some(Outcome::Failed(GiveUp::Overcharged(_)))), "{outcome:?}, {} g gone", charging.gone);
+    assert_eq!(charging.bench.station.job().state(), JobState::Ended(false));
+    let told = charging.bench.notices.iter().any(|n| matches!(n, Notice::HosesHold(m) if m.0 > 100_000));
+    assert!(told, "what the hoses may hold: {:?}", charging.bench.notices);
+}
+
+#[test]
+fn whatever_ends_a_charge_its_hoses_are_cleared() {
+    for way in [Way::Abort, Way::StopPressed, Way::Waited] {
+        let mut charging = Charging::ordered(with_clearing(500));
+        assert!(charging.play(1_200, honest, |c| c.gone > 200.0));
+        match way {
+            Way::Abort => charging.bench.give(Command::Abort),
+            Way::StopPressed => {
+                charging.bench.world.open = Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED;
+                charging.bench.seconds(5);
+                charging.bench.give(Command::Abort);
+                charging.bench.seconds(5);
+                assert!(
+                    charging.bench.on().without(Actuators::of(&[Actuator::K1])).is_empty(),
+                    "all shut while stopped"
+                );
+                charging.bench.world.open = 0;
+                charging.bench.seconds(5);
+                charging.bench.give(Command::Reset);
+                charging.bench.seconds(1);
+                charging.bench.give(Command::Resume);
+            }
+            Way::Waited | Way::CouplersOff => {
+                charging.flow = 0.0;
+                assert!(charging.play(7_200, honest, |c| c.charge_outcome().is_some()), "{:?}", charging.bench.notices);
+            }
+        }
+        charging.bench.seconds(2);
+        let job = charging.bench.station.job();
+        assert_eq!(job.phase(), Some(PhaseKind::ClearHoses), "{way:?}: {:?}", charging.bench.notices);
+        clear(&mut charging, 20.0);
+        let bench = &charging.bench;
+        assert_eq!(bench.station.job().state(), JobState::Ended(false), "{way:?}");
+        match said_to_hold(bench)[..] {
+            // The scale stood still: it is no witness of what the vehicle holds.
+            [] => assert_eq!(charging.charge_outcome(), Some(Outcome::Failed(GiveUp::ScaleDisagrees)), "{way:?}"),
+            [(holds, _)] => assert!((holds - (charging.gone - 20.0)).abs() < 1.0, "{way:?}: {holds} g held"),
+            _ => panic!("{way:?}: {:?}", bench.notices),
+        }
+        assert!(bench.notices.contains(&Notice::Release), "{way:?}: {:?}", bench.notices);
+    }
+}
+
+#[test]
+fn an_abort_of_the_hose_clearing_says_what_the_hoses_may_hold() {
+    let mut charging = Charging::ordered(with_clearing(500));
+    assert!(charging.play(1_200, honest, |c| c.gone > 200.0));
+    for _ in 0..2 {
+        charging.bench.give(Command::Abort);
+        charging.bench.seconds(2);
+    }
+    let bench = &charging.bench;
+    assert_eq!(bench.station.job().state(), JobState::Ended(false));
+    assert!(bench.notices.iter().any(|n| matches!(n, Notice::HosesHold(_))), "{:?}", bench.notices);
+    assert!(!bench.notices.contains(&Notice::Release));
 }

@@ -108,6 +108,12 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::ScaleDisagrees => {
             "the vessel scale shows what cannot be; free its platform, check it with a weight, and recover and weigh this charge"
         }
+        GiveUp::Overcharged(by) => {
+            return format!("the vehicle holds {} more than ordered; recover it and charge again", gram(by));
+        }
+        GiveUp::Undercharged(by) => {
+            return format!("the vehicle holds {} less than ordered; recover it and charge again", gram(by));
+        }
     };
     text.to_owned()
 }
@@ -301,6 +307,22 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         }
         Notice::DrawnIn(p) => ("drawn_in", format!("The vehicle has drawn the hoses down to {}.", bar(p))),
         Notice::HosesCleared(m) => ("hoses_cleared", format!("The hoses held {}.", gram(m))),
+        Notice::HosesHold(m) => (
+            "hoses_hold",
+            format!(
+                "Hoses and manifold may hold up to {}: shut both couplers, and order a hose clearing before they come off.",
+                gram(m)
+            ),
+        ),
+        Notice::VehicleHolds(m, off) => (
+            "vehicle_holds",
+            format!(
+                "The vehicle got {}, {} {} than ordered.",
+                gram(m),
+                gram(Milligram(off.0.saturating_abs())),
+                if off.0 < 0 { "less" } else { "more" }
+            ),
+        ),
         Notice::Release => ("release", "The couplers may be taken off.".to_owned()),
         Notice::LateScan(by) => ("late_scan", format!("A scan came after {} ms.", by.0)),
     }
