@@ -6,7 +6,7 @@
 //! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
 use super::witness::Witness;
-use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Ledger, Sides, Status, failed};
+use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Ledger, Sides, Status, WorkOrder, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
@@ -89,6 +89,12 @@ fn line_mass(c: &Ctx<'_>, density: i32) -> Milligram {
     Milligram(i32::try_from(mg).unwrap_or(i32::MAX))
 }
 
+/// Whether a vessel of this mass, with what is still to come, gives less above its heel than the order charges.
+pub fn short_supply(order: &WorkOrder, mass: Milligram, comes: Milligram, heel: Milligram) -> Option<GiveUp> {
+    let gives = mass.plus(comes).minus(heel).or_more(Milligram(0));
+    (gives < order.charge).then_some(GiveUp::VesselLow { gives, needs: order.charge })
+}
+
 impl Charge {
     fn go(&mut self, step: Step, t: Millis) {
         (self.step, self.since, self.slow) = (step, t, Millis(0));
@@ -163,8 +169,8 @@ impl Charge {
             return failed(GiveUp::NoLeakVerdict);
         }
         let Some(mass) = c.vessel_mass() else { return failed(GiveUp::ReadingBad) };
-        if mass < c.order.charge.plus(c.cfg.vessel_heel) {
-            return failed(GiveUp::VesselLow);
+        if let Some(short) = short_supply(c.order, mass, Milligram(0), c.cfg.vessel_heel) {
+            return failed(short);
         }
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
         if p < c.cfg.refrigerant.p_sat(c.ambient()).plus(HEAD_START) {

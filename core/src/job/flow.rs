@@ -306,7 +306,11 @@ impl Job {
                 if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight
                 {
                     self.lasted = Millis(0);
-                    self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
+                    let why = match outcome {
+                        Outcome::Failed(short @ GiveUp::VesselLow { .. }) => short,
+                        _ => GiveUp::NoLeakVerdict,
+                    };
+                    self.record(PhaseKind::Charge, Outcome::Failed(why), say);
                 }
                 if self.hoses_due(kind) {
                     self.begin(PhaseKind::ClearHoses, say);
@@ -327,6 +331,7 @@ impl Job {
         let (Some(order), Some(phase)) = (&self.order, &mut self.phase) else {
             return (Actuators::SAFE, None);
         };
+        let first = self.clock == Millis(0);
         self.clock = self.clock.plus(view.dt);
         let mut ctx = Ctx {
             now: view.now,
@@ -351,8 +356,13 @@ impl Job {
         let kind = phase.kind();
         let longest = bounds::longest(kind, order);
         let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
-        let status =
-            if coupled || !kind.needs_couplers() { phase.step(&mut ctx) } else { super::failed(GiveUp::NotCoupled) };
+        let status = if let (true, Some(short)) = (first, supply(&ctx, kind)) {
+            super::failed(short)
+        } else if coupled || !kind.needs_couplers() {
+            phase.step(&mut ctx)
+        } else {
+            super::failed(GiveUp::NotCoupled)
+        };
         let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
         self.progress = ctx.progress;
         // A question that follows another without a scan between them is asked too.
@@ -379,6 +389,17 @@ impl Job {
             }
         }
     }
+}
+
+/// Before a phase on the way to a charge: whether the vessel will be able to give it, so that nobody waits an hour to hear so.
+/// What a recovery still to come brings is counted as the charge of the label.
+fn supply(c: &Ctx<'_>, kind: PhaseKind) -> Option<GiveUp> {
+    if kind >= PhaseKind::Charge || !c.order.phases.has(PhaseKind::Charge) {
+        return None;
+    }
+    let recovers = kind <= PhaseKind::Recover && c.order.phases.has(PhaseKind::Recover);
+    let comes = if recovers { super::recover::comes(c.order) } else { Milligram(0) };
+    super::charge::short_supply(c.order, c.vessel_mass()?, comes, c.cfg.vessel_heel)
 }
 
 /// What the station lends the job for one scan.

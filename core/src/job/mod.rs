@@ -167,8 +167,20 @@ pub enum GiveUp {
     StillWet,
     /// No leak verdict for this connection, or older than thirty minutes.
     NoLeakVerdict,
-    /// Less in the vessel than the charge and its heel need.
-    VesselLow,
+    /// The vessel can give less above its heel, with what is still to be recovered, than the charge needs.
+    VesselLow {
+        /// What it can give.
+        gives: Milligram,
+        /// What is ordered.
+        needs: Milligram,
+    },
+    /// The vessel has less room below its fill limit than the vehicle's charge needs.
+    NoRoom {
+        /// What still goes in.
+        room: Milligram,
+        /// What the vehicle may hold: the charge of its label.
+        needs: Milligram,
+    },
     /// Charge flow stopped and no remedy brought it back.
     ChargeStalled,
     /// The operator said no.

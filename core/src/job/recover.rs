@@ -1,10 +1,10 @@
 //! Recover the refrigerant, hold, and recover again while pressure comes back.
 //!
-//! Starts with a valid identification, room in the vessel and a resting scale. Done when the vacuum has stood five minutes
+//! Starts with a valid identification, room in the vessel for the charge of the label and a resting scale. Done when the vacuum has stood five minutes
 //! and is steady over the last two (SAE J1989 3.2.1, read in 40 CFR 82 Subpart B App. A). Given up at the fill limit, after
 //! 45 min of pulling, or when pressure keeps coming back. The mass is the difference of two resting readings.
 
-use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Ledger, Status, failed};
+use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Ledger, PhaseKind, Status, WorkOrder, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::Notice;
@@ -34,6 +34,11 @@ const AIR_EXCESS: AbsPa = AbsPa(200_000);
 /// The path from both couplers to the vessel, compressor on.
 pub const PATH: Actuators =
     Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
+
+/// What the vehicle may give: the charge of its label, which is also what an order charges; zero where it names none.
+pub fn comes(order: &WorkOrder) -> Milligram {
+    if order.phases.has(PhaseKind::Charge) { order.charge } else { Milligram(0) }
+}
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -79,6 +84,9 @@ impl Recover {
             }
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) if mass >= c.fill_limit => failed(GiveUp::VesselFull),
+                Some(mass) if c.fill_limit.minus(mass) < comes(c.order) => {
+                    failed(GiveUp::NoRoom { room: c.fill_limit.minus(mass), needs: comes(c.order) })
+                }
                 Some(mass) => {
                     (self.start, self.booked) = (mass, c.ledger.recovered);
                     self.go(Step::Pull, c.t);

@@ -418,3 +418,58 @@ fn an_abort_of_the_hose_clearing_says_what_the_hoses_may_hold() {
     assert!(bench.notices.iter().any(|n| matches!(n, Notice::HosesHold(_))), "{:?}", bench.notices);
     assert!(!bench.notices.contains(&Notice::Release));
 }
+
+/// The refusals of phases, in order.
+fn refused(bench: &Bench) -> Vec<(PhaseKind, GiveUp)> {
+    let failed = bench.station.job().records().iter().filter_map(|r| match r.outcome {
+        Outcome::Failed(why) => Some((r.kind, why)),
+        _ => None,
+    });
+    failed.collect()
+}
+
+#[test]
+fn a_recovery_without_room_for_the_label_charge_does_not_start() {
+    for (vessel, charge, starts) in [(9_300.0, 900, false), (8_900.0, 900, true), (9_300.0, 500, true)] {
+        let mut bench = Bench::running(order(&[PhaseKind::Identify]));
+        bench.world.reports = [report(998, 1, 5, true); 2].into();
+        assert!(bench.until(60, |b| b.station.job().question().is_some()));
+        bench.answer(true);
+        assert!(bench.until(300, |b| !b.station.job().busy()));
+        // The scale needs its time to settle before the order.
+        while bench.world.grams[0] < vessel {
+            bench.world.grams[0] += 1.0;
+            bench.scan(None);
+        }
+        bench.seconds(30);
+        let limit = bench.station.fill_limit();
+        let phases = [PhaseKind::Recover, PhaseKind::Charge];
+        bench.start(2, WorkOrder { charge: Milligram::from_grams(charge), ..order(&phases) });
+        let drew = bench.until(400, |b| b.on().has(Actuator::Xv3));
+        assert_eq!(drew, starts, "{vessel} g, limit {limit:?}, label {charge} g: {:?}", bench.notices);
+        if !starts {
+            let [(PhaseKind::Recover, GiveUp::NoRoom { room, needs }), ..] = refused(&bench)[..] else {
+                panic!("{:?}", bench.notices)
+            };
+            assert!((grams(room) - (grams(limit) - vessel)).abs() < 1.0 && needs == Milligram::from_grams(charge));
+        }
+    }
+}
+
+#[test]
+fn a_charge_the_vessel_cannot_give_is_refused_before_the_vehicle_is_touched() {
+    let mut bench = Bench::new();
+    bench.world.grams[0] = 1_300.0;
+    bench.seconds(5);
+    bench.start(1, order(&[PhaseKind::Evacuate, PhaseKind::LeakCheck, PhaseKind::Charge]));
+    assert!(bench.until(120, |b| !b.station.job().busy()), "{:?}", bench.notices);
+    let (gives, needs) = (Milligram(300_000), Milligram(500_000));
+    let low = GiveUp::VesselLow { gives, needs };
+    assert_eq!(refused(&bench), [(PhaseKind::Evacuate, low), (PhaseKind::Charge, low)]);
+    // What a recovery will bring is counted in.
+    let mut bench = Bench::new();
+    bench.world.grams[0] = 1_300.0;
+    bench.seconds(5);
+    bench.start(1, order(&[PhaseKind::Identify, PhaseKind::Recover, PhaseKind::Charge]));
+    assert!(bench.until(120, |b| b.station.job().question().is_some()), "{:?}", bench.notices);
+}

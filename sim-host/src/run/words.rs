@@ -84,7 +84,20 @@ pub fn reason(why: GiveUp) -> String {
             "the pressure rises and flattens: moisture, or refrigerant leaving oil; evacuate longer or warmer"
         }
         GiveUp::NoLeakVerdict => "no passed leak check for this connection in the last thirty minutes",
-        GiveUp::VesselLow => "too little in the vessel for this charge; fill the vessel",
+        GiveUp::VesselLow { gives, needs } => {
+            return format!(
+                "the vessel can give {} of the {} this charge needs; fill the vessel",
+                gram(gives),
+                gram(needs)
+            );
+        }
+        GiveUp::NoRoom { room, needs } => {
+            return format!(
+                "the vessel has room for {}, the vehicle may hold {}; move refrigerant to another cylinder",
+                gram(room),
+                gram(needs)
+            );
+        }
         GiveUp::ChargeStalled => "charge flow stopped and nothing brought it back; cool the vehicle or warm the vessel",
         GiveUp::Declined => "the operator said no",
         GiveUp::Blocked => {
