@@ -38,6 +38,8 @@ pub enum Command {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Question {
+    /// Purge the vessel at the cost just said ([`Notice::PurgeCosts`])?
+    Purge,
     /// Is the sample filter free of oil?
     SampleFilterClean,
     /// Charge flow has stopped: run the vehicle's A/C with the charge going to the low side only?
@@ -136,7 +138,9 @@ pub enum Notice {
     Charged(Milligram),
     /// Excess of vessel pressure over saturation, as the rested vessel shows it.
     VesselExcess(AbsPa),
-    /// Purge done: mass vented.
+    /// A purge would vent about this much.
+    PurgeCosts(Milligram),
+    /// A purge has ended: mass vented.
     Purged(Milligram),
     /// Static pressures after the charge: low and high side.
     StaticPressure(AbsPa, AbsPa),

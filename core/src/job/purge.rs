@@ -1,12 +1,12 @@
 //! Non-condensables: judge the rested vessel, then purge its vapour space in short pulses.
 //!
 //! Starts when the vessel has rested 4 h and wall and ambient agree within 2 K (I06), since 1 K of wrong temperature looks
-//! like 19 kPa of air. Done when the excess is below its lower limit. Given up at the loss limit or after too many pulses.
+//! like 19 kPa of air. It says what it will cost and asks. Done when the excess is below its lower limit. Given up at the loss limit or after too many pulses.
 
 use super::{Ctx, DONE, GiveUp, Ledger, Outcome, Status, failed, skipped};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
-use crate::talk::Notice;
+use crate::talk::{Notice, Question};
 use crate::units::*;
 
 /// Rest before the vessel may be judged (hazard table I06).
@@ -20,6 +20,27 @@ const GAP: Millis = Millis(28_000);
 const MAX_PULSES: u8 = 90;
 /// Purging 7 g of air from a well-mixed vessel at 25 degC costs some 540 g of refrigerant (solved case e2): worse than that, stop.
 const LOSS_LIMIT: Milligram = Milligram(600_000);
+
+const ANSWER_WAIT: Millis = Millis::from_secs(600);
+
+/// About what it costs to bring `excess` down to [`STOP`], at most [`LOSS_LIMIT`]: the vapour space is swept by its own volume for each
+/// factor e of excess, full of saturated gas; half as much again for the air that comes out of the liquid (more than a third of all
+/// air in the vessel's solved case).
+fn cost(c: &Ctx<'_>, excess: AbsPa) -> Option<Milligram> {
+    let (mass, wall, fluid) = (c.vessel_mass()?, c.r.tt1.usable()?, c.cfg.refrigerant);
+    let liquid =
+        i64::from(mass.0).saturating_mul(1_000_000).checked_div(i64::from(fluid.liquid_density(wall).max(1)))?;
+    let space = i64::from(c.cfg.vessel.0).saturating_sub(liquid).max(0);
+    let saturated = i64::from(fluid.gas_density(fluid.p_sat(wall), wall));
+    // Each step takes a tenth off the excess, which sweeps 0.105 of the space.
+    let (mut left, mut steps) = (excess.0, 0_i64);
+    while left > STOP.0 {
+        (left, steps) = (left.saturating_sub(left / 10), steps.saturating_add(1));
+    }
+    let swept = space.saturating_mul(steps).saturating_mul(105) / 1_000;
+    let mg = swept.saturating_mul(saturated) / 1_000_000 * 3 / 2;
+    Some(Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(LOSS_LIMIT))
+}
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -37,6 +58,7 @@ pub struct Purge {
 enum Step {
     #[default]
     Judge,
+    Ask,
     Weigh,
     Pulse,
     Gap,
@@ -77,7 +99,19 @@ impl Purge {
                 if excess < START {
                     return skipped(GiveUp::NothingToPurge);
                 }
-                self.go(Step::Weigh, c.t);
+                let Some(costs) = cost(c, excess) else { return failed(GiveUp::ReadingBad) };
+                c.tell(Notice::PurgeCosts(costs));
+                self.go(Step::Ask, c.t);
+            }
+            Step::Ask => {
+                c.ask = Some(Question::Purge);
+                match c.answer {
+                    Some(true) => self.go(Step::Weigh, c.t),
+                    // The purge is for the vessel's sake; the order may go on without it.
+                    Some(false) => return skipped(GiveUp::Declined),
+                    None if spent > ANSWER_WAIT => return skipped(GiveUp::NoAnswer),
+                    None => {}
+                }
             }
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {

@@ -3,7 +3,7 @@
 use valvewright_core::frame::{Actuator, Actuators, Switches};
 use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind, WorkOrder};
-use valvewright_core::talk::{Command, Notice};
+use valvewright_core::talk::{Command, Notice, Question};
 use valvewright_core::units::Milligram;
 
 use crate::bench::{Bench, order, report};
@@ -245,6 +245,8 @@ fn what_a_purge_vents_is_booked_and_said_whatever_ends_it() {
     for way in [Way::Abort, Way::StopPressed] {
         let mut bench = rested();
         bench.start(1, order(&[PhaseKind::Purge]));
+        assert!(bench.until(120, |b| b.station.job().question() == Some(Question::Purge)), "{:?}", bench.notices);
+        bench.answer(true);
         moved_then_left(&mut bench, Actuator::Xv7, 0, -1.0, way);
         let shown = bench.station.job().ledger.vented;
         assert!((shown.0 - 10_000).abs() < 500, "{way:?}: 10 g went, {shown:?} booked");
@@ -472,4 +474,25 @@ fn a_charge_the_vessel_cannot_give_is_refused_before_the_vehicle_is_touched() {
     bench.seconds(5);
     bench.start(1, order(&[PhaseKind::Identify, PhaseKind::Recover, PhaseKind::Charge]));
     assert!(bench.until(120, |b| b.station.job().question().is_some()), "{:?}", bench.notices);
+}
+
+#[test]
+fn a_purge_says_its_cost_and_vents_nothing_unasked() {
+    for answer in [Some(false), None] {
+        let mut bench = rested();
+        bench.start(1, order(&[PhaseKind::Purge]));
+        assert!(bench.until(120, |b| b.station.job().question() == Some(Question::Purge)), "{:?}", bench.notices);
+        let cost = bench.notices.iter().find_map(|n| match n {
+            Notice::PurgeCosts(m) => Some(grams(*m)),
+            _ => None,
+        });
+        // 112 kPa of air over 6 kg in 12.5 L: 7 L of vapour space with some 34 g/L, swept 1.9 times, and half as much again.
+        assert!(cost.is_some_and(|g| (550.0..=600.0).contains(&g)), "{cost:?}");
+        if let Some(answer) = answer {
+            bench.answer(answer);
+        }
+        let vents = bench.until(1_200, |b| b.on().has(Actuator::Xv7));
+        assert!(!vents && !bench.station.job().busy(), "{:?}", bench.notices);
+        assert_eq!(bench.station.job().state(), JobState::Ended(true));
+    }
 }

@@ -159,6 +159,7 @@ fn refusal(why: Refusal) -> String {
 /// A question in words.
 pub const fn question(q: Question) -> &'static str {
     match q {
+        Question::Purge => "Purge the vessel at that cost?",
         Question::SampleFilterClean => "Is the sample filter free of oil?",
         Question::RunVehicleCompressor => {
             "Charge flow has stopped. Start the vehicle's A/C; the charge goes to the low side only?"
@@ -173,6 +174,7 @@ pub const fn question(q: Question) -> &'static str {
 /// Stable id of a question, for scenario files.
 pub const fn question_id(q: Question) -> &'static str {
     match q {
+        Question::Purge => "ask_purge",
         Question::SampleFilterClean => "ask_sample_filter",
         Question::RunVehicleCompressor => "ask_vehicle_compressor",
         Question::DrawIn => "ask_draw_in",
@@ -314,6 +316,7 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::VesselExcess(p) => {
             ("vessel_excess", format!("Vessel stands {:.1} kPa above saturation.", f64::from(p.0) / 1e3))
         }
+        Notice::PurgeCosts(m) => ("purge_costs", format!("A purge will vent some {} with the air.", gram(m))),
         Notice::Purged(m) => ("purged", format!("Purged: {} vented.", gram(m))),
         Notice::StaticPressure(low, high) => {
             ("static_pressure", format!("Static pressures: low side {}, high side {}.", bar(low), bar(high)))
