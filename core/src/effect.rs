@@ -39,9 +39,10 @@ const EASE_TIME: Millis = Millis::from_secs(3);
 /// What may be on while the vessel is at rest: no way to it and no motor that shakes it. An open XV-1 or XV-2 is one too many: the hoses
 /// pull at the platform with their pressure.
 const AT_REST: Actuators = Actuators::SAFE;
-/// I08: measured over modelled rate outside 0.3-3 for 2 s; below this model rate a stall is normal.
+/// I08: measured over modelled rate outside 0.3-3 for 2 s.
 const FLOW_TIME: Millis = Millis(2_000);
-const FLOW_LEAST: i64 = 4_000;
+/// Below this modelled rate a stall is normal: 15 kPa of head, not far above what two gauges may differ by (own choice).
+pub const FLOW_LEAST: MilligramPerS = MilligramPerS(4_000);
 const FLOW_START: Millis = Millis(2_500);
 
 /// State of the checks.
@@ -75,6 +76,26 @@ const HALF_KELVIN: CentiKelvin = CentiKelvin(50);
 /// Flux of liquid that does not boil, sqrt(2 x 1100 kg/m3 x dp), kg/(m2 s).
 fn liquid_flux(dp: i64) -> i64 {
     i64::from(u64::try_from(dp.saturating_mul(2_200)).unwrap_or(0).isqrt() as u32)
+}
+
+/// Flow of liquid that boils in the charge valve, from the vessel against `line`; `None` where the vessel's pressure can't be read.
+///
+/// Saturated liquid passes at most Cd A 0.38 dp_sat/dT, whatever stands behind the valve: the equilibrium limit
+/// dp/dT sqrt(T/c) with T = 293 K and c = 1 300 J/(kg K), times 0.8 (within 10 % of homogeneous equilibrium at 0 to 40 degC for
+/// both fluids). What the vessel stands above saturation adds sqrt(2 rho dp), rho taken as 1 100 kg/m3 for both fluids; and no
+/// more passes than unboiling liquid would.
+pub fn charge_model(r: &Readings, line: AbsPa, cfg: &StationConfig) -> Option<MilligramPerS> {
+    let vessel = r.pt1.usable()?;
+    let still = liquid_flux(i64::from(vessel.minus(line).0.max(0)));
+    let boiling = r.tt1.usable().map_or(still, |t| {
+        let fluid = cfg.refrigerant;
+        let rise = fluid.p_sat(t.plus(HALF_KELVIN)).minus(fluid.p_sat(t.minus(HALF_KELVIN))).0;
+        let over = vessel.minus(fluid.p_sat(t)).0.max(0);
+        (i64::from(rise).saturating_mul(38) / 100).saturating_add(liquid_flux(i64::from(over)))
+    });
+    // mg/s = area[1e-9 m2] x flux[kg/(m2 s)] x 1e-9 x 1e6
+    let model = i64::from(cfg.charge_area_e9).saturating_mul(still.min(boiling)) / 1_000;
+    Some(MilligramPerS(i32::try_from(model).unwrap_or(i32::MAX)))
 }
 
 impl Effects {
@@ -161,33 +182,18 @@ impl Effects {
         self.shut > SHUT_TIME
     }
 
-    /// Charge rate against the flow of liquid that boils in the charge valve (the band is 0.3 to 3).
-    ///
-    /// Saturated liquid passes at most Cd A 0.38 dp_sat/dT, whatever stands behind the valve: the equilibrium limit
-    /// dp/dT sqrt(T/c) with T = 293 K and c = 1 300 J/(kg K), times 0.8 (within 10 % of homogeneous equilibrium at 0 to 40 degC for
-    /// both fluids). What the vessel stands above saturation adds sqrt(2 rho dp), rho taken as 1 100 kg/m3 for both fluids; and no
-    /// more passes than unboiling liquid would.
+    /// Charge rate against [`charge_model`] (the band is 0.3 to 3).
     fn flow(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) {
         let open = on.has(Actuator::Xv5) && on.has(Actuator::Xv10);
         self.charging = if open { self.charging.plus(dt) } else { Millis(0) };
-        let (true, Some(vessel), Some(line)) = (self.charging > FLOW_START, r.pt1.usable(), r.service_pressure())
-        else {
+        let model = r.service_pressure().and_then(|line| charge_model(r, line, cfg));
+        let (true, Some(model)) = (self.charging > FLOW_START, model) else {
             (self.flow_off, self.flow_wrong) = (Millis(0), false);
             return;
         };
-        let dp = i64::from(vessel.minus(line).0.max(0));
-        let still = liquid_flux(dp);
-        let boiling = r.tt1.usable().map_or(still, |t| {
-            let fluid = cfg.refrigerant;
-            let rise = fluid.p_sat(t.plus(HALF_KELVIN)).minus(fluid.p_sat(t.minus(HALF_KELVIN))).0;
-            let over = vessel.minus(fluid.p_sat(t)).0.max(0);
-            (i64::from(rise).saturating_mul(38) / 100).saturating_add(liquid_flux(i64::from(over)))
-        });
-        // mg/s = area[1e-9 m2] x flux[kg/(m2 s)] x 1e-9 x 1e6
-        let model = i64::from(cfg.charge_area_e9).saturating_mul(still.min(boiling)) / 1_000;
-        let seen = i64::from(r.wt1.rate.0.saturating_neg());
-        let wrong =
-            model > FLOW_LEAST && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
+        let (model, seen) = (i64::from(model.0), i64::from(r.wt1.rate.0.saturating_neg()));
+        let wrong = model > i64::from(FLOW_LEAST.0)
+            && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
         self.flow_off = if wrong { self.flow_off.plus(dt) } else { Millis(0) };
         self.flow_wrong = self.flow_off > FLOW_TIME;
     }

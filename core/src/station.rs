@@ -295,6 +295,11 @@ impl Station {
             cfg: &self.cfg,
             on: self.on,
             inhibited: self.inhibits.off,
+            tripped: self
+                .interlocks
+                .newly_tripped()
+                .iter()
+                .fold(Actuators::NONE, |all, id| id.row().map_or(all, |row| all.or(row.trip.inhibits))),
             compressor_ready_in: self.drive.ready_in(now),
             vessel_rest: self.vessel_rest,
             fill_limit: self.fill_limit,

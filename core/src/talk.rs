@@ -38,6 +38,8 @@ pub enum Command {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Question {
+    /// Purge the vessel at the cost just said ([`Notice::PurgeCosts`])?
+    Purge,
     /// Is the sample filter free of oil?
     SampleFilterClean,
     /// Charge flow has stopped: run the vehicle's A/C with the charge going to the low side only?
@@ -136,7 +138,9 @@ pub enum Notice {
     Charged(Milligram),
     /// Excess of vessel pressure over saturation, as the rested vessel shows it.
     VesselExcess(AbsPa),
-    /// Purge done: mass vented.
+    /// A purge would vent about this much.
+    PurgeCosts(Milligram),
+    /// A purge has ended: mass vented.
     Purged(Milligram),
     /// Static pressures after the charge: low and high side.
     StaticPressure(AbsPa, AbsPa),
@@ -144,6 +148,10 @@ pub enum Notice {
     DrawnIn(AbsPa),
     /// What the hoses held.
     HosesCleared(Milligram),
+    /// The order has ended and hoses and manifold are not cleared: the most they may hold.
+    HosesHold(Milligram),
+    /// What the vehicle holds at the end of an order that charged it, and how much more (or, negative, less) than ordered.
+    VehicleHolds(Milligram, Milligram),
     /// The couplers may be taken off.
     Release,
     /// A scan came late.

@@ -6,8 +6,9 @@
 //! abs for 30 s with XV-1 and XV-2 open to the recovered manifold (rule of I31). What comes back corrects the charge shown.
 
 use super::recover::PATH;
-use super::{Ctx, DONE, GiveUp, Status, failed};
+use super::{Ctx, DONE, GiveUp, Ledger, Status, failed};
 use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
 
@@ -32,6 +33,7 @@ pub struct ClearHoses {
     since: Millis,
     below: Millis,
     start: Milligram,
+    estimate: Milligram,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -51,6 +53,15 @@ enum Step {
 impl ClearHoses {
     fn go(&mut self, step: Step, t: Millis) {
         (self.step, self.since) = (step, t);
+    }
+
+    /// What came back so far is known; until all has come the estimate stands.
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Pull | Step::Watch | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable())
+            && ledger.charge_begun
+        {
+            ledger.in_hoses = mass.minus(self.start).or_more(self.estimate);
+        }
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
@@ -81,7 +92,7 @@ impl ClearHoses {
             }
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
-                    self.start = mass;
+                    (self.start, self.estimate) = (mass, c.ledger.in_hoses);
                     self.go(Step::Pull, c.t);
                 }
                 None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
@@ -103,7 +114,7 @@ impl ClearHoses {
                 Some(mass) => {
                     let held = mass.minus(self.start).or_more(Milligram(0));
                     if c.ledger.charge_begun {
-                        c.ledger.in_hoses = held;
+                        (c.ledger.in_hoses, c.ledger.hoses_most) = (held, Milligram(0));
                     }
                     c.tell(Notice::HosesCleared(held));
                     c.tell(Notice::Release);

@@ -1,10 +1,13 @@
 //! Strings the phases of a work order together: start, hold, resume, abort, repeat, end.
 //!
 //! A latched trip holds the job; only a fresh press after its reset lets it go on. A circuit judged wet is evacuated again,
-//! twice at most. Whatever ended a charge, the hoses are still cleared.
+//! twice at most. Whatever ended a charge, the hoses are still cleared where that was ordered, and what the vehicle then holds is
+//! held against the order.
 
-use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder};
+use super::witness::TOLERANCE;
+use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder, bounds};
 use crate::frame::{Actuators, Switches};
+use crate::sense::Readings;
 use crate::talk::{Notice, Notices, Question, Refusal};
 use crate::units::*;
 
@@ -27,6 +30,9 @@ pub const RECORD_DEPTH: usize = 16;
 const MAX_EVACUATIONS: u8 = 3;
 /// A phase whose wishes an interlock withholds for this long is given up.
 const BLOCKED_MAX: Millis = Millis::from_secs(600);
+/// What moved last shows on a scale within valve stroke and filter, some 2 s; a shaken scale is believed again 2 s later
+/// (own choice).
+const LEFT_WATCHED: Millis = Millis::from_secs(5);
 
 /// State of the job.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -57,12 +63,17 @@ pub struct Job {
     clock: Millis,
     lasted: Millis,
     blocked: Millis,
+    trips: u8,
     evacuations: u8,
     all_well: bool,
     question: Option<Question>,
     progress: super::Progress,
     /// The mass ledger of this order.
     pub ledger: Ledger,
+    /// The ledger as the running phase found it.
+    found: Ledger,
+    /// A phase that ended short of its plan, and since when: its scale has still to show the last of what moved.
+    left: Option<(Phase, Millis)>,
     records: heapless::Vec<PhaseRecord, RECORD_DEPTH>,
 }
 
@@ -137,13 +148,20 @@ impl Job {
             _ => Err(Refusal::NotPaused),
         }
     }
-    /// Ends the order here.
+    /// Ends the order here; after a charge was begun, once its hoses are cleared, where that was ordered. A second press ends it
+    /// at once.
     pub fn abort(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         if !self.busy() {
             return Err(Refusal::NotRunning);
         }
         if let Some(kind) = self.phase() {
+            self.leave(say);
             self.record(kind, Outcome::Aborted, say);
+            if self.hoses_due(kind) {
+                self.all_well = false;
+                self.begin(PhaseKind::ClearHoses, say);
+                return Ok(());
+            }
         }
         self.end(false, say);
         Ok(())
@@ -165,8 +183,76 @@ impl Job {
 
     fn end(&mut self, well: bool, say: &mut Notices) {
         (self.phase, self.question) = (None, None);
+        let well = self.judge_charge(say) && well;
+        if self.ledger.hoses_most > Milligram(0) {
+            say.push(Notice::HosesHold(self.ledger.hoses_most));
+        }
         self.state = JobState::Ended(well);
         say.push(Notice::OrderEnded(well));
+    }
+
+    /// Whether hoses are still to be cleared after this phase: a charge filled them.
+    fn hoses_due(&self, after: PhaseKind) -> bool {
+        let ordered = self.order.as_ref().is_some_and(|o| o.phases.has(PhaseKind::ClearHoses));
+        self.ledger.charge_begun && ordered && after < PhaseKind::ClearHoses
+    }
+
+    /// Holds what the vehicle got against the order, now that nothing changes it any more. True where no charge was begun or the
+    /// vehicle holds what was ordered. A charge that had met its plan is a failed one after all where what the hoses gave back, or
+    /// what went on moving, leaves the vehicle with too much or too little.
+    fn judge_charge(&mut self, say: &mut Notices) -> bool {
+        let (true, Some(order)) = (self.ledger.charge_begun, &self.order) else { return true };
+        let record = self.records.iter_mut().rev().find(|r| r.kind == PhaseKind::Charge);
+        if record.as_ref().is_some_and(|r| r.outcome == Outcome::Failed(GiveUp::ScaleDisagrees)) {
+            // A figure of a scale that is not to be believed would be believed.
+            return false;
+        }
+        let off = self.ledger.charged().minus(order.charge);
+        say.push(Notice::VehicleHolds(self.ledger.charged(), off));
+        let outcome = match off {
+            off if off > TOLERANCE => Outcome::Failed(GiveUp::Overcharged(off)),
+            off if off < Milligram(0).minus(TOLERANCE) => {
+                Outcome::Failed(GiveUp::Undercharged(Milligram(0).minus(off)))
+            }
+            _ => return true,
+        };
+        if let Some(record) = record.filter(|r| r.outcome == Outcome::Done) {
+            record.outcome = outcome;
+            say.push(Notice::PhaseEnded(PhaseKind::Charge, outcome));
+        }
+        false
+    }
+
+    /// A phase ends short of its plan: says what it has moved.
+    fn leave(&mut self, say: &mut Notices) {
+        let (now, found) = (self.ledger, self.found);
+        let moved = [
+            (now.vented, found.vented, Notice::Purged(now.vented)),
+            (now.recovered, found.recovered, Notice::Recovered(now.recovered)),
+            (now.oil_drained, found.oil_drained, Notice::OilDrained(now.oil_drained.minus(found.oil_drained))),
+            (now.oil_injected, found.oil_injected, Notice::OilInjected(now.oil_injected.minus(found.oil_injected))),
+        ];
+        for (now, found, notice) in moved {
+            if now != found {
+                say.push(notice);
+            }
+        }
+        self.left = self.phase.take().map(|phase| (phase, Millis(0)));
+    }
+
+    /// Books what moved, every scan, so that whatever ends a phase finds it in the ledger.
+    fn book(&mut self, r: &Readings, dt: Millis) {
+        if let Some((phase, since)) = &mut self.left {
+            *since = since.plus(dt);
+            if *since > LEFT_WATCHED {
+                self.left = None;
+            } else {
+                phase.book(r, &mut self.ledger);
+            }
+        }
+        if let Some(phase) = &self.phase {
+            phase.book(r, &mut self.ledger);
+        }
     }
 
     fn record(&mut self, kind: PhaseKind, outcome: Outcome, say: &mut Notices) {
@@ -178,8 +264,9 @@ impl Job {
 
     fn begin(&mut self, kind: PhaseKind, say: &mut Notices) {
         self.phase = Some(Phase::new(kind));
-        (self.clock, self.lasted, self.blocked) = (Millis(0), Millis(0), Millis(0));
+        (self.clock, self.lasted, self.blocked, self.trips) = (Millis(0), Millis(0), Millis(0), 0);
         self.progress = super::Progress::default();
+        (self.found, self.question) = (self.ledger, None);
         self.state = JobState::Running;
         say.push(Notice::PhaseStarted(kind));
     }
@@ -194,6 +281,9 @@ impl Job {
 
     /// What follows a phase that ended.
     fn after(&mut self, kind: PhaseKind, outcome: Outcome, link: &Connection, say: &mut Notices) {
+        if !matches!(outcome, Outcome::Done | Outcome::Skipped(_)) {
+            self.leave(say);
+        }
         self.record(kind, outcome, say);
         self.phase = None;
         self.question = None;
@@ -216,9 +306,13 @@ impl Job {
                 if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight
                 {
                     self.lasted = Millis(0);
-                    self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
+                    let why = match outcome {
+                        Outcome::Failed(short @ GiveUp::VesselLow { .. }) => short,
+                        _ => GiveUp::NoLeakVerdict,
+                    };
+                    self.record(PhaseKind::Charge, Outcome::Failed(why), say);
                 }
-                if self.ledger.charge_begun && phases.has(PhaseKind::ClearHoses) && kind < PhaseKind::ClearHoses {
+                if self.hoses_due(kind) {
                     self.begin(PhaseKind::ClearHoses, say);
                 } else {
                     self.end(false, say);
@@ -230,12 +324,14 @@ impl Job {
     /// One scan of the running phase. Returns what it wants energised and the sample it asks for.
     pub fn step(&mut self, mut view: View<'_>, link: &mut Connection, say: &mut Notices) -> (Actuators, Option<u16>) {
         self.lasted = self.lasted.plus(view.dt);
+        self.book(view.r, view.dt);
         if self.state != JobState::Running {
             return (Actuators::SAFE, None);
         }
         let (Some(order), Some(phase)) = (&self.order, &mut self.phase) else {
             return (Actuators::SAFE, None);
         };
+        let first = self.clock == Millis(0);
         self.clock = self.clock.plus(view.dt);
         let mut ctx = Ctx {
             now: view.now,
@@ -259,9 +355,15 @@ impl Job {
             say,
         };
         let kind = phase.kind();
+        let longest = bounds::longest(kind, order);
         let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
-        let status =
-            if coupled || !kind.needs_couplers() { phase.step(&mut ctx) } else { super::failed(GiveUp::NotCoupled) };
+        let status = if let (true, Some(short)) = (first, supply(&ctx, kind)) {
+            super::failed(short)
+        } else if coupled || !kind.needs_couplers() {
+            phase.step(&mut ctx)
+        } else {
+            super::failed(GiveUp::NotCoupled)
+        };
         let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
         self.progress = ctx.progress;
         // A question that follows another without a scan between them is asked too.
@@ -271,7 +373,15 @@ impl Job {
         self.question = ask;
         let withheld = !want.and(view.inhibited).is_empty();
         self.blocked = if withheld { self.blocked.plus(view.dt) } else { Millis(0) };
-        let status = if self.blocked > BLOCKED_MAX { super::failed(GiveUp::Blocked) } else { status };
+        if !want.and(view.tripped).is_empty() {
+            self.trips = self.trips.saturating_add(1);
+        }
+        let status = match status {
+            Status::Running if self.blocked > BLOCKED_MAX => super::failed(GiveUp::Blocked),
+            Status::Running if self.trips > bounds::MAX_TRIPS => super::failed(GiveUp::TripsAgain),
+            Status::Running if self.clock > longest => super::failed(GiveUp::TookTooLong),
+            status => status,
+        };
         match status {
             Status::Running => (want, sample),
             Status::Ended(outcome) => {
@@ -280,6 +390,17 @@ impl Job {
             }
         }
     }
+}
+
+/// Before a phase on the way to a charge: whether the vessel will be able to give it, so that nobody waits an hour to hear so.
+/// What a recovery still to come brings is counted as the charge of the label.
+fn supply(c: &Ctx<'_>, kind: PhaseKind) -> Option<GiveUp> {
+    if kind >= PhaseKind::Charge || !c.order.phases.has(PhaseKind::Charge) {
+        return None;
+    }
+    let recovers = kind <= PhaseKind::Recover && c.order.phases.has(PhaseKind::Recover);
+    let comes = if recovers { super::recover::comes(c.order) } else { Milligram(0) };
+    super::charge::short_supply(c.order, c.vessel_mass()?, comes, c.cfg.vessel_heel)
 }
 
 /// What the station lends the job for one scan.
@@ -297,6 +418,8 @@ pub struct View<'a> {
     pub on: Actuators,
     /// What interlocks hold off.
     pub inhibited: Actuators,
+    /// What rows hold off that tripped in this scan.
+    pub tripped: Actuators,
     /// Time until the compressor may start.
     pub compressor_ready_in: Millis,
     /// Time the vessel has been left alone.

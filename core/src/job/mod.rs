@@ -3,6 +3,7 @@
 //! A phase states when it may start, when it is done, when it gives up and what it records; what it wants energised goes
 //! through [`crate::drive`] and the gate like everything else. [`flow`] strings the phases together.
 
+pub mod bounds;
 pub mod charge;
 pub mod clear;
 pub mod evacuate;
@@ -15,6 +16,7 @@ pub mod order;
 pub mod purge;
 pub mod recover;
 pub mod verify;
+mod witness;
 
 pub use order::{PhaseKind, PhaseSet, Sides, WorkOrder};
 
@@ -35,6 +37,8 @@ pub struct Ledger {
     pub dispensed: Milligram,
     /// Of that, still in hoses and manifold (estimated, then measured by clearing the hoses).
     pub in_hoses: Milligram,
+    /// The most that hoses and manifold may hold after a charge, full of liquid; zero once they are cleared.
+    pub hoses_most: Milligram,
     /// Vented by purging.
     pub vented: Milligram,
     /// Used oil drained.
@@ -163,8 +167,20 @@ pub enum GiveUp {
     StillWet,
     /// No leak verdict for this connection, or older than thirty minutes.
     NoLeakVerdict,
-    /// Less in the vessel than the charge and its heel need.
-    VesselLow,
+    /// The vessel can give less above its heel, with what is still to be recovered, than the charge needs.
+    VesselLow {
+        /// What it can give.
+        gives: Milligram,
+        /// What is ordered.
+        needs: Milligram,
+    },
+    /// The vessel has less room below its fill limit than the vehicle's charge needs.
+    NoRoom {
+        /// What still goes in.
+        room: Milligram,
+        /// What the vehicle may hold: the charge of its label.
+        needs: Milligram,
+    },
     /// Charge flow stopped and no remedy brought it back.
     ChargeStalled,
     /// The operator said no.
@@ -191,6 +207,16 @@ pub enum GiveUp {
     PressureImplausible,
     /// An answer was not given in time.
     NoAnswer,
+    /// The phase ran longer than one of its kind may ([`bounds::longest`]).
+    TookTooLong,
+    /// Interlocks tripped and let go again and again ([`bounds::MAX_TRIPS`]).
+    TripsAgain,
+    /// The vessel scale shows what cannot be: still while liquid flows, against the flow, or moving with the valves shut.
+    ScaleDisagrees,
+    /// The vehicle holds so much more than ordered, outside the tolerance of 15 g.
+    Overcharged(Milligram),
+    /// The vehicle holds so much less than ordered, outside the tolerance of 15 g.
+    Undercharged(Milligram),
 }
 
 /// What a phase reports each scan.
@@ -376,6 +402,19 @@ impl Phase {
             Self::Charge(p) => p.step(c),
             Self::Verify(p) => p.step(c),
             Self::ClearHoses(p) => p.step(c),
+        }
+    }
+    /// Books what it has moved so far. Called every scan, held or not, and for some seconds after the phase ended short of its
+    /// plan; a phase that ends as planned has booked its weighing at rest.
+    pub fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        match self {
+            Self::Purge(p) => p.book(r, ledger),
+            Self::Recover(p) => p.book(r, ledger),
+            Self::DrainOil(p) => p.book(r, ledger),
+            Self::InjectOil(p) => p.book(r, ledger),
+            Self::Charge(p) => p.book(r, ledger),
+            Self::ClearHoses(p) => p.book(r, ledger),
+            Self::Identify(_) | Self::Evacuate(_) | Self::LeakCheck(_) | Self::Verify(_) => {}
         }
     }
 }

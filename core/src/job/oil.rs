@@ -4,8 +4,9 @@
 //! only while the separator is at or below 1.3 bar abs (rule of I17), which the hoses showed while XV-3 was open: the separator
 //! has no transmitter of its own. Done when the bottle's scale is quiet.
 
-use super::{Ctx, DONE, GiveUp, Status, failed};
+use super::{Ctx, DONE, GiveUp, Ledger, Status, failed};
 use crate::frame::{Actuator, Actuators, Switches};
+use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
 
@@ -26,6 +27,7 @@ pub struct DrainOil {
     drain_from: Millis,
     start: Milligram,
     last: Milligram,
+    booked: Milligram,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -41,6 +43,12 @@ enum Step {
 impl DrainOil {
     fn go(&mut self, step: Step, t: Millis) {
         (self.step, self.since) = (step, t);
+    }
+
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Drain | Step::WeighAgain, Some(mass)) = (self.step, r.wt2.mass.usable()) {
+            ledger.oil_drained = self.booked.plus(mass.minus(self.start).or_more(Milligram(0)));
+        }
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
@@ -64,6 +72,7 @@ impl DrainOil {
             Step::Weigh => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
                 (true, Some(mass)) => {
                     (self.start, self.last, self.drain_from) = (mass, mass, c.t);
+                    self.booked = c.ledger.oil_drained;
                     self.go(Step::Drain, c.t);
                 }
                 _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
@@ -86,7 +95,7 @@ impl DrainOil {
             Step::WeighAgain => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
                 (true, Some(mass)) => {
                     let drained = mass.minus(self.start).or_more(Milligram(0));
-                    c.ledger.oil_drained = c.ledger.oil_drained.plus(drained);
+                    c.ledger.oil_drained = self.booked.plus(drained);
                     c.tell(Notice::OilDrained(drained));
                     return DONE;
                 }

@@ -1,11 +1,12 @@
 //! Recover the refrigerant, hold, and recover again while pressure comes back.
 //!
-//! Starts with a valid identification, room in the vessel and a resting scale. Done when the vacuum has stood five minutes
+//! Starts with a valid identification, room in the vessel for the charge of the label and a resting scale. Done when the vacuum has stood five minutes
 //! and is steady over the last two (SAE J1989 3.2.1, read in 40 CFR 82 Subpart B App. A). Given up at the fill limit, after
 //! 45 min of pulling, or when pressure keeps coming back. The mass is the difference of two resting readings.
 
-use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Status, failed};
+use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Ledger, PhaseKind, Status, WorkOrder, failed};
 use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
 
@@ -33,6 +34,11 @@ const AIR_EXCESS: AbsPa = AbsPa(200_000);
 /// The path from both couplers to the vessel, compressor on.
 pub const PATH: Actuators =
     Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
+
+/// What the vehicle may give: the charge of its label, which is also what an order charges; zero where it names none.
+pub fn comes(order: &WorkOrder) -> Milligram {
+    if order.phases.has(PhaseKind::Charge) { order.charge } else { Milligram(0) }
+}
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -78,6 +84,9 @@ impl Recover {
             }
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) if mass >= c.fill_limit => failed(GiveUp::VesselFull),
+                Some(mass) if c.fill_limit.minus(mass) < comes(c.order) => {
+                    failed(GiveUp::NoRoom { room: c.fill_limit.minus(mass), needs: comes(c.order) })
+                }
                 Some(mass) => {
                     (self.start, self.booked) = (mass, c.ledger.recovered);
                     self.go(Step::Pull, c.t);
@@ -86,14 +95,8 @@ impl Recover {
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
                 None => Status::Running,
             },
-            Step::Pull => {
-                self.book(c);
-                self.pull(c)
-            }
-            Step::Hold => {
-                self.book(c);
-                self.hold(c, spent)
-            }
+            Step::Pull => self.pull(c),
+            Step::Hold => self.hold(c, spent),
             Step::WeighAgain => match c.resting_vessel_mass() {
                 Some(mass) => {
                     c.ledger.recovered = self.booked.plus(mass.minus(self.start));
@@ -106,11 +109,10 @@ impl Recover {
         }
     }
 
-    /// Books what came in so far, so that a recovery given up or aborted leaves no gram out of the ledger. The machines
-    /// shake the platform: only the weighing at rest at the end is good for the record.
-    fn book(&self, c: &mut Ctx<'_>) {
-        if let Some(mass) = c.vessel_mass() {
-            c.ledger.recovered = self.booked.plus(mass.minus(self.start));
+    /// The machines shake the platform: only the weighing at rest at the end is good for the record.
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Pull | Step::Hold | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable()) {
+            ledger.recovered = self.booked.plus(mass.minus(self.start));
         }
     }
 

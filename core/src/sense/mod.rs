@@ -95,6 +95,8 @@ pub struct Weight {
     pub rate: MilligramPerS,
     /// At rest: the spread over the stillness window is inside its limit.
     pub still: bool,
+    /// Good conversions in a row that gave the code of the one before; stops counting at 255. A live converter shows noise.
+    pub repeats: u8,
 }
 
 /// What the identifier said, after CRC, length, id and plausibility checks.

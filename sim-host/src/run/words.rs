@@ -84,7 +84,20 @@ pub fn reason(why: GiveUp) -> String {
             "the pressure rises and flattens: moisture, or refrigerant leaving oil; evacuate longer or warmer"
         }
         GiveUp::NoLeakVerdict => "no passed leak check for this connection in the last thirty minutes",
-        GiveUp::VesselLow => "too little in the vessel for this charge; fill the vessel",
+        GiveUp::VesselLow { gives, needs } => {
+            return format!(
+                "the vessel can give {} of the {} this charge needs; fill the vessel",
+                gram(gives),
+                gram(needs)
+            );
+        }
+        GiveUp::NoRoom { room, needs } => {
+            return format!(
+                "the vessel has room for {}, the vehicle may hold {}; move refrigerant to another cylinder",
+                gram(room),
+                gram(needs)
+            );
+        }
         GiveUp::ChargeStalled => "charge flow stopped and nothing brought it back; cool the vehicle or warm the vessel",
         GiveUp::Declined => "the operator said no",
         GiveUp::Blocked => {
@@ -104,6 +117,19 @@ pub fn reason(why: GiveUp) -> String {
             "static pressures do not fit the ambient temperature; check the charge and the gauges"
         }
         GiveUp::NoAnswer => "no answer came in time",
+        GiveUp::TookTooLong => "it ran longer than such a phase may; see its notices for what it waited for",
+        GiveUp::TripsAgain => {
+            "interlocks tripped and let go again and again; see which in the list of trips, and remove the cause"
+        }
+        GiveUp::ScaleDisagrees => {
+            "the vessel scale shows what cannot be; free its platform, check it with a weight, and recover and weigh this charge"
+        }
+        GiveUp::Overcharged(by) => {
+            return format!("the vehicle holds {} more than ordered; recover it and charge again", gram(by));
+        }
+        GiveUp::Undercharged(by) => {
+            return format!("the vehicle holds {} less than ordered; recover it and charge again", gram(by));
+        }
     };
     text.to_owned()
 }
@@ -136,6 +162,7 @@ fn refusal(why: Refusal) -> String {
 /// A question in words.
 pub const fn question(q: Question) -> &'static str {
     match q {
+        Question::Purge => "Purge the vessel at that cost?",
         Question::SampleFilterClean => "Is the sample filter free of oil?",
         Question::RunVehicleCompressor => {
             "Charge flow has stopped. Start the vehicle's A/C; the charge goes to the low side only?"
@@ -150,6 +177,7 @@ pub const fn question(q: Question) -> &'static str {
 /// Stable id of a question, for scenario files.
 pub const fn question_id(q: Question) -> &'static str {
     match q {
+        Question::Purge => "ask_purge",
         Question::SampleFilterClean => "ask_sample_filter",
         Question::RunVehicleCompressor => "ask_vehicle_compressor",
         Question::DrawIn => "ask_draw_in",
@@ -193,6 +221,7 @@ pub const IDS: &[&str] = &[
     "order_ended",
     "paused",
     "resumed",
+    "ask_purge",
     "ask_sample_filter",
     "ask_vehicle_compressor",
     "ask_draw_in",
@@ -216,9 +245,12 @@ pub const IDS: &[&str] = &[
     "charge_stall",
     "charged",
     "vessel_excess",
+    "purge_costs",
     "purged",
     "static_pressure",
     "hoses_cleared",
+    "hoses_hold",
+    "vehicle_holds",
     "release",
     "late_scan",
 ];
@@ -291,12 +323,29 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::VesselExcess(p) => {
             ("vessel_excess", format!("Vessel stands {:.1} kPa above saturation.", f64::from(p.0) / 1e3))
         }
+        Notice::PurgeCosts(m) => ("purge_costs", format!("A purge will vent some {} with the air.", gram(m))),
         Notice::Purged(m) => ("purged", format!("Purged: {} vented.", gram(m))),
         Notice::StaticPressure(low, high) => {
             ("static_pressure", format!("Static pressures: low side {}, high side {}.", bar(low), bar(high)))
         }
         Notice::DrawnIn(p) => ("drawn_in", format!("The vehicle has drawn the hoses down to {}.", bar(p))),
         Notice::HosesCleared(m) => ("hoses_cleared", format!("The hoses held {}.", gram(m))),
+        Notice::HosesHold(m) => (
+            "hoses_hold",
+            format!(
+                "Hoses and manifold may hold up to {}: shut both couplers, and order a hose clearing before they come off.",
+                gram(m)
+            ),
+        ),
+        Notice::VehicleHolds(m, off) => (
+            "vehicle_holds",
+            format!(
+                "The vehicle got {}, {} {} than ordered.",
+                gram(m),
+                gram(Milligram(off.0.saturating_abs())),
+                if off.0 < 0 { "less" } else { "more" }
+            ),
+        ),
         Notice::Release => ("release", "The couplers may be taken off.".to_owned()),
         Notice::LateScan(by) => ("late_scan", format!("A scan came after {} ms.", by.0)),
     }

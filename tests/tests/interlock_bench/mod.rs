@@ -16,7 +16,7 @@ pub fn good<T>(value: T) -> Reading<T> {
 /// A healthy station in a workshop at 25 degC, vehicle connected and evacuated, every permission given.
 pub fn calm() -> (Readings, Facts) {
     let t = CentiKelvin::from_centi_celsius(2_500);
-    let weight = Weight { mass: good(Milligram::from_grams(5_000)), rate: MilligramPerS(0), still: true };
+    let weight = Weight { mass: good(Milligram::from_grams(5_000)), rate: MilligramPerS(0), still: true, repeats: 0 };
     let readings = Readings {
         pt1: good(AbsPa(680_000)),
         pt2: good(AbsPa(60_000)),
