@@ -227,6 +227,8 @@ pub struct Connection {
     pub leak_at: Instant,
     /// A charge was begun since the last evacuation: a second one would come on top of it (hazard H06).
     pub charged: bool,
+    /// PT-4 was seen to fall from the top of its span into vacuum (I14).
+    pub gauge_fell: bool,
 }
 
 /// How long an identification stays valid for the start of a recovery (I05).
