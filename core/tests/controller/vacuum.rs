@@ -1,7 +1,7 @@
 //! Recovery, evacuation and the leak check on the bare controller.
 
 use valvewright_core::frame::Actuator;
-use valvewright_core::job::{GiveUp, Outcome, PhaseKind};
+use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::units::Millis;
 
 use crate::bench::{Bench, order};
@@ -93,4 +93,124 @@ fn a_vacuum_shown_beside_hose_pressure_is_a_stuck_gauge() {
     let pumped = bench.until(200, |b| b.on().has(Actuator::Xv6) || !b.station.job().busy());
     assert!(pumped && !bench.on().has(Actuator::Xv6), "{:?}", bench.notices);
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::GaugeNotLive)));
+}
+
+/// A hold whose PT-4 and hose gauges follow these functions of the second since it began, in Pa; after an evacuation in which
+/// PT-4 fell from its top where `fell`.
+fn held(fell: bool, vacuum: impl Fn(f64) -> f64, hoses: impl Fn(f64) -> f64) -> Bench {
+    let mut bench = Bench::new();
+    let (phases, start): (&[_], f64) = if fell {
+        (&[PhaseKind::Evacuate, PhaseKind::LeakCheck], 80_000.0)
+    } else {
+        (&[PhaseKind::LeakCheck], hoses(0.0))
+    };
+    (bench.world.p_low, bench.world.p_high) = (start, start);
+    bench.world.p_vacuum = if fell { 101_325.0 } else { vacuum(0.0) };
+    bench.seconds(5);
+    bench.start(1, order(phases));
+    if fell {
+        assert!(bench.until(200, |b| b.on().has(Actuator::Xv6)), "{:?}", bench.notices);
+        bench.seconds(5);
+    }
+    (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (hoses(0.0), hoses(0.0), vacuum(0.0));
+    assert!(bench.until(800, |b| b.station.job().phase() == Some(PhaseKind::LeakCheck)), "{:?}", bench.notices);
+    for scan in 0..20 * 400 {
+        let t = f64::from(scan) * 0.05;
+        (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (hoses(t), hoses(t), vacuum(t));
+        bench.scan(None);
+        // A wet verdict begins another evacuation.
+        if bench.station.job().phase() != Some(PhaseKind::LeakCheck) {
+            return bench;
+        }
+    }
+    panic!("no end: {:?}", bench.notices)
+}
+
+fn leak_outcome(bench: &Bench) -> Option<Outcome> {
+    bench.station.job().records().iter().find(|r| r.kind == PhaseKind::LeakCheck).map(|r| r.outcome)
+}
+
+/// Noise of about 1 Pa that needs no dice: two tones that meet the scan at odd phases.
+fn flicker(t: f64) -> f64 {
+    1.4 * (t * 97.3).sin() + 0.7 * (t * 41.9).cos()
+}
+
+/// PT-4 at its lower end shows 0 for two hours: it fell there from its top, and the hoses agree.
+#[test]
+fn a_good_vacuum_at_the_end_of_the_gauge_is_no_broken_gauge() {
+    let bench = held(true, |_| 0.0, |_| 600.0);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Done), "{:?}", bench.notices);
+    assert_eq!(bench.station.connection().leak.verdict, LeakVerdict::Tight);
+}
+
+/// The same figures without a fall on this connection are no proof, nor is noise.
+#[test]
+fn noise_alone_proves_no_gauge() {
+    let bench = held(false, |t| 30.0 + flicker(t), |_| 600.0);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Failed(GiveUp::GaugeNotLive)));
+    assert_eq!(bench.station.connection().leak.verdict, LeakVerdict::Unknown);
+    let bench = held(false, |_| 0.0, |_| 600.0);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Failed(GiveUp::GaugeNotLive)));
+}
+
+/// PT-4 fell, then stuck with its noise: the hoses show the rise that it does not.
+#[test]
+fn a_gauge_that_sticks_after_its_fall_is_found_by_the_hoses() {
+    let wet = |t: f64| 700.0 + 1_300.0 * (1.0 - (-t / 20.0).exp());
+    let leak = |t: f64| 700.0 + 9.0 * t;
+    let rises: [&dyn Fn(f64) -> f64; 2] = [&wet, &leak];
+    for rise in rises {
+        let bench = held(true, |t| 40.0 + flicker(t), rise);
+        assert_eq!(leak_outcome(&bench), Some(Outcome::Failed(GiveUp::GaugeNotLive)), "{:?}", bench.notices);
+    }
+    let bench = held(true, |t| 40.0 + flicker(t), |_| 6_000.0);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Failed(GiveUp::GaugeNotLive)), "60 mbar apart");
+    // Their own noise and drift accuse nobody.
+    let bench = held(true, |t| 40.0 + flicker(t), |t| 700.0 + 100.0 * flicker(t) + 0.8 * t);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Done), "{:?}", bench.notices);
+}
+
+/// Water at 18 degC reached its vapour pressure at once and creeps up straight as the walls warm by a kelvin.
+#[test]
+fn a_vapour_pressure_that_creeps_is_moisture() {
+    let bench = held(true, |t| if t < 5.0 { 580.0 } else { 2_040.0 + 0.9 * t }, |t| 2_500.0 + 0.9 * t);
+    assert_eq!(bench.station.connection().leak.verdict, LeakVerdict::Moisture, "{:?}", bench.notices);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Failed(GiveUp::StillWet)));
+    // The same rise from a deep vacuum, and a steep one through the same pressures, are leaks.
+    for (from, rate) in [(20.0, 0.9), (1_500.0, 6.0)] {
+        let bench = held(true, |t| from + rate * t, |t| 700.0 + from + rate * t);
+        assert_eq!(bench.station.connection().leak.verdict, LeakVerdict::Leak, "{from} Pa, {rate} Pa/s");
+    }
+}
+
+/// The controller stood still for longer than the whole hold while the circuit leaked: the pass would rest on two scans.
+#[test]
+fn a_hold_that_nobody_watched_begins_anew() {
+    let mut bench = Bench::new();
+    let leak = |b: &mut Bench, seconds: f64| b.world.p_vacuum += 2.0 * seconds;
+    (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (1_000.0, 1_000.0, 100.0);
+    bench.seconds(5);
+    bench.start(1, order(&[PhaseKind::LeakCheck]));
+    assert!(bench.until(60, |b| b.station.job().phase().is_some()), "{:?}", bench.notices);
+    for _ in 0..20 * 70 {
+        leak(&mut bench, 0.05);
+        bench.scan(None);
+    }
+    leak(&mut bench, 300.0);
+    bench.scan_after(300_000, None);
+    while bench.station.job().busy() {
+        leak(&mut bench, 0.05);
+        bench.scan(None);
+    }
+    assert_eq!(bench.station.connection().leak.verdict, LeakVerdict::Leak, "{:?}", bench.notices);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Failed(GiveUp::Leaks)));
+}
+
+#[test]
+fn a_spike_of_the_vacuum_gauge_is_no_leak() {
+    let spike = |t: f64| if (80.0..80.5).contains(&t) { 10_200.0 } else { 40.0 };
+    let bench = held(true, spike, |_| 700.0);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Done), "{:?}", bench.notices);
+    let bench = held(true, |t| if t > 100.0 { 10_200.0 } else { 40.0 }, |_| 700.0);
+    assert_eq!(leak_outcome(&bench), Some(Outcome::Failed(GiveUp::Leaks)), "{:?}", bench.notices);
 }
