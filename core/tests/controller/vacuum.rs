@@ -4,7 +4,7 @@ use valvewright_core::frame::Actuator;
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::units::Millis;
 
-use crate::bench::{Bench, order};
+use crate::bench::{Bench, order, report};
 
 fn outcome(bench: &Bench) -> Option<Outcome> {
     bench.station.job().records().last().map(|r| r.outcome)
@@ -213,4 +213,72 @@ fn a_spike_of_the_vacuum_gauge_is_no_leak() {
     assert_eq!(leak_outcome(&bench), Some(Outcome::Done), "{:?}", bench.notices);
     let bench = held(true, |t| if t > 100.0 { 10_200.0 } else { 40.0 }, |_| 700.0);
     assert_eq!(leak_outcome(&bench), Some(Outcome::Failed(GiveUp::Leaks)), "{:?}", bench.notices);
+}
+
+/// What comes into the vessel and how its pressure and that of the hoses go on while the compressor runs, a second.
+struct Pull {
+    hoses: f64,
+    grams: f64,
+    vessel: f64,
+}
+
+/// Identified and pulling; then as `pull` says, until the order ends or for so many seconds.
+fn pulls(hoses: f64, vessel: f64, pull: &Pull, seconds: u32) -> Bench {
+    let mut bench = Bench::running(order(&[PhaseKind::Identify, PhaseKind::Recover]));
+    bench.world.reports = [report(998, 1, 5, true), report(998, 1, 5, true)].into();
+    assert!(bench.until(60, |b| b.station.job().question().is_some()), "{:?}", bench.notices);
+    bench.answer(true);
+    assert!(bench.until(600, |b| b.on().has(Actuator::C1)), "{:?}", bench.notices);
+    (bench.world.p_low, bench.world.p_high) = (hoses, hoses);
+    bench.world.p_vessel = vessel;
+    for _ in 0..seconds * 20 {
+        if bench.on().has(Actuator::C1) {
+            let w = &mut bench.world;
+            w.p_low += pull.hoses * 0.05;
+            w.p_high += pull.hoses * 0.05;
+            w.grams[0] += pull.grams * 0.05;
+            w.p_vessel += pull.vessel * 0.05;
+        }
+        bench.scan(None);
+        if !bench.station.job().busy() {
+            break;
+        }
+    }
+    bench
+}
+
+const AIR: Option<Outcome> = Some(Outcome::Failed(GiveUp::DrawsAir));
+
+/// Liquid boils near the barometer: nothing falls, but half a gram comes in each second and the vessel shows no air.
+#[test]
+fn boiling_liquid_is_no_air() {
+    let bench = pulls(100_000.0, 650_000.0, &Pull { hoses: -1.0, grams: 0.5, vessel: 0.0 }, 900);
+    assert!(bench.station.job().busy(), "{:?}", bench.notices);
+    // A large charge warms the vessel far above its wall long before the hoses come near the barometer.
+    let bench = pulls(460_000.0, 900_000.0, &Pull { hoses: -10.0, grams: 3.7, vessel: 200.0 }, 900);
+    assert!(bench.station.job().busy(), "{:?}", bench.notices);
+    // Oil gives off its gas for an hour, in vacuum and without end.
+    let bench = pulls(45_000.0, 700_000.0, &Pull { hoses: 0.0, grams: 0.1, vessel: 1.0 }, 3_000);
+    assert!(bench.station.job().busy(), "{:?}", bench.notices);
+}
+
+#[test]
+fn an_open_circuit_draws_air() {
+    for (name, hoses, pull) in [
+        ("open", 100_000.0, Pull { hoses: 0.0, grams: 0.15, vessel: 900.0 }),
+        ("open, TT-1 and PT-1 show nothing", 100_000.0, Pull { hoses: 0.0, grams: 0.15, vessel: 0.0 }),
+        ("hole of 0.8 mm", 65_000.0, Pull { hoses: -5.0, grams: 0.1, vessel: 900.0 }),
+        ("hole, into much vapour space", 65_000.0, Pull { hoses: 0.0, grams: 0.1, vessel: 400.0 }),
+    ] {
+        let bench = pulls(hoses, 620_000.0, &pull, 600);
+        assert_eq!(outcome(&bench), AIR, "{name}: {:?}", bench.notices);
+        let drawn = bench.world.grams[0] - 6_000.0;
+        assert!(drawn < 40.0, "{name}: {drawn} g");
+    }
+}
+
+#[test]
+fn pulling_that_brings_nothing_ends() {
+    let bench = pulls(60_000.0, 650_000.0, &Pull { hoses: 0.0, grams: 0.0, vessel: 0.0 }, 1_500);
+    assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::RecoveryTimeout)), "{:?}", bench.notices);
 }
