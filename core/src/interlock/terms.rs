@@ -114,6 +114,8 @@ impl core::fmt::Display for Hazard {
 pub enum Level {
     /// Absolute pressure.
     Pressure(AbsPa),
+    /// Pressure above the barometer of the station's configuration.
+    OverBarometer(AbsPa),
     /// Temperature.
     Temperature(CentiKelvin),
     /// Share of the lower flammable limit.
@@ -131,6 +133,7 @@ impl Level {
     pub const fn number(self) -> i32 {
         match self {
             Self::Pressure(AbsPa(v))
+            | Self::OverBarometer(AbsPa(v))
             | Self::Temperature(CentiKelvin(v))
             | Self::Gas(PermilleLfl(v))
             | Self::FillShare(Permille(v))
@@ -147,6 +150,7 @@ impl Level {
             Self::FillShare(_) => 3,
             Self::Mass(_) => 4,
             Self::State => 5,
+            Self::OverBarometer(_) => 6,
         }
     }
 }
@@ -219,10 +223,14 @@ pub enum Watch {
     StopPressed,
     /// HS-1: one channel open, the other not.
     StopDisagrees,
+    /// The job does not know that the circuit holds no refrigerant worth recovering.
+    Unrecovered,
+    /// max(PT-2, PT-3) has not stood for a watched minute.
+    HosesRise,
 }
 
 /// How many conditions there are.
-pub const WATCH_COUNT: usize = 25;
+pub const WATCH_COUNT: usize = 27;
 
 impl Watch {
     /// On which side of the trip point it is dangerous.

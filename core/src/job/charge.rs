@@ -153,6 +153,7 @@ impl Charge {
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
                 c.link.charged = true;
+                c.link.empty = false;
                 self.content = hose_content(c);
                 self.go(Step::Fill, c.t);
                 Status::Running

@@ -1,18 +1,26 @@
 //! Draw the circuit to vacuum, long enough and deep enough, and longer while water still boils.
 //!
-//! Starts below 1.0 bar abs for a minute (I11). Done when time and depth are met and no plateau stands. A circuit that
+//! Starts where the circuit holds no refrigerant: recovered, well below the barometer, or opened, as the operator says when
+//! asked; and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and no plateau stands. A circuit that
 //! does not come below 50 mbar in five minutes is open or leaks grossly: given up (fault F126).
 
 use super::{Ctx, DONE, GiveUp, Status, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::{Doubt, Quality};
-use crate::talk::Notice;
+use crate::talk::{Notice, Question};
 use crate::units::*;
 
 const ROUGH: AbsPa = AbsPa(5_000);
 const ROUGH_MAX: Millis = Millis::from_secs(300);
-/// I11 wants the pressure low for 60 s; a little more for the valve to be given.
-const START_MAX: Millis = Millis::from_secs(90);
+/// I11 wants the pressure low and at rest for 60 s; oil may give off gas for some minutes before (own choice).
+const START_MAX: Millis = Millis::from_secs(300);
+const ANSWER_WAIT: Millis = Millis::from_secs(600);
+/// A circuit at or below this holds no refrigerant worth recovering: 102 mmHg of vacuum at sea level (I11),
+pub const DRAINED: AbsPa = AbsPa(88_000);
+/// and as far below the barometer elsewhere.
+const DRAINED_BELOW: AbsPa = AbsPa(13_332);
+/// An open circuit stands at the barometer; the class of two gauges comes on top (I11).
+const OPEN_OVER: AbsPa = AbsPa(3_000);
 /// Water at 0 to 30 degC boils at 6 to 42 mbar (IAPWS-95); behind the hoses PT-4 sees less, so the band starts lower.
 const PLATEAU: (AbsPa, AbsPa) = (AbsPa(250), AbsPa(4_500));
 const PLATEAU_WINDOW: Millis = Millis::from_secs(60);
@@ -37,6 +45,7 @@ pub struct Evacuate {
     pumping: Millis,
     waited: Millis,
     unseen: Millis,
+    unanswered: Millis,
     disagree: Millis,
     rough: bool,
     told: bool,
@@ -60,6 +69,9 @@ impl Evacuate {
             return failed(GiveUp::NoVacuum);
         }
         if let Some(status) = self.watch_gauge(c) {
+            return status;
+        }
+        if let Some(status) = self.ask_for_leave(c) {
             return status;
         }
         if !c.on.has(Actuator::Xv6) {
@@ -92,6 +104,33 @@ impl Evacuate {
             c.tell(Notice::MoisturePlateau(p));
         }
         Status::Running
+    }
+
+    /// Whether anything speaks for a circuit without refrigerant (I11): where it was not recovered and does not stand well
+    /// below the barometer, the operator knows whether it was opened.
+    fn ask_for_leave(&mut self, c: &mut Ctx<'_>) -> Option<Status> {
+        if c.link.empty {
+            return None;
+        }
+        let Some(p) = c.r.service_pressure() else { return Some(failed(GiveUp::ReadingBad)) };
+        if p <= DRAINED.or_less(c.cfg.barometer.minus(DRAINED_BELOW)) {
+            c.link.empty = true;
+            return None;
+        }
+        c.want = Actuators::SAFE;
+        self.unanswered = self.unanswered.plus(c.dt);
+        if p > c.cfg.barometer.plus(OPEN_OVER) {
+            let too_long = self.unanswered > START_MAX;
+            return Some(if too_long { failed(GiveUp::PressureForVacuum) } else { Status::Running });
+        }
+        c.ask = Some(Question::CircuitOpened);
+        match c.answer {
+            Some(true) => c.link.empty = true,
+            Some(false) => return Some(failed(GiveUp::NotRecovered)),
+            None if self.unanswered > ANSWER_WAIT => return Some(failed(GiveUp::NoAnswer)),
+            None => {}
+        }
+        Some(Status::Running)
     }
 
     /// Whether PT-4 must first be seen at its top: with both couplers open to the manifold and no pump on it, a vacuum shown

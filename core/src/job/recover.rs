@@ -131,6 +131,7 @@ impl Recover {
                 Some(mass) => {
                     c.ledger.recovered = self.booked.plus(mass.minus(self.start));
                     c.tell(Notice::Recovered(c.ledger.recovered));
+                    c.link.empty = true;
                     DONE
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),

@@ -1,8 +1,11 @@
 //! Recovery, evacuation and the leak check on the bare controller.
 
+use valvewright_core::config::StationConfig;
+use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::Actuator;
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind};
-use valvewright_core::units::Millis;
+use valvewright_core::talk::Question;
+use valvewright_core::units::{AbsPa, Millis};
 
 use crate::bench::{Bench, order, report};
 
@@ -281,4 +284,94 @@ fn an_open_circuit_draws_air() {
 fn pulling_that_brings_nothing_ends() {
     let bench = pulls(60_000.0, 650_000.0, &Pull { hoses: 0.0, grams: 0.0, vessel: 0.0 }, 1_500);
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::RecoveryTimeout)), "{:?}", bench.notices);
+}
+
+/// A station under this barometer, at an evacuation that stands at `pressure` when it begins.
+fn at_barometer(barometer: i32, pressure: f64) -> Bench {
+    let cfg = StationConfig { barometer: AbsPa(barometer), ..StationConfig::reference(Refrigerant::R1234yf) };
+    let mut bench = Bench::with(cfg);
+    (bench.world.p_low, bench.world.p_high) = (pressure, pressure);
+    bench.seconds(5);
+    bench.start(1, order(&[PhaseKind::Evacuate]));
+    assert!(bench.until(60, |b| b.station.job().phase().is_some()), "{:?}", bench.notices);
+    bench
+}
+
+fn asked(bench: &mut Bench) -> bool {
+    bench.until(30, |b| b.notices.iter().any(|n| matches!(n, valvewright_core::talk::Notice::Asked(..))))
+}
+
+fn pumps(bench: &mut Bench, seconds: u32) -> bool {
+    bench.until(seconds, |b| b.on().has(Actuator::Xv6))
+}
+
+#[test]
+fn an_open_circuit_is_evacuated_on_the_operators_word_at_any_height() {
+    for barometer in [103_000, 101_325, 97_000, 81_500] {
+        let mut bench = at_barometer(barometer, f64::from(barometer) + 2_000.0);
+        assert!(asked(&mut bench), "{barometer} Pa: {:?}", bench.notices);
+        assert!(!pumps(&mut bench, 90), "{barometer} Pa: before the answer");
+        bench.answer(true);
+        assert!(pumps(&mut bench, 70), "{barometer} Pa: {:?}", bench.notices);
+
+        let mut bench = at_barometer(barometer, f64::from(barometer) - 5_000.0);
+        assert!(asked(&mut bench));
+        bench.answer(false);
+        assert!(ends_within(&mut bench, 5));
+        assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::NotRecovered)));
+    }
+}
+
+#[test]
+fn nobody_answers_for_a_circuit_and_the_pump_stays_shut() {
+    let mut bench = at_barometer(101_325, 101_325.0);
+    assert!(bench.until(700, |b| b.on().has(Actuator::Xv6) || !b.station.job().busy()));
+    assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::NoAnswer)));
+}
+
+/// Well below the barometer nothing worth recovering is left; above it nobody is asked.
+#[test]
+fn a_drained_circuit_needs_no_word_and_pressure_takes_none() {
+    let mut bench = at_barometer(101_325, 80_000.0);
+    assert!(pumps(&mut bench, 70) && !asked(&mut bench), "{:?}", bench.notices);
+    let mut bench = at_barometer(101_325, 106_000.0);
+    assert!(!asked(&mut bench), "{:?}", bench.notices);
+    assert!(ends_within(&mut bench, 400));
+    assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::PressureForVacuum)));
+}
+
+/// Liquid boils: 30 mbar a minute, all of it below the barometer. A stall of the controller is no minute of rest either.
+#[test]
+fn the_pump_waits_for_a_watched_minute_of_rest() {
+    let mut bench = Bench::new();
+    (bench.world.p_low, bench.world.p_high) = (60_000.0, 60_000.0);
+    bench.seconds(1);
+    bench.start(1, order(&[PhaseKind::Evacuate]));
+    for _ in 0..20 * 150 {
+        bench.world.p_high += 3_000.0 / 1_200.0;
+        bench.scan(None);
+    }
+    assert_eq!(bench.station.job().phase(), Some(PhaseKind::Evacuate));
+    assert!(!bench.on().has(Actuator::Xv6), "{:?}", bench.notices);
+    assert!(!pumps(&mut bench, 20), "rested for 20 s");
+    bench.scan_after(60_000, None);
+    assert!(!pumps(&mut bench, 50), "a stall rested for it");
+    assert!(pumps(&mut bench, 20), "{:?}", bench.notices);
+}
+
+/// The word is given for the circuit as it is: it goes with the couplers.
+#[test]
+fn the_operators_word_ends_with_the_connection() {
+    use valvewright_core::frame::Switches;
+    let mut bench = at_barometer(101_325, 101_325.0);
+    assert!(asked(&mut bench));
+    assert!(bench.notices.iter().any(|n| format!("{n:?}").contains(&format!("{:?}", Question::CircuitOpened))));
+    bench.answer(true);
+    bench.seconds(2);
+    assert!(bench.station.connection().empty);
+    bench.world.open = Switches::ZS2_COUPLED;
+    bench.seconds(2);
+    bench.world.open = 0;
+    bench.seconds(2);
+    assert!(!bench.station.connection().empty);
 }
