@@ -14,6 +14,7 @@ pub mod drive;
 pub mod effect;
 pub mod fluid;
 pub mod frame;
+pub mod hoses;
 pub mod interlock;
 pub mod job;
 pub mod port;

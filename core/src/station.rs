@@ -8,6 +8,7 @@ use crate::config::StationConfig;
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
 use crate::frame::{Actuator, Actuators, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
 use crate::job::flow::{Job, JobState, View};
 use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind, purge};
@@ -29,6 +30,7 @@ pub struct Station {
     interlocks: Interlocks,
     drive: Drive,
     effects: Effects,
+    hose_rest: HoseRest,
     air: AirProof,
     job: Job,
     link: Connection,
@@ -56,6 +58,7 @@ impl Station {
             interlocks: Interlocks::new(),
             drive: Drive::new(),
             effects: Effects::default(),
+            hose_rest: HoseRest::default(),
             air: AirProof::Idle,
             job: Job::default(),
             link: Connection::default(),
@@ -119,6 +122,8 @@ impl Station {
         self.watch_couplers();
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
+        let (gap, pumped) = (Millis(self.cfg.scan.0.max(1).saturating_mul(5)), self.on.has(Actuator::Xv6));
+        self.hose_rest.step(dt, gap, self.readings.service_pressure(), pumped);
         let before = self.air.clone();
         let watched = if scan_late { Millis(0) } else { dt };
         self.air.step(dt, watched, self.readings.switches, self.cfg.air_changes);
@@ -251,7 +256,10 @@ impl Station {
         let now = self.last.unwrap_or_default();
         let fresh = now.since(self.link.leak_at) <= LEAK_VALID || self.job.phase() == Some(PhaseKind::Charge);
         Facts {
-            identity_pass: self.link.gas == GasVerdict::Pure,
+            identity_pass: self.link.gas == GasVerdict::Pure || self.clears_own_gas(),
+            circuit_empty: self.link.empty,
+            hoses_stand: self.hose_rest.stands(),
+            barometer: self.cfg.barometer,
             leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
             purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
                 && self.vessel_rest >= purge::REST
@@ -269,6 +277,12 @@ impl Station {
             applied: self.on,
             wanted: self.wanted,
         }
+    }
+
+    /// What hoses hold after a charge came out of the vessel, where this connection was evacuated and never identified.
+    fn clears_own_gas(&self) -> bool {
+        let own = self.link.gas == GasVerdict::Unknown && self.link.charged;
+        own && self.job.phase() == Some(PhaseKind::ClearHoses)
     }
 
     /// Says what tripped and what cleared; a latched trip holds the job.

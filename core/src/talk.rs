@@ -42,6 +42,8 @@ pub enum Question {
     Purge,
     /// Is the sample filter free of oil?
     SampleFilterClean,
+    /// Was the circuit opened, and does it hold no refrigerant: evacuate it without recovery?
+    CircuitOpened,
     /// Charge flow has stopped: run the vehicle's A/C with the charge going to the low side only?
     RunVehicleCompressor,
     /// Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold: done?

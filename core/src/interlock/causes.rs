@@ -101,8 +101,9 @@ impl Causes {
     fn hoses(&mut self, r: &Readings, f: &Facts) {
         let AbsPa(high) = r.pt2.value.or_more(r.pt3.value);
         let AbsPa(low) = r.pt2.value.or_less(r.pt3.value);
-        self.set(Watch::PumpAdmission, high >= at::ADMISSION, high < at::ADMISSION_CLEAR);
-        self.set(Watch::PumpInlet, pumping(f) && high >= at::INLET, high < at::INLET_CLEAR);
+        let over = high.saturating_sub(f.barometer.0);
+        self.set(Watch::PumpAdmission, over >= at::ADMISSION, over < at::ADMISSION_CLEAR);
+        self.set(Watch::PumpInlet, pumping(f) && over >= at::INLET, over < at::INLET_CLEAR);
 
         let sucking = running(f) && f.applied.has(Actuator::Xv3);
         self.set(Watch::Suction, sucking && low < at::SUCTION, !running(f) || low >= at::SUCTION_CLEAR);
@@ -125,6 +126,8 @@ impl Causes {
     #[inline]
     fn verdicts(&mut self, f: &Facts) {
         self.state(Watch::Identity, !f.identity_pass);
+        self.state(Watch::Unrecovered, !f.circuit_empty);
+        self.state(Watch::HosesRise, !f.hoses_stand);
         self.state(Watch::PurgeLeave, !f.purge_permitted);
         self.state(Watch::LeakVerdict, !f.leak_pass);
         self.state(Watch::ChargeFlow, f.charge_flow_wrong);
@@ -213,7 +216,7 @@ fn heating(f: &Facts) -> bool {
     f.applied.or(f.wanted).has(Actuator::H1)
 }
 
-/// The reading a condition looks at, in the unit of its set point; 0 for contacts and verdicts.
+/// The reading a condition looks at, in the unit of its set point, pressures absolute; 0 for contacts and verdicts.
 pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
     match watch {
         Watch::CabinetGas => r.at2.value.0,

@@ -14,7 +14,7 @@ mod terms;
 use crate::drive::PUMP_LEAD;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
-use crate::units::{Instant, Milligram, Millis};
+use crate::units::{AbsPa, Instant, Milligram, Millis};
 use causes::Causes;
 pub use rows::RowSet;
 use table::{FLAT, Latch, ROW_COUNT, ROWS, Role, WATCH_COUNT};
@@ -28,6 +28,12 @@ pub struct Facts {
     pub identity_pass: bool,
     /// The leak check passed on this connection and the verdict is fresh (I14).
     pub leak_pass: bool,
+    /// The circuit holds no refrigerant worth recovering (I11).
+    pub circuit_empty: bool,
+    /// Hose pressure has stood for a watched minute (I11).
+    pub hoses_stand: bool,
+    /// Pressure of the air around the station; zero permits no vacuum pump.
+    pub barometer: AbsPa,
     /// A rested vessel shows non-condensables (I06).
     pub purge_permitted: bool,
     /// Measured charge rate outside 0.3-3 times the model for 2 s (I08).

@@ -35,6 +35,9 @@ const NOW: Millis = Millis(0);
 const fn bar_hundredths(value: i32) -> Level {
     Level::Pressure(AbsPa(value.saturating_mul(1_000)))
 }
+const fn over_barometer(millibar: i32) -> Level {
+    Level::OverBarometer(AbsPa(millibar.saturating_mul(100)))
+}
 const fn celsius(value: i32) -> Level {
     Level::Temperature(CentiKelvin::from_centi_celsius(value.saturating_mul(100)))
 }
@@ -144,20 +147,22 @@ pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I11,
         causes: &[
-            trip(Watch::PumpInlet, bar_hundredths(105), NOW, bar_hundredths(100), Millis(2_000)),
+            trip(Watch::PumpInlet, over_barometer(80), NOW, over_barometer(30), Millis(2_000)),
             Condition {
                 watch: Watch::PumpAdmission,
                 role: Role::Permit,
-                trip: bar_hundredths(105),
+                trip: over_barometer(80),
                 hold: NOW,
-                clear: bar_hundredths(100),
+                clear: over_barometer(30),
                 clear_hold: Millis(60_000),
             },
+            verdict(Watch::Unrecovered),
+            verdict(Watch::HosesRise),
         ],
         trip: PUMP_BEHIND_ITS_VALVE,
         withholds: Actuators::of(&[Xv6]),
         latch: Latch::Latched,
-        reset: "recover until both hoses are below 1.0 bar absolute for 60 s, then reset",
+        reset: "recover, or where the circuit was opened release by hand, until both hoses have stood no more than 30 mbar above the barometer for 60 s, then reset",
         hazard: Hazard(8),
         also: &[Hazard(1)],
         why: "a vacuum pump under pressure blows refrigerant into the cabinet",

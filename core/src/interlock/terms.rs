@@ -127,6 +127,8 @@ impl core::fmt::Display for Hazard {
 pub enum Level {
     /// Absolute pressure.
     Pressure(AbsPa),
+    /// Pressure above the barometer of the station's configuration.
+    OverBarometer(AbsPa),
     /// Temperature.
     Temperature(CentiKelvin),
     /// Share of the lower flammable limit.
@@ -146,6 +148,7 @@ impl Level {
     pub const fn number(self) -> i32 {
         match self {
             Self::Pressure(AbsPa(v))
+            | Self::OverBarometer(AbsPa(v))
             | Self::Temperature(CentiKelvin(v))
             | Self::Gas(PermilleLfl(v))
             | Self::FillShare(Permille(v))
@@ -164,6 +167,7 @@ impl Level {
             Self::Mass(_) => 4,
             Self::Current(_) => 5,
             Self::State => 6,
+            Self::OverBarometer(_) => 7,
         }
     }
 }
@@ -242,10 +246,14 @@ pub enum Watch {
     MotorCurrent,
     /// The hoses have not shown the separator at or below 1.3 bar abs since XV-3 was last open.
     SeparatorEase,
+    /// The job does not know that the circuit holds no refrigerant worth recovering.
+    Unrecovered,
+    /// max(PT-2, PT-3) has not stood for a watched minute.
+    HosesRise,
 }
 
 /// How many conditions there are.
-pub const WATCH_COUNT: usize = 28;
+pub const WATCH_COUNT: usize = 30;
 
 impl Watch {
     /// On which side of the trip point it is dangerous.

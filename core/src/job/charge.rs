@@ -187,6 +187,7 @@ impl Charge {
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
                 c.link.charged = true;
+                c.link.empty = false;
                 (self.content, c.ledger.hoses_most) = (hose_content(c), hoses_full(c));
                 self.go(Step::Fill, c.t);
                 Status::Running

@@ -25,6 +25,8 @@ const PURE: i32 = 980;
 const HYDROCARBON: i32 = 20;
 /// Air above this is not compressed (own choice; the evacuated way is open instead).
 const AIR: i32 = 100;
+/// From this share of air on the circuit was opened and holds no refrigerant (I11).
+const OPENED: Permille = Permille(950);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -159,6 +161,7 @@ impl Identify {
             self.first = Some(report);
             return self.again(c);
         }
+        c.link.empty |= first.air.or_less(report.air) >= OPENED;
         c.link.gas = verdict;
         c.link.gas_at = c.now;
         c.tell(Notice::Gas(verdict));

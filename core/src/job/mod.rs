@@ -157,6 +157,8 @@ pub enum GiveUp {
     KeepsRising,
     /// Hose pressure too high for the vacuum pump.
     PressureForVacuum,
+    /// Neither recovered nor opened: the vacuum pump would blow out what the circuit holds (I11).
+    NotRecovered,
     /// Vacuum cannot be reached: a large leak or an open circuit.
     NoVacuum,
     /// The vacuum gauge did not move when it had to.
@@ -255,6 +257,11 @@ pub struct Connection {
     pub leak_at: Instant,
     /// A charge was begun since the last evacuation: a second one would come on top of it (hazard H06).
     pub charged: bool,
+    /// The circuit holds no refrigerant worth recovering: recovered, found below [`evacuate::DRAINED`], or opened to air as the
+    /// identifier or the operator says. Ends with a charge (I11).
+    pub empty: bool,
+    /// PT-4 was seen to fall from the top of its span into vacuum (I14).
+    pub gauge_fell: bool,
 }
 
 /// How long an identification stays valid for the start of a recovery (I05).

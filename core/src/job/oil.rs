@@ -59,7 +59,8 @@ impl DrainOil {
         }
         match self.step {
             Step::Settle => {
-                if c.r.service_pressure().is_none_or(|p| p > SAFE_PRESSURE) {
+                let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+                if p > SAFE_PRESSURE {
                     return failed(GiveUp::PressureTooHigh);
                 }
                 if !c.separator_at_ease {

@@ -114,7 +114,7 @@ impl Operator {
         match question {
             Question::ShutCouplers => hands.push(Hand::ShutCouplers),
             Question::RunVehicleCompressor | Question::DrawIn => hands.push(Hand::VehicleCompressor),
-            Question::Purge | Question::SampleFilterClean => {}
+            Question::Purge | Question::SampleFilterClean | Question::CircuitOpened => {}
         }
         Command::Confirm
     }

@@ -76,7 +76,12 @@ pub fn reason(why: GiveUp) -> String {
             "air is drawn in as fast as gas is taken out: the circuit is open or leaks grossly, find the leak"
         }
         GiveUp::KeepsRising => "pressure keeps coming back; liquid or oil still gives off gas, or a coupler leaks by",
-        GiveUp::PressureForVacuum => "hose pressure is too high for the vacuum pump; recover first",
+        GiveUp::PressureForVacuum => {
+            "hose pressure is too high for the vacuum pump; recover first, or release air or nitrogen by hand"
+        }
+        GiveUp::NotRecovered => {
+            "the circuit may hold refrigerant, which the vacuum pump would blow out; identify and recover first"
+        }
         GiveUp::NoVacuum => "vacuum cannot be reached; the circuit is open or leaks grossly, find the leak",
         GiveUp::GaugeNotLive => "the vacuum gauge did not move when it had to; check PT-4",
         GiveUp::Leaks => "the pressure rises straight; find and mend the leak before charging",
@@ -164,6 +169,9 @@ pub const fn question(q: Question) -> &'static str {
     match q {
         Question::Purge => "Purge the vessel at that cost?",
         Question::SampleFilterClean => "Is the sample filter free of oil?",
+        Question::CircuitOpened => {
+            "The circuit was not recovered. Was it opened, so that it holds no refrigerant, and may it be evacuated?"
+        }
         Question::RunVehicleCompressor => {
             "Charge flow has stopped. Start the vehicle's A/C; the charge goes to the low side only?"
         }
@@ -179,6 +187,7 @@ pub const fn question_id(q: Question) -> &'static str {
     match q {
         Question::Purge => "ask_purge",
         Question::SampleFilterClean => "ask_sample_filter",
+        Question::CircuitOpened => "ask_circuit_opened",
         Question::RunVehicleCompressor => "ask_vehicle_compressor",
         Question::DrawIn => "ask_draw_in",
         Question::ShutCouplers => "ask_shut_couplers",
@@ -223,6 +232,7 @@ pub const IDS: &[&str] = &[
     "resumed",
     "ask_purge",
     "ask_sample_filter",
+    "ask_circuit_opened",
     "ask_vehicle_compressor",
     "ask_draw_in",
     "ask_shut_couplers",

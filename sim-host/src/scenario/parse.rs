@@ -50,7 +50,7 @@ pub(super) fn read_root(mut root: Node, p: &mut Problems) -> Option<Scenario> {
     let title = p.take(root.string("title"));
     let summary = p.take(root.opt_string("summary"));
     let seed = p.take(root.opt_integer("seed", 0..=i64::MAX));
-    let time_limit = p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 3.0 * 3600.0));
+    let time_limit = p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 8.0 * 3600.0));
     let site = p.take(root.node("site")).and_then(|node| read_site(node, p));
     let station = p.take(root.node("station")).and_then(|node| station(node, site.as_ref(), p));
     let vehicle = p.take(root.node("vehicle")).and_then(|node| vehicle(node, site.as_ref(), station.as_ref(), p));
