@@ -322,6 +322,8 @@ fn purging() -> Bench {
         bench.scan_after(250, None);
     }
     begin(&mut bench, 1, PhaseKind::Purge);
+    assert!(bench.until(120, |b| b.station.job().question().is_some()), "{:?}", bench.notices);
+    bench.answer(true);
     assert!(bench.until(120, |b| b.on().has(Actuator::Xv7)), "{:?}", bench.notices);
     bench
 }

@@ -143,6 +143,8 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
         Watch::Door => r.switches.0 &= !Switches::ZS1_DOOR_SHUT,
         Watch::AirProof => f.air_proven = false,
         Watch::StopPressed => r.switches.0 &= !(Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED),
+        Watch::Unrecovered => f.circuit_empty = false,
+        Watch::HosesRise => f.hoses_stand = false,
         Watch::StopDisagrees => r.switches.0 &= !Switches::HS1_B_RELEASED,
     }
 }
