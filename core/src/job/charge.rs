@@ -27,6 +27,9 @@ const DRIFT: Milligram = Milligram(5_000);
 const WARM_MAX: Millis = Millis::from_secs(900);
 const ANSWER_WAIT: Millis = Millis::from_secs(600);
 const MAX_PULSES: u8 = 40;
+/// What the charge valve passes at most (hazard H06). The first pulse after a remedy for a stall reckons with it: what was learned
+/// in the stall would make it far too long.
+const FASTEST: MilligramPerS = MilligramPerS(17_000);
 const MAX_ROUNDS: u8 = 5;
 /// Vessel pressure wanted above saturation at ambient before the charge starts, and after warming for a stall.
 const HEAD_START: AbsPa = AbsPa(15_000);
@@ -209,7 +212,7 @@ impl Charge {
         let coming = i64::from(rate.0).saturating_mul(LAG_MS) / 1000;
         let ahead = out.plus(Milligram(i32::try_from(coming).unwrap_or(i32::MAX)));
         if self.missing(c, ahead) <= TAIL {
-            self.rate = rate.or_more(MilligramPerS(2_000));
+            self.rate = if rate > STALL_RATE { rate.or_more(MilligramPerS(2_000)) } else { FASTEST };
             c.want = self.sides(c);
             self.go(Step::Settle, c.t);
             return Status::Running;

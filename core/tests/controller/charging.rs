@@ -500,3 +500,17 @@ fn a_purge_says_its_cost_and_vents_nothing_unasked() {
         assert_eq!(bench.station.job().state(), JobState::Ended(true));
     }
 }
+
+#[test]
+fn a_pulse_after_a_stall_does_not_overshoot() {
+    let mut charging = Charging::ordered(alone(150));
+    assert!(charging.play(1_200, honest, |c| c.gone > 130.0));
+    // The vehicle's pressure meets the vessel's: the last pulses give next to nothing.
+    (charging.bench.world.p_low, charging.bench.world.p_high, charging.flow) = (749_000.0, 749_000.0, 0.1);
+    assert!(charging.play(1_200, honest, |c| c.bench.on().has(Actuator::H1)), "{:?}", charging.bench.notices);
+    // Warming the vessel brings the flow back.
+    (charging.bench.world.p_low, charging.bench.world.p_high, charging.flow) = (500_000.0, 500_000.0, 12.0);
+    assert!(charging.play(1_200, honest, |_| false));
+    assert_eq!(charging.charge_outcome(), Some(Outcome::Done), "{:?}", charging.bench.notices);
+    assert!((charging.gone - 152.0).abs() < 4.0, "{} g gone", charging.gone);
+}
