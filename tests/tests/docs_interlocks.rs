@@ -84,8 +84,7 @@ fn cause(one: &Condition) -> String {
 }
 
 fn cell(row: &Row, one: Actuator) -> String {
-    let marks =
-        [(row.trip.inhibits, 'X'), (row.trip.stops, 'S'), (row.withholds, 'P'), (row.trip.forces, 'F')];
+    let marks = [(row.trip.inhibits, 'X'), (row.trip.stops, 'S'), (row.withholds, 'P'), (row.trip.forces, 'F')];
     marks.iter().filter(|(set, _)| set.has(one)).map(|(_, mark)| *mark).collect()
 }
 
