@@ -254,9 +254,7 @@ impl Station {
             identity_pass: self.link.gas == GasVerdict::Pure,
             leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
             purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
-                && self.vessel_rest >= purge::REST
-                && purge::vessel_steady(&self.readings)
-                && self.readings.pt1.usable().is_some(),
+                && purge::permitted(&self.readings, &self.cfg, self.vessel_rest),
             charge_flow_wrong: self.effects.flow_wrong(),
             effect_mismatch: self.effects.mismatch(),
             scale_creep: self.effects.creeping(),
