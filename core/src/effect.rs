@@ -36,9 +36,12 @@ const EASE: AbsPa = AbsPa(130_000);
 /// How long the hoses must be seen so with the way to the separator open: its half litre is in balance with them within a
 /// second (own choice).
 const EASE_TIME: Millis = Millis::from_secs(3);
-/// What may be on while the vessel is at rest: no way to it and no motor that shakes it. An open XV-1 or XV-2 is one too many: the hoses
-/// pull at the platform with their pressure.
+/// What may be on while the vessel is watched: no motor that shakes the platform, and no XV-1 or XV-2, since the hoses pull at it with
+/// their pressure.
 const AT_REST: Actuators = Actuators::SAFE;
+/// Ways by which the vessel's mass changes. While none is open, what it weighed before is still to be found afterwards.
+const VESSEL_WAYS: Actuators =
+    Actuators::of(&[Actuator::Xv4, Actuator::Xv5, Actuator::Xv7, Actuator::Xv10, Actuator::C1]);
 /// I08: measured over modelled rate outside 0.3-3 for 2 s.
 const FLOW_TIME: Millis = Millis(2_000);
 /// Below this modelled rate a stall is normal: 15 kPa of head, not far above what two gauges may differ by (own choice).
@@ -204,8 +207,10 @@ impl Effects {
     /// it goes only by a quiet window at rest; opening a valve is none.
     fn creep(&mut self, dt: Millis, r: &Readings, on: Actuators) {
         if !on.without(AT_REST).is_empty() {
-            (self.quiet, self.quiet_from) = (Millis(0), None);
-            (self.window, self.moved) = (Millis(0), Millis(0));
+            (self.quiet, self.window, self.moved) = (Millis(0), Millis(0), Millis(0));
+            if !on.and(VESSEL_WAYS).is_empty() {
+                self.quiet_from = None;
+            }
             return;
         }
         let Some(m) = r.wt1.mass.usable() else { return };

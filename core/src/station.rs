@@ -136,7 +136,7 @@ impl Station {
             // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
-        self.announce();
+        self.announce(now, &facts);
 
         let (want, sample) = self.step_job(now, dt, answer);
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want };
@@ -262,9 +262,7 @@ impl Station {
             barometer: self.cfg.barometer,
             leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
             purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
-                && self.vessel_rest >= purge::REST
-                && purge::vessel_steady(&self.readings)
-                && self.readings.pt1.usable().is_some(),
+                && purge::permitted(&self.readings, &self.cfg, self.vessel_rest),
             charge_flow_wrong: self.effects.flow_wrong(),
             effect_mismatch: self.effects.mismatch(),
             scale_creep: self.effects.creeping(),
@@ -286,10 +284,10 @@ impl Station {
     }
 
     /// Says what tripped and what cleared; a latched trip holds the job.
-    fn announce(&mut self) {
-        let first = self.interlocks.first_out();
+    fn announce(&mut self, now: Instant, facts: &Facts) {
         for row in self.interlocks.newly_tripped().iter() {
-            self.notices.push(Notice::Tripped(row, first.filter(|cause| cause.row == row)));
+            let cause = self.interlocks.cause(now, row, &self.readings, facts);
+            self.notices.push(Notice::Tripped(row, cause));
         }
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));

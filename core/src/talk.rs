@@ -104,7 +104,7 @@ pub enum Notice {
     Resumed,
     /// A question stands open.
     Asked(Question),
-    /// An interlock tripped; with its cause and reading where it came first.
+    /// An interlock tripped; with its cause and reading, unless only a latch from before power-on holds it.
     Tripped(RowId, Option<FirstOut>),
     /// A trip was reset or released.
     Cleared(RowId),

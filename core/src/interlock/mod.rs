@@ -96,6 +96,8 @@ pub const SEPARATOR_EVENTS_TO_LATCH: u8 = 3;
 pub struct Interlocks {
     /// Conditions that stand, after their holds.
     on: u32,
+    /// Conditions that had a bad input in the last evaluation.
+    blind: u32,
     /// Conditions on their way to standing or clearing, and for how long.
     timing: u32,
     spent: [Millis; WATCH_COUNT],
@@ -130,6 +132,7 @@ impl Interlocks {
     pub const fn new() -> Self {
         Self {
             on: PERMITS,
+            blind: 0,
             timing: 0,
             spent: [Millis(0); WATCH_COUNT],
             last: None,
@@ -164,6 +167,7 @@ impl Interlocks {
         self.reset_was_down = reset;
 
         let causes = Causes::of(r, f);
+        self.blind = causes.bad;
         let passed = self.last.map_or(Millis(0), |last| now.since(last));
         self.last = Some(now);
         self.confirm(passed, if f.scan_late { Millis(0) } else { passed }, &causes);
@@ -172,7 +176,7 @@ impl Interlocks {
         let rise = standing.without(self.standing);
         self.standing = standing;
         if !rise.is_empty() {
-            self.note_rise(now, rise, (r, f), &causes);
+            self.note_rise(now, rise, r, f);
         }
         if press {
             self.held = self.held.and(standing);
@@ -252,11 +256,11 @@ impl Interlocks {
 
     /// Counts, keeps the first cause, and latches.
     #[cold]
-    fn note_rise(&mut self, now: Instant, rise: RowSet, seen: (&Readings, &Facts), causes: &Causes) {
+    fn note_rise(&mut self, now: Instant, rise: RowSet, r: &Readings, f: &Facts) {
         if self.first.is_none()
             && let Some(row) = rise.iter().next()
         {
-            self.first = self.first_cause(now, row, seen, causes);
+            self.first = self.cause(now, row, r, f);
         }
         for id in rise.iter() {
             if let Some(count) = self.counts.get_mut(id.place()) {
@@ -272,12 +276,15 @@ impl Interlocks {
         self.held = self.held.or(rise.and(RowSet(LATCHING)));
     }
 
-    fn first_cause(&self, now: Instant, row: RowId, (r, f): (&Readings, &Facts), causes: &Causes) -> Option<FirstOut> {
+    /// Which cause of a row stands now, with its reading; `None` where only a latch holds the row. `r` and `f` are those of the
+    /// last evaluation.
+    #[cold]
+    pub fn cause(&self, now: Instant, row: RowId, r: &Readings, f: &Facts) -> Option<FirstOut> {
         let (at, (condition, _)) = FLAT.iter().enumerate().find(|(at, (condition, owner))| {
             *owner == row && condition.role == Role::Trip && self.on >> (*at as u32 & 31) & 1 != 0
         })?;
         let watch = condition.watch;
-        let bad = causes.bad >> (at as u32 & 31) & 1 != 0;
+        let bad = self.blind >> (at as u32 & 31) & 1 != 0;
         Some(FirstOut { row, watch, value: causes::value_of(watch, r, f), bad, at: now })
     }
 

@@ -166,6 +166,19 @@ fn a_step_while_the_platform_rings_is_a_mass_error_too() {
     assert!(bench.until(10, |b| tripped(b, RowId::I20)));
 }
 
+/// Valves to the vehicle are no ways of the vessel: what it weighed before a leak check it weighs afterwards.
+#[test]
+fn a_step_behind_open_service_valves_is_found_at_the_next_rest() {
+    for (grams, found) in [(-500.0, true), (60.0, true), (8.0, false)] {
+        let mut bench = holding();
+        bench.seconds(5);
+        bench.world.grams[0] += grams;
+        bench.seconds(20);
+        bench.give(Command::Abort);
+        assert_eq!(bench.until(30, |b| tripped(b, RowId::I20)), found, "{grams} g; 8 g may be the pull of the hoses");
+    }
+}
+
 /// F025: a knock or a hand on the platform that goes again.
 #[test]
 fn a_knock_that_comes_back_is_no_mass_error() {
@@ -340,6 +353,14 @@ fn a_purge_waits_while_wall_and_ambient_part() {
     bench.world.wall = Some(15.0);
     assert!(bench.until(4_000, |b| !b.station.job().busy()));
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::NotRested)));
+}
+
+#[test]
+fn no_pulse_opens_on_a_vessel_without_excess() {
+    let mut bench = purging();
+    bench.world.p_vessel = 610_000.0;
+    bench.seconds(1);
+    assert!(!bench.on().has(Actuator::Xv7) && bench.station.interlocks().withheld().has(RowId::I06));
 }
 
 #[test]

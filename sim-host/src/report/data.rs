@@ -159,7 +159,7 @@ pub struct InterlockRecord {
     pub id: String,
     /// What tripped it, in words.
     pub cause: String,
-    /// The reading at the trip, with its unit.
+    /// The reading at the trip with its unit and set point, or the condition that stood.
     pub reading: String,
     /// Simulated time at which it was released, s; absent while it stands.
     pub cleared_t_s: Option<f64>,

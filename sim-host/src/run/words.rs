@@ -1,6 +1,7 @@
 //! English words for what the core says: notices, refusals, reasons. Kept outside the core, so that other languages are other files.
 
-use valvewright_core::interlock::{FirstOut, Watch};
+use valvewright_core::interlock::table::Side;
+use valvewright_core::interlock::{FirstOut, RowId, Watch};
 use valvewright_core::job::order::Field;
 use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::talk::{Notice, Question, Refusal};
@@ -204,18 +205,85 @@ pub fn outcome(o: Outcome) -> String {
     }
 }
 
-/// The reading that made a row trip, in the unit of its cause; empty for a contact, a verdict, or a cause that came later.
-pub fn first_reading(first: Option<FirstOut>) -> String {
-    let Some(FirstOut { watch, value, bad, .. }) = first else { return String::new() };
-    let text = match watch {
+/// What a cause looks at, or the condition it says, as a technician would name it.
+const fn watch(of: Watch) -> &'static str {
+    match of {
+        Watch::CabinetGas => "cabinet gas (AT-2)",
+        Watch::VesselFill => "vessel mass (WT-1)",
+        Watch::VesselPressure => "vessel pressure (PT-1)",
+        Watch::DischargeSwitch => "the discharge pressure switch (PSH-1) is open",
+        Watch::Identity => "no valid identification on this connection",
+        Watch::PurgeLeave => "no rested, steady vessel with air in it",
+        Watch::ChargeFlow => "the charge rate does not fit its model",
+        Watch::ChargeScale => "the vessel scale (WT-1) is shaken or bad",
+        Watch::LateScan => "a scan came late",
+        Watch::SeparatorLevel => "the separator level switch (LS-2) is open: liquid is high",
+        Watch::PumpAdmission | Watch::PumpInlet => "higher hose pressure (PT-2, PT-3)",
+        Watch::HeaterCover => "vessel mass over the heater (WT-1)",
+        Watch::HeaterSkin => "heater skin (TT-3)",
+        Watch::HeaterEffect => "the vessel wall (TT-1) does not warm under the heater",
+        Watch::DischargeTemperature => "discharge temperature (TT-2)",
+        Watch::Suction => "lower hose pressure (PT-2, PT-3)",
+        Watch::MotorCurrent => "motor current of C-1 (IT-1)",
+        Watch::LeakVerdict => "no tight leak verdict on this connection",
+        Watch::Effect => "current, pressure or mass did not follow a command",
+        Watch::ScaleCreep => "the vessel scale (WT-1) moved with every way shut",
+        Watch::ScaleLost => "the vessel scale (WT-1) is lost",
+        Watch::SeparatorEase => "the hoses have not shown the separator at or below 1.3 bar abs",
+        Watch::AirFlow => "the air flow switch (FSL-1) is open: no air flow",
+        Watch::Door => "the service door (ZS-1) is open",
+        Watch::AirProof => "air flow is not proven yet",
+        Watch::StopPressed => "the emergency stop (HS-1) is pressed",
+        Watch::StopDisagrees => "the channels of the emergency stop (HS-1) disagree",
+    }
+}
+
+/// The figure of a cause with its unit; empty for a contact or a verdict.
+fn figure(of: Watch, value: i32) -> String {
+    match of {
         Watch::CabinetGas => format!("{:.1} % LFL", f64::from(value) / 10.0),
         Watch::VesselFill => format!("{:.1} % of the fill limit", f64::from(value) / 10.0),
-        Watch::VesselPressure | Watch::PumpAdmission | Watch::PumpInlet | Watch::Suction => bar(AbsPa(value)),
-        Watch::HeaterSkin | Watch::DischargeTemperature => format!("{:.1} degC", f64::from(value) / 100.0 - 273.15),
-        Watch::HeaterCover => format!("{:.3} kg", f64::from(value) / 1e6),
+        Watch::VesselPressure | Watch::PumpAdmission | Watch::PumpInlet | Watch::Suction => {
+            format!("{} abs", bar(AbsPa(value)))
+        }
+        Watch::HeaterSkin | Watch::DischargeTemperature | Watch::HeaterEffect => {
+            format!("{:.1} degC", f64::from(value) / 100.0 - 273.15)
+        }
+        Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => {
+            format!("{:.3} kg", f64::from(value) / 1e6)
+        }
+        Watch::MotorCurrent => format!("{:.1} A", f64::from(value) / 1e3),
         _ => String::new(),
+    }
+}
+
+/// The set point of one cause of a row, in words.
+fn set_point(row: RowId, of: Watch) -> String {
+    let cause = row.row().and_then(|row| row.causes.iter().find(|c| c.watch == of));
+    let side = if of.side() == Side::High { "at or above" } else { "below" };
+    cause.map_or_else(String::new, |c| format!(", trips {side} {}", figure(of, c.trip.number())))
+}
+
+/// What made a row trip: the reading with its unit, its set point and its quality, or the condition that stands.
+pub fn first_reading(first: Option<FirstOut>) -> String {
+    let Some(FirstOut { row, watch: of, value, bad, .. }) = first else {
+        return "latched from before, its cause is gone".to_owned();
     };
-    if bad { format!("{text} (input bad)").trim_start().to_owned() } else { text }
+    let (name, figure) = (watch(of), figure(of, value));
+    if bad {
+        return format!("{name}: the input is bad, last good value {figure}");
+    }
+    match (figure.is_empty(), of.side()) {
+        (true, _) => name.to_owned(),
+        (false, Side::State) => format!("{name}, reading {figure}"),
+        (false, _) => format!("{name} {figure}{}", set_point(row, of)),
+    }
+}
+
+/// A trip in words: which row, what it read, and what clears it.
+fn tripped(row: RowId, first: Option<FirstOut>) -> String {
+    let clear = row.row().map_or("", |row| row.reset);
+    format!("Interlock {row} tripped: {}. To clear: {clear}.", first_reading(first))
 }
 
 /// Every id a notice can have.
@@ -284,9 +352,7 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::Paused => ("paused", "Paused: everything is shut.".to_owned()),
         Notice::Resumed => ("resumed", "Going on.".to_owned()),
         Notice::Asked(q) => (question_id(q), question(q).to_owned()),
-        Notice::Tripped(row, first) => {
-            ("tripped", format!("Interlock {} tripped. {}", row.as_str(), first_reading(first)).trim_end().to_owned())
-        }
+        Notice::Tripped(row, first) => ("tripped", tripped(row, first)),
         Notice::Cleared(row) => ("cleared", format!("Interlock {} released.", row.as_str())),
         Notice::LowSamplePressure(p) => {
             ("low_sample_pressure", format!("Only {} at the hoses: waiting before the gas sample.", bar(p)))
