@@ -33,6 +33,11 @@ const GAP: Millis = Millis::from_secs(1);
 const JUMPY_MAX: Millis = Millis::from_secs(30);
 /// How long PT-4 must stand above its span, so that a spike is no leak (own choice).
 const OVER_HELD: Millis = Millis::from_secs(2);
+/// Two means of PT-4 differ by this much without a change: a whole pascal of resolution each (its noise of 1 Pa is gone in a
+/// mean of 100 scans).
+const NOISE: AbsPa = AbsPa(2);
+/// And by this part of the pressure: three kelvin of warmth change a gas by one part in a hundred (own choice).
+const DRIFT: i32 = 100;
 const VALVES: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
 
 /// State of the phase.
@@ -113,7 +118,7 @@ impl LeakCheck {
         }
         let rise = IN_RANGE.minus(self.at_shut.unwrap_or_default());
         let q = throughput(held_volume(c), rise, c.t);
-        conclude(c, LeakVerdict::Leak, q)
+        conclude(c, LeakVerdict::Leak, q, smallest(held_volume(c), IN_RANGE, c.t))
     }
 
     /// Keeps the mean of five seconds at the start and at each third of the hold.
@@ -146,7 +151,7 @@ impl LeakCheck {
         if verdict == LeakVerdict::Tight && !self.proven(c, p3) {
             return failed(GiveUp::GaugeNotLive);
         }
-        conclude(c, verdict, q3)
+        conclude(c, verdict, q3, smallest(volume, p3, third))
     }
 
     /// Whether a pass may rest on PT-4.
@@ -234,11 +239,26 @@ pub const fn milligram_per_year(micro: i32, fluid: Refrigerant) -> i64 {
     (micro as i64) * mg_per_year_per_micro_e1 / 10
 }
 
-fn conclude(c: &mut Ctx<'_>, verdict: LeakVerdict, micro: i32) -> Status {
+/// Smallest throughput that a rise to `p` over `time` tells from noise and drift, in 1e-6 Pa m3/s.
+///
+/// ```
+/// use valvewright_core::{job::leak::smallest, units::*};
+/// // 3.6 L at 20 Pa, 100 s: 2.2 Pa are 79e-6 Pa m3/s, some 117 g of R-1234yf a year
+/// assert_eq!(smallest(Microlitre(3_600_000), AbsPa(20), Millis(100_000)), 79);
+/// ```
+pub fn smallest(volume: Microlitre, p: AbsPa, time: Millis) -> i32 {
+    // Tenths of a pascal, so that the share of a low pressure is not rounded away.
+    let tenths = NOISE.0.saturating_mul(10).saturating_add(p.0.max(0).saturating_mul(10) / DRIFT);
+    throughput(volume, AbsPa(tenths), time) / 10
+}
+
+fn conclude(c: &mut Ctx<'_>, verdict: LeakVerdict, micro: i32, smallest: i32) -> Status {
     let result = LeakResult {
         verdict,
         micro_pa_m3_per_s: micro,
         milligram_per_year: milligram_per_year(micro.max(0), c.cfg.refrigerant),
+        smallest_micro: smallest,
+        smallest_milligram_per_year: milligram_per_year(smallest, c.cfg.refrigerant),
     };
     c.link.leak = result;
     c.link.leak_at = c.now;

@@ -107,6 +107,22 @@ pub struct LeakResult {
     pub micro_pa_m3_per_s: i32,
     /// The same as refrigerant mass per year at 20 degC, in mg (Q M / R T).
     pub milligram_per_year: i64,
+    /// Smallest inflow that this hold could have told from noise and drift, in 1e-6 Pa m3/s.
+    pub smallest_micro: i32,
+    /// The same in mg of refrigerant a year.
+    pub smallest_milligram_per_year: i64,
+}
+
+impl LeakResult {
+    /// What a pass may say: the inflow is below this, in 1e-6 Pa m3/s of air into vacuum.
+    pub const fn below_micro(&self) -> i32 {
+        let seen = if self.micro_pa_m3_per_s > 0 { self.micro_pa_m3_per_s } else { 0 };
+        seen.saturating_add(self.smallest_micro)
+    }
+    /// The refrigerant loss that this inflow stands for, in mg a year.
+    pub const fn below_milligram_per_year(&self) -> i64 {
+        self.milligram_per_year.saturating_add(self.smallest_milligram_per_year)
+    }
 }
 
 /// How a phase ended.

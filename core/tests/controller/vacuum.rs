@@ -375,3 +375,21 @@ fn the_operators_word_ends_with_the_connection() {
     bench.seconds(2);
     assert!(!bench.station.connection().empty);
 }
+
+/// A pass is no figure of a leak but a limit: what was measured and what the hold could not have told from noise.
+#[test]
+fn a_pass_says_below_and_what_it_could_not_have_seen() {
+    let still = held(true, |_| 20.0, |_| 700.0).station.connection().leak;
+    assert_eq!((still.verdict, still.micro_pa_m3_per_s), (LeakVerdict::Tight, 0));
+    // 3.619 L, 2.2 Pa in 40 s
+    assert!((190..=205).contains(&still.smallest_micro), "{still:?}");
+    assert_eq!(still.below_micro(), still.smallest_micro);
+    let creeps = held(true, |t| 20.0 + 0.3 * t, |_| 700.0).station.connection().leak;
+    assert_eq!(creeps.verdict, LeakVerdict::Tight);
+    assert!((1_000..=1_200).contains(&creeps.micro_pa_m3_per_s), "{creeps:?}");
+    assert_eq!(creeps.below_micro(), creeps.micro_pa_m3_per_s + creeps.smallest_micro);
+    assert!(creeps.below_milligram_per_year() > creeps.milligram_per_year);
+    // Drift downwards is no credit.
+    let sinks = held(true, |t| 90.0 - 0.1 * t, |_| 700.0).station.connection().leak;
+    assert!(sinks.micro_pa_m3_per_s < 0 && sinks.below_micro() == sinks.smallest_micro, "{sinks:?}");
+}

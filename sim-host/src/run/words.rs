@@ -378,6 +378,16 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
             ("moisture_plateau", format!("Vacuum stands at {}: evacuating longer, water may be boiling.", bar(p)))
         }
         Notice::Vacuum(p) => ("vacuum", format!("Evacuation ends at {}.", bar(p))),
+        Notice::Leak(r) if r.verdict == LeakVerdict::Tight => (
+            "leak",
+            format!(
+                "Vacuum hold: no leak above the limit; air inflow below {:.2e} Pa m3/s, which stands for a refrigerant loss below {:.0} g/year. \
+                 This hold could not have seen less than {:.0} g/year: hold longer, or search under pressure with a detector.",
+                f64::from(r.below_micro()) * 1e-6,
+                r.below_milligram_per_year() as f64 * 1e-3,
+                r.smallest_milligram_per_year as f64 * 1e-3
+            ),
+        ),
         Notice::Leak(r) => (
             "leak",
             format!(

@@ -114,9 +114,9 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
         Watch::ChargeScale => r.wt1.mass.quality = Quality::Uncertain(Doubt::Unsteady),
         Watch::LateScan => f.scan_late = true,
         Watch::SeparatorLevel => r.switches.0 &= !Switches::LS2_NOT_HIGH,
-        Watch::PumpAdmission => r.pt3.value = AbsPa(105_000),
+        Watch::PumpAdmission => r.pt3.value = f.barometer.plus(AbsPa(8_000)),
         Watch::PumpInlet => {
-            r.pt2.value = AbsPa(105_000);
+            r.pt2.value = f.barometer.plus(AbsPa(8_000));
             f.applied = on(&[Actuator::Xv6, Actuator::P1]);
         }
         Watch::HeaterCover => {
