@@ -105,9 +105,13 @@ impl Station {
     pub fn take_notice(&mut self) -> Option<Notice> {
         self.notices.take()
     }
-    /// How many notices were dropped because nobody took them.
+    /// How many notices were dropped because nobody took them; trips never are.
     pub const fn lost_notices(&self) -> u32 {
         self.notices.lost()
+    }
+    /// How many notices only repeated one that waited.
+    pub const fn repeated_notices(&self) -> u32 {
+        self.notices.repeated()
     }
 
     /// One scan. A late call is safe (it acts on `now`), is counted, and past five scan times trips.

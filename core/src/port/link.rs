@@ -84,7 +84,7 @@ pub enum Up {
 pub struct Answer {
     /// The outputs; what is on was read back from the pins.
     pub outputs: Outputs,
-    /// Every notice of the scan, oldest first.
+    /// The notices that waited, oldest first; what does not fit comes with the next scan.
     pub notices: heapless::Vec<Notice, NOTICE_DEPTH>,
     /// [`crate::port::digest::Digest`] of the whole station after the scan.
     pub state: u64,

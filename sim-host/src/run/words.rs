@@ -295,6 +295,6 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::DrawnIn(p) => ("drawn_in", format!("The vehicle has drawn the hoses down to {}.", bar(p))),
         Notice::HosesCleared(m) => ("hoses_cleared", format!("The hoses held {}.", gram(m))),
         Notice::Release => ("release", "The couplers may be taken off.".to_owned()),
-        Notice::LateScan(by) => ("late_scan", format!("A scan came after {} ms.", by.0)),
+        Notice::LateScan(by) => ("late_scan", format!("Late: up to {} ms between two scans.", by.0)),
     }
 }

@@ -1,0 +1,95 @@
+//! Notices that nobody takes.
+
+use valvewright_core::frame::Switches;
+use valvewright_core::interlock::RowId;
+use valvewright_core::job::PhaseKind;
+use valvewright_core::talk::{Command, NOTICE_DEPTH, Notice, Refusal};
+use valvewright_core::units::Millis;
+
+use crate::bench::{Bench, order};
+use crate::connection::coupled;
+
+const STOP: u16 = Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED;
+
+fn said(bench: &Bench, notice: &Notice) -> usize {
+    bench.notices.iter().filter(|n| *n == notice).count()
+}
+
+#[test]
+fn a_flood_pushes_no_trip_out() {
+    let mut bench = coupled();
+    bench.notices.clear();
+    bench.deaf = true;
+    for id in 0..40 {
+        bench.start(id, order(&[PhaseKind::Identify]));
+        bench.give(Command::Abort);
+        bench.scan_after(300, None);
+    }
+    // Until the late scans are forgotten: the button is to be the first cause.
+    bench.seconds(3);
+    bench.world.open = STOP;
+    bench.seconds(1);
+    bench.world.open |= Switches::ZS1_DOOR_SHUT;
+    bench.world.lfl = 40.0;
+    bench.seconds(2);
+    bench.deaf = false;
+    bench.scan(None);
+    assert!(bench.station.lost_notices() > 0, "it was a flood");
+    let told = |row| {
+        bench.notices.iter().find_map(|n| match n {
+            Notice::Tripped(of, first) if *of == row => Some(first.is_some()),
+            _ => None,
+        })
+    };
+    assert_eq!(
+        [RowId::Hs1, RowId::I28, RowId::I01].map(told),
+        [Some(true), Some(false), Some(false)],
+        "{:?}",
+        bench.notices
+    );
+}
+
+#[test]
+fn what_repeats_is_counted_and_not_queued() {
+    let mut bench = coupled();
+    bench.notices.clear();
+    bench.deaf = true;
+    for step in [300, 900, 400].into_iter().cycle().take(60) {
+        bench.scan_after(step, Some(Command::Reset));
+    }
+    bench.deaf = false;
+    bench.scan(None);
+    assert_eq!(said(&bench, &Notice::LateScan(Millis(900))), 1, "the longest: {:?}", bench.notices);
+    assert_eq!(said(&bench, &Notice::Refused(Refusal::NothingToReset)), 1);
+    assert_eq!(bench.station.lost_notices(), 0);
+    assert!(bench.station.repeated_notices() >= 118, "{}", bench.station.repeated_notices());
+}
+
+#[test]
+fn the_last_word_on_a_row_is_true() {
+    let mut bench = coupled();
+    bench.notices.clear();
+    bench.deaf = true;
+    for _ in 0..NOTICE_DEPTH * 2 {
+        bench.world.open = STOP;
+        bench.seconds(1);
+        bench.world.open = 0;
+        bench.seconds(1);
+        bench.give(Command::Reset);
+    }
+    let mut free = bench.clone();
+    bench.world.open = STOP;
+    bench.seconds(1);
+    for (mut bench, tripped) in [(bench, true), (free.clone(), false)] {
+        bench.deaf = false;
+        bench.scan(None);
+        let last = bench.notices.iter().rev().find_map(|n| match n {
+            Notice::Tripped(RowId::Hs1, _) => Some(true),
+            Notice::Cleared(RowId::Hs1) => Some(false),
+            _ => None,
+        });
+        assert_eq!(last, Some(tripped), "{:?}", bench.notices);
+        assert_eq!(bench.station.lost_notices(), 0);
+    }
+    free.seconds(1);
+}
