@@ -130,7 +130,7 @@ impl Station {
         let (reset, answer) = self.obey(frame.command.as_ref());
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
-        if let (true, Some(row)) = (reset, self.standing_trip()) {
+        if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
             // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
@@ -208,10 +208,10 @@ impl Station {
         let Some(command) = command else { return (false, None) };
         let result = match command {
             Command::Start { id, order } => self.start(*id, order),
-            Command::Pause => self.job.pause(&mut self.notices),
+            Command::Pause => self.hold(),
             Command::Resume => match self.standing_trip() {
                 Some(row) => Err(Refusal::Tripped(row)),
-                None => self.job.resume(&mut self.notices),
+                None => self.go_on(),
             },
             Command::Abort => self.job.abort(&mut self.notices),
             Command::Confirm | Command::Decline => {
@@ -242,6 +242,23 @@ impl Station {
         self.job.start(id, order.clone())?;
         self.notices.push(Notice::OrderStarted(id));
         self.air.begin();
+        Ok(())
+    }
+
+    /// Holds the job. Before its first phase the proof of air is given up with it: the fan is not left off for its test.
+    fn hold(&mut self) -> Result<(), Refusal> {
+        self.job.pause(&mut self.notices)?;
+        if self.job.phase().is_none() {
+            self.air = AirProof::Idle;
+        }
+        Ok(())
+    }
+
+    fn go_on(&mut self) -> Result<(), Refusal> {
+        self.job.resume(&mut self.notices)?;
+        if self.job.state() == JobState::Starting {
+            self.air.begin();
+        }
         Ok(())
     }
 
@@ -278,9 +295,9 @@ impl Station {
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));
         }
-        if self.standing_trip().is_some() && self.job.state() == JobState::Running {
+        if self.standing_trip().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
             // Refused only when nothing runs, which was just checked.
-            let _running = self.job.pause(&mut self.notices);
+            let _running = self.hold();
         }
     }
 
@@ -320,6 +337,8 @@ impl Station {
         } else {
             match self.job.state() {
                 JobState::Paused | JobState::Ended(false) => Lamp::Yellow,
+                // A row that clears by itself holds something back all the same.
+                JobState::Starting | JobState::Running if !self.interlocks.tripped().is_empty() => Lamp::Yellow,
                 JobState::Starting | JobState::Running => Lamp::Green,
                 JobState::Idle | JobState::Ended(true) => Lamp::White,
             }

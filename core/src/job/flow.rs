@@ -112,7 +112,7 @@ impl Job {
     /// Holds the job.
     pub fn pause(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         match self.state {
-            JobState::Running => {
+            JobState::Starting | JobState::Running => {
                 self.state = JobState::Paused;
                 self.question = None;
                 say.push(Notice::Paused);
@@ -121,11 +121,11 @@ impl Job {
             _ => Err(Refusal::NotRunning),
         }
     }
-    /// Goes on.
+    /// Goes on; to the proof of air, where no phase had begun.
     pub fn resume(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         match self.state {
             JobState::Paused => {
-                self.state = JobState::Running;
+                self.state = if self.phase.is_some() { JobState::Running } else { JobState::Starting };
                 if let Some(kind @ PhaseKind::LeakCheck) = self.phase() {
                     // A rise that went on unwatched can't be judged by its shape: the hold begins anew.
                     self.phase = Some(Phase::new(kind));

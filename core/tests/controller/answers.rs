@@ -1,8 +1,9 @@
-//! Notices that nobody takes.
+//! Notices that nobody takes, latches that wait for a press.
 
-use valvewright_core::frame::Switches;
+use valvewright_core::frame::{Actuator, Lamp, Switches};
 use valvewright_core::interlock::RowId;
 use valvewright_core::job::PhaseKind;
+use valvewright_core::job::flow::JobState;
 use valvewright_core::talk::{Command, NOTICE_DEPTH, Notice, Refusal};
 use valvewright_core::units::Millis;
 
@@ -92,4 +93,86 @@ fn the_last_word_on_a_row_is_true() {
         assert_eq!(bench.station.lost_notices(), 0);
     }
     free.seconds(1);
+}
+
+#[test]
+fn a_trip_before_the_first_phase_holds_the_order_until_it_is_reset() {
+    let mut bench = coupled();
+    bench.start(1, order(&[PhaseKind::Identify]));
+    bench.seconds(20);
+    bench.world.open = Switches::ZS1_DOOR_SHUT;
+    bench.seconds(5);
+    bench.world.open = 0;
+    bench.seconds(120);
+    assert_eq!(bench.station.job().state(), JobState::Paused);
+    assert!(bench.station.interlocks().latched().has(RowId::I28));
+    bench.give(Command::Resume);
+    assert!(bench.notices.ends_with(&[Notice::Refused(Refusal::Tripped(RowId::I28))]));
+    bench.give(Command::Reset);
+    bench.give(Command::Resume);
+    assert_eq!(said(&bench, &Notice::AirProven), 0);
+    assert!(bench.until(100, |b| b.station.job().phase().is_some()), "{:?}", bench.notices);
+    assert_eq!(said(&bench, &Notice::AirProven), 1, "the air is proven anew");
+}
+
+#[test]
+fn the_third_separator_event_waits_for_a_press_and_not_for_a_phase() {
+    let mut bench = coupled();
+    bench.start(1, order(&[PhaseKind::Identify]));
+    bench.seconds(15);
+    for _ in 0..3 {
+        bench.world.open = Switches::LS2_NOT_HIGH;
+        bench.seconds(1);
+        bench.world.open = 0;
+        bench.seconds(3);
+    }
+    bench.seconds(60);
+    assert!(bench.station.interlocks().latched().has(RowId::I10), "{:?}", bench.notices);
+    bench.give(Command::Reset);
+    bench.give(Command::Resume);
+    assert!(bench.until(100, |b| b.station.job().phase().is_some()), "{:?}", bench.notices);
+}
+
+#[test]
+fn a_reset_that_frees_nothing_names_the_row() {
+    let mut bench = Bench::new();
+    bench.world.grams[0] = 10_500.0;
+    bench.seconds(20);
+    bench.notices.clear();
+    bench.give(Command::Reset);
+    assert_eq!(bench.notices, [Notice::Refused(Refusal::Tripped(RowId::I02))]);
+    bench.world.grams[0] = 6_000.0;
+    bench.seconds(20);
+    bench.give(Command::Reset);
+    assert_eq!(said(&bench, &Notice::Cleared(RowId::I02)), 1, "{:?}", bench.notices);
+}
+
+#[test]
+fn a_pause_before_the_first_phase_is_obeyed() {
+    for seconds in [0, 1, 10, 40] {
+        let mut bench = coupled();
+        bench.start(1, order(&[PhaseKind::Identify]));
+        bench.seconds(seconds);
+        bench.give(Command::Pause);
+        bench.seconds(120);
+        assert_eq!(bench.station.job().state(), JobState::Paused);
+        assert!(bench.on().has(Actuator::K1), "the fan does not stay off for its test");
+        assert_eq!(said(&bench, &Notice::AirProven), 0);
+        bench.give(Command::Resume);
+        assert_eq!(bench.station.job().state(), JobState::Starting);
+        assert!(bench.until(100, |b| b.station.job().phase().is_some()), "{:?}", bench.notices);
+    }
+}
+
+#[test]
+fn the_lamp_is_not_green_while_a_row_holds_something_back() {
+    let mut bench = Bench::running(order(&[PhaseKind::Evacuate]));
+    bench.scan(None);
+    assert_eq!(bench.outputs.lamp, Lamp::Green);
+    bench.world.open = Switches::LS2_NOT_HIGH;
+    bench.seconds(1);
+    assert!(bench.station.interlocks().latched().is_empty());
+    bench.world.open = 0;
+    bench.scan(None);
+    assert_ne!(bench.outputs.lamp, Lamp::Green, "{:?}", bench.station.interlocks().tripped());
 }
