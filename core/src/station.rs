@@ -12,7 +12,7 @@ use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
 use crate::job::flow::{Job, JobState, View};
 use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind};
 use crate::sense::{Readings, Sense, identifier};
-use crate::talk::{Command, Notice, Notices, Refusal};
+use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
 
 /// Highest temperature the fill limit reckons with where the wall temperature can't be read (fault F015).
@@ -204,7 +204,7 @@ impl Station {
     }
 
     /// Carries out a command; returns whether reset was pressed, and the answer to an open question.
-    fn obey(&mut self, command: Option<&Command>) -> (bool, Option<bool>) {
+    fn obey(&mut self, command: Option<&Command>) -> (bool, Option<Answered>) {
         let Some(command) = command else { return (false, None) };
         let result = match command {
             Command::Start { id, order } => self.start(*id, order),
@@ -214,12 +214,14 @@ impl Station {
                 None => self.go_on(),
             },
             Command::Abort => self.job.abort(&mut self.notices),
-            Command::Confirm | Command::Decline => {
-                if self.job.question().is_some() {
-                    return (false, Some(*command == Command::Confirm));
+            Command::Confirm(number) | Command::Decline(number) => match self.job.asked() {
+                None => Err(Refusal::NoQuestion),
+                Some(asked) if asked.number != *number => Err(Refusal::QuestionClosed),
+                Some(asked) => {
+                    let yes = matches!(command, Command::Confirm(_));
+                    return (false, Some(Answered { question: asked.question, yes }));
                 }
-                Err(Refusal::NoQuestion)
-            }
+            },
             Command::Reset => {
                 if self.interlocks.latched().is_empty() {
                     Err(Refusal::NothingToReset)
@@ -301,7 +303,7 @@ impl Station {
         }
     }
 
-    fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<bool>) -> (Actuators, Option<u16>) {
+    fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<Answered>) -> (Actuators, Option<u16>) {
         let phase = self.job.phase();
         let view = View {
             now,

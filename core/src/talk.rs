@@ -26,10 +26,10 @@ pub enum Command {
     Resume,
     /// End the work order here; everything shut, ledger kept.
     Abort,
-    /// Yes to the open question.
-    Confirm,
-    /// No to the open question.
-    Decline,
+    /// Yes to the question of this number: the one that was on the display when the button was pressed.
+    Confirm(u16),
+    /// No to the question of this number.
+    Decline(u16),
     /// Press of the reset button (an edge; a held button sends it once).
     Reset,
 }
@@ -47,6 +47,28 @@ pub enum Question {
     DrawIn,
     /// Shut both couplers at the vehicle by hand, stop its A/C, then confirm.
     ShutCouplers,
+}
+
+/// A question as it was asked: the number tells two presses apart that come before and after it was closed.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Asked {
+    /// Rises by one with each question from 1 at power-on, and passes from 65 535 to 1; 0 is no question's number.
+    pub number: u16,
+    /// What is asked.
+    pub question: Question,
+}
+
+/// An answer that was found to belong to the open question.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Answered {
+    /// To which.
+    pub question: Question,
+    /// The answer.
+    pub yes: bool,
 }
 
 /// Why a command was refused; each names the condition, the words for people say how to clear it.
@@ -70,6 +92,8 @@ pub enum Refusal {
     NotRunning,
     /// No question is open.
     NoQuestion,
+    /// The question this answers is closed, and another one is open: read it and answer it.
+    QuestionClosed,
     /// Nothing is latched, or the cause still stands.
     NothingToReset,
 }
@@ -100,7 +124,7 @@ pub enum Notice {
     /// Going on.
     Resumed,
     /// A question stands open.
-    Asked(Question),
+    Asked(Asked),
     /// An interlock tripped; with its cause and reading where it came first.
     Tripped(RowId, Option<FirstOut>),
     /// A trip was reset or released.

@@ -14,14 +14,14 @@ use valvewright_tests::bench::{Bench, FlowSwitch, order, report};
 fn identified(reports: &[GasReport]) -> Bench {
     let mut bench = Bench::running(order(&[PhaseKind::Identify]));
     bench.world.reports = reports.iter().copied().collect();
-    answer(&mut bench, Question::SampleFilterClean, Command::Confirm);
+    answer(&mut bench, Question::SampleFilterClean, true);
     assert!(bench.until(1_000, |b| !b.station.job().busy()), "{:?}", bench.notices);
     bench
 }
 
 fn answer(bench: &mut Bench, question: Question, command: Command) {
     assert!(bench.until(60, |b| b.station.job().question() == Some(question)), "not asked: {:?}", bench.notices);
-    bench.give(command);
+    bench.answer(yes);
 }
 
 fn outcome(bench: &Bench) -> Option<Outcome> {
@@ -154,7 +154,7 @@ fn a_sick_or_silent_identifier_is_inconclusive() {
 #[test]
 fn an_oily_sample_filter_ends_the_phase() {
     let mut bench = Bench::running(order(&[PhaseKind::Identify]));
-    answer(&mut bench, Question::SampleFilterClean, Command::Decline);
+    answer(&mut bench, Question::SampleFilterClean, false);
     bench.seconds(1);
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::SampleFilterOily)));
 }
@@ -255,8 +255,8 @@ fn a_standing_trip_refuses_start_resume_and_reset() {
 fn commands_out_of_place_say_why() {
     let mut bench = Bench::new();
     for (command, refusal) in [
-        (Command::Confirm, Refusal::NoQuestion),
-        (Command::Decline, Refusal::NoQuestion),
+        (Command::Confirm(0), Refusal::NoQuestion),
+        (Command::Decline(0), Refusal::NoQuestion),
         (Command::Pause, Refusal::NotRunning),
         (Command::Resume, Refusal::NotPaused),
         (Command::Abort, Refusal::NotRunning),

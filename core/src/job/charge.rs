@@ -217,8 +217,7 @@ impl Charge {
     }
 
     fn ask(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        c.ask = Some(Question::RunVehicleCompressor);
-        match c.answer {
+        match c.ask(Question::RunVehicleCompressor) {
             Some(true) => {
                 self.low_side_only = true;
                 c.ledger.vehicle_runs = true;

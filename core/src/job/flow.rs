@@ -5,7 +5,7 @@
 
 use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder};
 use crate::frame::{Actuators, Switches};
-use crate::talk::{Notice, Notices, Question, Refusal};
+use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
 use crate::units::*;
 
 /// How one phase went, for the service record.
@@ -59,7 +59,9 @@ pub struct Job {
     blocked: Millis,
     evacuations: u8,
     all_well: bool,
-    question: Option<Question>,
+    question: Option<Asked>,
+    /// Number of the last question asked; goes on over orders, so that no press of one is good for another.
+    asked: u16,
     progress: super::Progress,
     /// The mass ledger of this order.
     pub ledger: Ledger,
@@ -80,7 +82,11 @@ impl Job {
         matches!(self.state, JobState::Starting | JobState::Running | JobState::Paused)
     }
     /// The open question.
-    pub const fn question(&self) -> Option<Question> {
+    pub fn question(&self) -> Option<Question> {
+        self.question.map(|asked| asked.question)
+    }
+    /// The open question with its number, which an answer must carry.
+    pub const fn asked(&self) -> Option<Asked> {
         self.question
     }
     /// Progress of the running phase.
@@ -105,6 +111,7 @@ impl Job {
             order: Some(order),
             last_id: Some(id),
             all_well: true,
+            asked: self.asked,
             ..Self::default()
         };
         Ok(())
@@ -227,10 +234,27 @@ impl Job {
         }
     }
 
+    /// Keeps the question that stays open, closes one that was answered, numbers and tells a new one.
+    fn show(&mut self, open: Option<Question>, answer: Option<Answered>, say: &mut Notices) {
+        let taken = answer.is_some_and(|answer| Some(answer.question) == open);
+        let Some(question) = open.filter(|_| !taken) else {
+            self.question = None;
+            return;
+        };
+        if self.question() != open {
+            self.asked = self.asked.checked_add(1).unwrap_or(1);
+            let asked = Asked { number: self.asked, question };
+            say.push(Notice::Asked(asked));
+            self.question = Some(asked);
+        }
+    }
+
     /// One scan of the running phase. Returns what it wants energised and the sample it asks for.
     pub fn step(&mut self, mut view: View<'_>, link: &mut Connection, say: &mut Notices) -> (Actuators, Option<u16>) {
         self.lasted = self.lasted.plus(view.dt);
+        let answer = view.answer.take();
         if self.state != JobState::Running {
+            lapse(answer, None, say);
             return (Actuators::SAFE, None);
         }
         let (Some(order), Some(phase)) = (&self.order, &mut self.phase) else {
@@ -250,9 +274,9 @@ impl Job {
             compressor_ready_in: view.compressor_ready_in,
             vessel_rest: view.vessel_rest,
             fill_limit: view.fill_limit,
-            answer: view.answer.take(),
+            answer,
             want: Actuators::SAFE,
-            ask: None,
+            open: None,
             sample: None,
             progress: self.progress,
             say,
@@ -261,13 +285,10 @@ impl Job {
         let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
         let status =
             if coupled || !kind.needs_couplers() { phase.step(&mut ctx) } else { super::failed(GiveUp::NotCoupled) };
-        let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
+        let (want, open, sample) = (ctx.want, ctx.open, ctx.sample);
         self.progress = ctx.progress;
-        // A question that follows another without a scan between them is asked too.
-        if let (Some(question), true) = (ask, ask != self.question) {
-            say.push(Notice::Asked(question));
-        }
-        self.question = ask;
+        lapse(answer, open, say);
+        self.show(open, answer, say);
         let withheld = !want.and(view.inhibited).is_empty();
         self.blocked = if withheld { self.blocked.plus(view.dt) } else { Millis(0) };
         let status = if self.blocked > BLOCKED_MAX { super::failed(GiveUp::Blocked) } else { status };
@@ -278,6 +299,13 @@ impl Job {
                 (Actuators::SAFE, None)
             }
         }
+    }
+}
+
+/// An answer whose question was closed in the very scan in which it came is refused like any later one.
+fn lapse(answer: Option<Answered>, open: Option<Question>, say: &mut Notices) {
+    if answer.is_some_and(|answer| Some(answer.question) != open) {
+        say.push(Notice::Refused(if open.is_some() { Refusal::QuestionClosed } else { Refusal::NoQuestion }));
     }
 }
 
@@ -302,6 +330,6 @@ pub struct View<'a> {
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
-    /// The operator's answer.
-    pub answer: Option<bool>,
+    /// The operator's answer to the question that was open.
+    pub answer: Option<Answered>,
 }

@@ -85,8 +85,7 @@ impl Identify {
         match self.step {
             Step::Pressure => self.pressure(c, spent),
             Step::Ask => {
-                c.ask = Some(Question::SampleFilterClean);
-                match c.answer {
+                match c.ask(Question::SampleFilterClean) {
                     Some(true) => self.go(Step::Request, c.t),
                     Some(false) => return failed(GiveUp::SampleFilterOily),
                     None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),

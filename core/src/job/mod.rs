@@ -21,7 +21,7 @@ pub use order::{PhaseKind, PhaseSet, Sides, WorkOrder};
 use crate::config::StationConfig;
 use crate::frame::Actuators;
 use crate::sense::Readings;
-use crate::talk::{Notice, Notices, Question};
+use crate::talk::{Answered, Notice, Notices, Question};
 use crate::units::*;
 
 /// Where every gram of the job is believed to be (law 6 of the design: mass is a ledger).
@@ -262,11 +262,11 @@ pub struct Ctx<'a> {
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
     /// The operator's answer, in the scan in which it came.
-    pub answer: Option<bool>,
+    pub answer: Option<Answered>,
     /// What the phase wants energised.
     pub want: Actuators,
-    /// The question that stands open.
-    pub ask: Option<Question>,
+    /// The question that stands open; see [`Ctx::ask`].
+    pub open: Option<Question>,
     /// Request a gas sample with this id.
     pub sample: Option<u16>,
     /// Progress.
@@ -279,6 +279,12 @@ impl Ctx<'_> {
     /// Queues a notice.
     pub fn tell(&mut self, notice: Notice) {
         self.say.push(notice);
+    }
+    /// Keeps a question open for this scan. The answer, in the scan in which it came and only to this question: a press
+    /// meant for the one before, which a time-out has just closed, is none.
+    pub fn ask(&mut self, question: Question) -> Option<bool> {
+        self.open = Some(question);
+        self.answer.filter(|answer| answer.question == question).map(|answer| answer.yes)
     }
     /// The vessel mass while it may be used.
     pub fn vessel_mass(&self) -> Option<Milligram> {

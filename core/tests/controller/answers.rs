@@ -1,19 +1,138 @@
-//! Notices that nobody takes, latches that wait for a press.
+//! Questions and their answers, notices that nobody takes, latches that wait for a press.
 
 use valvewright_core::frame::{Actuator, Lamp, Switches};
 use valvewright_core::interlock::RowId;
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::talk::{Command, NOTICE_DEPTH, Notice, Refusal};
+use valvewright_core::talk::{Command, NOTICE_DEPTH, Notice, Question, Refusal};
 use valvewright_core::units::Millis;
 
 use crate::bench::{Bench, order};
-use crate::connection::coupled;
+use crate::connection::{asked, coupled};
 
 const STOP: u16 = Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED;
 
+fn number(bench: &Bench) -> u16 {
+    bench.station.job().asked().expect("a question is open").number
+}
+
 fn said(bench: &Bench, notice: &Notice) -> usize {
     bench.notices.iter().filter(|n| *n == notice).count()
+}
+
+/// Up to the first of the two questions that follow each other without a pause.
+fn draw_in() -> Bench {
+    let mut bench = coupled();
+    bench.world.p_vessel = 750_000.0;
+    (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (1_000.0, 1_000.0, 100.0);
+    bench.seconds(5);
+    bench.start(1, order(&[PhaseKind::LeakCheck, PhaseKind::Charge, PhaseKind::ClearHoses]));
+    assert!(bench.until(100, |b| b.station.job().phase().is_some()));
+    bench.seconds(10);
+    bench.world.p_vacuum = 120.0;
+    assert!(bench.until(400, |b| b.station.job().phase() == Some(PhaseKind::Charge)), "{:?}", bench.notices);
+    (bench.world.p_low, bench.world.p_high) = (500_000.0, 500_000.0);
+    for _ in 0..20 * 900 {
+        if bench.on().has(Actuator::Xv5) {
+            bench.world.grams[0] -= 0.5;
+        }
+        bench.scan(None);
+        if bench.station.job().question().is_some() {
+            break;
+        }
+    }
+    assert_eq!(bench.station.job().question(), Some(Question::DrawIn), "{:?}", bench.notices);
+    bench
+}
+
+#[test]
+fn two_presses_answer_one_question() {
+    for (first, second) in [
+        (Command::Decline as fn(u16) -> Command, Command::Confirm as fn(u16) -> Command),
+        (Command::Confirm, Command::Confirm),
+    ] {
+        let mut bench = draw_in();
+        let n = number(&bench);
+        bench.give(first(n));
+        for _ in 0..5 {
+            bench.give(second(n));
+        }
+        assert!(bench.until(400, |b| b.station.job().question().is_some()));
+        assert_eq!(bench.station.job().question(), Some(Question::ShutCouplers));
+        assert!(number(&bench) > n);
+        bench.give(second(n));
+        assert!(bench.notices.ends_with(&[Notice::Refused(Refusal::QuestionClosed)]));
+        assert_eq!(bench.station.job().question(), Some(Question::ShutCouplers), "still open");
+    }
+}
+
+/// A press in any scan around the time-out answers the question it was meant for, or none.
+#[test]
+fn a_press_that_comes_with_the_time_out_answers_no_other_question() {
+    let mut bench = draw_in();
+    let n = number(&bench);
+    bench.seconds(1_195);
+    let mut late = 0;
+    for _ in 0..200 {
+        bench.scan(None);
+        let mut pressed = bench.clone();
+        pressed.notices.clear();
+        pressed.give(Command::Confirm(n));
+        let refused = pressed.notices.iter().any(|n| matches!(n, Notice::Refused(_)));
+        pressed.seconds(1);
+        // Taken, it has the vehicle draw in; refused, the next question stands.
+        let next = pressed.station.job().question();
+        assert_eq!(next, refused.then_some(Question::ShutCouplers), "{:?}", pressed.notices);
+        late += u32::from(refused);
+    }
+    assert!((1..200).contains(&late), "the time-out is among the scans tried: {late}");
+}
+
+/// Numbers go on over orders, aborts and pauses, and a number from the future is none.
+#[test]
+fn a_press_answers_nothing_but_its_own_number() {
+    let mut bench = coupled();
+    asked(&mut bench, 1, &[PhaseKind::Identify]);
+    let first = number(&bench);
+    bench.give(Command::Abort);
+    bench.give(Command::Confirm(first));
+    assert!(bench.notices.ends_with(&[Notice::Refused(Refusal::NoQuestion)]));
+    asked(&mut bench, 2, &[PhaseKind::Identify]);
+    let second = number(&bench);
+    assert!(second > first);
+    bench.give(Command::Pause);
+    bench.give(Command::Resume);
+    bench.seconds(1);
+    let third = number(&bench);
+    assert!(third > second, "a question that is asked again is another");
+    for stale in [0, first, second, third + 1, u16::MAX] {
+        bench.give(Command::Decline(stale));
+        assert!(bench.notices.ends_with(&[Notice::Refused(Refusal::QuestionClosed)]), "{stale}");
+    }
+    assert_eq!(number(&bench), third);
+}
+
+/// The answer comes in the very scan in which a trip holds the job.
+#[test]
+fn an_answer_that_meets_a_trip_is_refused_and_asked_for_again() {
+    let mut bench = coupled();
+    asked(&mut bench, 1, &[PhaseKind::Identify]);
+    let n = number(&bench);
+    bench.world.open = STOP;
+    while bench.station.job().state() == JobState::Running {
+        let mut pressed = bench.clone();
+        pressed.give(Command::Decline(n));
+        if pressed.station.job().state() == JobState::Paused {
+            assert_eq!(said(&pressed, &Notice::Refused(Refusal::NoQuestion)), 1, "{:?}", pressed.notices);
+        }
+        bench.scan(None);
+    }
+    bench.world.open = 0;
+    bench.seconds(1);
+    bench.give(Command::Reset);
+    bench.give(Command::Resume);
+    bench.seconds(1);
+    assert!(number(&bench) > n);
 }
 
 #[test]
@@ -66,6 +185,7 @@ fn what_repeats_is_counted_and_not_queued() {
     assert!(bench.station.repeated_notices() >= 118, "{}", bench.station.repeated_notices());
 }
 
+/// Whoever listens again must not believe a row free that has tripped anew.
 #[test]
 fn the_last_word_on_a_row_is_true() {
     let mut bench = coupled();
@@ -95,6 +215,7 @@ fn the_last_word_on_a_row_is_true() {
     free.seconds(1);
 }
 
+/// Hazard table: a restart of motion needs a press, wherever the trip came.
 #[test]
 fn a_trip_before_the_first_phase_holds_the_order_until_it_is_reset() {
     let mut bench = coupled();

@@ -126,6 +126,7 @@ fn refusal(why: Refusal) -> String {
         Refusal::NotPaused => "nothing is paused".to_owned(),
         Refusal::NotRunning => "nothing is running".to_owned(),
         Refusal::NoQuestion => "no question is open".to_owned(),
+        Refusal::QuestionClosed => "the question this answers is closed; read the one that is open now".to_owned(),
         Refusal::NothingToReset => "nothing is latched".to_owned(),
     }
 }
@@ -238,7 +239,7 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::OrderEnded(false) => ("order_ended", "Order ended before its plan was met.".to_owned()),
         Notice::Paused => ("paused", "Paused: everything is shut.".to_owned()),
         Notice::Resumed => ("resumed", "Going on.".to_owned()),
-        Notice::Asked(q) => (question_id(q), question(q).to_owned()),
+        Notice::Asked(asked) => (question_id(asked.question), question(asked.question).to_owned()),
         Notice::Tripped(row, first) => {
             ("tripped", format!("Interlock {} tripped. {}", row.as_str(), first_reading(first)).trim_end().to_owned())
         }
