@@ -5,12 +5,13 @@
 
 use crate::air::AirProof;
 use crate::config::StationConfig;
+use crate::connection::{Connection, UNWATCHED};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
 use crate::frame::{Actuator, Actuators, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
+use crate::job::PhaseKind;
 use crate::job::flow::{Job, JobState, View};
-use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind};
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
@@ -31,7 +32,7 @@ pub struct Station {
     effects: Effects,
     air: AirProof,
     job: Job,
-    link: Connection,
+    connection: Connection,
     readings: Readings,
     inhibits: Inhibits,
     on: Actuators,
@@ -58,7 +59,7 @@ impl Station {
             effects: Effects::default(),
             air: AirProof::Idle,
             job: Job::default(),
-            link: Connection::default(),
+            connection: Connection::default(),
             readings: Readings::default(),
             inhibits: Inhibits::default(),
             on: Actuators::NONE,
@@ -83,7 +84,7 @@ impl Station {
     }
     /// Facts of this connection.
     pub const fn connection(&self) -> &Connection {
-        &self.link
+        &self.connection
     }
     /// The judged inputs of the last scan.
     pub const fn readings(&self) -> &Readings {
@@ -120,7 +121,7 @@ impl Station {
         self.last = Some(now);
         let scan_late = self.lateness(dt);
         self.readings = self.sense.read(now, frame, &self.cfg.sense);
-        self.watch_couplers();
+        self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
         let before = self.air.clone();
@@ -164,12 +165,19 @@ impl Station {
         trip
     }
 
-    /// Facts of a connection end when the couplers move.
-    fn watch_couplers(&mut self) {
+    /// Facts of a connection end when the couplers move, and with them the order that works on it and the gas sample that
+    /// was asked for. Couplers that come on end no order: they were off before, and the order has no other vehicle.
+    fn watch_couplers(&mut self, dt: Millis) {
+        self.connection.age(dt);
         let coupled = self.readings.switches.closed(Switches::ZS2_COUPLED);
-        if self.coupled.is_some_and(|was| was != coupled) {
-            self.link = Connection::default();
+        let unwatched = dt > UNWATCHED;
+        if self.coupled.is_some_and(|was| was != coupled) || unwatched {
+            self.connection.moved();
             self.interlocks.connection_changed();
+            self.sense.expect_no_sample();
+            if !coupled || unwatched {
+                self.job.couplers_moved(&mut self.notices);
+            }
         }
         self.coupled = Some(coupled);
     }
@@ -270,11 +278,18 @@ impl Station {
     }
 
     fn facts(&self, scan_late: bool) -> Facts {
-        let now = self.last.unwrap_or_default();
-        let fresh = now.since(self.link.leak_at) <= LEAK_VALID || self.job.phase() == Some(PhaseKind::Charge);
+        let known = &self.connection;
+        // What began on a fresh verdict may go on past its age.
+        let (identity_pass, leak_pass) = match self.job.phase() {
+            Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
+            // After a charge the hoses hold what came out of the vessel.
+            Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
+            Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),
+            _ => (known.may_recover(), known.freshly_tight()),
+        };
         Facts {
-            identity_pass: self.link.gas == GasVerdict::Pure,
-            leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
+            identity_pass,
+            leak_pass,
             purge_permitted: self.job.phase() == Some(PhaseKind::Purge) && self.readings.tt1.usable().is_some(),
             charge_flow_wrong: self.effects.flow_wrong(),
             effect_mismatch: self.effects.mismatch(),
@@ -317,7 +332,7 @@ impl Station {
             fill_limit: self.fill_limit,
             answer,
         };
-        let result = self.job.step(view, &mut self.link, &mut self.notices);
+        let result = self.job.step(view, &mut self.connection, &mut self.notices);
         if self.job.phase() != phase {
             self.interlocks.phase_started();
         }

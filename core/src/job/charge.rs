@@ -5,7 +5,7 @@
 //! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
 //! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
-use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Sides, Status, failed};
+use super::{Ctx, DONE, GiveUp, Sides, Status, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::talk::{Notice, Question};
 use crate::units::*;
@@ -129,9 +129,7 @@ impl Charge {
     }
 
     fn enter(&mut self, c: &mut Ctx<'_>) -> Status {
-        let stale = c.now.since(c.link.leak_at) > LEAK_VALID;
-        // After a charge that was broken off, the verdict is spent: the circuit is not the empty one that was judged.
-        if c.link.leak.verdict != LeakVerdict::Tight || stale || c.link.charged {
+        if !c.link.may_charge() {
             return failed(GiveUp::NoLeakVerdict);
         }
         let Some(mass) = c.vessel_mass() else { return failed(GiveUp::ReadingBad) };
@@ -152,7 +150,7 @@ impl Charge {
         match c.resting_vessel_mass() {
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
-                c.link.charged = true;
+                c.link.charge_begins();
                 self.content = hose_content(c);
                 self.go(Step::Fill, c.t);
                 Status::Running

@@ -61,7 +61,7 @@ impl Evacuate {
         let longest = Millis(c.order.evacuate.0.saturating_mul(2).saturating_add(600_000));
         let enough = self.pumping >= c.order.evacuate && p <= c.order.depth && !self.plateau;
         if enough || self.pumping >= longest {
-            c.link.charged = false;
+            c.link.evacuated();
             c.tell(Notice::Vacuum(p));
             // A plateau that outlasts the longest time is for the leak check to judge by its shape.
             return DONE;

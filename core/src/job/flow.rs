@@ -1,9 +1,10 @@
 //! Strings the phases of a work order together: start, hold, resume, abort, repeat, end.
 //!
 //! A latched trip holds the job; only a fresh press after its reset lets it go on. A circuit judged wet is evacuated again,
-//! twice at most. Whatever ended a charge, the hoses are still cleared.
+//! twice at most. Whatever ended a charge, the hoses are still cleared, unless the couplers moved: that ends the order.
 
-use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder};
+use super::{Ctx, GiveUp, Ledger, Outcome, Phase, PhaseKind, PhaseSet, Status, WorkOrder};
+use crate::connection::Connection;
 use crate::frame::{Actuators, Switches};
 use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
 use crate::units::*;
@@ -27,6 +28,9 @@ pub const RECORD_DEPTH: usize = 16;
 const MAX_EVACUATIONS: u8 = 3;
 /// A phase whose wishes an interlock withholds for this long is given up.
 const BLOCKED_MAX: Millis = Millis::from_secs(600);
+
+/// Phases that have nothing to do with what is on the hoses.
+const STATION_ONLY: PhaseSet = PhaseSet::of(&[PhaseKind::Purge, PhaseKind::DrainOil]);
 
 /// State of the job.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -155,6 +159,21 @@ impl Job {
         self.end(false, say);
         Ok(())
     }
+    /// The couplers moved: what is left of an order for the vehicle that was on them ends here. Its hoses can't be cleared
+    /// as they would be otherwise, for nobody knows what is on their other end.
+    pub fn couplers_moved(&mut self, say: &mut Notices) {
+        let phases = self.order.as_ref().map_or(PhaseSet::default(), |o| o.phases);
+        let at = self.phase().or(phases.next(None));
+        let bound = |kind: &PhaseKind| !STATION_ONLY.has(*kind) && phases.has(*kind) && Some(*kind) >= at;
+        if !self.busy() || !PhaseKind::ALL.iter().any(bound) {
+            return;
+        }
+        if let Some(kind) = at {
+            self.record(kind, Outcome::Failed(GiveUp::CouplersMoved), say);
+            self.refuse_charge(kind, say);
+        }
+        self.end(false, say);
+    }
     /// Air flow could not be proven.
     pub fn no_air(&mut self, say: &mut Notices) {
         if self.state == JobState::Starting {
@@ -199,6 +218,14 @@ impl Job {
         }
     }
 
+    /// A charge that was to follow the phase `kind` is refused for want of a leak verdict, and the record says so.
+    fn refuse_charge(&mut self, kind: PhaseKind, say: &mut Notices) {
+        if kind < PhaseKind::Charge && self.order.as_ref().is_some_and(|o| o.phases.has(PhaseKind::Charge)) {
+            self.lasted = Millis(0);
+            self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
+        }
+    }
+
     /// What follows a phase that ended.
     fn after(&mut self, kind: PhaseKind, outcome: Outcome, link: &Connection, say: &mut Notices) {
         self.record(kind, outcome, say);
@@ -220,10 +247,8 @@ impl Job {
             }
             Outcome::Failed(_) | Outcome::Aborted => {
                 self.all_well = false;
-                if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight
-                {
-                    self.lasted = Millis(0);
-                    self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
+                if !link.tight() {
+                    self.refuse_charge(kind, say);
                 }
                 if self.ledger.charge_begun && phases.has(PhaseKind::ClearHoses) && kind < PhaseKind::ClearHoses {
                     self.begin(PhaseKind::ClearHoses, say);

@@ -21,6 +21,7 @@ const VALVES: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LeakCheck {
+    entered: bool,
     running: bool,
     begun: Millis,
     at_shut: Option<AbsPa>,
@@ -34,6 +35,10 @@ pub struct LeakCheck {
 impl LeakCheck {
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         c.want = VALVES;
+        if !self.entered {
+            self.entered = true;
+            c.link.hold_anew();
+        }
         let Some(p) = c.r.pt4.usable() else {
             return if c.r.pt4.is_bad() { failed(GiveUp::ReadingBad) } else { self.out_of_range(c) };
         };
@@ -152,10 +157,10 @@ fn conclude(c: &mut Ctx<'_>, verdict: LeakVerdict, micro: i32) -> Status {
         micro_pa_m3_per_s: micro,
         milligram_per_year: milligram_per_year(micro.max(0), c.cfg.refrigerant),
     };
-    c.link.leak = result;
-    c.link.leak_at = c.now;
+    let stands = c.link.leak_judged(result);
     c.tell(Notice::Leak(result));
-    match verdict {
+    match stands {
+        LeakVerdict::Leak if verdict != LeakVerdict::Leak => failed(GiveUp::LeakStands),
         LeakVerdict::Tight => DONE,
         LeakVerdict::Moisture => failed(GiveUp::StillWet),
         LeakVerdict::Leak | LeakVerdict::Unknown => failed(GiveUp::Leaks),

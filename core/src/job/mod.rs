@@ -19,6 +19,7 @@ pub mod verify;
 pub use order::{PhaseKind, PhaseSet, Sides, WorkOrder};
 
 use crate::config::StationConfig;
+use crate::connection::Connection;
 use crate::frame::Actuators;
 use crate::sense::Readings;
 use crate::talk::{Answered, Notice, Notices, Question};
@@ -141,6 +142,8 @@ pub enum GiveUp {
     IdentifierUnsure,
     /// The gas is not fit for the vessel.
     GasRefused(GasVerdict),
+    /// Earlier samples on this connection were not fit for the vessel, and better ones don't take that back.
+    RefusalStands(GasVerdict),
     /// No valid identification for this connection, or it is older than ten minutes.
     NoIdentity,
     /// The vessel is at its fill limit.
@@ -159,6 +162,8 @@ pub enum GiveUp {
     GaugeNotLive,
     /// The circuit leaks.
     Leaks,
+    /// An earlier hold on this connection found a leak, and the circuit was not evacuated since.
+    LeakStands,
     /// The circuit is still wet, or its oil still gives off refrigerant, after the repeats allowed.
     StillWet,
     /// No leak verdict for this connection, or older than thirty minutes.
@@ -189,6 +194,8 @@ pub enum GiveUp {
     PressureImplausible,
     /// An answer was not given in time.
     NoAnswer,
+    /// The couplers were moved before the order was done, or nobody watched them for a while (ZS-2).
+    CouplersMoved,
 }
 
 /// What a phase reports each scan.
@@ -211,28 +218,6 @@ pub struct Progress {
     /// Estimated time left, nothing more than an estimate.
     pub remaining: Millis,
 }
-
-/// What the station knows that outlives a phase but not the connection.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Connection {
-    /// Verdict and when it was reached.
-    pub gas: GasVerdict,
-    /// When.
-    pub gas_at: Instant,
-    /// Result of the last vacuum hold.
-    pub leak: LeakResult,
-    /// When.
-    pub leak_at: Instant,
-    /// A charge was begun since the last evacuation: a second one would come on top of it (hazard H06).
-    pub charged: bool,
-}
-
-/// How long an identification stays valid for the start of a recovery (I05).
-pub const IDENTITY_VALID: Millis = Millis::from_secs(600);
-/// How long a leak verdict stays valid for the start of a charge (I14).
-pub const LEAK_VALID: Millis = Millis::from_secs(1800);
 
 /// Everything a phase may see and say in one scan.
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]

@@ -4,7 +4,7 @@
 //! and is steady over the last two (SAE J1989 3.2.1, read in 40 CFR 82 Subpart B App. A). Given up at the fill limit, after
 //! 45 min of pulling, or when pressure keeps coming back. The mass is the difference of two resting readings.
 
-use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Status, failed};
+use super::{Ctx, DONE, GiveUp, Status, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::talk::Notice;
 use crate::units::*;
@@ -70,7 +70,7 @@ impl Recover {
         c.progress_by_time(Millis::from_secs(20 * 60));
         match self.step {
             Step::Enter => {
-                if c.link.gas != GasVerdict::Pure || c.now.since(c.link.gas_at) > IDENTITY_VALID {
+                if !c.link.may_recover() {
                     return failed(GiveUp::NoIdentity);
                 }
                 self.go(Step::Weigh, c.t);
@@ -98,6 +98,7 @@ impl Recover {
                 Some(mass) => {
                     c.ledger.recovered = self.booked.plus(mass.minus(self.start));
                     c.tell(Notice::Recovered(c.ledger.recovered));
+                    c.link.recovery_done();
                     DONE
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),

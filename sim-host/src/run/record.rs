@@ -284,9 +284,13 @@ pub fn outcome(core: CoreOutcome) -> Outcome {
     match core {
         CoreOutcome::Done => Outcome::Pass,
         CoreOutcome::Skipped(_) => Outcome::Skipped,
-        CoreOutcome::Failed(GiveUp::NoLeakVerdict | GiveUp::NoIdentity | GiveUp::GasRefused(_) | GiveUp::VesselLow) => {
-            Outcome::Refused
-        }
+        CoreOutcome::Failed(
+            GiveUp::NoLeakVerdict
+            | GiveUp::NoIdentity
+            | GiveUp::GasRefused(_)
+            | GiveUp::RefusalStands(_)
+            | GiveUp::VesselLow,
+        ) => Outcome::Refused,
         CoreOutcome::Failed(_) => Outcome::Failed,
         CoreOutcome::Aborted => Outcome::Aborted,
     }

@@ -69,6 +69,12 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::GasRefused(v) => {
             return format!("the gas is {}; it must not go into the vessel, use a separate cylinder", gas(v));
         }
+        GiveUp::RefusalStands(v) => {
+            return format!(
+                "earlier samples on this connection were {}; take the couplers off, find out why, and begin anew",
+                gas(v)
+            );
+        }
         GiveUp::NoIdentity => "no valid identification for this connection in the last ten minutes; identify first",
         GiveUp::VesselFull => "the vessel is at its fill limit; move refrigerant to another cylinder",
         GiveUp::RecoveryTimeout => "end pressure was not reached in time; look for a shut coupler or a worn compressor",
@@ -80,6 +86,9 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::NoVacuum => "vacuum cannot be reached; the circuit is open or leaks grossly, find the leak",
         GiveUp::GaugeNotLive => "the vacuum gauge did not move when it had to; check PT-4",
         GiveUp::Leaks => "the pressure rises straight; find and mend the leak before charging",
+        GiveUp::LeakStands => {
+            "an earlier hold on this connection found a leak; mend it, then evacuate before the next leak check"
+        }
         GiveUp::StillWet => {
             "the pressure rises and flattens: moisture, or refrigerant leaving oil; evacuate longer or warmer"
         }
@@ -101,6 +110,10 @@ pub fn reason(why: GiveUp) -> String {
             "static pressures do not fit the ambient temperature; check the charge and the gauges"
         }
         GiveUp::NoAnswer => "no answer came in time",
+        GiveUp::CouplersMoved => {
+            "the couplers were moved, or not watched for ten seconds: what was known of the vehicle is gone; \
+             the hoses may still hold refrigerant, connect and begin anew"
+        }
     };
     text.to_owned()
 }
