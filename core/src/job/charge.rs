@@ -148,6 +148,8 @@ impl Charge {
 
     fn weigh(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
         match c.resting_vessel_mass() {
+            // A pause may have lasted since the phase began.
+            Some(_) if !c.link.may_charge() => failed(GiveUp::NoLeakVerdict),
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
                 c.link.charge_begins();

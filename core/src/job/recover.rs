@@ -77,6 +77,8 @@ impl Recover {
                 Status::Running
             }
             Step::Weigh => match c.resting_vessel_mass() {
+                // A pause may have lasted since the phase began.
+                Some(_) if !c.link.may_recover() => failed(GiveUp::NoIdentity),
                 Some(mass) if mass >= c.fill_limit => failed(GiveUp::VesselFull),
                 Some(mass) => {
                     (self.start, self.booked) = (mass, c.ledger.recovered);

@@ -316,3 +316,28 @@ fn hoses_are_cleared_after_a_charge_that_needed_no_identity() {
     assert!(bench.until(300, |b| b.on().has(Actuator::C1)), "{:?}", bench.notices);
     assert_eq!(bench.station.connection().gas(), GasVerdict::Unknown);
 }
+
+/// A verdict must be fresh when the valves open, however early the phase was begun.
+#[test]
+fn a_verdict_does_not_keep_over_a_pause_before_the_first_gram() {
+    let mut known = coupled();
+    identify(&mut known, 1, &[pure(); 2], true);
+    let mut tight = evacuated();
+    hold(&mut tight, 1, &[PhaseKind::LeakCheck], 0.0, 1_000);
+    (tight.world.p_low, tight.world.p_high) = (500_000.0, 500_000.0);
+    let fresh = [(known, PhaseKind::Recover, GiveUp::NoIdentity), (tight, PhaseKind::Charge, GiveUp::NoLeakVerdict)];
+    for (mut bench, kind, why) in fresh {
+        bench.start(2, order(&[kind]));
+        for k in 0..20 * 70 {
+            // Somebody leans on the platform, so that the phase can't weigh.
+            bench.world.grams[0] += if k % 40 < 20 { 2.0 } else { -2.0 };
+            bench.scan(None);
+        }
+        assert_eq!(bench.station.job().phase(), Some(kind), "{:?}", bench.notices);
+        bench.give(Command::Pause);
+        bench.seconds(1_900);
+        bench.give(Command::Resume);
+        assert!(!bench.until(60, |b| b.on().has(Actuator::Xv3) || b.on().has(Actuator::Xv5)), "{:?}", bench.notices);
+        assert_eq!(outcome(&bench), Some(Outcome::Failed(why)));
+    }
+}
