@@ -341,3 +341,59 @@ fn a_verdict_does_not_keep_over_a_pause_before_the_first_gram() {
         assert_eq!(outcome(&bench), Some(Outcome::Failed(why)));
     }
 }
+
+/// Ten scripts of mischief drawn from a fixed series: whatever is pressed, an order does nothing to a vehicle that came after
+/// it, and nothing enters the vessel but what was sampled on the connection it comes from.
+#[test]
+fn no_order_outlives_its_vehicle_whatever_is_pressed() {
+    const WORK: [Actuator; 4] = [Actuator::Xv3, Actuator::Xv5, Actuator::Xv6, Actuator::Xv9];
+    let (mut draws, mut worked) = (0x2545_f491_u32, 0);
+    let mut draw = |below: u32| {
+        draws ^= draws << 13;
+        draws ^= draws >> 17;
+        draws ^= draws << 5;
+        draws % below
+    };
+    for _ in 0..10 {
+        let mut bench = coupled();
+        let (mut vehicle, mut ordered, mut sampled) = (0, 0, None);
+        let mut off = false;
+        for id in 1..400 {
+            match draw(12) {
+                0 | 1 if !bench.station.job().busy() && !off => {
+                    let phases = [PhaseKind::Identify, PhaseKind::Recover, PhaseKind::Evacuate, PhaseKind::InjectOil];
+                    let some = &phases[draw(3) as usize..];
+                    bench.start(id, WorkOrder { oil_extra: Milligram::from_grams(20), ..order(some) });
+                    ordered = vehicle;
+                }
+                2 => bench.give(Command::Pause),
+                3 | 4 => bench.give(Command::Resume),
+                5 => bench.give(Command::Reset),
+                6 => bench.answer(true),
+                7 if draw(3) == 0 => {
+                    off = !off;
+                    vehicle += u32::from(off);
+                    bench.world.open = if off { Switches::ZS2_COUPLED } else { 0 };
+                    // The debouncing needs a scan.
+                    bench.seconds(1);
+                }
+                8 => bench.slow = !bench.slow,
+                9 => bench.world.reports.push_back(pure()),
+                10 => (bench.world.p_low, bench.world.p_high) = [(600e3, 600e3), (1e3, 1e3)][draw(2) as usize],
+                _ => bench.scan_after(50 + draw(200), None),
+            }
+            for _ in 0..draw(400) {
+                bench.scan(None);
+                if bench.notices.drain(..).any(|n| n == Notice::Gas(GasVerdict::Pure)) {
+                    sampled = Some(vehicle);
+                }
+                if WORK.iter().any(|one| bench.on().has(*one)) {
+                    worked += 1;
+                    assert_eq!(ordered, vehicle, "an order for another vehicle works on this one");
+                    assert!(!bench.on().has(Actuator::Xv3) || sampled == Some(vehicle), "nothing was sampled here");
+                }
+            }
+        }
+    }
+    assert!(worked > 1_000, "the scripts reach something: {worked} scans of work");
+}
