@@ -54,6 +54,7 @@ fn two_presses_answer_one_question() {
         let mut bench = draw_in();
         let n = number(&bench);
         bench.give(first(n));
+        assert_eq!(bench.station.job().question(), None, "answered is closed");
         for _ in 0..5 {
             bench.give(second(n));
         }
