@@ -5,15 +5,17 @@
 
 use crate::air::AirProof;
 use crate::config::StationConfig;
+use crate::connection::{Connection, UNWATCHED};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
 use crate::frame::{Actuator, Actuators, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
+use crate::job::PhaseKind;
 use crate::job::flow::{Job, JobState, View};
-use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind, purge};
+use crate::job::purge;
 use crate::sense::{Readings, Sense, identifier};
-use crate::talk::{Command, Notice, Notices, Refusal};
+use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
 
 /// Highest temperature the fill limit reckons with where the wall temperature can't be read (fault F015).
@@ -33,7 +35,7 @@ pub struct Station {
     hose_rest: HoseRest,
     air: AirProof,
     job: Job,
-    link: Connection,
+    connection: Connection,
     readings: Readings,
     inhibits: Inhibits,
     on: Actuators,
@@ -61,7 +63,7 @@ impl Station {
             hose_rest: HoseRest::default(),
             air: AirProof::Idle,
             job: Job::default(),
-            link: Connection::default(),
+            connection: Connection::default(),
             readings: Readings::default(),
             inhibits: Inhibits::default(),
             on: Actuators::NONE,
@@ -86,7 +88,7 @@ impl Station {
     }
     /// Facts of this connection.
     pub const fn connection(&self) -> &Connection {
-        &self.link
+        &self.connection
     }
     /// The judged inputs of the last scan.
     pub const fn readings(&self) -> &Readings {
@@ -108,9 +110,13 @@ impl Station {
     pub fn take_notice(&mut self) -> Option<Notice> {
         self.notices.take()
     }
-    /// How many notices were dropped because nobody took them.
+    /// How many notices were dropped because nobody took them; trips never are.
     pub const fn lost_notices(&self) -> u32 {
         self.notices.lost()
+    }
+    /// How many notices only repeated one that waited.
+    pub const fn repeated_notices(&self) -> u32 {
+        self.notices.repeated()
     }
 
     /// One scan. A late call is safe (it acts on `now`), is counted, and past five scan times trips.
@@ -119,7 +125,7 @@ impl Station {
         self.last = Some(now);
         let scan_late = self.lateness(dt);
         self.readings = self.sense.read(now, frame, &self.cfg.sense);
-        self.watch_couplers();
+        self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
         let (gap, pumped) = (Millis(self.cfg.scan.0.max(1).saturating_mul(5)), self.on.has(Actuator::Xv6));
@@ -132,7 +138,7 @@ impl Station {
         let (reset, answer) = self.obey(frame.command.as_ref());
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
-        if let (true, Some(row)) = (reset, self.standing_trip()) {
+        if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
             // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
@@ -166,12 +172,19 @@ impl Station {
         trip
     }
 
-    /// Facts of a connection end when the couplers move.
-    fn watch_couplers(&mut self) {
+    /// Facts of a connection end when the couplers move, and with them the order that works on it and the gas sample that
+    /// was asked for. Couplers that come on end no order: they were off before, and the order has no other vehicle.
+    fn watch_couplers(&mut self, dt: Millis) {
+        self.connection.age(dt);
         let coupled = self.readings.switches.closed(Switches::ZS2_COUPLED);
-        if self.coupled.is_some_and(|was| was != coupled) {
-            self.link = Connection::default();
+        let unwatched = dt > UNWATCHED;
+        if self.coupled.is_some_and(|was| was != coupled) || unwatched {
+            self.connection.moved();
             self.interlocks.connection_changed();
+            self.sense.expect_no_sample();
+            if !coupled || unwatched {
+                self.job.couplers_moved(&mut self.notices);
+            }
         }
         self.coupled = Some(coupled);
     }
@@ -206,22 +219,24 @@ impl Station {
     }
 
     /// Carries out a command; returns whether reset was pressed, and the answer to an open question.
-    fn obey(&mut self, command: Option<&Command>) -> (bool, Option<bool>) {
+    fn obey(&mut self, command: Option<&Command>) -> (bool, Option<Answered>) {
         let Some(command) = command else { return (false, None) };
         let result = match command {
             Command::Start { id, order } => self.start(*id, order),
-            Command::Pause => self.job.pause(&mut self.notices),
+            Command::Pause => self.hold(),
             Command::Resume => match self.standing_trip() {
                 Some(row) => Err(Refusal::Tripped(row)),
-                None => self.job.resume(&mut self.notices),
+                None => self.go_on(),
             },
             Command::Abort => self.job.abort(&mut self.notices),
-            Command::Confirm | Command::Decline => {
-                if self.job.question().is_some() {
-                    return (false, Some(*command == Command::Confirm));
+            Command::Confirm(number) | Command::Decline(number) => match self.job.asked() {
+                None => Err(Refusal::NoQuestion),
+                Some(asked) if asked.number != *number => Err(Refusal::QuestionClosed),
+                Some(asked) => {
+                    let yes = matches!(command, Command::Confirm(_));
+                    return (false, Some(Answered { question: asked.question, yes }));
                 }
-                Err(Refusal::NoQuestion)
-            }
+            },
             Command::Reset => {
                 if self.interlocks.latched().is_empty() {
                     Err(Refusal::NothingToReset)
@@ -247,20 +262,44 @@ impl Station {
         Ok(())
     }
 
+    /// Holds the job. Before its first phase the proof of air is given up with it: the fan is not left off for its test.
+    fn hold(&mut self) -> Result<(), Refusal> {
+        self.job.pause(&mut self.notices)?;
+        if self.job.phase().is_none() {
+            self.air = AirProof::Idle;
+        }
+        Ok(())
+    }
+
+    fn go_on(&mut self) -> Result<(), Refusal> {
+        self.job.resume(&mut self.notices)?;
+        if self.job.state() == JobState::Starting {
+            self.air.begin();
+        }
+        Ok(())
+    }
+
     /// The first latched row that must be reset before anything starts or resumes.
     fn standing_trip(&self) -> Option<RowId> {
         self.interlocks.latched().without(RowSet::one(RowId::I02)).iter().next()
     }
 
     fn facts(&self, scan_late: bool) -> Facts {
-        let now = self.last.unwrap_or_default();
-        let fresh = now.since(self.link.leak_at) <= LEAK_VALID || self.job.phase() == Some(PhaseKind::Charge);
+        let known = &self.connection;
+        // What began on a fresh verdict may go on past its age.
+        let (identity_pass, leak_pass) = match self.job.phase() {
+            Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
+            // After a charge the hoses hold what came out of the vessel.
+            Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
+            Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),
+            _ => (known.may_recover(), known.freshly_tight()),
+        };
         Facts {
-            identity_pass: self.link.gas == GasVerdict::Pure || self.clears_own_gas(),
-            circuit_empty: self.link.empty,
+            identity_pass,
+            circuit_empty: known.circuit_empty(),
             hoses_stand: self.hose_rest.stands(),
             barometer: self.cfg.barometer,
-            leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
+            leak_pass,
             purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
                 && purge::permitted(&self.readings, &self.cfg, self.vessel_rest),
             charge_flow_wrong: self.effects.flow_wrong(),
@@ -277,12 +316,6 @@ impl Station {
         }
     }
 
-    /// What hoses hold after a charge came out of the vessel, where this connection was evacuated and never identified.
-    fn clears_own_gas(&self) -> bool {
-        let own = self.link.gas == GasVerdict::Unknown && self.link.charged;
-        own && self.job.phase() == Some(PhaseKind::ClearHoses)
-    }
-
     /// Says what tripped and what cleared; a latched trip holds the job.
     fn announce(&mut self, now: Instant, facts: &Facts) {
         for row in self.interlocks.newly_tripped().iter() {
@@ -292,13 +325,13 @@ impl Station {
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));
         }
-        if self.standing_trip().is_some() && self.job.state() == JobState::Running {
+        if self.standing_trip().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
             // Refused only when nothing runs, which was just checked.
-            let _running = self.job.pause(&mut self.notices);
+            let _running = self.hold();
         }
     }
 
-    fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<bool>) -> (Actuators, Option<u16>) {
+    fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<Answered>) -> (Actuators, Option<u16>) {
         let phase = self.job.phase();
         let view = View {
             now,
@@ -318,7 +351,7 @@ impl Station {
             separator_at_ease: self.effects.separator_at_ease(),
             answer,
         };
-        let result = self.job.step(view, &mut self.link, &mut self.notices);
+        let result = self.job.step(view, &mut self.connection, &mut self.notices);
         if self.job.phase() != phase {
             self.interlocks.phase_started();
         }

@@ -307,10 +307,10 @@ impl Interlocks {
         out
     }
 
-    /// A phase begins: trips that last for a phase go where their cause is gone, and LS-2 events count from zero.
+    /// A phase begins: trips that last for a phase go where their cause is gone, and LS-2 events count from zero. A latched
+    /// I10 is none of them: its row wants a press.
     pub fn phase_started(&mut self) {
-        let phase = RowSet(PHASE).or(RowSet::one(RowId::I10));
-        self.held = self.held.without(phase.without(self.standing));
+        self.held = self.held.without(RowSet(PHASE).without(self.standing));
         self.tripped = self.standing.or(self.held);
         self.inhibits = self.impose();
         self.separator_events = 0;

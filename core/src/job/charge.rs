@@ -6,7 +6,7 @@
 //! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
 use super::witness::Witness;
-use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Ledger, Sides, Status, WorkOrder, failed};
+use super::{Ctx, DONE, GiveUp, Ledger, Sides, Status, WorkOrder, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
@@ -166,9 +166,7 @@ impl Charge {
     }
 
     fn enter(&mut self, c: &mut Ctx<'_>) -> Status {
-        let stale = c.now.since(c.link.leak_at) > LEAK_VALID;
-        // After a charge that was broken off, the verdict is spent: the circuit is not the empty one that was judged.
-        if c.link.leak.verdict != LeakVerdict::Tight || stale || c.link.charged {
+        if !c.link.may_charge() {
             return failed(GiveUp::NoLeakVerdict);
         }
         let Some(mass) = c.vessel_mass() else { return failed(GiveUp::ReadingBad) };
@@ -187,10 +185,11 @@ impl Charge {
 
     fn weigh(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
         match c.resting_vessel_mass() {
+            // A pause may have lasted since the phase began.
+            Some(_) if !c.link.may_charge() => failed(GiveUp::NoLeakVerdict),
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
-                c.link.charged = true;
-                c.link.empty = false;
+                c.link.charge_begins();
                 (self.content, c.ledger.hoses_most) = (hose_content(c), hoses_full(c));
                 self.go(Step::Fill, c.t);
                 Status::Running
@@ -256,8 +255,7 @@ impl Charge {
     }
 
     fn ask(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        c.ask = Some(Question::RunVehicleCompressor);
-        match c.answer {
+        match c.ask(Question::RunVehicleCompressor) {
             Some(true) => {
                 self.low_side_only = true;
                 c.ledger.vehicle_runs = true;

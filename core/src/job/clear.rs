@@ -71,25 +71,19 @@ impl ClearHoses {
             Step::Enter if !c.ledger.charge_begun => self.go(Step::Ask, c.t),
             Step::Enter if c.ledger.vehicle_runs => self.go(Step::Draw, c.t),
             Step::Enter => self.go(Step::AskDraw, c.t),
-            Step::AskDraw => {
-                c.ask = Some(Question::DrawIn);
-                match c.answer {
-                    Some(true) => self.go(Step::Draw, c.t),
-                    Some(false) => self.go(Step::Ask, c.t),
-                    None if spent > ANSWER_WAIT => self.go(Step::Ask, c.t),
-                    None => {}
-                }
-            }
+            Step::AskDraw => match c.ask(Question::DrawIn) {
+                Some(true) => self.go(Step::Draw, c.t),
+                Some(false) => self.go(Step::Ask, c.t),
+                None if spent > ANSWER_WAIT => self.go(Step::Ask, c.t),
+                None => {}
+            },
             Step::Draw => return self.draw(c, spent),
-            Step::Ask => {
-                c.ask = Some(Question::ShutCouplers);
-                match c.answer {
-                    Some(true) => self.go(Step::Weigh, c.t),
-                    Some(false) => return failed(GiveUp::Declined),
-                    None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
-                    None => {}
-                }
-            }
+            Step::Ask => match c.ask(Question::ShutCouplers) {
+                Some(true) => self.go(Step::Weigh, c.t),
+                Some(false) => return failed(GiveUp::Declined),
+                None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
+                None => {}
+            },
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
                     (self.start, self.estimate) = (mass, c.ledger.in_hoses);

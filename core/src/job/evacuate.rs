@@ -90,11 +90,13 @@ impl Evacuate {
         };
         self.rough = true;
         self.unseen = Millis(0);
-        c.link.gauge_fell |= self.high;
+        if self.high {
+            c.link.gauge_fell();
+        }
         self.watch_plateau(c, p);
         let enough = self.pumping >= c.order.evacuate && p <= c.order.depth && !self.plateau;
         if enough || self.pumping >= longest {
-            c.link.charged = false;
+            c.link.evacuated();
             c.tell(Notice::Vacuum(p));
             // A plateau that outlasts the longest time is for the leak check to judge by its shape.
             return DONE;
@@ -109,12 +111,12 @@ impl Evacuate {
     /// Whether anything speaks for a circuit without refrigerant (I11): where it was not recovered and does not stand well
     /// below the barometer, the operator knows whether it was opened.
     fn ask_for_leave(&mut self, c: &mut Ctx<'_>) -> Option<Status> {
-        if c.link.empty {
+        if c.link.circuit_empty() {
             return None;
         }
         let Some(p) = c.r.service_pressure() else { return Some(failed(GiveUp::ReadingBad)) };
         if p <= DRAINED.or_less(c.cfg.barometer.minus(DRAINED_BELOW)) {
-            c.link.empty = true;
+            c.link.found_drained();
             return None;
         }
         c.want = Actuators::SAFE;
@@ -123,9 +125,8 @@ impl Evacuate {
             let too_long = self.unanswered > START_MAX;
             return Some(if too_long { failed(GiveUp::PressureForVacuum) } else { Status::Running });
         }
-        c.ask = Some(Question::CircuitOpened);
-        match c.answer {
-            Some(true) => c.link.empty = true,
+        match c.ask(Question::CircuitOpened) {
+            Some(true) => c.link.found_drained(),
             Some(false) => return Some(failed(GiveUp::NotRecovered)),
             None if self.unanswered > ANSWER_WAIT => return Some(failed(GiveUp::NoAnswer)),
             None => {}

@@ -1,14 +1,15 @@
 //! Strings the phases of a work order together: start, hold, resume, abort, repeat, end.
 //!
 //! A latched trip holds the job; only a fresh press after its reset lets it go on. A circuit judged wet is evacuated again,
-//! twice at most. Whatever ended a charge, the hoses are still cleared where that was ordered, and what the vehicle then holds is
-//! held against the order.
+//! twice at most. Whatever ended a charge, the hoses are still cleared where that was ordered, unless the couplers moved, which ends the
+//! order; and what the vehicle then holds is held against the order.
 
 use super::witness::TOLERANCE;
-use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder, bounds};
+use super::{Ctx, GiveUp, Ledger, Outcome, Phase, PhaseKind, PhaseSet, Status, WorkOrder, bounds};
+use crate::connection::Connection;
 use crate::frame::{Actuators, Switches};
 use crate::sense::Readings;
-use crate::talk::{Notice, Notices, Question, Refusal};
+use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
 use crate::units::*;
 
 /// How one phase went, for the service record.
@@ -33,6 +34,9 @@ const BLOCKED_MAX: Millis = Millis::from_secs(600);
 /// What moved last shows on a scale within valve stroke and filter, some 2 s; a shaken scale is believed again 2 s later
 /// (own choice).
 const LEFT_WATCHED: Millis = Millis::from_secs(5);
+
+/// Phases that have nothing to do with what is on the hoses.
+const STATION_ONLY: PhaseSet = PhaseSet::of(&[PhaseKind::Purge, PhaseKind::DrainOil]);
 
 /// State of the job.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -66,7 +70,9 @@ pub struct Job {
     trips: u8,
     evacuations: u8,
     all_well: bool,
-    question: Option<Question>,
+    question: Option<Asked>,
+    /// Number of the last question asked; goes on over orders, so that no press of one is good for another.
+    asked: u16,
     progress: super::Progress,
     /// The mass ledger of this order.
     pub ledger: Ledger,
@@ -91,7 +97,11 @@ impl Job {
         matches!(self.state, JobState::Starting | JobState::Running | JobState::Paused)
     }
     /// The open question.
-    pub const fn question(&self) -> Option<Question> {
+    pub fn question(&self) -> Option<Question> {
+        self.question.map(|asked| asked.question)
+    }
+    /// The open question with its number, which an answer must carry.
+    pub const fn asked(&self) -> Option<Asked> {
         self.question
     }
     /// Progress of the running phase.
@@ -116,6 +126,7 @@ impl Job {
             order: Some(order),
             last_id: Some(id),
             all_well: true,
+            asked: self.asked,
             ..Self::default()
         };
         Ok(())
@@ -123,7 +134,7 @@ impl Job {
     /// Holds the job.
     pub fn pause(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         match self.state {
-            JobState::Running => {
+            JobState::Starting | JobState::Running => {
                 self.state = JobState::Paused;
                 self.question = None;
                 say.push(Notice::Paused);
@@ -132,11 +143,11 @@ impl Job {
             _ => Err(Refusal::NotRunning),
         }
     }
-    /// Goes on.
+    /// Goes on; to the proof of air, where no phase had begun.
     pub fn resume(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         match self.state {
             JobState::Paused => {
-                self.state = JobState::Running;
+                self.state = if self.phase.is_some() { JobState::Running } else { JobState::Starting };
                 if let Some(kind @ PhaseKind::LeakCheck) = self.phase() {
                     // A rise that went on unwatched can't be judged by its shape: the hold begins anew.
                     self.phase = Some(Phase::new(kind));
@@ -165,6 +176,21 @@ impl Job {
         }
         self.end(false, say);
         Ok(())
+    }
+    /// The couplers moved: what is left of an order for the vehicle that was on them ends here. Its hoses can't be cleared
+    /// as they would be otherwise, for nobody knows what is on their other end.
+    pub fn couplers_moved(&mut self, say: &mut Notices) {
+        let phases = self.order.as_ref().map_or(PhaseSet::default(), |o| o.phases);
+        let at = self.phase().or(phases.next(None));
+        let bound = |kind: &PhaseKind| !STATION_ONLY.has(*kind) && phases.has(*kind) && Some(*kind) >= at;
+        if !self.busy() || !PhaseKind::ALL.iter().any(bound) {
+            return;
+        }
+        if let Some(kind) = at {
+            self.record(kind, Outcome::Failed(GiveUp::CouplersMoved), say);
+            self.refuse_charge(kind, GiveUp::NoLeakVerdict, say);
+        }
+        self.end(false, say);
     }
     /// Air flow could not be proven.
     pub fn no_air(&mut self, say: &mut Notices) {
@@ -279,6 +305,14 @@ impl Job {
         }
     }
 
+    /// A charge that was to follow the phase `kind` is refused, and the record says why.
+    fn refuse_charge(&mut self, kind: PhaseKind, why: GiveUp, say: &mut Notices) {
+        if kind < PhaseKind::Charge && self.order.as_ref().is_some_and(|o| o.phases.has(PhaseKind::Charge)) {
+            self.lasted = Millis(0);
+            self.record(PhaseKind::Charge, Outcome::Failed(why), say);
+        }
+    }
+
     /// What follows a phase that ended.
     fn after(&mut self, kind: PhaseKind, outcome: Outcome, link: &Connection, say: &mut Notices) {
         if !matches!(outcome, Outcome::Done | Outcome::Skipped(_)) {
@@ -303,14 +337,12 @@ impl Job {
             }
             Outcome::Failed(_) | Outcome::Aborted => {
                 self.all_well = false;
-                if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight
-                {
-                    self.lasted = Millis(0);
+                if !link.tight() {
                     let why = match outcome {
                         Outcome::Failed(short @ GiveUp::VesselLow { .. }) => short,
                         _ => GiveUp::NoLeakVerdict,
                     };
-                    self.record(PhaseKind::Charge, Outcome::Failed(why), say);
+                    self.refuse_charge(kind, why, say);
                 }
                 if self.hoses_due(kind) {
                     self.begin(PhaseKind::ClearHoses, say);
@@ -321,11 +353,28 @@ impl Job {
         }
     }
 
+    /// Keeps the question that stays open, closes one that was answered, numbers and tells a new one.
+    fn show(&mut self, open: Option<Question>, answer: Option<Answered>, say: &mut Notices) {
+        let taken = answer.is_some_and(|answer| Some(answer.question) == open);
+        let Some(question) = open.filter(|_| !taken) else {
+            self.question = None;
+            return;
+        };
+        if self.question() != open {
+            self.asked = self.asked.checked_add(1).unwrap_or(1);
+            let asked = Asked { number: self.asked, question };
+            say.push(Notice::Asked(asked));
+            self.question = Some(asked);
+        }
+    }
+
     /// One scan of the running phase. Returns what it wants energised and the sample it asks for.
     pub fn step(&mut self, mut view: View<'_>, link: &mut Connection, say: &mut Notices) -> (Actuators, Option<u16>) {
         self.lasted = self.lasted.plus(view.dt);
         self.book(view.r, view.dt);
+        let answer = view.answer.take();
         if self.state != JobState::Running {
+            lapse(answer, None, say);
             return (Actuators::SAFE, None);
         }
         let (Some(order), Some(phase)) = (&self.order, &mut self.phase) else {
@@ -347,9 +396,9 @@ impl Job {
             vessel_rest: view.vessel_rest,
             fill_limit: view.fill_limit,
             separator_at_ease: view.separator_at_ease,
-            answer: view.answer.take(),
+            answer,
             want: Actuators::SAFE,
-            ask: None,
+            open: None,
             sample: None,
             progress: self.progress,
             say,
@@ -364,13 +413,10 @@ impl Job {
         } else {
             super::failed(GiveUp::NotCoupled)
         };
-        let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
+        let (want, open, sample) = (ctx.want, ctx.open, ctx.sample);
         self.progress = ctx.progress;
-        // A question that follows another without a scan between them is asked too.
-        if let (Some(question), true) = (ask, ask != self.question) {
-            say.push(Notice::Asked(question));
-        }
-        self.question = ask;
+        lapse(answer, open, say);
+        self.show(open, answer, say);
         let withheld = !want.and(view.inhibited).is_empty();
         self.blocked = if withheld { self.blocked.plus(view.dt) } else { Millis(0) };
         if !want.and(view.tripped).is_empty() {
@@ -403,6 +449,13 @@ fn supply(c: &Ctx<'_>, kind: PhaseKind) -> Option<GiveUp> {
     super::charge::short_supply(c.order, c.vessel_mass()?, comes, c.cfg.vessel_heel)
 }
 
+/// An answer whose question was closed in the very scan in which it came is refused like any later one.
+fn lapse(answer: Option<Answered>, open: Option<Question>, say: &mut Notices) {
+    if answer.is_some_and(|answer| Some(answer.question) != open) {
+        say.push(Notice::Refused(if open.is_some() { Refusal::QuestionClosed } else { Refusal::NoQuestion }));
+    }
+}
+
 /// What the station lends the job for one scan.
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct View<'a> {
@@ -428,6 +481,6 @@ pub struct View<'a> {
     pub fill_limit: Milligram,
     /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
     pub separator_at_ease: bool,
-    /// The operator's answer.
-    pub answer: Option<bool>,
+    /// The operator's answer to the question that was open.
+    pub answer: Option<Answered>,
 }

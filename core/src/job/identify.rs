@@ -25,8 +25,8 @@ const PURE: i32 = 980;
 const HYDROCARBON: i32 = 20;
 /// Air above this is not compressed (own choice; the evacuated way is open instead).
 const AIR: i32 = 100;
-/// From this share of air on the circuit was opened and holds no refrigerant (I11).
-const OPENED: Permille = Permille(950);
+/// With this much air the circuit is open: there is no refrigerant in it whose kind would matter (I11).
+const OPEN: i32 = 950;
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -38,6 +38,7 @@ pub struct Identify {
     first: Option<GasReport>,
     tries: u8,
     told: bool,
+    begun: bool,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -64,6 +65,8 @@ pub fn judge(report: &GasReport, declared: Refrigerant) -> GasVerdict {
         GasVerdict::Inconclusive
     } else if report.hydrocarbon.0 > HYDROCARBON {
         GasVerdict::FlammableForeign
+    } else if report.air.0 >= OPEN {
+        GasVerdict::Air
     } else if named_share(report, declared).0 < PURE {
         GasVerdict::Foreign
     } else if report.air.0 > AIR {
@@ -82,13 +85,16 @@ impl Identify {
         if !c.r.switches.closed(crate::frame::Switches::ZS2_COUPLED) {
             return failed(GiveUp::NotCoupled);
         }
+        if !self.begun {
+            self.begun = true;
+            c.link.identify_anew();
+        }
         c.progress_by_time(Millis::from_secs(80));
         let spent = c.t.minus(self.since);
         match self.step {
             Step::Pressure => self.pressure(c, spent),
             Step::Ask => {
-                c.ask = Some(Question::SampleFilterClean);
-                match c.answer {
+                match c.ask(Question::SampleFilterClean) {
                     Some(true) => self.go(Step::Request, c.t),
                     Some(false) => return failed(GiveUp::SampleFilterOily),
                     None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
@@ -136,8 +142,8 @@ impl Identify {
     fn again(&mut self, c: &mut Ctx<'_>) -> Status {
         self.tries = self.tries.saturating_add(1);
         if self.tries > 2 {
-            c.link.gas = GasVerdict::Inconclusive;
-            c.tell(Notice::Gas(GasVerdict::Inconclusive));
+            let stands = c.link.gas_judged(GasVerdict::Inconclusive, false);
+            c.tell(Notice::Gas(stands));
             return failed(GiveUp::IdentifierUnsure);
         }
         self.go(Step::Request, c.t);
@@ -161,10 +167,12 @@ impl Identify {
             self.first = Some(report);
             return self.again(c);
         }
-        c.link.empty |= first.air.or_less(report.air) >= OPENED;
-        c.link.gas = verdict;
-        c.link.gas_at = c.now;
-        c.tell(Notice::Gas(verdict));
-        if verdict == GasVerdict::Pure { DONE } else { failed(GiveUp::GasRefused(verdict)) }
+        let stands = c.link.gas_judged(verdict, report.air.0 >= OPEN && first.air.0 >= OPEN);
+        c.tell(Notice::Gas(stands));
+        match stands {
+            GasVerdict::Pure => DONE,
+            _ if verdict == GasVerdict::Pure => failed(GiveUp::RefusalStands(stands)),
+            _ => failed(GiveUp::GasRefused(stands)),
+        }
     }
 }

@@ -47,6 +47,7 @@ pub struct LeakCheck {
     from: Millis,
     jumpy: Millis,
     over: Millis,
+    entered: bool,
     running: bool,
     begun: Millis,
     at_shut: Option<AbsPa>,
@@ -61,6 +62,10 @@ pub struct LeakCheck {
 impl LeakCheck {
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         c.want = VALVES;
+        if !self.entered {
+            self.entered = true;
+            c.link.hold_anew();
+        }
         if c.dt > GAP {
             self.begin_anew(c.t);
         }
@@ -167,7 +172,7 @@ impl LeakCheck {
             }
             _ => false,
         };
-        seconded && (self.moved || c.link.gauge_fell)
+        seconded && (self.moved || c.link.gauge_proven())
     }
 }
 
@@ -260,10 +265,10 @@ fn conclude(c: &mut Ctx<'_>, verdict: LeakVerdict, micro: i32, smallest: i32) ->
         smallest_micro: smallest,
         smallest_milligram_per_year: milligram_per_year(smallest, c.cfg.refrigerant),
     };
-    c.link.leak = result;
-    c.link.leak_at = c.now;
+    let stands = c.link.leak_judged(result);
     c.tell(Notice::Leak(result));
-    match verdict {
+    match stands {
+        LeakVerdict::Leak if verdict != LeakVerdict::Leak => failed(GiveUp::LeakStands),
         LeakVerdict::Tight => DONE,
         LeakVerdict::Moisture => failed(GiveUp::StillWet),
         LeakVerdict::Leak | LeakVerdict::Unknown => failed(GiveUp::Leaks),

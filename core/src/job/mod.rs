@@ -21,9 +21,10 @@ mod witness;
 pub use order::{PhaseKind, PhaseSet, Sides, WorkOrder};
 
 use crate::config::StationConfig;
+use crate::connection::Connection;
 use crate::frame::Actuators;
 use crate::sense::Readings;
-use crate::talk::{Notice, Notices, Question};
+use crate::talk::{Answered, Notice, Notices, Question};
 use crate::units::*;
 
 /// Where every gram of the job is believed to be (law 6 of the design: mass is a ledger).
@@ -161,6 +162,8 @@ pub enum GiveUp {
     IdentifierUnsure,
     /// The gas is not fit for the vessel.
     GasRefused(GasVerdict),
+    /// Earlier samples on this connection were not fit for the vessel, and better ones don't take that back.
+    RefusalStands(GasVerdict),
     /// No valid identification for this connection, or it is older than ten minutes.
     NoIdentity,
     /// The vessel is at its fill limit.
@@ -181,6 +184,8 @@ pub enum GiveUp {
     GaugeNotLive,
     /// The circuit leaks.
     Leaks,
+    /// An earlier hold on this connection found a leak, and the circuit was not evacuated since.
+    LeakStands,
     /// The circuit is still wet, or its oil still gives off refrigerant, after the repeats allowed.
     StillWet,
     /// No leak verdict for this connection, or older than thirty minutes.
@@ -235,6 +240,8 @@ pub enum GiveUp {
     Overcharged(Milligram),
     /// The vehicle holds so much less than ordered, outside the tolerance of 15 g.
     Undercharged(Milligram),
+    /// The couplers were moved before the order was done, or nobody watched them for a while (ZS-2).
+    CouplersMoved,
 }
 
 /// What a phase reports each scan.
@@ -257,33 +264,6 @@ pub struct Progress {
     /// Estimated time left, nothing more than an estimate.
     pub remaining: Millis,
 }
-
-/// What the station knows that outlives a phase but not the connection.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Connection {
-    /// Verdict and when it was reached.
-    pub gas: GasVerdict,
-    /// When.
-    pub gas_at: Instant,
-    /// Result of the last vacuum hold.
-    pub leak: LeakResult,
-    /// When.
-    pub leak_at: Instant,
-    /// A charge was begun since the last evacuation: a second one would come on top of it (hazard H06).
-    pub charged: bool,
-    /// The circuit holds no refrigerant worth recovering: recovered, found below [`evacuate::DRAINED`], or opened to air as the
-    /// identifier or the operator says. Ends with a charge (I11).
-    pub empty: bool,
-    /// PT-4 was seen to fall from the top of its span into vacuum (I14).
-    pub gauge_fell: bool,
-}
-
-/// How long an identification stays valid for the start of a recovery (I05).
-pub const IDENTITY_VALID: Millis = Millis::from_secs(600);
-/// How long a leak verdict stays valid for the start of a charge (I14).
-pub const LEAK_VALID: Millis = Millis::from_secs(1800);
 
 /// Everything a phase may see and say in one scan.
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -315,11 +295,11 @@ pub struct Ctx<'a> {
     /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
     pub separator_at_ease: bool,
     /// The operator's answer, in the scan in which it came.
-    pub answer: Option<bool>,
+    pub answer: Option<Answered>,
     /// What the phase wants energised.
     pub want: Actuators,
-    /// The question that stands open.
-    pub ask: Option<Question>,
+    /// The question that stands open; see [`Ctx::ask`].
+    pub open: Option<Question>,
     /// Request a gas sample with this id.
     pub sample: Option<u16>,
     /// Progress.
@@ -332,6 +312,12 @@ impl Ctx<'_> {
     /// Queues a notice.
     pub fn tell(&mut self, notice: Notice) {
         self.say.push(notice);
+    }
+    /// Keeps a question open for this scan. The answer, in the scan in which it came and only to this question: a press
+    /// meant for the one before, which a time-out has just closed, is none.
+    pub fn ask(&mut self, question: Question) -> Option<bool> {
+        self.open = Some(question);
+        self.answer.filter(|answer| answer.question == question).map(|answer| answer.yes)
     }
     /// The vessel mass while it may be used.
     pub fn vessel_mass(&self) -> Option<Milligram> {

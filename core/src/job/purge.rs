@@ -116,16 +116,13 @@ impl Purge {
                 c.tell(Notice::PurgeCosts(costs));
                 self.go(Step::Ask, c.t);
             }
-            Step::Ask => {
-                c.ask = Some(Question::Purge);
-                match c.answer {
-                    Some(true) => self.go(Step::Weigh, c.t),
-                    // The purge is for the vessel's sake; the order may go on without it.
-                    Some(false) => return skipped(GiveUp::Declined),
-                    None if spent > ANSWER_WAIT => return skipped(GiveUp::NoAnswer),
-                    None => {}
-                }
-            }
+            Step::Ask => match c.ask(Question::Purge) {
+                Some(true) => self.go(Step::Weigh, c.t),
+                // The purge is for the vessel's sake; the order may go on without it.
+                Some(false) => return skipped(GiveUp::Declined),
+                None if spent > ANSWER_WAIT => return skipped(GiveUp::NoAnswer),
+                None => {}
+            },
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
                     (self.start, self.booked) = (mass, c.ledger.vented);

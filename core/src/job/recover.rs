@@ -8,7 +8,7 @@
 //! Air is drawn in only below the barometer, and it shows in the vessel: pressure over saturation grows while the hoses stand
 //! still. Liquid that boils stands still as well, but brings mass and no such pressure.
 
-use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Ledger, PhaseKind, Status, WorkOrder, failed};
+use super::{Ctx, DONE, GiveUp, Ledger, PhaseKind, Status, WorkOrder, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::Notice;
@@ -108,13 +108,15 @@ impl Recover {
         c.progress_by_time(Millis::from_secs(20 * 60));
         match self.step {
             Step::Enter => {
-                if c.link.gas != GasVerdict::Pure || c.now.since(c.link.gas_at) > IDENTITY_VALID {
+                if !c.link.may_recover() {
                     return failed(GiveUp::NoIdentity);
                 }
                 self.go(Step::Weigh, c.t);
                 Status::Running
             }
             Step::Weigh => match c.resting_vessel_mass() {
+                // A pause may have lasted since the phase began.
+                Some(_) if !c.link.may_recover() => failed(GiveUp::NoIdentity),
                 Some(mass) if mass >= c.fill_limit => failed(GiveUp::VesselFull),
                 Some(mass) if c.fill_limit.minus(mass) < comes(c.order) => {
                     failed(GiveUp::NoRoom { room: c.fill_limit.minus(mass), needs: comes(c.order) })
@@ -134,7 +136,7 @@ impl Recover {
                 Some(mass) => {
                     c.ledger.recovered = self.booked.plus(mass.minus(self.start));
                     c.tell(Notice::Recovered(c.ledger.recovered));
-                    c.link.empty = true;
+                    c.link.recovery_done();
                     DONE
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),

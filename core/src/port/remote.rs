@@ -157,8 +157,9 @@ impl Session {
         let (outputs, took) = wires.scan(station, now);
         let outputs = Outputs { on: wires.pins(), ..outputs };
         let mut notices = heapless::Vec::new();
-        while let Some(notice) = station.take_notice() {
-            // As deep as the station's own queue, so that none is lost here.
+        while !notices.is_full()
+            && let Some(notice) = station.take_notice()
+        {
             let _fits = notices.push(notice);
         }
         Ok(Answer { outputs, notices, state: Digest::of(station), took })

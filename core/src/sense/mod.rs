@@ -257,6 +257,10 @@ impl Sense {
     pub fn expect_sample(&mut self, id: u16) {
         self.link.expect(id);
     }
+    /// No report is believed until the next sample is asked for: the vehicle it would speak of may be gone.
+    pub fn expect_no_sample(&mut self) {
+        self.link.expect_nothing();
+    }
 
     /// The identifier's line, for its counts of refused frames.
     pub const fn link(&self) -> &Link {

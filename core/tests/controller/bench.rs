@@ -174,7 +174,8 @@ impl Bench {
     }
     /// Answers the question that stands open, in one scan.
     pub fn answer(&mut self, yes: bool) {
-        self.give(if yes { Command::Confirm } else { Command::Decline });
+        let number = self.station.job().asked().map_or(0, |asked| asked.number);
+        self.give(if yes { Command::Confirm(number) } else { Command::Decline(number) });
     }
     /// So many seconds without a command.
     pub fn seconds(&mut self, seconds: u32) {

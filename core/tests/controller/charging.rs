@@ -38,7 +38,7 @@ impl Charging {
         // The gauge moves a little as pressures even out.
         bench.world.p_vacuum = 120.0;
         assert!(bench.until(600, |b| !b.station.job().busy()));
-        assert_eq!(bench.station.connection().leak.verdict, LeakVerdict::Tight, "{:?}", bench.notices);
+        assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Tight, "{:?}", bench.notices);
         (bench.world.p_low, bench.world.p_high) = (500_000.0, 500_000.0);
         Self { bench, gone: 0.0, flow: 7.0, scan: 0 }
     }

@@ -2,6 +2,7 @@
 //!
 //! `cargo test -p valvewright-core --test controller`; one area: the same with its name behind it.
 
+mod answers;
 // The test crate uses what is not used here.
 #[allow(dead_code)]
 mod bench;

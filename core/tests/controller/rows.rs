@@ -215,7 +215,7 @@ fn tight() -> Bench {
     bench.seconds(8);
     bench.world.p_vacuum = 120.0;
     assert!(bench.until(400, |b| !b.station.job().busy()));
-    assert_eq!(bench.station.connection().leak.verdict, LeakVerdict::Tight, "{:?}", bench.notices);
+    assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Tight, "{:?}", bench.notices);
     (bench.world.p_low, bench.world.p_high) = (500_000.0, 500_000.0);
     bench
 }

@@ -20,8 +20,8 @@ impl Bench<'_> {
         let job = self.station.job();
         let ledger = job.ledger;
         let link = self.station.connection();
-        let checked = link.leak.verdict != LeakVerdict::Unknown;
-        let tight = link.leak.verdict == LeakVerdict::Tight;
+        let checked = link.leak().verdict != LeakVerdict::Unknown;
+        let tight = link.leak().verdict == LeakVerdict::Tight;
         let balance = self.plant.balance();
         let target = job.ledger.charge_begun || scenario.order.charge > 0.0;
         let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
@@ -50,13 +50,13 @@ impl Bench<'_> {
             oil_drained_ml: grams(ledger.oil_drained) * 1e3 / OIL_DENSITY,
             oil_drained_ml_true: used * 1e6 / OIL_DENSITY,
             leak: LeakResult {
-                verdict: words::leak(link.leak.verdict).to_owned(),
-                pa_m3_per_s: checked.then(|| f64::from(link.leak.micro_pa_m3_per_s) * 1e-6),
-                g_per_year: checked.then_some(link.leak.milligram_per_year as f64 * 1e-3),
-                below_pa_m3_per_s: tight.then(|| f64::from(link.leak.below_micro()) * 1e-6),
-                below_g_per_year: tight.then_some(link.leak.below_milligram_per_year() as f64 * 1e-3),
-                smallest_pa_m3_per_s: checked.then(|| f64::from(link.leak.smallest_micro) * 1e-6),
-                smallest_g_per_year: checked.then_some(link.leak.smallest_milligram_per_year as f64 * 1e-3),
+                verdict: words::leak(link.leak().verdict).to_owned(),
+                pa_m3_per_s: checked.then(|| f64::from(link.leak().micro_pa_m3_per_s) * 1e-6),
+                g_per_year: checked.then_some(link.leak().milligram_per_year as f64 * 1e-3),
+                below_pa_m3_per_s: tight.then(|| f64::from(link.leak().below_micro()) * 1e-6),
+                below_g_per_year: tight.then_some(link.leak().below_milligram_per_year() as f64 * 1e-3),
+                smallest_pa_m3_per_s: checked.then(|| f64::from(link.leak().smallest_micro) * 1e-6),
+                smallest_g_per_year: checked.then_some(link.leak().smallest_milligram_per_year as f64 * 1e-3),
             },
             notices: std::mem::take(&mut self.recorder.notices),
             interlocks: std::mem::take(&mut self.recorder.interlocks),

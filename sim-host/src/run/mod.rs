@@ -340,7 +340,7 @@ impl<'a> Bench<'a> {
 
     fn hear(&mut self, t: f64, notice: &Notice) {
         let id = self.recorder.notice(t, notice);
-        let asked = if let Notice::Asked(question) = notice { Some(*question) } else { None };
+        let asked = if let Notice::Asked(asked) = notice { Some(*asked) } else { None };
         self.operator.hear(t, id, asked);
         match notice {
             Notice::PhaseStarted(kind) => {

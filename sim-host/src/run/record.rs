@@ -297,6 +297,7 @@ pub fn outcome(core: CoreOutcome) -> Outcome {
             GiveUp::NoLeakVerdict
             | GiveUp::NoIdentity
             | GiveUp::GasRefused(_)
+            | GiveUp::RefusalStands(_)
             | GiveUp::VesselLow { .. }
             | GiveUp::NoRoom { .. },
         ) => Outcome::Refused,

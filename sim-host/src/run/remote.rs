@@ -4,6 +4,7 @@
 
 use valvewright_core::frame::{Actuator, Outputs};
 use valvewright_core::port::digest::Digest;
+use valvewright_core::talk::NOTICE_DEPTH;
 use valvewright_core::units::Instant;
 
 use super::{Bench, RunError, vessel_rest};
@@ -32,7 +33,8 @@ impl<'a> Bench<'a> {
         match board.scan(Instant(ms), &self.frame).map_err(RunError::Board)? {
             Reply::Answer(answer) => {
                 let outputs = self.station.tick(Instant(ms), &self.frame);
-                self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
+                // As many as the answer has room for.
+                self.notices.extend(std::iter::from_fn(|| self.station.take_notice()).take(NOTICE_DEPTH));
                 let host = HostScan { outputs: &outputs, notices: &self.notices, state: Digest::of(&self.station) };
                 if let Some((field, host, board)) = first_field(&host, &answer) {
                     return Err(RunError::Differs(Difference { scan: self.ticks, at_ms: ms, field, host, board }));

@@ -1,6 +1,6 @@
 //! English words for what the core says: notices, refusals, reasons. Kept outside the core, so that other languages are other files.
 
-use valvewright_core::interlock::table::Side;
+use valvewright_core::interlock::table::{Level, Side};
 use valvewright_core::interlock::{FirstOut, RowId, Watch};
 use valvewright_core::job::order::Field;
 use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind};
@@ -70,6 +70,12 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::GasRefused(v) => {
             return format!("the gas is {}; it must not go into the vessel, use a separate cylinder", gas(v));
         }
+        GiveUp::RefusalStands(v) => {
+            return format!(
+                "earlier samples on this connection were {}; take the couplers off, find out why, and begin anew",
+                gas(v)
+            );
+        }
         GiveUp::NoIdentity => "no valid identification for this connection in the last ten minutes; identify first",
         GiveUp::VesselFull => "the vessel is at its fill limit; move refrigerant to another cylinder",
         GiveUp::RecoveryTimeout => "end pressure was not reached in time; look for a shut coupler or a worn compressor",
@@ -86,6 +92,9 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::NoVacuum => "vacuum cannot be reached; the circuit is open or leaks grossly, find the leak",
         GiveUp::GaugeNotLive => "the vacuum gauge did not move when it had to; check PT-4",
         GiveUp::Leaks => "the pressure rises straight; find and mend the leak before charging",
+        GiveUp::LeakStands => {
+            "an earlier hold on this connection found a leak; mend it, then evacuate before the next leak check"
+        }
         GiveUp::StillWet => {
             "the pressure rises and flattens: moisture, or refrigerant leaving oil; evacuate longer or warmer"
         }
@@ -136,6 +145,10 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::Undercharged(by) => {
             return format!("the vehicle holds {} less than ordered; recover it and charge again", gram(by));
         }
+        GiveUp::CouplersMoved => {
+            "the couplers were moved, or not watched for ten seconds: what was known of the vehicle is gone; \
+             the hoses may still hold refrigerant, connect and begin anew"
+        }
     };
     text.to_owned()
 }
@@ -161,6 +174,7 @@ fn refusal(why: Refusal) -> String {
         Refusal::NotPaused => "nothing is paused".to_owned(),
         Refusal::NotRunning => "nothing is running".to_owned(),
         Refusal::NoQuestion => "no question is open".to_owned(),
+        Refusal::QuestionClosed => "the question this answers is closed; read the one that is open now".to_owned(),
         Refusal::NothingToReset => "nothing is latched".to_owned(),
     }
 }
@@ -219,6 +233,8 @@ const fn watch(of: Watch) -> &'static str {
         Watch::LateScan => "a scan came late",
         Watch::SeparatorLevel => "the separator level switch (LS-2) is open: liquid is high",
         Watch::PumpAdmission | Watch::PumpInlet => "higher hose pressure (PT-2, PT-3)",
+        Watch::Unrecovered => "nothing says that the circuit holds no refrigerant",
+        Watch::HosesRise => "the hose pressures (PT-2, PT-3) have not stood for a minute",
         Watch::HeaterCover => "vessel mass over the heater (WT-1)",
         Watch::HeaterSkin => "heater skin (TT-3)",
         Watch::HeaterEffect => "the vessel wall (TT-1) does not warm under the heater",
@@ -261,7 +277,10 @@ fn figure(of: Watch, value: i32) -> String {
 fn set_point(row: RowId, of: Watch) -> String {
     let cause = row.row().and_then(|row| row.causes.iter().find(|c| c.watch == of));
     let side = if of.side() == Side::High { "at or above" } else { "below" };
-    cause.map_or_else(String::new, |c| format!(", trips {side} {}", figure(of, c.trip.number())))
+    cause.map_or_else(String::new, |c| match c.trip {
+        Level::OverBarometer(over) => format!(", trips {} mbar over the barometer", over.0 / 100),
+        trip => format!(", trips {side} {}", figure(of, trip.number())),
+    })
 }
 
 /// What made a row trip: the reading with its unit, its set point and its quality, or the condition that stands.
@@ -351,7 +370,7 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
         Notice::OrderEnded(false) => ("order_ended", "Order ended before its plan was met.".to_owned()),
         Notice::Paused => ("paused", "Paused: everything is shut.".to_owned()),
         Notice::Resumed => ("resumed", "Going on.".to_owned()),
-        Notice::Asked(q) => (question_id(q), question(q).to_owned()),
+        Notice::Asked(asked) => (question_id(asked.question), question(asked.question).to_owned()),
         Notice::Tripped(row, first) => ("tripped", tripped(row, first)),
         Notice::Cleared(row) => ("cleared", format!("Interlock {} released.", row.as_str())),
         Notice::LowSamplePressure(p) => {
@@ -433,6 +452,6 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
             ),
         ),
         Notice::Release => ("release", "The couplers may be taken off.".to_owned()),
-        Notice::LateScan(by) => ("late_scan", format!("A scan came after {} ms.", by.0)),
+        Notice::LateScan(by) => ("late_scan", format!("Late: up to {} ms between two scans.", by.0)),
     }
 }
