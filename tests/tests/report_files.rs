@@ -105,7 +105,7 @@ fn the_summary_tells_figures_phases_and_failed_expectations() {
         "480.4       476.7        +3.7 g",
         "(true charge -3.3 g off)",
         "as refrigerant below 127 g/year",
-        "smallest this hold could see: 8.0e\u{2212}5 Pa m3/s, 35 g/year",
+        "smallest this hold could see: 8.00e\u{2212}5 Pa m3/s, 35 g/year",
         "✕ failed charged_within = 15 g",
         "67 500 x real time",
         "I10",

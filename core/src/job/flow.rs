@@ -187,6 +187,7 @@ impl Job {
             return;
         }
         if let Some(kind) = at {
+            self.leave(say);
             self.record(kind, Outcome::Failed(GiveUp::CouplersMoved), say);
             self.refuse_charge(kind, GiveUp::NoLeakVerdict, say);
         }

@@ -162,12 +162,7 @@ fn a_flood_pushes_no_trip_out() {
             _ => None,
         })
     };
-    assert_eq!(
-        [RowId::Hs1, RowId::I28, RowId::I01].map(told),
-        [Some(true), Some(false), Some(false)],
-        "{:?}",
-        bench.notices
-    );
+    assert_eq!([RowId::Hs1, RowId::I28, RowId::I01].map(told), [Some(true); 3], "{:?}", bench.notices);
 }
 
 #[test]

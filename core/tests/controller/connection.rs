@@ -331,11 +331,13 @@ fn a_verdict_does_not_keep_over_a_pause_before_the_first_gram() {
     let fresh = [(known, PhaseKind::Recover, GiveUp::NoIdentity), (tight, PhaseKind::Charge, GiveUp::NoLeakVerdict)];
     for (mut bench, kind, why) in fresh {
         bench.start(2, order(&[kind]));
+        let mass = bench.world.grams[0];
         for k in 0..20 * 70 {
-            // Somebody leans on the platform, so that the phase can't weigh.
-            bench.world.grams[0] += if k % 40 < 20 { 2.0 } else { -2.0 };
+            // Somebody leans on the platform, too lightly for I20, so that the phase can't weigh.
+            bench.world.grams[0] = mass + if k % 40 < 20 { 2.0 } else { -2.0 };
             bench.scan(None);
         }
+        bench.world.grams[0] = mass;
         assert_eq!(bench.station.job().phase(), Some(kind), "{:?}", bench.notices);
         bench.give(Command::Pause);
         bench.seconds(1_900);

@@ -179,7 +179,7 @@ fn leak_card(result: &RunResult) -> Markup {
     let heavy = |rate: f64| if rate < 1e3 { (rate, "g/year") } else { (rate / 1e3, "kg/year") };
     let mut lines = vec![format!("verdict: {}", readable(&leak.verdict).to_lowercase())];
     let (shown, unit) = if let (Some(si), Some(year)) = (leak.below_pa_m3_per_s, leak.below_g_per_year) {
-        lines.push(format!("air inflow below {} Pa m³/s in vacuum", significant(si, 2)));
+        lines.push(format!("air inflow below {} Pa m³/s in vacuum", significant(si, 3)));
         let (year, unit) = heavy(year);
         (format!("< {}", significant(year, 2)), unit)
     } else {

@@ -121,14 +121,14 @@ fn figures(text: &mut String, result: &RunResult) {
     let rate = match (leak.below_pa_m3_per_s, leak.below_g_per_year) {
         (Some(si), Some(year)) => format!(
             ", air inflow below {} Pa m3/s, as refrigerant below {} g/year",
-            significant(si, 2),
-            significant(year, 2)
+            significant(si, 3),
+            significant(year, 3)
         ),
         _ => measured(leak),
     };
     let _ = writeln!(text, "  {:<14}  {}{rate}", "leak check", readable(&leak.verdict).to_lowercase());
     if let (Some(si), Some(year)) = (leak.smallest_pa_m3_per_s, leak.smallest_g_per_year) {
-        let figures = (significant(si, 2), significant(year, 2));
+        let figures = (significant(si, 3), significant(year, 3));
         let _ =
             writeln!(text, "  {:<14}  smallest this hold could see: {} Pa m3/s, {} g/year", "", figures.0, figures.1);
     }
