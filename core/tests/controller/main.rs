@@ -4,6 +4,7 @@
 
 mod answers;
 // The test crate uses what is not used here.
+mod attacker;
 #[allow(dead_code)]
 mod bench;
 mod charging;
