@@ -254,7 +254,7 @@ impl Station {
             identity_pass: self.link.gas == GasVerdict::Pure,
             leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
             purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
-                && purge::permitted(&self.readings, &self.cfg, self.vessel_rest),
+                && purge::permitted(&self.readings, self.vessel_rest),
             charge_flow_wrong: self.effects.flow_wrong(),
             effect_mismatch: self.effects.mismatch(),
             scale_creep: self.effects.creeping(),
