@@ -301,7 +301,7 @@ impl Station {
             barometer: self.cfg.barometer,
             leak_pass,
             purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
-                && purge::permitted(&self.readings, &self.cfg, self.vessel_rest),
+                && purge::permitted(&self.readings, self.vessel_rest),
             charge_flow_wrong: self.effects.flow_wrong(),
             effect_mismatch: self.effects.mismatch(),
             scale_creep: self.effects.creeping(),

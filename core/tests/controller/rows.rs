@@ -356,14 +356,6 @@ fn a_purge_waits_while_wall_and_ambient_part() {
 }
 
 #[test]
-fn no_pulse_opens_on_a_vessel_without_excess() {
-    let mut bench = purging();
-    bench.world.p_vessel = 610_000.0;
-    bench.seconds(1);
-    assert!(!bench.on().has(Actuator::Xv7) && bench.station.interlocks().withheld().has(RowId::I06));
-}
-
-#[test]
 fn a_purge_without_ambient_temperature_or_pressure_stops_in_its_pulse() {
     for spoil in [|b: &mut Bench| b.world.ambient = -300.0, |b: &mut Bench| b.world.p_vessel = -1e6] {
         let mut bench = purging();
