@@ -273,9 +273,10 @@ impl Station {
         }
     }
 
-    /// What hoses hold after a charge came out of the vessel, where this connection was evacuated and never identified.
+    /// What hoses hold after a charge came out of the vessel, where this connection was evacuated and never identified, or
+    /// identified as air.
     fn clears_own_gas(&self) -> bool {
-        let own = self.link.gas == GasVerdict::Unknown && self.link.charged;
+        let own = matches!(self.link.gas, GasVerdict::Unknown | GasVerdict::Air) && self.link.charged;
         own && self.job.phase() == Some(PhaseKind::ClearHoses)
     }
 

@@ -64,6 +64,9 @@ pub fn judge(report: &GasReport, declared: Refrigerant) -> GasVerdict {
         GasVerdict::Inconclusive
     } else if report.hydrocarbon.0 > HYDROCARBON {
         GasVerdict::FlammableForeign
+    } else if report.air >= OPENED {
+        // Of so little refrigerant no share can be told.
+        GasVerdict::Air
     } else if named_share(report, declared).0 < PURE {
         GasVerdict::Foreign
     } else if report.air.0 > AIR {
