@@ -1,8 +1,8 @@
 //! Draw the circuit to vacuum, long enough and deep enough, and longer while water still boils.
 //!
 //! Starts where the circuit holds no refrigerant: recovered, well below the barometer, or opened, as the operator says when
-//! asked; and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and no plateau stands. A circuit that
-//! does not come below 50 mbar in five minutes is open or leaks grossly: given up (fault F126).
+//! asked; and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and
+//! no plateau stands. A circuit that does not come below 50 mbar in five minutes is open or leaks grossly: given up (F126).
 
 use super::{Ctx, DONE, GiveUp, Status, failed};
 use crate::frame::{Actuator, Actuators};

@@ -66,6 +66,7 @@ pub fn judge(report: &GasReport, declared: Refrigerant) -> GasVerdict {
     } else if report.hydrocarbon.0 > HYDROCARBON {
         GasVerdict::FlammableForeign
     } else if report.air.0 >= OPEN {
+        // Of so little refrigerant no share can be told.
         GasVerdict::Air
     } else if named_share(report, declared).0 < PURE {
         GasVerdict::Foreign

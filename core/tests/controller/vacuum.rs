@@ -3,9 +3,10 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::Actuator;
-use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind};
+use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind};
+use valvewright_core::sense::GasReport;
 use valvewright_core::talk::Question;
-use valvewright_core::units::{AbsPa, Millis};
+use valvewright_core::units::{AbsPa, Millis, Permille};
 
 use crate::bench::{Bench, order, report};
 
@@ -395,4 +396,20 @@ fn a_pass_says_below_and_what_it_could_not_have_seen() {
     // Drift downwards is no credit.
     let sinks = held(true, |t| 90.0 - 0.1 * t, |_| 700.0).station.connection().leak();
     assert!(sinks.micro_pa_m3_per_s < 0 && sinks.below_micro() == sinks.smallest_micro, "{sinks:?}");
+}
+
+/// The identifier sees air alone: no foreign gas, nothing to recover, and nobody need be asked once the pressure is off.
+#[test]
+fn air_seen_by_the_identifier_speaks_for_an_open_circuit() {
+    let mut bench = Bench::running(order(&[PhaseKind::Identify]));
+    bench.world.reports =
+        [report(0, 0, 1_000, true), report(0, 0, 990, true)].map(|r| GasReport { other: Permille(0), ..r }).into();
+    assert!(bench.until(60, |b| b.station.job().question().is_some()), "{:?}", bench.notices);
+    bench.answer(true);
+    assert!(ends_within(&mut bench, 400));
+    assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::GasRefused(GasVerdict::Air))));
+    (bench.world.p_low, bench.world.p_high) = (101_325.0, 101_325.0);
+    bench.notices.clear();
+    bench.start(2, order(&[PhaseKind::Evacuate]));
+    assert!(pumps(&mut bench, 200) && !asked(&mut bench), "{:?}", bench.notices);
 }
