@@ -17,8 +17,8 @@ const fn minutes(n: u32) -> Millis {
 /// Longest run of a phase, pauses left out.
 pub const fn longest(kind: PhaseKind, order: &WorkOrder) -> Millis {
     match kind {
-        // 90 pulses every 30 s are 45 min; twenty more to be answered.
-        PhaseKind::Purge => minutes(90),
+        // 90 pulses every 30 s are 45 min; the wall that they cool takes longer to warm between them.
+        PhaseKind::Purge => minutes(240),
         // Pressure, answer, and five samples with two retries each take 75 min at their limits.
         PhaseKind::Identify => minutes(90),
         // Six pulls of 45 min with holds of 10 min between them are 5.5 h.

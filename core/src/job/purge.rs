@@ -20,6 +20,9 @@ const PULSE: Millis = Millis(2_000);
 const GAP: Millis = Millis(28_000);
 /// Venting cools the vessel, and a wall unlike the ambient can't be judged: how long the next pulse waits for it (own choice).
 const STEADY_WAIT: Millis = Millis::from_secs(3_600);
+/// Wall and ambient must agree so well, in 0.01 K, before a pulse begins: a pulse cools the wall by some tenths, and one that I06 cuts short
+/// is none (own choice).
+const PULSE_WITHIN: i32 = 150;
 const MAX_PULSES: u8 = 90;
 /// Purging 7 g of air from a well-mixed vessel at 25 degC costs some 540 g of refrigerant (solved case e2): worse than that, stop.
 const LOSS_LIMIT: Milligram = Milligram(600_000);
@@ -82,7 +85,12 @@ pub fn permitted(r: &Readings, rest: Millis) -> bool {
 
 /// Wall and ambient agree within 2 K: the vessel's temperature is known (I06 permissive).
 pub fn vessel_steady(r: &Readings) -> bool {
-    matches!((r.tt1.usable(), r.tt4.usable()), (Some(wall), Some(air)) if wall.minus(air).0.saturating_abs() < 200)
+    within(r, 200)
+}
+
+/// Whether wall and ambient agree within so many 0.01 K.
+fn within(r: &Readings, limit: i32) -> bool {
+    matches!((r.tt1.usable(), r.tt4.usable()), (Some(wall), Some(air)) if wall.minus(air).0.saturating_abs() < limit)
 }
 
 impl Purge {
@@ -158,7 +166,7 @@ impl Purge {
             self.go(Step::Settle, c.t);
         } else if lost > LOSS_LIMIT || self.pulses >= MAX_PULSES {
             return failed(GiveUp::PurgeLossLimit);
-        } else if !vessel_steady(c.r) {
+        } else if !within(c.r, PULSE_WITHIN) {
             if c.t.minus(self.since) > STEADY_WAIT {
                 return failed(GiveUp::NotRested);
             }
