@@ -72,8 +72,7 @@ fn a_contact_is_told_as_the_condition_that_stands() {
     assert_eq!(
         door,
         [
-            "Interlock I28 tripped: the service door (ZS-1) is open. To clear: shut the door and see the fan blow, then reset \
-          or start the next phase."
+            "Interlock I28 tripped: the service door (ZS-1) is open. To clear: shut the door and see the fan blow, then reset."
         ]
     );
     let stop = told(|w| w.open = Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED);
