@@ -208,7 +208,8 @@ impl Notices {
             self.repeated = self.repeated.saturating_add(1);
             return;
         }
-        let others = self.waiting.iter().flatten().filter(|n| !matches!(n, Notice::Tripped(..))).count();
+        let others = self.waiting.iter().flatten().filter(|n| !matches!(n, Notice::Tripped(..)));
+        let others = others.fold(0_usize, |count, _| count.saturating_add(1));
         let room = matches!(notice, Notice::Tripped(..)) || others < NOTICE_DEPTH;
         match self.waiting.iter_mut().find(|slot| slot.is_none()) {
             Some(slot) if room => *slot = Some(notice),

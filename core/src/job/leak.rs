@@ -261,9 +261,8 @@ fn conclude(c: &mut Ctx<'_>, verdict: LeakVerdict, micro: i32, smallest: i32) ->
     let result = LeakResult {
         verdict,
         micro_pa_m3_per_s: micro,
-        milligram_per_year: milligram_per_year(micro.max(0), c.cfg.refrigerant),
         smallest_micro: smallest,
-        smallest_milligram_per_year: milligram_per_year(smallest, c.cfg.refrigerant),
+        refrigerant: Some(c.cfg.refrigerant),
     };
     let stands = c.link.leak_judged(result);
     c.tell(Notice::Leak(result));

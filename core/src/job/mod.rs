@@ -22,6 +22,7 @@ pub use order::{PhaseKind, PhaseSet, Sides, WorkOrder};
 
 use crate::config::StationConfig;
 use crate::connection::Connection;
+use crate::fluid::Refrigerant;
 use crate::frame::Actuators;
 use crate::sense::Readings;
 use crate::talk::{Answered, Notice, Notices, Question};
@@ -106,12 +107,10 @@ pub struct LeakResult {
     pub verdict: LeakVerdict,
     /// Throughput in 1e-6 Pa m3/s from the last third of the hold.
     pub micro_pa_m3_per_s: i32,
-    /// The same as refrigerant mass per year at 20 degC, in mg (Q M / R T).
-    pub milligram_per_year: i64,
     /// Smallest inflow that this hold could have told from noise and drift, in 1e-6 Pa m3/s.
     pub smallest_micro: i32,
-    /// The same in mg of refrigerant a year.
-    pub smallest_milligram_per_year: i64,
+    /// What a loss in grams is reckoned of; none before the first hold.
+    pub refrigerant: Option<Refrigerant>,
 }
 
 impl LeakResult {
@@ -120,9 +119,24 @@ impl LeakResult {
         let seen = if self.micro_pa_m3_per_s > 0 { self.micro_pa_m3_per_s } else { 0 };
         seen.saturating_add(self.smallest_micro)
     }
-    /// The refrigerant loss that this inflow stands for, in mg a year.
+    /// The measured inflow as refrigerant mass per year at 20 degC, in mg (Q M / R T).
+    pub const fn milligram_per_year(&self) -> i64 {
+        self.loss(self.micro_pa_m3_per_s)
+    }
+    /// The smallest that the hold could have told, likewise.
+    pub const fn smallest_milligram_per_year(&self) -> i64 {
+        self.loss(self.smallest_micro)
+    }
+    /// The refrigerant loss that a pass stands for, in mg a year.
     pub const fn below_milligram_per_year(&self) -> i64 {
-        self.milligram_per_year.saturating_add(self.smallest_milligram_per_year)
+        self.milligram_per_year().saturating_add(self.smallest_milligram_per_year())
+    }
+
+    const fn loss(&self, micro: i32) -> i64 {
+        match self.refrigerant {
+            Some(refrigerant) if micro > 0 => leak::milligram_per_year(micro, refrigerant),
+            _ => 0,
+        }
     }
 }
 

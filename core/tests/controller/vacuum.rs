@@ -392,7 +392,7 @@ fn a_pass_says_below_and_what_it_could_not_have_seen() {
     assert_eq!(creeps.verdict, LeakVerdict::Tight);
     assert!((1_000..=1_200).contains(&creeps.micro_pa_m3_per_s), "{creeps:?}");
     assert_eq!(creeps.below_micro(), creeps.micro_pa_m3_per_s + creeps.smallest_micro);
-    assert!(creeps.below_milligram_per_year() > creeps.milligram_per_year);
+    assert!(creeps.below_milligram_per_year() > creeps.milligram_per_year());
     // Drift downwards is no credit.
     let sinks = held(true, |t| 90.0 - 0.1 * t, |_| 700.0).station.connection().leak();
     assert!(sinks.micro_pa_m3_per_s < 0 && sinks.below_micro() == sinks.smallest_micro, "{sinks:?}");

@@ -52,11 +52,11 @@ impl Bench<'_> {
             leak: LeakResult {
                 verdict: words::leak(link.leak().verdict).to_owned(),
                 pa_m3_per_s: checked.then(|| f64::from(link.leak().micro_pa_m3_per_s) * 1e-6),
-                g_per_year: checked.then_some(link.leak().milligram_per_year as f64 * 1e-3),
+                g_per_year: checked.then_some(link.leak().milligram_per_year() as f64 * 1e-3),
                 below_pa_m3_per_s: tight.then(|| f64::from(link.leak().below_micro()) * 1e-6),
                 below_g_per_year: tight.then_some(link.leak().below_milligram_per_year() as f64 * 1e-3),
                 smallest_pa_m3_per_s: checked.then(|| f64::from(link.leak().smallest_micro) * 1e-6),
-                smallest_g_per_year: checked.then_some(link.leak().smallest_milligram_per_year as f64 * 1e-3),
+                smallest_g_per_year: checked.then_some(link.leak().smallest_milligram_per_year() as f64 * 1e-3),
             },
             notices: std::mem::take(&mut self.recorder.notices),
             interlocks: std::mem::take(&mut self.recorder.interlocks),

@@ -120,7 +120,9 @@ pub fn reason(why: GiveUp) -> String {
         }
         GiveUp::NotRested => "the vessel has not rested four hours with wall and air within 2 K",
         GiveUp::NothingToPurge => "no air worth a purge",
-        GiveUp::PurgeLossLimit => "purging stopped at its loss limit; rest the vessel in a cold place and repeat",
+        GiveUp::PurgeLossLimit => {
+            "purging stopped at its limit, of refrigerant lost or of pulses; rest the vessel in a cold place and repeat"
+        }
         GiveUp::NotOrdered => "nothing ordered",
         GiveUp::HighVoltage => "no oil into a high-voltage compressor without a flush record",
         GiveUp::NoOil => "the new-oil bottle gives nothing; fill it and check its line",
@@ -404,7 +406,7 @@ pub fn notice(n: &Notice) -> (&'static str, String) {
                  This hold could not have seen less than {:.0} g/year: hold longer, or search under pressure with a detector.",
                 f64::from(r.below_micro()) * 1e-6,
                 r.below_milligram_per_year() as f64 * 1e-3,
-                r.smallest_milligram_per_year as f64 * 1e-3
+                r.smallest_milligram_per_year() as f64 * 1e-3
             ),
         ),
         Notice::Leak(r) => (
