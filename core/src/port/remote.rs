@@ -138,6 +138,9 @@ impl Session {
         Ok(message)
     }
 
+    // Apart from the scan, so that the stack of one never holds the fresh station of the other.
+    #[cold]
+    #[inline(never)]
     fn begin(&mut self, setup: Setup, wires: &mut impl Wires) {
         wires.begin();
         self.patience = setup.patience;
