@@ -189,8 +189,8 @@ impl Effects {
     fn flow(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) {
         let open = on.has(Actuator::Xv5) && on.has(Actuator::Xv10);
         self.charging = if open { self.charging.plus(dt) } else { Millis(0) };
-        let model = r.service_pressure().and_then(|line| charge_model(r, line, cfg));
-        let (true, Some(model)) = (self.charging > FLOW_START, model) else {
+        let flows = self.charging > FLOW_START;
+        let Some(model) = r.service_pressure().filter(|_| flows).and_then(|line| charge_model(r, line, cfg)) else {
             (self.flow_off, self.flow_wrong) = (Millis(0), false);
             return;
         };
