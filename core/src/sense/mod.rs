@@ -157,7 +157,7 @@ pub struct Readings {
     pub wt2: Weight,
     /// New-oil scale.
     pub wt3: Weight,
-    /// Switches after debouncing: contacts that trip a row show open at once, see [`debounce`].
+    /// Switches after debouncing: contacts that trip a row show open at once.
     pub switches: Switches,
     /// The identifier's report, in the one scan in which it arrived.
     pub gas: Option<GasReport>,

@@ -77,10 +77,7 @@ impl Seen {
             return fail(format!("{} with {}: {why}", a.tag(), b.tag()));
         }
         let valves = on.and(Actuators::VALVES).without(Actuators::of(&[Actuator::Xv4]));
-        if stopped
-            && !on.without(Actuators::SAFE).is_empty()
-            && !on.without(Actuators::SAFE).without(Actuators::of(&[Actuator::Xv4])).is_empty()
-        {
+        if stopped && !on.without(Actuators::SAFE).without(Actuators::of(&[Actuator::Xv4])).is_empty() {
             return fail("the emergency stop is open in this scan".to_owned());
         }
         if self.dark > 2 && !valves.is_empty() {
@@ -92,12 +89,11 @@ impl Seen {
             (Actuator::Xv9, PhaseKind::InjectOil),
             (Actuator::Xv3, PhaseKind::Recover),
         ];
-        if let Some((tag, kind)) =
-            only_in.iter().find(|(tag, kind)| on.has(*tag) && self.phase != Some(*kind) && self.dark == 0)
-        {
-            if !(*tag == Actuator::Xv3 && self.phase == Some(PhaseKind::ClearHoses)) {
-                return fail(format!("{} outside {kind:?}", tag.tag()));
-            }
+        // Hoses are cleared into the separator, too.
+        let clears = |tag: Actuator| tag == Actuator::Xv3 && self.phase == Some(PhaseKind::ClearHoses);
+        let outside = |tag: Actuator, kind| on.has(tag) && self.dark == 0 && self.phase != Some(kind) && !clears(tag);
+        if let Some((tag, kind)) = only_in.iter().find(|(tag, kind)| outside(*tag, *kind)) {
+            return fail(format!("{} outside {kind:?}", tag.tag()));
         }
         if on.has(Actuator::Xv3) && on.has(Actuator::C1) && self.phase == Some(PhaseKind::Recover) && !self.identified {
             return fail("recovery from a vehicle that was never identified".to_owned());
