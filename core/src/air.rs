@@ -1,7 +1,7 @@
 //! Proves the cabinet's air flow before anything else may be energised (H01, H22).
 //!
 //! The flow switch must first be seen open with the fan off, since a switch stuck closed looks like air; then five air
-//! changes must pass with it closed.
+//! changes must pass with it closed, in scans that were not late: air nobody watched proves nothing.
 
 use crate::frame::Switches;
 use crate::units::*;
@@ -47,8 +47,9 @@ impl AirProof {
     pub const fn proven(&self) -> bool {
         matches!(self, Self::Proven)
     }
-    /// One scan.
-    pub fn step(&mut self, dt: Millis, switches: Switches, changes: Millis) {
+    /// One scan. `dt` is the time since the last one, `watched` what of it may count towards the air changes: none in a late
+    /// scan.
+    pub fn step(&mut self, dt: Millis, watched: Millis, switches: Switches, changes: Millis) {
         let flow = switches.closed(Switches::FSL1_FLOW);
         *self = match core::mem::take(self) {
             Self::Stopping(_) if !flow => Self::Starting(Millis(0)),
@@ -59,7 +60,7 @@ impl AirProof {
             Self::Starting(t) => Self::Starting(t.plus(dt)),
             Self::Flushing(_) if !flow => Self::Failed,
             Self::Flushing(t) if t >= changes => Self::Proven,
-            Self::Flushing(t) => Self::Flushing(t.plus(dt)),
+            Self::Flushing(t) => Self::Flushing(t.plus(watched)),
             other => other,
         };
     }

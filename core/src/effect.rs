@@ -1,6 +1,9 @@
-//! An effect is checked, not assumed: after a move, current, pressure or mass must follow in time (I19, I08, I20).
+//! An effect is checked, not assumed: after a move, current, pressure, temperature or mass must follow in time (I08, I12, I17,
+//! I19, I20).
 //!
-//! Watches what was really energised last scan. It never decides; it gives facts to the interlock table.
+//! Watches what was really energised last scan. It never decides; it gives facts to the interlock table. That something did
+//! not happen, or did, must have been watched: a late scan counts as no more than five scans, so that one of them decides
+//! nothing and any number of them still decide. Only the time H-1 is on counts in full, because it heats unwatched too.
 
 use crate::config::StationConfig;
 use crate::frame::{Actuator, Actuators};
@@ -17,11 +20,32 @@ const SHUT_RATE: MilligramPerS = MilligramPerS(-2_500);
 /// I20: change of mass with every valve shut.
 const CREEP: Milligram = Milligram(5_000);
 const CREEP_WINDOW: Millis = Millis::from_secs(10);
+/// How long the mass must stand off to have moved: a knock is over sooner (F025: 2 s).
+const CREEP_HELD: Millis = Millis(2_000);
 /// Valves just shut and motors just stopped leave the platform ringing.
 const CREEP_QUIET: Millis = Millis::from_secs(6);
-/// I08: measured over modelled rate outside 0.3-3 for 2 s; below this model rate a stall is normal.
+/// A change while it rings that is no ringing: the flow's lag is 8 g (17 g/s x 0.45 s), vibration 3 g, hose force some 6 g
+/// (own figures).
+const RINGING: Milligram = Milligram(25_000);
+/// I12: with H-1 on the wall must warm by this in this time. 300 W warm the full vessel by 2 K in 120 s; a tenth of that is
+/// left where losses eat most of it, and is ten times the noise of TT-1 behind its filter (own figures).
+const WARM_RISE: CentiKelvin = CentiKelvin(20);
+const WARM_TIME: Millis = Millis::from_secs(120);
+/// I17: the separator is at ease at or below this, which is the rule for XV-8.
+const EASE: AbsPa = AbsPa(130_000);
+/// How long the hoses must be seen so with the way to the separator open: its half litre is in balance with them within a
+/// second (own choice).
+const EASE_TIME: Millis = Millis::from_secs(3);
+/// What may be on while the vessel is watched: no motor that shakes the platform, and no XV-1 or XV-2, since the hoses pull at it with
+/// their pressure.
+const AT_REST: Actuators = Actuators::SAFE;
+/// Ways by which the vessel's mass changes. While none is open, what it weighed before is still to be found afterwards.
+const VESSEL_WAYS: Actuators =
+    Actuators::of(&[Actuator::Xv4, Actuator::Xv5, Actuator::Xv7, Actuator::Xv10, Actuator::C1]);
+/// I08: measured over modelled rate outside 0.3-3 for 2 s.
 const FLOW_TIME: Millis = Millis(2_000);
-const FLOW_LEAST: i64 = 4_000;
+/// Below this modelled rate a stall is normal: 15 kPa of head, not far above what two gauges may differ by (own choice).
+pub const FLOW_LEAST: MilligramPerS = MilligramPerS(4_000);
 const FLOW_START: Millis = Millis(2_500);
 
 /// State of the checks.
@@ -37,9 +61,14 @@ pub struct Effects {
     flow_off: Millis,
     shut: Millis,
     quiet: Millis,
-    quiet_from: Milligram,
+    quiet_from: Option<Milligram>,
     window: Millis,
+    moved: Millis,
     creeping: bool,
+    warming: Millis,
+    warming_from: Option<CentiKelvin>,
+    easing: Millis,
+    at_ease: bool,
     mismatch: bool,
     flow_wrong: bool,
 }
@@ -50,6 +79,26 @@ const HALF_KELVIN: CentiKelvin = CentiKelvin(50);
 /// Flux of liquid that does not boil, sqrt(2 x 1100 kg/m3 x dp), kg/(m2 s).
 fn liquid_flux(dp: i64) -> i64 {
     i64::from(u64::try_from(dp.saturating_mul(2_200)).unwrap_or(0).isqrt() as u32)
+}
+
+/// Flow of liquid that boils in the charge valve, from the vessel against `line`; `None` where the vessel's pressure can't be read.
+///
+/// Saturated liquid passes at most Cd A 0.38 dp_sat/dT, whatever stands behind the valve: the equilibrium limit
+/// dp/dT sqrt(T/c) with T = 293 K and c = 1 300 J/(kg K), times 0.8 (within 10 % of homogeneous equilibrium at 0 to 40 degC for
+/// both fluids). What the vessel stands above saturation adds sqrt(2 rho dp), rho taken as 1 100 kg/m3 for both fluids; and no
+/// more passes than unboiling liquid would.
+pub fn charge_model(r: &Readings, line: AbsPa, cfg: &StationConfig) -> Option<MilligramPerS> {
+    let vessel = r.pt1.usable()?;
+    let still = liquid_flux(i64::from(vessel.minus(line).0.max(0)));
+    let boiling = r.tt1.usable().map_or(still, |t| {
+        let fluid = cfg.refrigerant;
+        let rise = fluid.p_sat(t.plus(HALF_KELVIN)).minus(fluid.p_sat(t.minus(HALF_KELVIN))).0;
+        let over = vessel.minus(fluid.p_sat(t)).0.max(0);
+        (i64::from(rise).saturating_mul(38) / 100).saturating_add(liquid_flux(i64::from(over)))
+    });
+    // mg/s = area[1e-9 m2] x flux[kg/(m2 s)] x 1e-9 x 1e6
+    let model = i64::from(cfg.charge_area_e9).saturating_mul(still.min(boiling)) / 1_000;
+    Some(MilligramPerS(i32::try_from(model).unwrap_or(i32::MAX)))
 }
 
 impl Effects {
@@ -66,11 +115,24 @@ impl Effects {
         self.creeping
     }
 
+    /// I12: H-1 is on and the wall does not warm.
+    pub fn heats_nothing(&self) -> bool {
+        self.warming > WARM_TIME
+    }
+    /// I17: since XV-3 was last open, the hoses were seen at or below 1.3 bar abs with it open. The separator has no
+    /// transmitter of its own; after power-on nothing is known of it.
+    pub const fn separator_at_ease(&self) -> bool {
+        self.at_ease
+    }
+
     /// One scan.
     pub fn step(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) {
+        self.warm(dt, r, on);
+        let dt = dt.or_less(Millis(cfg.scan.0.saturating_mul(5)));
         self.mismatch = self.current(dt, r, on) | self.pull(dt, r, on) | self.pump(dt, r, on) | self.shut(dt, r, on);
         self.flow(dt, r, on, cfg);
         self.creep(dt, r, on);
+        self.ease(dt, r, on);
     }
 
     /// Motor current follows the contactor (F064 welded, F065 does not start).
@@ -123,56 +185,81 @@ impl Effects {
         self.shut > SHUT_TIME
     }
 
-    /// Charge rate against the flow of liquid that boils in the charge valve (the band is 0.3 to 3).
-    ///
-    /// Saturated liquid passes at most Cd A 0.38 dp_sat/dT, whatever stands behind the valve: the equilibrium limit
-    /// dp/dT sqrt(T/c) with T = 293 K and c = 1 300 J/(kg K), times 0.8 (within 10 % of homogeneous equilibrium at 0 to 40 degC for
-    /// both fluids). What the vessel stands above saturation adds sqrt(2 rho dp), rho taken as 1 100 kg/m3 for both fluids; and no
-    /// more passes than unboiling liquid would.
+    /// Charge rate against [`charge_model`] (the band is 0.3 to 3).
     fn flow(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) {
         let open = on.has(Actuator::Xv5) && on.has(Actuator::Xv10);
         self.charging = if open { self.charging.plus(dt) } else { Millis(0) };
-        let (true, Some(vessel), Some(line)) = (self.charging > FLOW_START, r.pt1.usable(), r.service_pressure())
-        else {
+        let flows = self.charging > FLOW_START;
+        let Some(model) = r.service_pressure().filter(|_| flows).and_then(|line| charge_model(r, line, cfg)) else {
             (self.flow_off, self.flow_wrong) = (Millis(0), false);
             return;
         };
-        let dp = i64::from(vessel.minus(line).0.max(0));
-        let still = liquid_flux(dp);
-        let boiling = r.tt1.usable().map_or(still, |t| {
-            let fluid = cfg.refrigerant;
-            let rise = fluid.p_sat(t.plus(HALF_KELVIN)).minus(fluid.p_sat(t.minus(HALF_KELVIN))).0;
-            let over = vessel.minus(fluid.p_sat(t)).0.max(0);
-            (i64::from(rise).saturating_mul(38) / 100).saturating_add(liquid_flux(i64::from(over)))
-        });
-        // mg/s = area[1e-9 m2] x flux[kg/(m2 s)] x 1e-9 x 1e6
-        let model = i64::from(cfg.charge_area_e9).saturating_mul(still.min(boiling)) / 1_000;
-        let seen = i64::from(r.wt1.rate.0.saturating_neg());
-        let wrong =
-            model > FLOW_LEAST && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
+        let (model, seen) = (i64::from(model.0), i64::from(r.wt1.rate.0.saturating_neg()));
+        let wrong = model > i64::from(FLOW_LEAST.0)
+            && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
         self.flow_off = if wrong { self.flow_off.plus(dt) } else { Millis(0) };
         self.flow_wrong = self.flow_off > FLOW_TIME;
     }
 
     /// Mass that moves while nothing is open.
+    ///
+    /// What a scale reads after it was shaken or lost is held against what it read before: a step shakes it too. Once found,
+    /// it goes only by a quiet window at rest; opening a valve is none.
     fn creep(&mut self, dt: Millis, r: &Readings, on: Actuators) {
-        let at_rest = on.without(Actuators::of(&[Actuator::K1])).is_empty();
-        let (true, Some(m)) = (at_rest, r.wt1.mass.usable()) else {
-            (self.quiet, self.window, self.creeping) = (Millis(0), Millis(0), false);
-            return;
-        };
-        if self.quiet < CREEP_QUIET {
-            self.quiet = self.quiet.plus(dt);
-            self.quiet_from = m;
+        if !on.without(AT_REST).is_empty() {
+            (self.quiet, self.window, self.moved) = (Millis(0), Millis(0), Millis(0));
+            if !on.and(VESSEL_WAYS).is_empty() {
+                self.quiet_from = None;
+            }
             return;
         }
-        self.window = self.window.plus(dt);
-        if m.minus(self.quiet_from).0.saturating_abs() > CREEP.0 {
+        let Some(m) = r.wt1.mass.usable() else { return };
+        let off = m.minus(*self.quiet_from.get_or_insert(m)).0.saturating_abs();
+        let ringing = self.quiet < CREEP_QUIET;
+        let limit = if ringing { RINGING } else { CREEP };
+        self.moved = if off > limit.0 { self.moved.plus(dt) } else { Millis(0) };
+        if self.moved >= CREEP_HELD {
             self.creeping = true;
-            (self.quiet_from, self.window) = (m, Millis(0));
-        } else if self.window >= CREEP_WINDOW {
-            self.creeping = false;
-            (self.quiet_from, self.window) = (m, Millis(0));
+            (self.quiet_from, self.window, self.moved) = (Some(m), Millis(0), Millis(0));
+        } else if self.moved > Millis(0) {
+            // Neither quiet nor moved yet.
+        } else if ringing {
+            self.quiet = self.quiet.plus(dt);
+            if self.quiet >= CREEP_QUIET {
+                self.quiet_from = Some(m);
+            }
+        } else {
+            self.window = self.window.plus(dt);
+            if self.window >= CREEP_WINDOW {
+                self.creeping = false;
+                (self.quiet_from, self.window) = (Some(m), Millis(0));
+            }
         }
+    }
+
+    /// With H-1 on the wall warms. A TT-1 that can't be used shows no rise.
+    fn warm(&mut self, dt: Millis, r: &Readings, on: Actuators) {
+        if !on.has(Actuator::H1) {
+            (self.warming, self.warming_from) = (Millis(0), None);
+            return;
+        }
+        self.warming = self.warming.plus(dt);
+        if let Some(t) = r.tt1.usable()
+            && t >= self.warming_from.get_or_insert(t).plus(WARM_RISE)
+        {
+            (self.warming, self.warming_from) = (Millis(0), Some(t));
+        }
+    }
+
+    /// The hoses speak for the separator while a way between them is open.
+    fn ease(&mut self, dt: Millis, r: &Readings, on: Actuators) {
+        if !on.has(Actuator::Xv3) {
+            self.easing = Millis(0);
+            return;
+        }
+        let joined = on.has(Actuator::Xv1) || on.has(Actuator::Xv2);
+        let low = joined && r.service_pressure().is_some_and(|p| p <= EASE);
+        self.easing = if low { self.easing.plus(dt) } else { Millis(0) };
+        self.at_ease = self.easing >= EASE_TIME;
     }
 }

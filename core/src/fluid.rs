@@ -7,10 +7,12 @@
 //! pressure 32 Pa, temperature 3 mK plus the rounding to 0.01 K, densities as stated at each function.
 
 mod curve;
+mod log2;
 mod tables;
 
 use crate::units::{AbsPa, CentiKelvin};
-use curve::{Curve, clamp_i32, exp2_q24, log2_q24};
+use curve::{Curve, clamp_i32};
+use log2::{exp2_q24, log2_q24};
 
 /// Coldest temperature of the tables, -40 degC.
 pub const T_MIN: CentiKelvin = CentiKelvin(23_315);

@@ -4,16 +4,19 @@
 //! host and microcontroller and every run can be replayed. Simulator-tested, uncertified design: see the README's cautions.
 //!
 //! Read in the order of the data: [`frame`] in, [`sense`] judges, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
-//! and gates, [`frame`] out; [`station`] holds them together and [`talk`] speaks with the operator.
+//! and gates, [`frame`] out; [`station`] holds them together, [`connection`] keeps what is known of the vehicle, and [`talk`]
+//! speaks with the operator.
 #![no_std]
 #![forbid(unsafe_code)]
 
 pub mod air;
 pub mod config;
+pub mod connection;
 pub mod drive;
 pub mod effect;
 pub mod fluid;
 pub mod frame;
+pub mod hoses;
 pub mod interlock;
 pub mod job;
 pub mod port;

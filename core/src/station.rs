@@ -5,14 +5,17 @@
 
 use crate::air::AirProof;
 use crate::config::StationConfig;
+use crate::connection::{Connection, UNWATCHED};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
 use crate::frame::{Actuator, Actuators, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
+use crate::job::PhaseKind;
 use crate::job::flow::{Job, JobState, View};
-use crate::job::{Connection, GasVerdict, LEAK_VALID, LeakVerdict, PhaseKind};
+use crate::job::purge;
 use crate::sense::{Readings, Sense, identifier};
-use crate::talk::{Command, Notice, Notices, Refusal};
+use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
 
 /// Highest temperature the fill limit reckons with where the wall temperature can't be read (fault F015).
@@ -29,9 +32,10 @@ pub struct Station {
     interlocks: Interlocks,
     drive: Drive,
     effects: Effects,
+    hose_rest: HoseRest,
     air: AirProof,
     job: Job,
-    link: Connection,
+    connection: Connection,
     readings: Readings,
     inhibits: Inhibits,
     on: Actuators,
@@ -56,9 +60,10 @@ impl Station {
             interlocks: Interlocks::new(),
             drive: Drive::new(),
             effects: Effects::default(),
+            hose_rest: HoseRest::default(),
             air: AirProof::Idle,
             job: Job::default(),
-            link: Connection::default(),
+            connection: Connection::default(),
             readings: Readings::default(),
             inhibits: Inhibits::default(),
             on: Actuators::NONE,
@@ -83,7 +88,7 @@ impl Station {
     }
     /// Facts of this connection.
     pub const fn connection(&self) -> &Connection {
-        &self.link
+        &self.connection
     }
     /// The judged inputs of the last scan.
     pub const fn readings(&self) -> &Readings {
@@ -105,9 +110,13 @@ impl Station {
     pub fn take_notice(&mut self) -> Option<Notice> {
         self.notices.take()
     }
-    /// How many notices were dropped because nobody took them.
+    /// How many notices were dropped because nobody took them; trips never are.
     pub const fn lost_notices(&self) -> u32 {
         self.notices.lost()
+    }
+    /// How many notices only repeated one that waited.
+    pub const fn repeated_notices(&self) -> u32 {
+        self.notices.repeated()
     }
 
     /// One scan. A late call is safe (it acts on `now`), is counted, and past five scan times trips.
@@ -116,21 +125,24 @@ impl Station {
         self.last = Some(now);
         let scan_late = self.lateness(dt);
         self.readings = self.sense.read(now, frame, &self.cfg.sense);
-        self.watch_couplers();
+        self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
+        let (gap, pumped) = (Millis(self.cfg.scan.0.max(1).saturating_mul(5)), self.on.has(Actuator::Xv6));
+        self.hose_rest.step(dt, gap, self.readings.service_pressure(), pumped);
         let before = self.air.clone();
-        self.air.step(dt, self.readings.switches, self.cfg.air_changes);
+        let watched = if scan_late { Millis(0) } else { dt };
+        self.air.step(dt, watched, self.readings.switches, self.cfg.air_changes);
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
-        if let (true, Some(row)) = (reset, self.standing_trip()) {
+        if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
             // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
-        self.announce();
+        self.announce(now, &facts);
 
         let (want, sample) = self.step_job(now, dt, answer);
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want };
@@ -160,12 +172,19 @@ impl Station {
         trip
     }
 
-    /// Facts of a connection end when the couplers move.
-    fn watch_couplers(&mut self) {
+    /// Facts of a connection end when the couplers move, and with them the order that works on it and the gas sample that
+    /// was asked for. Couplers that come on end no order: they were off before, and the order has no other vehicle.
+    fn watch_couplers(&mut self, dt: Millis) {
+        self.connection.age(dt);
         let coupled = self.readings.switches.closed(Switches::ZS2_COUPLED);
-        if self.coupled.is_some_and(|was| was != coupled) {
-            self.link = Connection::default();
+        let unwatched = dt > UNWATCHED;
+        if self.coupled.is_some_and(|was| was != coupled) || unwatched {
+            self.connection.moved();
             self.interlocks.connection_changed();
+            self.sense.expect_no_sample();
+            if !coupled || unwatched {
+                self.job.couplers_moved(&mut self.notices);
+            }
         }
         self.coupled = Some(coupled);
     }
@@ -200,22 +219,24 @@ impl Station {
     }
 
     /// Carries out a command; returns whether reset was pressed, and the answer to an open question.
-    fn obey(&mut self, command: Option<&Command>) -> (bool, Option<bool>) {
+    fn obey(&mut self, command: Option<&Command>) -> (bool, Option<Answered>) {
         let Some(command) = command else { return (false, None) };
         let result = match command {
             Command::Start { id, order } => self.start(*id, order),
-            Command::Pause => self.job.pause(&mut self.notices),
+            Command::Pause => self.hold(),
             Command::Resume => match self.standing_trip() {
                 Some(row) => Err(Refusal::Tripped(row)),
-                None => self.job.resume(&mut self.notices),
+                None => self.go_on(),
             },
             Command::Abort => self.job.abort(&mut self.notices),
-            Command::Confirm | Command::Decline => {
-                if self.job.question().is_some() {
-                    return (false, Some(*command == Command::Confirm));
+            Command::Confirm(number) | Command::Decline(number) => match self.job.asked() {
+                None => Err(Refusal::NoQuestion),
+                Some(asked) if asked.number != *number => Err(Refusal::QuestionClosed),
+                Some(asked) => {
+                    let yes = matches!(command, Command::Confirm(_));
+                    return (false, Some(Answered { question: asked.question, yes }));
                 }
-                Err(Refusal::NoQuestion)
-            }
+            },
             Command::Reset => {
                 if self.interlocks.latched().is_empty() {
                     Err(Refusal::NothingToReset)
@@ -241,21 +262,51 @@ impl Station {
         Ok(())
     }
 
+    /// Holds the job. Before its first phase the proof of air is given up with it: the fan is not left off for its test.
+    fn hold(&mut self) -> Result<(), Refusal> {
+        self.job.pause(&mut self.notices)?;
+        if self.job.phase().is_none() {
+            self.air = AirProof::Idle;
+        }
+        Ok(())
+    }
+
+    fn go_on(&mut self) -> Result<(), Refusal> {
+        self.job.resume(&mut self.notices)?;
+        if self.job.state() == JobState::Starting {
+            self.air.begin();
+        }
+        Ok(())
+    }
+
     /// The first latched row that must be reset before anything starts or resumes.
     fn standing_trip(&self) -> Option<RowId> {
         self.interlocks.latched().without(RowSet::one(RowId::I02)).iter().next()
     }
 
     fn facts(&self, scan_late: bool) -> Facts {
-        let now = self.last.unwrap_or_default();
-        let fresh = now.since(self.link.leak_at) <= LEAK_VALID || self.job.phase() == Some(PhaseKind::Charge);
+        let known = &self.connection;
+        // What began on a fresh verdict may go on past its age.
+        let (identity_pass, leak_pass) = match self.job.phase() {
+            Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
+            // After a charge the hoses hold what came out of the vessel.
+            Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
+            Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),
+            _ => (known.may_recover(), known.freshly_tight()),
+        };
         Facts {
-            identity_pass: self.link.gas == GasVerdict::Pure,
-            leak_pass: self.link.leak.verdict == LeakVerdict::Tight && fresh,
-            purge_permitted: self.job.phase() == Some(PhaseKind::Purge) && self.readings.tt1.usable().is_some(),
+            identity_pass,
+            circuit_empty: known.circuit_empty(),
+            hoses_stand: self.hose_rest.stands(),
+            barometer: self.cfg.barometer,
+            leak_pass,
+            purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
+                && purge::permitted(&self.readings, self.vessel_rest),
             charge_flow_wrong: self.effects.flow_wrong(),
             effect_mismatch: self.effects.mismatch(),
             scale_creep: self.effects.creeping(),
+            heats_nothing: self.effects.heats_nothing(),
+            separator_at_ease: self.effects.separator_at_ease(),
             scan_late,
             air_proven: self.air.proven(),
             air_test: self.air.testing(),
@@ -266,21 +317,21 @@ impl Station {
     }
 
     /// Says what tripped and what cleared; a latched trip holds the job.
-    fn announce(&mut self) {
-        let first = self.interlocks.first_out();
+    fn announce(&mut self, now: Instant, facts: &Facts) {
         for row in self.interlocks.newly_tripped().iter() {
-            self.notices.push(Notice::Tripped(row, first.filter(|cause| cause.row == row)));
+            let cause = self.interlocks.cause(now, row, &self.readings, facts);
+            self.notices.push(Notice::Tripped(row, cause));
         }
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));
         }
-        if self.standing_trip().is_some() && self.job.state() == JobState::Running {
+        if self.standing_trip().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
             // Refused only when nothing runs, which was just checked.
-            let _running = self.job.pause(&mut self.notices);
+            let _running = self.hold();
         }
     }
 
-    fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<bool>) -> (Actuators, Option<u16>) {
+    fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<Answered>) -> (Actuators, Option<u16>) {
         let phase = self.job.phase();
         let view = View {
             now,
@@ -289,12 +340,18 @@ impl Station {
             cfg: &self.cfg,
             on: self.on,
             inhibited: self.inhibits.off,
+            tripped: self
+                .interlocks
+                .newly_tripped()
+                .iter()
+                .fold(Actuators::NONE, |all, id| id.row().map_or(all, |row| all.or(row.trip.inhibits))),
             compressor_ready_in: self.drive.ready_in(now),
             vessel_rest: self.vessel_rest,
             fill_limit: self.fill_limit,
+            separator_at_ease: self.effects.separator_at_ease(),
             answer,
         };
-        let result = self.job.step(view, &mut self.link, &mut self.notices);
+        let result = self.job.step(view, &mut self.connection, &mut self.notices);
         if self.job.phase() != phase {
             self.interlocks.phase_started();
         }
@@ -315,6 +372,8 @@ impl Station {
             Lamp::Blue
         } else {
             match self.job.state() {
+                // A trip that clears by itself is no normal running either.
+                _ if !self.interlocks.tripped().is_empty() => Lamp::Yellow,
                 JobState::Paused | JobState::Ended(false) => Lamp::Yellow,
                 JobState::Starting | JobState::Running => Lamp::Green,
                 JobState::Idle | JobState::Ended(true) => Lamp::White,

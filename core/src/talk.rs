@@ -2,6 +2,7 @@
 //!
 //! Notices are ids with arguments; the words for people live outside the core, in as many languages as wanted.
 
+use crate::interlock::table::ROW_COUNT;
 use crate::interlock::{FirstOut, RowId};
 use crate::job::order::Field;
 use crate::job::{GasVerdict, LeakResult, Outcome, PhaseKind, WorkOrder};
@@ -25,10 +26,10 @@ pub enum Command {
     Resume,
     /// End the work order here; everything shut, ledger kept.
     Abort,
-    /// Yes to the open question.
-    Confirm,
-    /// No to the open question.
-    Decline,
+    /// Yes to the question of this number: the one that was on the display when the button was pressed.
+    Confirm(u16),
+    /// No to the question of this number.
+    Decline(u16),
     /// Press of the reset button (an edge; a held button sends it once).
     Reset,
 }
@@ -38,14 +39,40 @@ pub enum Command {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub enum Question {
+    /// Purge the vessel at the cost just said ([`Notice::PurgeCosts`])?
+    Purge,
     /// Is the sample filter free of oil?
     SampleFilterClean,
+    /// Was the circuit opened, and does it hold no refrigerant: evacuate it without recovery?
+    CircuitOpened,
     /// Charge flow has stopped: run the vehicle's A/C with the charge going to the low side only?
     RunVehicleCompressor,
     /// Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold: done?
     DrawIn,
     /// Shut both couplers at the vehicle by hand, stop its A/C, then confirm.
     ShutCouplers,
+}
+
+/// A question as it was asked: the number tells two presses apart that come before and after it was closed.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Asked {
+    /// Rises by one with each question from 1 at power-on, and passes from 65 535 to 1; 0 is no question's number.
+    pub number: u16,
+    /// What is asked.
+    pub question: Question,
+}
+
+/// An answer that was found to belong to the open question.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Answered {
+    /// To which.
+    pub question: Question,
+    /// The answer.
+    pub yes: bool,
 }
 
 /// Why a command was refused; each names the condition, the words for people say how to clear it.
@@ -69,6 +96,8 @@ pub enum Refusal {
     NotRunning,
     /// No question is open.
     NoQuestion,
+    /// The question this answers is closed, and another one is open: read it and answer it.
+    QuestionClosed,
     /// Nothing is latched, or the cause still stands.
     NothingToReset,
 }
@@ -99,8 +128,8 @@ pub enum Notice {
     /// Going on.
     Resumed,
     /// A question stands open.
-    Asked(Question),
-    /// An interlock tripped; with its cause and reading where it came first.
+    Asked(Asked),
+    /// An interlock tripped; with its cause and reading, unless only a latch from before power-on holds it.
     Tripped(RowId, Option<FirstOut>),
     /// A trip was reset or released.
     Cleared(RowId),
@@ -136,7 +165,9 @@ pub enum Notice {
     Charged(Milligram),
     /// Excess of vessel pressure over saturation, as the rested vessel shows it.
     VesselExcess(AbsPa),
-    /// Purge done: mass vented.
+    /// A purge would vent about this much.
+    PurgeCosts(Milligram),
+    /// A purge has ended: mass vented.
     Purged(Milligram),
     /// Static pressures after the charge: low and high side.
     StaticPressure(AbsPa, AbsPa),
@@ -144,41 +175,111 @@ pub enum Notice {
     DrawnIn(AbsPa),
     /// What the hoses held.
     HosesCleared(Milligram),
+    /// The order has ended and hoses and manifold are not cleared: the most they may hold.
+    HosesHold(Milligram),
+    /// What the vehicle holds at the end of an order that charged it, and how much more (or, negative, less) than ordered.
+    VehicleHolds(Milligram, Milligram),
     /// The couplers may be taken off.
     Release,
-    /// A scan came late.
+    /// Scans came late since this was last told; the longest step.
     LateScan(Millis),
 }
 
-/// How many notices wait at most between two scans of the display.
+/// How many notices wait at most between two scans of the display, trips not counted.
 pub const NOTICE_DEPTH: usize = 16;
+/// Room for all of them and for one trip of every row.
+const WAITING: usize = NOTICE_DEPTH + ROW_COUNT;
 
-/// The queue of notices; a full queue counts what it drops, trips are kept as states elsewhere and never lost with it.
+/// The queue of notices. A full queue counts what it drops, but trips and their first cause are never dropped: they have
+/// places of their own. What only repeats a waiting notice is counted and not queued.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Notices {
-    ring: [Option<Notice>; NOTICE_DEPTH],
-    first: usize,
+    /// Oldest first, without gaps.
+    waiting: [Option<Notice>; WAITING],
     lost: u32,
+    repeated: u32,
 }
 
 impl Notices {
     /// Adds one.
     pub fn push(&mut self, notice: Notice) {
-        let (early, late) = self.ring.split_at_mut_checked(self.first).unwrap_or((&mut [], &mut []));
-        match late.iter_mut().chain(early).find(|slot| slot.is_none()) {
-            Some(slot) => *slot = Some(notice),
-            None => self.lost = self.lost.saturating_add(1),
+        if self.repeats(&notice) {
+            self.repeated = self.repeated.saturating_add(1);
+            return;
+        }
+        let others = self.waiting.iter().flatten().filter(|n| !matches!(n, Notice::Tripped(..)));
+        let others = others.fold(0_usize, |count, _| count.saturating_add(1));
+        let room = matches!(notice, Notice::Tripped(..)) || others < NOTICE_DEPTH;
+        match self.waiting.iter_mut().find(|slot| slot.is_none()) {
+            Some(slot) if room => *slot = Some(notice),
+            _ => self.lost = self.lost.saturating_add(1),
         }
     }
+
+    /// Whether one that waits says the same; it takes up what is new in this one.
+    fn repeats(&mut self, notice: &Notice) -> bool {
+        let mut waiting = self.waiting.iter_mut().flatten();
+        match notice {
+            Notice::LateScan(step) => waiting.any(|n| match n {
+                Notice::LateScan(longest) => {
+                    *longest = Millis(longest.0.max(step.0));
+                    true
+                }
+                _ => false,
+            }),
+            Notice::Refused(_) => waiting.any(|n| n == notice),
+            Notice::Tripped(row, first) => {
+                let waits = waiting.any(|n| match n {
+                    Notice::Tripped(of, cause) if of == row => {
+                        *cause = cause.or(*first);
+                        true
+                    }
+                    _ => false,
+                });
+                if waits {
+                    self.take_back(Notice::Cleared(*row));
+                }
+                waits
+            }
+            _ => false,
+        }
+    }
+
+    /// Takes back every notice that says just this: a release that waits behind a trip would be the last word on a row that
+    /// has tripped again.
+    fn take_back(&mut self, notice: Notice) {
+        while let Some(slot) = self.waiting.iter_mut().find(|slot| **slot == Some(notice)) {
+            *slot = None;
+            self.close_up();
+        }
+    }
+
+    /// Moves what waits behind the one empty place up by one.
+    fn close_up(&mut self) {
+        let mut gap: Option<&mut Option<Notice>> = None;
+        for slot in &mut self.waiting {
+            match gap {
+                Some(free) => *free = slot.take(),
+                None if slot.is_some() => continue,
+                None => {}
+            }
+            gap = Some(slot);
+        }
+    }
+
     /// Takes the oldest.
     pub fn take(&mut self) -> Option<Notice> {
-        let notice = self.ring.get_mut(self.first)?.take()?;
-        self.first = self.first.wrapping_add(1) % NOTICE_DEPTH;
+        let notice = self.waiting.first_mut()?.take()?;
+        self.close_up();
         Some(notice)
     }
     /// How many were dropped because nobody took them.
     pub const fn lost(&self) -> u32 {
         self.lost
+    }
+    /// How many only repeated one that waited: late scans, refusals for the same reason, trips of the same row.
+    pub const fn repeated(&self) -> u32 {
+        self.repeated
     }
 }

@@ -1,5 +1,6 @@
 //! Shared helpers of the test suites: solved cases, whole simulated jobs, and a scripted bench around the bare controller.
 
+#[path = "../../core/tests/controller/bench.rs"]
 pub mod bench;
 pub mod flow_reference;
 pub mod job_runs;

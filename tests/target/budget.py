@@ -54,6 +54,8 @@ def judge(path, name, value, keep=False):
         raise Wrong(f"no budget '{name}'; there are {', '.join(row['name'] for row in rows)}")
     figure, limit, unit = row["figure"], row["limit"], row["unit"]
     change = f"{100 * (value - figure) / figure:+.1f} %" if figure else "nothing on record"
+    if value <= 0:
+        return False, f"{name}: {value} {unit}: nothing was measured"
     line = f"{name}: {value} {unit}, {change} of the recorded {figure}, limit {limit} ({row['what']})"
     if value > limit:
         return False, f"{line}: over the limit. Make it smaller; the limit is the design's and moves only with it"
@@ -88,11 +90,13 @@ def self_test():
             (1201, False, "over the limit"),
             (951, True, "planted)"),
             (949, True, "5 % better"),
+            (0, False, "nothing was measured"),
         ]:
             got, line = judge(path, "sample", value)
             expect(f"verdict on {value}", got, holds)
             expect(f"words on {value}", part in line, True)
             expect(f"{value} is called better", "better" in line, value == 949)
+        expect("nothing is not recorded", judge(path, "sample", 0, keep=True)[0], False)
         expect("a value over the limit is not recorded", judge(path, "sample", 1201, keep=True)[0], False)
         expect("the record after that", read(path)[0]["figure"], 1000)
         expect("a worse value can be recorded", judge(path, "sample", 1100, keep=True)[0], True)

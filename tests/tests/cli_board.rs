@@ -45,3 +45,10 @@ fn replay_refuses_what_it_cannot_replay() {
     bench.run(&["replay", "--firmware", "image", "noise:loud"]).exits(64).complains(&["noise:NUMBER"]);
     bench.run(&["replay", "--firmware", "image", "mild_hatchbak"]).exits(64).complains(&["mild_hatchback"]);
 }
+
+#[test]
+fn a_replay_of_nothing_is_refused() {
+    let answer = Bench::new().run(&["replay", "--random", "0"]);
+    assert_eq!(answer.code, Some(64), "{}", answer.out);
+    assert!(answer.err.contains("nothing to replay"), "{}", answer.err);
+}

@@ -249,3 +249,26 @@ fn completions_exist_for_every_shell() {
         assert!(script.contains("valvewright") && script.contains("fluid"), "{shell}");
     }
 }
+
+#[test]
+fn a_station_of_ones_own_is_found_beside_its_scenario_and_checked_with_it() {
+    let bench = Bench::new();
+    let folder = bench.path("jobs");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let demo = include_str!("../../sim-host/scenarios/mild_hatchback.toml");
+    let text = demo.replace("[station]\n", "[station]\nnetwork = \"own.toml\"\n");
+    assert_ne!(text, demo);
+    std::fs::write(folder.join("job.toml"), text).expect("written");
+    let absent = bench.run(&["check", "jobs/job.toml"]);
+    assert_eq!(absent.code, Some(64), "{}", absent.out);
+    assert!(absent.err.contains("jobs/own.toml cannot be read"), "{}", absent.err);
+    let workshop = include_str!("../../sim-host/networks/workshop.toml");
+    std::fs::write(folder.join("own.toml"), workshop.replace("volume = ", "volum = ")).expect("written");
+    let wrong = bench.run(&["check", "jobs/job.toml"]);
+    assert_eq!(wrong.code, Some(64), "{}", wrong.out);
+    assert!(wrong.err.contains("jobs/own.toml") && wrong.err.contains("volum"), "{}", wrong.err);
+    std::fs::write(folder.join("own.toml"), workshop).expect("written");
+    assert_eq!(bench.run(&["check", "jobs/job.toml"]).code, Some(0));
+    let run = bench.run(&["run", "jobs/job.toml", "--trace", "none", "--no-report"]);
+    assert!(matches!(run.code, Some(0 | 1)), "{}", run.err);
+}

@@ -26,7 +26,10 @@ fn name(watch: Watch) -> &'static str {
         Watch::PumpAdmission => "higher hose pressure (PT-2, PT-3), for XV-6 to open",
         Watch::PumpInlet => "higher hose pressure (PT-2, PT-3) while XV-6 is open",
         Watch::HeaterCover => "vessel mass (WT-1) while the heater is on or wanted",
-        Watch::HeaterSkin => "heater skin (TT-3) while the heater is on or wanted",
+        Watch::HeaterSkin => "heater skin (TT-3)",
+        Watch::HeaterEffect => "vessel wall (TT-1) does not warm in 120 s while the heater is on",
+        Watch::MotorCurrent => "motor current of C-1 (IT-1)",
+        Watch::SeparatorEase => "hoses not seen at or below 1.3 bar abs with XV-3 open since it was last open",
         Watch::DischargeTemperature => "discharge temperature (TT-2)",
         Watch::Suction => "lower hose pressure (PT-2, PT-3) while C-1 runs with XV-3 open",
         Watch::LeakVerdict => "no tight leak verdict on this connection",
@@ -37,6 +40,8 @@ fn name(watch: Watch) -> &'static str {
         Watch::Door => "service door (ZS-1) open",
         Watch::AirProof => "air changes and switch test before a start not done",
         Watch::StopPressed => "emergency stop (HS-1): a channel open",
+        Watch::Unrecovered => "neither recovered, nor well below the barometer, nor opened to air",
+        Watch::HosesRise => "higher hose pressure (PT-2, PT-3) not at rest for 60 s",
         Watch::StopDisagrees => "emergency stop (HS-1): channels disagree",
     }
 }
@@ -44,10 +49,12 @@ fn name(watch: Watch) -> &'static str {
 fn level(level: Level) -> String {
     match level {
         Level::Pressure(p) => format!("{:.2} bar abs", f64::from(p.0) * 1e-5),
+        Level::OverBarometer(p) => format!("{:.0} mbar over the barometer", f64::from(p.0) * 1e-2),
         Level::Temperature(t) => format!("{:.0} °C", f64::from(t.to_centi_celsius()) * 0.01),
         Level::Gas(share) => format!("{:.0} % LFL", f64::from(share.0) * 0.1),
         Level::FillShare(share) => format!("{:.1} %", f64::from(share.0) * 0.1),
         Level::Mass(mass) => format!("{:.1} kg", f64::from(mass.0) * 1e-6),
+        Level::Current(i) => format!("{:.0} A", f64::from(i.0) * 1e-3),
         Level::State => String::new(),
     }
 }
@@ -80,7 +87,7 @@ fn cause(one: &Condition) -> String {
 }
 
 fn cell(row: &Row, one: Actuator) -> String {
-    let marks = [(row.trip.inhibits, 'X'), (row.withholds, 'P'), (row.trip.forces, 'F')];
+    let marks = [(row.trip.inhibits, 'X'), (row.trip.stops, 'S'), (row.withholds, 'P'), (row.trip.forces, 'F')];
     marks.iter().filter(|(set, _)| set.has(one)).map(|(_, mark)| *mark).collect()
 }
 
@@ -96,7 +103,7 @@ fn latch(latch: Latch) -> &'static str {
 fn page() -> String {
     let mut out = String::from(
         "# Interlock table\n\nMade from `core/src/interlock/table.rs`; a test keeps it so. How to read it: \
-         [interlock course](interlocks.md). X trips off, P withholds until permitted, F forces on.\n\n| row |",
+         [interlock course](interlocks.md). X trips off, S trips off once the valve it serves has been shut for 2 s, P withholds until permitted, F forces on.\n\n| row |",
     );
     for one in Actuator::ALL {
         let _ = write!(out, " {} |", one.tag());
@@ -137,6 +144,6 @@ fn the_committed_page_is_made_from_the_table() {
 fn a_set_point_reads_as_a_technician_writes_it() {
     let row = ROWS.iter().find(|row| row.id.as_str() == "I11").expect("I11 is there");
     let text: Vec<String> = row.causes.iter().map(cause).collect();
-    let tripped = "higher hose pressure (PT-2, PT-3) while XV-6 is open at or above 1.05 bar abs; clear below 1.00 bar abs for 2 s";
+    let tripped = "higher hose pressure (PT-2, PT-3) while XV-6 is open at or above 80 mbar over the barometer; clear below 30 mbar over the barometer for 2 s";
     assert!(text.iter().any(|line| line == tripped), "{text:?}");
 }

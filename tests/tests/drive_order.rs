@@ -281,3 +281,12 @@ proptest! {
         prop_assert_eq!(drive, twin);
     }
 }
+
+/// The times are of the design, and each has a reason beside it: a change of one has to be meant.
+#[test]
+fn the_times_of_the_drive_are_those_of_the_design() {
+    use valvewright_core::drive::*;
+    let times = [DEAD_TIME, DISCHARGE_LEAD, DISCHARGE_LAG, PUMP_LEAD, MOTOR_MIN_ON, MOTOR_MIN_OFF, VALVE_MIN, STAGGER];
+    assert_eq!(times.map(|time| time.0), [150, 300, 500, 2_000, 2_000, 2_000, 50, 250]);
+    assert_eq!(RESTART_DELAY.0, 180_000);
+}

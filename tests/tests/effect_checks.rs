@@ -131,7 +131,7 @@ fn creep_ends_once_the_scale_is_quiet() {
     let mut watch = Watch::new();
     watch.when(Actuators::SAFE, 7_000, |_| false);
     watch.readings.wt1.mass = good(Milligram::from_grams(6_010));
-    assert_eq!(watch.when(Actuators::SAFE, 50, Effects::creeping), Some(50));
+    assert_eq!(watch.when(Actuators::SAFE, 5_000, Effects::creeping), Some(2_000), "a knock is over sooner");
     let at = watch.when(Actuators::SAFE, 30_000, |e| !e.creeping()).expect("released");
     assert!((9_900..10_200).contains(&at), "{at} ms");
 }

@@ -8,6 +8,9 @@ fn cell(row: &Row, one: Actuator) -> String {
     if row.trip.inhibits.has(one) {
         out.push('X');
     }
+    if row.trip.stops.has(one) {
+        out.push('S');
+    }
     if row.withholds.has(one) {
         out.push('P');
     }

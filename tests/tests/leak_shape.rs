@@ -121,7 +121,7 @@ fn the_station_judges_solved_curves_the_same() {
     let result = said.expect("a verdict");
     assert_eq!((result.verdict, outcome), (LeakVerdict::Leak, Some(Outcome::Failed(GiveUp::Leaks))));
     assert!((result.micro_pa_m3_per_s - 11_478).abs() < 120, "{result:?}");
-    assert_eq!(result.milligram_per_year, milligram_per_year(result.micro_pa_m3_per_s, Refrigerant::R1234yf));
+    assert_eq!(result.milligram_per_year(), milligram_per_year(result.micro_pa_m3_per_s, Refrigerant::R1234yf));
     let (said, outcome) = through_the_station(BOTH);
     assert_eq!((said.map(|r| r.verdict), outcome), (Some(LeakVerdict::Leak), Some(Outcome::Failed(GiveUp::Leaks))));
     let (said, outcome) = through_the_station(WET);

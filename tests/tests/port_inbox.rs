@@ -38,19 +38,19 @@ fn a_safety_event_shows_in_as_many_frames_as_it_needs() {
 #[test]
 fn a_full_queue_refuses_the_new_command_and_no_safety_event() {
     let inbox = Inbox::default();
-    let commands = [Command::Pause, Command::Resume, Command::Abort, Command::Confirm];
+    let commands = [Command::Pause, Command::Resume, Command::Abort, Command::Confirm(1)];
     assert_eq!(commands.len(), COMMAND_DEPTH);
     for command in commands.clone() {
         assert!(inbox.post(Event::Command(command)));
     }
-    assert!(!inbox.post(Event::Command(Command::Decline)));
+    assert!(!inbox.post(Event::Command(Command::Decline(1))));
     assert!(inbox.post(Event::EmergencyStop) && inbox.post(Event::HighPressure) && inbox.post(Event::PowerFail));
     assert!(inbox.stop_waits() && inbox.power_failed());
     let taken: Vec<_> = (0..=COMMAND_DEPTH).map(|_| inbox.take()).collect();
     assert_eq!(taken[0].opened, Switches(STOP | Switches::PSH1_HEALTHY));
     let got: Vec<_> = taken.into_iter().map(|one| one.command).collect();
     assert_eq!(got, [commands.map(Some).as_slice(), &[None]].concat(), "in order, one a scan");
-    assert!(inbox.post(Event::Command(Command::Decline)), "room again");
+    assert!(inbox.post(Event::Command(Command::Decline(1))), "room again");
 }
 
 #[test]
@@ -159,12 +159,12 @@ fn the_same_press_without_a_sample_in_between() {
     assert!(after.iter().all(|on| on.without(Actuators::SAFE).is_empty()), "{after:?}");
 }
 
-/// What the inbox is for: in one frame alone, a press is taken for bounce.
+/// An emergency stop is believed in the first frame that shows it.
 #[test]
-fn one_frame_alone_would_not_be_believed() {
+fn one_frame_alone_stops() {
     let inbox = Inbox::new();
     let mut desk = Desk::new(&inbox);
-    for (frames, believed) in [(1, false), (SHOWN_FRAMES, true)] {
+    for (frames, believed) in [(0, false), (1, true), (SHOWN_FRAMES, true)] {
         for _ in 0..frames {
             desk.now += 50;
             let mut wires = desk.end.0.borrow_mut();

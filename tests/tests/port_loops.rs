@@ -13,7 +13,7 @@ use valvewright_core::port::loops::*;
 use valvewright_core::port::pins::Polarity;
 use valvewright_core::sense::analog::{FAULT_HIGH, FAULT_LOW};
 
-use crate::port_bench::Dead;
+use crate::port_bench::{Dead, Dying};
 
 /// One exchange on the SPI.
 fn exchange(sent: &[u8], answered: &[u8]) -> [Spi<u8>; 3] {
@@ -200,9 +200,9 @@ fn a_bridge_whose_line_fails_repeats_its_sample() {
     spi.done();
     pin.done();
     // The SPI fails although the pin says ready.
-    let mut pin = PinMock::new(&[Pin::get(State::High)]);
-    let mut adc = BridgeAdc::new(Dead::default(), pin.clone(), Polarity::ActiveHigh);
-    assert_eq!(adc.convert(), ScaleSample::default());
+    let mut pin = PinMock::new(&[Pin::get(State::High), Pin::get(State::High)]);
+    let mut adc = BridgeAdc::new(Dying { sample: [0, 1, 0], calls: 0 }, pin.clone(), Polarity::ActiveHigh);
+    assert_eq!([adc.convert(), adc.convert()], [sample; 2]);
     pin.done();
 }
 

@@ -1,7 +1,8 @@
 //! Expectations: each holds at its limit, fails just beyond it, and says by how much.
 
 use valvewright_sim::report::data::{ExpectationResult, InterlockRecord, Outcome, Verdict};
-use valvewright_sim::scenario::expect::{Expect, judge};
+use valvewright_sim::scenario::expect::Expect;
+use valvewright_sim::scenario::judge::judge;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
 fn scenario(expect: Expect) -> Scenario {
@@ -64,6 +65,14 @@ fn phases_times_leaks_and_trips_are_judged() {
             held
         );
     }
+    // A recovery that failed or never ended is no quick one.
+    let quick = scenario(Expect { recovery_time: Some(1e6), ..Expect::default() });
+    let mut other = result.clone();
+    other.phases.retain(|phase| phase.name != "recover");
+    assert!(!last(judge(&quick, &other)).held);
+    other = result.clone();
+    other.phases.iter_mut().filter(|phase| phase.name == "recover").for_each(|phase| phase.outcome = Outcome::Failed);
+    assert!(!last(judge(&quick, &other)).held);
     for (limit, held) in [(2700.0, true), (2699.0, false)] {
         assert_eq!(last(judge(&scenario(Expect { job_time: Some(limit), ..Expect::default() }), &result)).held, held);
     }

@@ -35,7 +35,7 @@ fn tight() -> Bench {
     while bench.station.job().busy() {
         bench.scan(None);
     }
-    assert_eq!(bench.station.connection().leak.verdict, LeakVerdict::Tight, "{:?}", bench.notices);
+    assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Tight, "{:?}", bench.notices);
     // The pressure in the hoses while they fill; the flow model wants some 5 g/s.
     (bench.world.p_low, bench.world.p_high) = (500_000.0, 500_000.0);
     bench

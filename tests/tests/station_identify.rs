@@ -14,14 +14,14 @@ use valvewright_tests::bench::{Bench, FlowSwitch, order, report};
 fn identified(reports: &[GasReport]) -> Bench {
     let mut bench = Bench::running(order(&[PhaseKind::Identify]));
     bench.world.reports = reports.iter().copied().collect();
-    answer(&mut bench, Question::SampleFilterClean, Command::Confirm);
+    answer(&mut bench, Question::SampleFilterClean, true);
     assert!(bench.until(1_000, |b| !b.station.job().busy()), "{:?}", bench.notices);
     bench
 }
 
-fn answer(bench: &mut Bench, question: Question, command: Command) {
+fn answer(bench: &mut Bench, question: Question, yes: bool) {
     assert!(bench.until(60, |b| b.station.job().question() == Some(question)), "not asked: {:?}", bench.notices);
-    bench.give(command);
+    bench.answer(yes);
 }
 
 fn outcome(bench: &Bench) -> Option<Outcome> {
@@ -115,7 +115,7 @@ fn two_samples_that_agree_give_the_verdict() {
         (report(999, 0, 250, true), GasVerdict::Air),
     ] {
         let bench = identified(&[sample; 2]);
-        assert_eq!(bench.station.connection().gas, verdict, "{sample:?}");
+        assert_eq!(bench.station.connection().gas(), verdict, "{sample:?}");
         let expected =
             if verdict == GasVerdict::Pure { Outcome::Done } else { Outcome::Failed(GiveUp::GasRefused(verdict)) };
         assert_eq!(outcome(&bench), Some(expected), "{sample:?}");
@@ -126,20 +126,20 @@ fn two_samples_that_agree_give_the_verdict() {
 fn one_sample_alone_decides_nothing() {
     let bench = identified(&[report(1_000, 0, 0, true)]);
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::IdentifierUnsure)));
-    assert_eq!(bench.station.connection().gas, GasVerdict::Inconclusive);
+    assert_eq!(bench.station.connection().gas(), GasVerdict::Inconclusive);
 }
 
 #[test]
 fn samples_that_disagree_are_taken_again_and_then_given_up() {
     let (high, low) = (report(1_000, 0, 0, true), report(984, 0, 0, true));
     let settled = identified(&[high, low, low]);
-    assert_eq!(settled.station.connection().gas, GasVerdict::Pure);
+    assert_eq!(settled.station.connection().gas(), GasVerdict::Pure);
     let never = identified(&[high, low, high, low, low, low]);
     assert_eq!(outcome(&never), Some(Outcome::Failed(GiveUp::IdentifierUnsure)));
-    assert_eq!(never.station.connection().gas, GasVerdict::Inconclusive);
+    assert_eq!(never.station.connection().gas(), GasVerdict::Inconclusive);
     assert_eq!(never.world.reports.len(), 2, "four samples and no more");
     let border = identified(&[report(979, 0, 0, true), report(980, 0, 0, true), report(980, 0, 0, true)]);
-    assert_eq!(border.station.connection().gas, GasVerdict::Pure, "one sample on the wrong side is asked again");
+    assert_eq!(border.station.connection().gas(), GasVerdict::Pure, "one sample on the wrong side is asked again");
 }
 
 #[test]
@@ -147,14 +147,14 @@ fn a_sick_or_silent_identifier_is_inconclusive() {
     for reports in [vec![report(1_000, 0, 0, false); 5], Vec::new()] {
         let bench = identified(&reports);
         assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::IdentifierUnsure)));
-        assert_eq!(bench.station.connection().gas, GasVerdict::Inconclusive);
+        assert_eq!(bench.station.connection().gas(), GasVerdict::Inconclusive);
     }
 }
 
 #[test]
 fn an_oily_sample_filter_ends_the_phase() {
     let mut bench = Bench::running(order(&[PhaseKind::Identify]));
-    answer(&mut bench, Question::SampleFilterClean, Command::Decline);
+    answer(&mut bench, Question::SampleFilterClean, false);
     bench.seconds(1);
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::SampleFilterOily)));
 }
@@ -255,8 +255,8 @@ fn a_standing_trip_refuses_start_resume_and_reset() {
 fn commands_out_of_place_say_why() {
     let mut bench = Bench::new();
     for (command, refusal) in [
-        (Command::Confirm, Refusal::NoQuestion),
-        (Command::Decline, Refusal::NoQuestion),
+        (Command::Confirm(0), Refusal::NoQuestion),
+        (Command::Decline(0), Refusal::NoQuestion),
         (Command::Pause, Refusal::NotRunning),
         (Command::Resume, Refusal::NotPaused),
         (Command::Abort, Refusal::NotRunning),

@@ -16,6 +16,7 @@ use valvewright_tests::bench::{Bench, FlowSwitch, order, report};
 enum Event {
     Start(u16, u16),
     Press(Command),
+    Answer(bool),
     Hoses(u32),
     Vacuum(u32),
     Vessel(u32),
@@ -32,8 +33,6 @@ fn command() -> impl Strategy<Value = Command> {
         2 => Just(Command::Pause),
         4 => Just(Command::Resume),
         1 => Just(Command::Abort),
-        4 => Just(Command::Confirm),
-        1 => Just(Command::Decline),
         3 => Just(Command::Reset),
     ]
 }
@@ -41,7 +40,10 @@ fn command() -> impl Strategy<Value = Command> {
 fn event() -> impl Strategy<Value = Event> {
     prop_oneof![
         3 => (1u16..40, 1u16..1_024).prop_map(|(id, phases)| Event::Start(id, phases)),
-        12 => command().prop_map(Event::Press),
+        8 => command().prop_map(Event::Press),
+        3 => prop::bool::weighted(0.8).prop_map(Event::Answer),
+        // A press that was meant for some other question.
+        1 => (0u16..4).prop_map(|number| Event::Press(Command::Confirm(number))),
         2 => (10u32..1_800_000).prop_map(Event::Hoses),
         2 => (1u32..12_000).prop_map(Event::Vacuum),
         1 => (100_000u32..1_800_000).prop_map(Event::Vessel),
@@ -67,7 +69,7 @@ fn begun(phases: u16, identified: bool) -> Bench {
         bench.world.reports = [report(1_000, 0, 0, true); 2].into_iter().collect();
         bench.start(1_000, valvewright_core::job::WorkOrder { phases, ..order(&[]) });
         assert!(bench.until(60, |b| b.station.job().question().is_some()), "{:?}", bench.notices);
-        bench.give(Command::Confirm);
+        bench.answer(true);
     }
     bench
 }
@@ -113,6 +115,7 @@ fn carry_out(bench: &mut Bench, laws: &mut Laws, wait: u16, event: &Event) {
             bench.start(*id, valvewright_core::job::WorkOrder { phases: PhaseSet(*phases), ..order(&[]) })
         }
         Event::Press(command) => bench.give(command.clone()),
+        Event::Answer(yes) => bench.answer(*yes),
         Event::Late(ms) => bench.scan_after(*ms, None),
         Event::Hoses(pa) => (w.p_low, w.p_high) = (f64::from(*pa), f64::from(*pa)),
         Event::Vacuum(pa) => w.p_vacuum = f64::from(*pa),
@@ -187,7 +190,7 @@ fn the_scripted_world_takes_a_job_into_evacuation() {
     let (mut laws, mut seen) = (Laws::default(), Actuators::NONE);
     for _ in 0..20 * 3_600 {
         if bench.station.job().question().is_some() {
-            bench.give(Command::Confirm);
+            bench.answer(true);
         }
         answer_roughly(&mut bench);
         bench.scan(None);

@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `docs_*` the book. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `docs_*` the book, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod cli_bench;
@@ -36,6 +36,7 @@ mod interlock_bench;
 mod interlock_matrix;
 mod interlock_rows;
 mod job_contents;
+mod job_hashes;
 mod job_operator;
 mod job_parts;
 mod job_random;
@@ -72,6 +73,7 @@ mod sense_channels;
 mod station_charge;
 mod station_identify;
 mod station_random;
+mod tidy_imports;
 mod trip_words;
 mod units;
 mod vessel_air;

@@ -1,9 +1,14 @@
-//! A trip is told with the reading that made it, in the unit of its own cause, and a later one with none of another's.
+//! A trip says what happened: its row, the reading with its unit and set point or the condition that stands, and what clears it.
 
 use valvewright_core::frame::Switches;
 use valvewright_core::talk::Notice;
 use valvewright_sim::run::words;
 use valvewright_tests::bench::{Bench, World};
+
+/// The trips told by a bench so far.
+fn trips(bench: &Bench) -> Vec<String> {
+    bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..))).map(|n| words::notice(n).1).collect()
+}
 
 /// The trips told after the world has changed from rest.
 fn told(change: impl FnOnce(&mut World)) -> Vec<String> {
@@ -11,24 +16,40 @@ fn told(change: impl FnOnce(&mut World)) -> Vec<String> {
     bench.seconds(5);
     change(&mut bench.world);
     bench.seconds(5);
-    let trips = bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..)));
-    trips.map(|n| words::notice(n).1).collect()
+    trips(&bench)
 }
 
 /// The reading passes the filter on its way up, so it lies between set point and the world's value.
 #[track_caller]
-fn reads(told: &[String], row: &str, unit: &str, range: std::ops::RangeInclusive<f64>) {
+fn reads(told: &[String], start: &str, end: &str, range: std::ops::RangeInclusive<f64>) {
     let [text] = told else { panic!("one trip is expected: {told:?}") };
-    let number = text.strip_prefix(&format!("Interlock {row} tripped. ")).and_then(|rest| rest.strip_suffix(unit));
-    let number: Option<f64> = number.and_then(|n| n.trim().parse().ok());
-    assert!(number.is_some_and(|n| range.contains(&n)), "{text}: {range:?} {unit} is expected");
+    let rest = text.strip_prefix(start).and_then(|rest| rest.split_once(end));
+    let number: Option<f64> = rest.and_then(|(n, _)| n.trim().parse().ok());
+    assert!(number.is_some_and(|n| range.contains(&n)), "{text}: {start} {range:?} {end} is expected");
 }
 
 #[test]
-fn each_reading_has_the_unit_of_its_cause() {
-    reads(&told(|w| w.discharge = 130.0), "I13", "degC", 120.0..=130.0);
-    reads(&told(|w| w.lfl = 20.0), "I01", "% LFL", 15.0..=20.0);
-    reads(&told(|w| w.p_vessel = 1.8e6), "I03", "bar", 17.01..=18.0);
+fn each_reading_has_the_unit_and_set_point_of_its_cause() {
+    let hot = told(|w| w.discharge = 130.0);
+    let start = "Interlock I13 tripped: discharge temperature (TT-2)";
+    reads(&hot, start, " degC, trips at or above 120.0 degC. To clear: let the compressor cool", 120.0..=130.0);
+    let gas = told(|w| w.lfl = 20.0);
+    reads(
+        &gas,
+        "Interlock I01 tripped: cabinet gas (AT-2)",
+        " % LFL, trips at or above 15.0 % LFL. To clear: below 10",
+        15.0..=20.0,
+    );
+    let high = told(|w| w.p_vessel = 1.8e6);
+    reads(
+        &high,
+        "Interlock I03 tripped: vessel pressure (PT-1)",
+        " bar abs, trips at or above 17.01 bar abs. To clear:",
+        17.01..=18.0,
+    );
+    let locked = told(|w| w.current = Some(18.0));
+    assert!(locked[0].starts_with("Interlock I13 tripped: motor current of C-1 (IT-1) 1"), "{locked:?}");
+    assert!(locked[0].contains(" A, trips at or above 9.0 A. To clear:"), "{locked:?}");
 }
 
 /// The limit of the reference vessel is its rating of 10 kg: 80 % of 12.5 L of liquid would be more.
@@ -37,13 +58,49 @@ fn a_full_vessel_is_told_as_a_share_of_its_limit() {
     let mut bench = Bench::new();
     bench.world.grams[0] = 10_050.0;
     bench.seconds(5);
-    let trips = bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..)));
-    reads(&trips.map(|n| words::notice(n).1).collect::<Vec<_>>(), "I02", "% of the fill limit", 100.4..=100.6);
+    reads(
+        &trips(&bench),
+        "Interlock I02 tripped: vessel mass (WT-1)",
+        " % of the fill limit, trips at or above 100.0 %",
+        100.4..=100.6,
+    );
 }
 
 #[test]
+fn a_contact_is_told_as_the_condition_that_stands() {
+    let door = told(|w| w.open = Switches::ZS1_DOOR_SHUT);
+    assert_eq!(
+        door,
+        [
+            "Interlock I28 tripped: the service door (ZS-1) is open. To clear: shut the door and see the fan blow, then reset."
+        ]
+    );
+    let stop = told(|w| w.open = Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED);
+    assert!(stop[0].starts_with("Interlock HS-1 tripped: the emergency stop (HS-1) is pressed. To clear:"), "{stop:?}");
+}
+
+#[test]
+fn a_broken_input_is_told_as_bad_and_not_as_its_last_value() {
+    let broken = told(|w| w.discharge = -300.0);
+    let start =
+        "Interlock I13 tripped: discharge temperature (TT-2): the input is bad, last good value 21.0 degC. To clear:";
+    assert!(broken[0].starts_with(start), "{broken:?}");
+}
+
+#[test]
+fn a_moved_mass_is_told_with_what_the_scale_reads() {
+    let moved = told(|w| w.grams[0] -= 30.0);
+    assert!(
+        moved[0].starts_with("Interlock I20 tripped: the vessel scale (WT-1) moved with every way shut, reading 5.97"),
+        "{moved:?}"
+    );
+}
+
+/// Each of several trips has its own cause.
+#[test]
 fn a_later_trip_does_not_borrow_the_first_ones_reading() {
     let trips = told(|w| (w.discharge, w.open) = (130.0, Switches::HS1_A_RELEASED));
-    let with_reading = trips.iter().filter(|text| !text.ends_with("tripped.")).count();
-    assert!(trips.len() >= 2 && with_reading <= 1, "{trips:?}");
+    assert!(trips.iter().any(|t| t.contains("I13") && t.contains("discharge temperature")), "{trips:?}");
+    assert!(trips.iter().any(|t| t.contains("HS-1 tripped: the emergency stop")), "{trips:?}");
+    assert_eq!(trips.iter().filter(|t| t.contains("degC, trips")).count(), 1, "{trips:?}");
 }

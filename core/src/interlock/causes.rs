@@ -48,6 +48,7 @@ mod at {
         HeaterSkin SKIN SKIN_CLEAR;
         DischargeTemperature DISCHARGE DISCHARGE_CLEAR;
         Suction SUCTION SUCTION_CLEAR;
+        MotorCurrent CURRENT CURRENT_CLEAR;
     }
 }
 
@@ -63,7 +64,8 @@ impl Causes {
         c.verdicts(f);
         c.contacts(r, f);
         let pressures = good(&r.pt1) & good(&r.pt2) & good(&r.pt3);
-        if !(pressures & good(&r.tt2) & good(&r.tt3) & good(&r.at2) & good(&r.wt1.mass)) {
+        let heat = good(&r.tt1) & good(&r.tt2) & good(&r.tt3) & good(&r.it1);
+        if !(pressures & heat & good(&r.at2) & good(&r.wt1.mass)) {
             c.doubt(r, f);
         }
         c
@@ -99,8 +101,9 @@ impl Causes {
     fn hoses(&mut self, r: &Readings, f: &Facts) {
         let AbsPa(high) = r.pt2.value.or_more(r.pt3.value);
         let AbsPa(low) = r.pt2.value.or_less(r.pt3.value);
-        self.set(Watch::PumpAdmission, high >= at::ADMISSION, high < at::ADMISSION_CLEAR);
-        self.set(Watch::PumpInlet, pumping(f) && high >= at::INLET, high < at::INLET_CLEAR);
+        let over = high.saturating_sub(f.barometer.0);
+        self.set(Watch::PumpAdmission, over >= at::ADMISSION, over < at::ADMISSION_CLEAR);
+        self.set(Watch::PumpInlet, pumping(f) && over >= at::INLET, over < at::INLET_CLEAR);
 
         let sucking = running(f) && f.applied.has(Actuator::Xv3);
         self.set(Watch::Suction, sucking && low < at::SUCTION, !running(f) || low >= at::SUCTION_CLEAR);
@@ -111,8 +114,11 @@ impl Causes {
         let t = r.tt2.value.0;
         self.set(Watch::DischargeTemperature, t >= at::DISCHARGE, t < at::DISCHARGE_CLEAR);
 
+        let i = r.it1.value.0;
+        self.set(Watch::MotorCurrent, i >= at::CURRENT, i < at::CURRENT_CLEAR);
+
         let (heating, skin) = (heating(f), r.tt3.value.0);
-        self.set(Watch::HeaterSkin, heating && skin >= at::SKIN, skin < at::SKIN_CLEAR);
+        self.set(Watch::HeaterSkin, skin >= at::SKIN, skin < at::SKIN_CLEAR);
         let Milligram(mass) = r.wt1.mass.value;
         self.set(Watch::HeaterCover, heating && mass < at::COVER, !heating || mass >= at::COVER_CLEAR);
     }
@@ -120,6 +126,8 @@ impl Causes {
     #[inline]
     fn verdicts(&mut self, f: &Facts) {
         self.state(Watch::Identity, !f.identity_pass);
+        self.state(Watch::Unrecovered, !f.circuit_empty);
+        self.state(Watch::HosesRise, !f.hoses_stand);
         self.state(Watch::PurgeLeave, !f.purge_permitted);
         self.state(Watch::LeakVerdict, !f.leak_pass);
         self.state(Watch::ChargeFlow, f.charge_flow_wrong);
@@ -127,6 +135,8 @@ impl Causes {
         self.state(Watch::Effect, f.effect_mismatch);
         self.state(Watch::ScaleCreep, f.scale_creep);
         self.state(Watch::AirProof, !f.air_proven);
+        self.state(Watch::HeaterEffect, f.heats_nothing);
+        self.state(Watch::SeparatorEase, !f.separator_at_ease);
         // These two look at the quality of the scale alone.
         self.state(Watch::ChargeScale, false);
         self.state(Watch::ScaleLost, false);
@@ -149,7 +159,9 @@ impl Causes {
         let (weighed, lost) = (sure(&r.wt1.mass), r.wt1.mass.is_bad());
         self.lacks(Watch::VesselFill, weighed, lost);
         self.lacks(Watch::HeaterCover, !heating(f) || weighed, heating(f) && lost);
-        self.lacks(Watch::HeaterSkin, sure(&r.tt3), heating(f) && r.tt3.is_bad());
+        self.lacks(Watch::HeaterSkin, sure(&r.tt3), r.tt3.is_bad());
+        self.lacks(Watch::HeaterEffect, true, heating(f) && r.tt1.is_bad());
+        self.lacks(Watch::MotorCurrent, sure(&r.it1), r.it1.is_bad());
         self.breach |= u32::from(!weighed) << (Watch::ChargeScale as u32 & 31);
         self.lacks(Watch::ChargeScale, weighed, lost);
         self.lacks(Watch::ScaleLost, true, lost);
@@ -204,7 +216,7 @@ fn heating(f: &Facts) -> bool {
     f.applied.or(f.wanted).has(Actuator::H1)
 }
 
-/// The reading a condition looks at, in the unit of its set point; 0 for contacts and verdicts.
+/// The reading a condition looks at, in the unit of its set point, pressures absolute; 0 for contacts and verdicts.
 pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
     match watch {
         Watch::CabinetGas => r.at2.value.0,
@@ -215,6 +227,8 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         Watch::Suction => r.pt2.value.or_less(r.pt3.value).0,
         Watch::DischargeTemperature => r.tt2.value.0,
         Watch::HeaterSkin => r.tt3.value.0,
+        Watch::HeaterEffect => r.tt1.value.0,
+        Watch::MotorCurrent => r.it1.value.0,
         _ => 0,
     }
 }

@@ -37,10 +37,13 @@ const _: () = {
     let mut r = 0;
     while r < ROWS.len() {
         let row = &ROWS[r];
-        assert!(row.id as usize == r, "ids out of order: never renumber");
+        assert!(row.id.place() == r, "ids out of order");
+        assert!(r == 0 || row.id as u8 > ROWS[r - 1].id as u8, "two rows with one number, or out of order");
         assert!(row.hazard.0 >= 1 && row.hazard.0 <= 25);
         assert!(!row.trip.inhibits.has(K1) && !row.withholds.has(K1), "the fan is never inhibited");
         assert!(row.trip.forces.0 & !Actuators::SAFE.0 == 0, "only the fan may be forced on");
+        assert!(row.trip.stops.0 & !Actuators::of(&[P1]).0 == 0, "only P-1 has a valve to wait for");
+        assert!(row.trip.stops.is_empty() || row.trip.inhibits.has(Xv6));
         assert!(stops_partners(row.trip.inhibits) && stops_partners(row.withholds));
         assert!(!row.causes.is_empty());
         let (mut trips, mut permits) = (false, false);

@@ -1,7 +1,8 @@
 //! The interlocks at work: readings and the job's verdicts in, inhibited and forced outputs out, once a scan.
 //!
 //! Promises: an input that is bad counts as tripped; no trip is reset while its cause stands, nor by a button that was
-//! down already; the first cause is kept with its reading until no row is tripped any more, later ones are counted.
+//! down already; the first cause is kept with its reading until no row is tripped any more, later ones are counted; a time
+//! that protects by being long is never made up of time nobody watched.
 //! [`table`] holds the rows; here is only how rows are evaluated. What each input does is in `causes.rs`.
 
 mod causes;
@@ -10,9 +11,10 @@ mod rows;
 pub mod table;
 mod terms;
 
-use crate::frame::Actuators;
+use crate::drive::PUMP_LEAD;
+use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
-use crate::units::{Instant, Milligram};
+use crate::units::{AbsPa, Instant, Milligram, Millis};
 use causes::Causes;
 pub use rows::RowSet;
 use table::{FLAT, Latch, ROW_COUNT, ROWS, Role, WATCH_COUNT};
@@ -26,6 +28,12 @@ pub struct Facts {
     pub identity_pass: bool,
     /// The leak check passed on this connection and the verdict is fresh (I14).
     pub leak_pass: bool,
+    /// The circuit holds no refrigerant worth recovering (I11).
+    pub circuit_empty: bool,
+    /// Hose pressure has stood for a watched minute (I11).
+    pub hoses_stand: bool,
+    /// Pressure of the air around the station; zero permits no vacuum pump.
+    pub barometer: AbsPa,
     /// A rested vessel shows non-condensables (I06).
     pub purge_permitted: bool,
     /// Measured charge rate outside 0.3-3 times the model for 2 s (I08).
@@ -34,6 +42,10 @@ pub struct Facts {
     pub effect_mismatch: bool,
     /// The vessel scale moved more than 5 g in 10 s with all valves shut (I20).
     pub scale_creep: bool,
+    /// H-1 is on and the wall does not warm (I12).
+    pub heats_nothing: bool,
+    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
+    pub separator_at_ease: bool,
     /// The last scan came late (I08).
     pub scan_late: bool,
     /// Five air changes by K-1 are done and FSL-1 was seen open before (I28).
@@ -84,9 +96,12 @@ pub const SEPARATOR_EVENTS_TO_LATCH: u8 = 3;
 pub struct Interlocks {
     /// Conditions that stand, after their holds.
     on: u32,
-    /// Conditions on their way to standing or clearing, since their mark.
+    /// Conditions that had a bad input in the last evaluation.
+    blind: u32,
+    /// Conditions on their way to standing or clearing, and for how long.
     timing: u32,
-    marks: [Instant; WATCH_COUNT],
+    spent: [Millis; WATCH_COUNT],
+    last: Option<Instant>,
     /// Permissions that must be seen withdrawn once before they count again, because the couplers moved.
     void: u32,
     standing: RowSet,
@@ -98,6 +113,8 @@ pub struct Interlocks {
     /// Trips at the end of the last evaluation.
     shown: RowSet,
     inhibits: Inhibits,
+    /// How long XV-6 has been shut while a row waits for that to stop P-1.
+    valve_shut: Millis,
     first: Option<FirstOut>,
     counts: [u16; ROW_COUNT],
     separator_events: u8,
@@ -115,8 +132,10 @@ impl Interlocks {
     pub const fn new() -> Self {
         Self {
             on: PERMITS,
+            blind: 0,
             timing: 0,
-            marks: [Instant(0); WATCH_COUNT],
+            spent: [Millis(0); WATCH_COUNT],
+            last: None,
             void: 0,
             standing: RowSet::NONE,
             held: RowSet::NONE,
@@ -126,6 +145,7 @@ impl Interlocks {
             newly_cleared: RowSet::NONE,
             shown: RowSet::NONE,
             inhibits: Inhibits { off: Actuators::NONE, force: Actuators::NONE },
+            valve_shut: Millis(0),
             first: None,
             counts: [0; ROW_COUNT],
             separator_events: 0,
@@ -147,13 +167,16 @@ impl Interlocks {
         self.reset_was_down = reset;
 
         let causes = Causes::of(r, f);
-        self.confirm(now, &causes);
+        self.blind = causes.bad;
+        let passed = self.last.map_or(Millis(0), |last| now.since(last));
+        self.last = Some(now);
+        self.confirm(passed, if f.scan_late { Millis(0) } else { passed }, &causes);
 
         let (standing, withheld) = self.rows_standing();
         let rise = standing.without(self.standing);
         self.standing = standing;
         if !rise.is_empty() {
-            self.note_rise(now, rise, (r, f), &causes);
+            self.note_rise(now, rise, r, f);
         }
         if press {
             self.held = self.held.and(standing);
@@ -161,7 +184,8 @@ impl Interlocks {
         let tripped = standing.or(self.held);
         self.newly_tripped = tripped.without(self.shown);
         self.newly_cleared = self.shown.without(tripped);
-        if tripped != self.tripped || withheld != self.withheld || tripped != self.shown {
+        let waited = self.wait_for_valve(passed, f.applied);
+        if tripped != self.tripped || withheld != self.withheld || tripped != self.shown || waited {
             self.tripped = tripped;
             self.withheld = withheld;
             self.shown = tripped;
@@ -174,8 +198,11 @@ impl Interlocks {
     }
 
     /// Runs the hold timers: conditions come to stand, or go.
+    ///
+    /// A trip's hold protects by being short: all the time that passed counts, and seen before and after a late scan is
+    /// enough. The hold before a condition goes protects by being long: only time that was watched counts.
     #[inline]
-    fn confirm(&mut self, now: Instant, causes: &Causes) {
+    fn confirm(&mut self, passed: Millis, watched: Millis, causes: &Causes) {
         if self.void != 0 {
             self.void &= !causes.breach;
         }
@@ -189,18 +216,16 @@ impl Interlocks {
             let bit = left & left.wrapping_neg();
             let at = left.trailing_zeros() as usize;
             left &= !bit;
-            let (Some(mark), Some((condition, _))) = (self.marks.get_mut(at), FLAT.get(at)) else {
+            let (Some(spent), Some((condition, _))) = (self.spent.get_mut(at), FLAT.get(at)) else {
                 continue;
             };
-            if fresh & bit != 0 {
-                *mark = now;
-            }
-            let hold = match (self.on & bit != 0, causes.bad & bit != 0) {
-                (true, _) => condition.clear_hold.0,
-                (false, true) => 0,
-                (false, false) => condition.hold.0,
+            let (hold, step) = match (self.on & bit != 0, causes.bad & bit != 0) {
+                (true, _) => (condition.clear_hold, watched),
+                (false, true) => (Millis(0), passed),
+                (false, false) => (condition.hold, passed),
             };
-            if now.since(*mark).0 >= hold {
+            *spent = if fresh & bit != 0 { Millis(0) } else { spent.plus(step) };
+            if *spent >= hold {
                 self.on ^= bit;
                 self.timing &= !bit;
             }
@@ -210,7 +235,7 @@ impl Interlocks {
     /// Rows with a tripping and with a withholding condition standing.
     #[inline]
     fn rows_standing(&self) -> (RowSet, RowSet) {
-        let (mut standing, mut withheld) = (0, 0);
+        let (mut standing, mut withheld) = (0u64, 0u64);
         let mut left = self.on;
         while left != 0 {
             let at = left.trailing_zeros() as usize;
@@ -221,16 +246,24 @@ impl Interlocks {
         (RowSet(standing), RowSet(withheld))
     }
 
+    /// Counts how long XV-6 has been shut while a row wants P-1 off behind it; true while one does.
+    #[inline]
+    fn wait_for_valve(&mut self, passed: Millis, applied: Actuators) -> bool {
+        let wanted = !self.tripped.and(RowSet(STOPPING)).is_empty();
+        self.valve_shut = if wanted && !applied.has(Actuator::Xv6) { self.valve_shut.plus(passed) } else { Millis(0) };
+        wanted
+    }
+
     /// Counts, keeps the first cause, and latches.
     #[cold]
-    fn note_rise(&mut self, now: Instant, rise: RowSet, seen: (&Readings, &Facts), causes: &Causes) {
+    fn note_rise(&mut self, now: Instant, rise: RowSet, r: &Readings, f: &Facts) {
         if self.first.is_none()
             && let Some(row) = rise.iter().next()
         {
-            self.first = self.first_cause(now, row, seen, causes);
+            self.first = self.cause(now, row, r, f);
         }
         for id in rise.iter() {
-            if let Some(count) = self.counts.get_mut(id as usize) {
+            if let Some(count) = self.counts.get_mut(id.place()) {
                 *count = count.saturating_add(1);
             }
         }
@@ -243,12 +276,15 @@ impl Interlocks {
         self.held = self.held.or(rise.and(RowSet(LATCHING)));
     }
 
-    fn first_cause(&self, now: Instant, row: RowId, (r, f): (&Readings, &Facts), causes: &Causes) -> Option<FirstOut> {
+    /// Which cause of a row stands now, with its reading; `None` where only a latch holds the row. `r` and `f` are those of the
+    /// last evaluation.
+    #[cold]
+    pub fn cause(&self, now: Instant, row: RowId, r: &Readings, f: &Facts) -> Option<FirstOut> {
         let (at, (condition, _)) = FLAT.iter().enumerate().find(|(at, (condition, owner))| {
             *owner == row && condition.role == Role::Trip && self.on >> (*at as u32 & 31) & 1 != 0
         })?;
         let watch = condition.watch;
-        let bad = causes.bad >> (at as u32 & 31) & 1 != 0;
+        let bad = self.blind >> (at as u32 & 31) & 1 != 0;
         Some(FirstOut { row, watch, value: causes::value_of(watch, r, f), bad, at: now })
     }
 
@@ -260,6 +296,9 @@ impl Interlocks {
             if self.tripped.has(row.id) {
                 out.off = out.off.or(row.trip.inhibits);
                 out.force = out.force.or(row.trip.forces);
+                if self.valve_shut >= PUMP_LEAD {
+                    out.off = out.off.or(row.trip.stops);
+                }
             }
             if self.withheld.has(row.id) {
                 out.off = out.off.or(row.withholds);
@@ -268,10 +307,10 @@ impl Interlocks {
         out
     }
 
-    /// A phase begins: trips that last for a phase go where their cause is gone, and LS-2 events count from zero.
+    /// A phase begins: trips that last for a phase go where their cause is gone, and LS-2 events count from zero. A latched
+    /// I10 is none of them: its row wants a press.
     pub fn phase_started(&mut self) {
-        let phase = RowSet(PHASE).or(RowSet::one(RowId::I10));
-        self.held = self.held.without(phase.without(self.standing));
+        self.held = self.held.without(RowSet(PHASE).without(self.standing));
         self.tripped = self.standing.or(self.held);
         self.inhibits = self.impose();
         self.separator_events = 0;
@@ -320,7 +359,7 @@ impl Interlocks {
     }
     /// How often this row's cause came up since power-on.
     pub fn count(&self, id: RowId) -> u16 {
-        self.counts.get(id as usize).copied().unwrap_or(0)
+        self.counts.get(id.place()).copied().unwrap_or(0)
     }
     /// What the last evaluation imposed.
     pub const fn inhibits(&self) -> Inhibits {
@@ -341,36 +380,47 @@ const PERMITS: u32 = {
 };
 
 /// For each condition, the bit of its row.
-const ROW_BIT: [u32; WATCH_COUNT] = {
+const ROW_BIT: [u64; WATCH_COUNT] = {
     let (mut bits, mut i) = ([0; WATCH_COUNT], 0);
     while i < WATCH_COUNT {
-        bits[i] = 1 << FLAT[i].1 as u32;
+        bits[i] = 1 << FLAT[i].1 as u64;
         i += 1;
     }
     bits
 };
 
 /// Rows of one kind of latch.
-const fn rows_with(phase: bool, latched: bool) -> u32 {
+const fn rows_with(phase: bool, latched: bool) -> u64 {
     let (mut bits, mut i) = (0, 0);
     while i < ROW_COUNT {
         match ROWS[i].latch {
-            Latch::Phase if phase => bits |= 1 << i,
-            Latch::Latched if latched => bits |= 1 << i,
+            Latch::Phase if phase => bits |= 1 << ROWS[i].id as u64,
+            Latch::Latched if latched => bits |= 1 << ROWS[i].id as u64,
             _ => {}
         }
         i += 1;
     }
     bits
 }
-const LATCHING: u32 = rows_with(true, true);
-const PHASE: u32 = rows_with(true, false);
+/// Rows that stop something behind its valve.
+const STOPPING: u64 = {
+    let (mut bits, mut i) = (0, 0);
+    while i < ROW_COUNT {
+        if !ROWS[i].trip.stops.is_empty() {
+            bits |= 1 << ROWS[i].id as u64;
+        }
+        i += 1;
+    }
+    bits
+};
+const LATCHING: u64 = rows_with(true, true);
+const PHASE: u64 = rows_with(true, false);
 
 /// Permissions that belong to one connection.
 const CONNECTION: u32 = {
     let (mut bits, mut i) = (0, 0);
     while i < WATCH_COUNT {
-        if let Latch::Connection = ROWS[FLAT[i].1 as usize].latch {
+        if let Latch::Connection = ROWS[FLAT[i].1.place()].latch {
             bits |= 1 << i;
         }
         i += 1;

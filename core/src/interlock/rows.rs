@@ -1,4 +1,4 @@
-//! A set of interlock rows, one bit each, in the order of the table.
+//! A set of interlock rows, one bit each; the bit is the row's printed number, so that stored sets outlive the table.
 
 use super::table::{ROW_COUNT, RowId};
 
@@ -6,22 +6,29 @@ use super::table::{ROW_COUNT, RowId};
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct RowSet(pub u32);
+pub struct RowSet(pub u64);
 
 impl RowSet {
     /// No row.
     pub const NONE: Self = Self(0);
     /// Every row.
-    pub const ALL: Self = Self((1 << ROW_COUNT) - 1);
+    pub const ALL: Self = {
+        let (mut bits, mut i) = (0, 0);
+        while i < ROW_COUNT {
+            bits |= 1 << RowId::ALL[i] as u64;
+            i += 1;
+        }
+        Self(bits)
+    };
 
     /// The one row.
     pub const fn one(id: RowId) -> Self {
-        Self(1 << id as u32)
+        Self(1 << id as u64)
     }
     /// Whether `id` is in the set.
     #[inline]
     pub const fn has(self, id: RowId) -> bool {
-        self.0 & (1 << id as u32) != 0
+        self.0 & (1 << id as u64) != 0
     }
     /// In either.
     #[inline]
@@ -49,11 +56,15 @@ impl RowSet {
     }
     /// The rows in table order.
     pub fn iter(self) -> impl Iterator<Item = RowId> {
-        let mut left = self.0;
+        let mut left = self;
         core::iter::from_fn(move || {
-            let at = left.trailing_zeros() as usize;
-            left &= left.wrapping_sub(1);
-            RowId::ALL.get(at).copied()
+            // Nearly always empty, and asked several times a scan.
+            if left.is_empty() {
+                return None;
+            }
+            let id = RowId::ALL.into_iter().find(|id| left.has(*id))?;
+            left = left.without(Self::one(id));
+            Some(id)
         })
     }
 }

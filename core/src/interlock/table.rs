@@ -6,20 +6,22 @@
 
 pub use super::terms::*;
 use crate::frame::{Actuator, Actuators};
-use crate::units::{AbsPa, CentiKelvin, Milligram, Millis, Permille, PermilleLfl};
+use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl};
 use Actuator::*;
 
 const ALL_BUT_FAN: Actuators = Actuators::ALL.without(Actuators::of(&[K1]));
-const NOTHING: Effects = Effects { inhibits: Actuators::NONE, forces: Actuators::NONE };
-const STOP_ALL: Effects = Effects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]) };
+const NOTHING: Effects = off(&[]);
+const STOP_ALL: Effects = Effects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]), stops: Actuators::NONE };
 const WEIGHING: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv10, Xv7, Xv8, C1, H1]);
 
 const fn off(list: &[Actuator]) -> Effects {
-    Effects { inhibits: Actuators::of(list), forces: Actuators::NONE }
+    Effects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE }
 }
 const fn off_with_fan(list: &[Actuator]) -> Effects {
-    Effects { inhibits: Actuators::of(list), forces: Actuators::of(&[K1]) }
+    Effects { forces: Actuators::of(&[K1]), ..off(list) }
 }
+/// XV-6 first: a pump that stops with its valve open lets its oil and what it moved run back.
+const PUMP_BEHIND_ITS_VALVE: Effects = Effects { stops: Actuators::of(&[P1]), ..off_with_fan(&[Xv6]) };
 const fn trip(watch: Watch, trip: Level, hold: Millis, clear: Level, clear_hold: Millis) -> Condition {
     Condition { watch, role: Role::Trip, trip, hold, clear, clear_hold }
 }
@@ -33,8 +35,14 @@ const NOW: Millis = Millis(0);
 const fn bar_hundredths(value: i32) -> Level {
     Level::Pressure(AbsPa(value.saturating_mul(1_000)))
 }
+const fn over_barometer(millibar: i32) -> Level {
+    Level::OverBarometer(AbsPa(millibar.saturating_mul(100)))
+}
 const fn celsius(value: i32) -> Level {
     Level::Temperature(CentiKelvin::from_centi_celsius(value.saturating_mul(100)))
+}
+const fn amps(value: i32) -> Level {
+    Level::Current(Milliamp(value.saturating_mul(1_000)))
 }
 
 /// Every interlock. Set points are those of the hazard analysis; clear points and holds not given there are our own choice.
@@ -94,7 +102,7 @@ pub const ROWS: &[Row] = &[
         trip: NOTHING,
         withholds: Actuators::of(&[Xv3, Xv4, C1]),
         latch: Latch::Connection,
-        reset: "identify the gas on this connection",
+        reset: "identify the gas on this connection; once it was refused, take the couplers off and begin anew",
         hazard: Hazard(4),
         also: &[Hazard(5), Hazard(12)],
         why: "one wrong vehicle spoils the whole vessel before anything could be measured",
@@ -139,20 +147,22 @@ pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I11,
         causes: &[
-            trip(Watch::PumpInlet, bar_hundredths(105), NOW, bar_hundredths(100), Millis(2_000)),
+            trip(Watch::PumpInlet, over_barometer(80), NOW, over_barometer(30), Millis(2_000)),
             Condition {
                 watch: Watch::PumpAdmission,
                 role: Role::Permit,
-                trip: bar_hundredths(105),
+                trip: over_barometer(80),
                 hold: NOW,
-                clear: bar_hundredths(100),
+                clear: over_barometer(30),
                 clear_hold: Millis(60_000),
             },
+            verdict(Watch::Unrecovered),
+            verdict(Watch::HosesRise),
         ],
-        trip: off_with_fan(&[Xv6, P1]),
+        trip: PUMP_BEHIND_ITS_VALVE,
         withholds: Actuators::of(&[Xv6]),
         latch: Latch::Latched,
-        reset: "recover until both hoses are below 1.0 bar absolute for 60 s, then reset",
+        reset: "recover, or where the circuit was opened release by hand, until both hoses have stood no more than 30 mbar above the barometer for 60 s, then reset",
         hazard: Hazard(8),
         also: &[Hazard(1)],
         why: "a vacuum pump under pressure blows refrigerant into the cabinet",
@@ -168,11 +178,12 @@ pub const ROWS: &[Row] = &[
                 Millis(2_000),
             ),
             trip(Watch::HeaterSkin, celsius(80), NOW, celsius(60), Millis(2_000)),
+            state(Watch::HeaterEffect, NOW, NOW),
         ],
         trip: off(&[H1]),
         withholds: Actuators::NONE,
         latch: Latch::Latched,
-        reset: "more than 1.1 kg in the vessel and the heater below 60 degC, then reset",
+        reset: "more than 1.1 kg in the vessel, the heater below 60 degC and TT-1, TT-3 sound, then reset; hot with its output off, cut its supply",
         hazard: Hazard(9),
         also: &[],
         why: "a dry heater passes the auto-ignition temperature within minutes",
@@ -182,14 +193,16 @@ pub const ROWS: &[Row] = &[
         causes: &[
             trip(Watch::DischargeTemperature, celsius(120), NOW, celsius(90), Millis(2_000)),
             trip(Watch::Suction, bar_hundredths(30), Millis(30_000), bar_hundredths(40), NOW),
+            // Three times the rated 3 A, past the run-up: a locked rotor draws some six times (F065).
+            trip(Watch::MotorCurrent, amps(9), Millis(1_000), amps(5), Millis(2_000)),
         ],
         trip: off(&[C1]),
         withholds: Actuators::NONE,
         latch: Latch::Latched,
-        reset: "let the compressor cool below 90 degC, then reset",
+        reset: "let the compressor cool below 90 degC, after a locked rotor free it, mend TT-2 or IT-1 where broken, then reset",
         hazard: Hazard(9),
         also: &[],
-        why: "the compressor is cooled by what it sucks; at deep vacuum there is nothing",
+        why: "the compressor is cooled by what it sucks; at deep vacuum there is nothing, and a locked rotor burns",
     },
     Row {
         id: RowId::I14,
@@ -197,10 +210,21 @@ pub const ROWS: &[Row] = &[
         trip: NOTHING,
         withholds: Actuators::of(&[Xv5, Xv10]),
         latch: Latch::Connection,
-        reset: "pass a leak check on this connection",
+        reset: "pass a leak check on this connection; once it leaked, mend it and evacuate before the next check",
         hazard: Hazard(10),
         also: &[],
         why: "a charge into a leaking circuit ends in the air",
+    },
+    Row {
+        id: RowId::I17,
+        causes: &[verdict(Watch::SeparatorEase)],
+        trip: NOTHING,
+        withholds: Actuators::of(&[Xv8]),
+        latch: Latch::None,
+        reset: "pull the hoses to 1.3 bar abs or less with XV-3 open",
+        hazard: Hazard(13),
+        also: &[],
+        why: "a drain opened on a separator under pressure blows oil and refrigerant into the bottle",
     },
     Row {
         id: RowId::I19,
@@ -216,10 +240,10 @@ pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I20,
         causes: &[state(Watch::ScaleCreep, NOW, Millis(2_000)), state(Watch::ScaleLost, NOW, Millis(2_000))],
-        trip: Effects { inhibits: WEIGHING, forces: Actuators::NONE },
+        trip: Effects { inhibits: WEIGHING, ..NOTHING },
         withholds: Actuators::NONE,
-        latch: Latch::None,
-        reset: "clears by itself once the vessel scale is quiet; free the platform",
+        latch: Latch::Latched,
+        reset: "free the platform, see the vessel scale stand for 10 s with all valves shut, then reset",
         hazard: Hazard(15),
         also: &[Hazard(2), Hazard(6)],
         why: "what is not weighed must not move",
@@ -233,8 +257,8 @@ pub const ROWS: &[Row] = &[
         ],
         trip: STOP_ALL,
         withholds: ALL_BUT_FAN,
-        latch: Latch::Phase,
-        reset: "shut the door and see the fan blow, then reset or start the next phase",
+        latch: Latch::Latched,
+        reset: "shut the door and see the fan blow, then reset",
         hazard: Hazard(22),
         also: &[Hazard(1)],
         why: "moving air is what keeps a small leak harmless",

@@ -2,48 +2,51 @@
 
 use super::table::ROWS;
 use crate::frame::Actuators;
-use crate::units::{AbsPa, CentiKelvin, Milligram, Millis, Permille, PermilleLfl};
+use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl};
 
-/// Id of a row. The order is that of the table and of the bits of [`super::RowSet`].
+/// Id of a row. Its number is the printed one, and so is its bit in a [`super::RowSet`]: a stored latch means the same row
+/// whatever rows the table gains. The emergency stop, which has no number of the series, has the last bit.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[repr(u8)]
 pub enum RowId {
     /// Flammable gas in the cabinet.
-    I01,
+    I01 = 1,
     /// Vessel at its fill limit.
-    I02,
+    I02 = 2,
     /// Vessel or discharge pressure high.
-    I03,
+    I03 = 3,
     /// No valid identity of the gas on this connection.
-    I05,
+    I05 = 5,
     /// No leave to purge non-condensables.
-    I06,
+    I06 = 6,
     /// Charged flow against its model, shaken scale or late scan.
-    I08,
+    I08 = 8,
     /// Separator level high.
-    I10,
+    I10 = 10,
     /// Pressure on the vacuum pump.
-    I11,
+    I11 = 11,
     /// Heater without gas above it, or too hot.
-    I12,
+    I12 = 12,
     /// Compressor too hot or starved.
-    I13,
+    I13 = 13,
     /// No leak verdict for this connection.
-    I14,
+    I14 = 14,
+    /// Separator not known to be at ease.
+    I17 = 17,
     /// An effect did not follow its command.
-    I19,
+    I19 = 19,
     /// Vessel mass not to be believed.
-    I20,
+    I20 = 20,
     /// Ventilation lost, not proven, or door open.
-    I28,
+    I28 = 28,
     /// Emergency stop.
-    Hs1,
+    Hs1 = 63,
 }
 
 /// How many rows there are.
-pub const ROW_COUNT: usize = 15;
+pub const ROW_COUNT: usize = 16;
 
 impl RowId {
     /// Every row id, in order.
@@ -59,6 +62,7 @@ impl RowId {
         Self::I12,
         Self::I13,
         Self::I14,
+        Self::I17,
         Self::I19,
         Self::I20,
         Self::I28,
@@ -78,15 +82,24 @@ impl RowId {
             Self::I12 => "I12",
             Self::I13 => "I13",
             Self::I14 => "I14",
+            Self::I17 => "I17",
             Self::I19 => "I19",
             Self::I20 => "I20",
             Self::I28 => "I28",
             Self::Hs1 => "HS-1",
         }
     }
+    /// Its place in the table, [`ROW_COUNT`] for a row that is not there.
+    pub(super) const fn place(self) -> usize {
+        let mut at = 0;
+        while at < ROW_COUNT && Self::ALL[at] as u8 != self as u8 {
+            at += 1;
+        }
+        at
+    }
     /// The row itself.
     pub fn row(self) -> Option<&'static Row> {
-        ROWS.get(self as usize)
+        ROWS.get(self.place())
     }
 }
 
@@ -114,6 +127,8 @@ impl core::fmt::Display for Hazard {
 pub enum Level {
     /// Absolute pressure.
     Pressure(AbsPa),
+    /// Pressure above the barometer of the station's configuration.
+    OverBarometer(AbsPa),
     /// Temperature.
     Temperature(CentiKelvin),
     /// Share of the lower flammable limit.
@@ -122,6 +137,8 @@ pub enum Level {
     FillShare(Permille),
     /// Mass.
     Mass(Milligram),
+    /// Motor current.
+    Current(Milliamp),
     /// No number: a contact or a verdict, which stands or does not.
     State,
 }
@@ -131,10 +148,12 @@ impl Level {
     pub const fn number(self) -> i32 {
         match self {
             Self::Pressure(AbsPa(v))
+            | Self::OverBarometer(AbsPa(v))
             | Self::Temperature(CentiKelvin(v))
             | Self::Gas(PermilleLfl(v))
             | Self::FillShare(Permille(v))
-            | Self::Mass(Milligram(v)) => v,
+            | Self::Mass(Milligram(v))
+            | Self::Current(Milliamp(v)) => v,
             Self::State => 0,
         }
     }
@@ -146,7 +165,9 @@ impl Level {
             Self::Gas(_) => 2,
             Self::FillShare(_) => 3,
             Self::Mass(_) => 4,
-            Self::State => 5,
+            Self::Current(_) => 5,
+            Self::State => 6,
+            Self::OverBarometer(_) => 7,
         }
     }
 }
@@ -195,7 +216,7 @@ pub enum Watch {
     PumpInlet,
     /// WT-1 while H-1 is on or wanted.
     HeaterCover,
-    /// TT-3 while H-1 is on or wanted.
+    /// TT-3, whether H-1 is ordered on or not: a contactor may be welded (F069).
     HeaterSkin,
     /// TT-2.
     DischargeTemperature,
@@ -219,10 +240,20 @@ pub enum Watch {
     StopPressed,
     /// HS-1: one channel open, the other not.
     StopDisagrees,
+    /// H-1 is on and TT-1 does not rise.
+    HeaterEffect,
+    /// IT-1.
+    MotorCurrent,
+    /// The hoses have not shown the separator at or below 1.3 bar abs since XV-3 was last open.
+    SeparatorEase,
+    /// The job does not know that the circuit holds no refrigerant worth recovering.
+    Unrecovered,
+    /// max(PT-2, PT-3) has not stood for a watched minute.
+    HosesRise,
 }
 
 /// How many conditions there are.
-pub const WATCH_COUNT: usize = 25;
+pub const WATCH_COUNT: usize = 30;
 
 impl Watch {
     /// On which side of the trip point it is dangerous.
@@ -231,7 +262,7 @@ impl Watch {
             Self::CabinetGas | Self::VesselFill | Self::VesselPressure | Self::PumpAdmission | Self::PumpInlet => {
                 Side::High
             }
-            Self::HeaterSkin | Self::DischargeTemperature => Side::High,
+            Self::HeaterSkin | Self::DischargeTemperature | Self::MotorCurrent => Side::High,
             Self::Suction | Self::HeaterCover => Side::Low,
             _ => Side::State,
         }
@@ -274,6 +305,8 @@ pub struct Effects {
     pub inhibits: Actuators,
     /// Held on.
     pub forces: Actuators,
+    /// Held off once the valve they serve has been shut for its time: P-1 behind XV-6.
+    pub stops: Actuators,
 }
 
 /// How long a trip stays after its cause is gone.

@@ -5,8 +5,10 @@
 //! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
 //! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
-use super::{Ctx, DONE, GiveUp, LEAK_VALID, LeakVerdict, Sides, Status, failed};
+use super::witness::Witness;
+use super::{Ctx, DONE, GiveUp, Ledger, Sides, Status, WorkOrder, failed};
 use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
 
@@ -20,9 +22,14 @@ const WEIGH_MAX: Millis = Millis::from_secs(90);
 const STALL_RATE: MilligramPerS = MilligramPerS(400);
 const STALL_TIME: Millis = Millis::from_secs(12);
 const EQUALISE: Millis = Millis::from_secs(60);
+/// With the charge valves shut the scale stands; what moves more in [`EQUALISE`] has moved all through the charge (as I20, own choice).
+const DRIFT: Milligram = Milligram(5_000);
 const WARM_MAX: Millis = Millis::from_secs(900);
 const ANSWER_WAIT: Millis = Millis::from_secs(600);
 const MAX_PULSES: u8 = 40;
+/// What the charge valve passes at most (hazard H06). The first pulse after a remedy for a stall reckons with it: what was learned
+/// in the stall would make it far too long.
+const FASTEST: MilligramPerS = MilligramPerS(17_000);
 const MAX_ROUNDS: u8 = 5;
 /// Vessel pressure wanted above saturation at ambient before the charge starts, and after warming for a stall.
 const HEAD_START: AbsPa = AbsPa(15_000);
@@ -43,6 +50,9 @@ pub struct Charge {
     warmings: u8,
     weak: u8,
     low_side_only: bool,
+    witness: Witness,
+    /// What had gone when the charge valves shut for the last minute.
+    shut_at: Milligram,
     /// What hoses and manifold are taken to keep in the end.
     content: Milligram,
 }
@@ -67,9 +77,25 @@ pub fn hose_content(c: &Ctx<'_>) -> Milligram {
     let t = c.ambient();
     let fluid = c.cfg.refrigerant;
     let p = AbsPa(i32::try_from(i64::from(fluid.p_sat(t).0) * 4 / 10).unwrap_or(0));
+    line_mass(c, fluid.gas_density(p, t))
+}
+
+/// What hoses and manifold hold at most: full of liquid.
+fn hoses_full(c: &Ctx<'_>) -> Milligram {
+    line_mass(c, c.cfg.refrigerant.liquid_density(c.ambient()))
+}
+
+/// Mass in both hoses and the manifold at this density in microgram per millilitre.
+fn line_mass(c: &Ctx<'_>, density: i32) -> Milligram {
     let volume = i64::from(c.cfg.hose.0).saturating_mul(2).saturating_add(i64::from(c.cfg.manifold.0));
-    let mg = volume.saturating_mul(i64::from(fluid.gas_density(p, t))) / 1_000_000;
+    let mg = volume.saturating_mul(i64::from(density)) / 1_000_000;
     Milligram(i32::try_from(mg).unwrap_or(i32::MAX))
+}
+
+/// Whether a vessel of this mass, with what is still to come, gives less above its heel than the order charges.
+pub fn short_supply(order: &WorkOrder, mass: Milligram, comes: Milligram, heel: Milligram) -> Option<GiveUp> {
+    let gives = mass.plus(comes).minus(heel).or_more(Milligram(0));
+    (gives < order.charge).then_some(GiveUp::VesselLow { gives, needs: order.charge })
 }
 
 impl Charge {
@@ -98,6 +124,13 @@ impl Charge {
         c.order.charge.plus(self.content).minus(dispensed)
     }
 
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (true, Some(mass)) = (ledger.charge_begun, r.wt1.mass.usable()) {
+            ledger.dispensed = ledger.charge_start.minus(mass);
+            ledger.in_hoses = self.content;
+        }
+    }
+
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         let spent = c.t.minus(self.since);
         let status = match self.step {
@@ -110,17 +143,21 @@ impl Charge {
             Step::Ask => self.ask(c, spent),
             Step::Equalise => self.equalise(c, spent),
         };
-        if c.ledger.charge_begun
-            && let Some(out) = Self::dispensed(c)
-        {
+        if !c.ledger.charge_begun {
+            return status;
+        }
+        let out = Self::dispensed(c);
+        if let Some(out) = out {
             self.report(c, out);
+        }
+        let most = c.order.charge.plus(self.content);
+        if status == Status::Running && self.witness.disbelieves(c, out, most) {
+            return failed(GiveUp::ScaleDisagrees);
         }
         status
     }
 
     fn report(&self, c: &mut Ctx<'_>, out: Milligram) {
-        c.ledger.dispensed = out;
-        c.ledger.in_hoses = self.content;
         let done = (i64::from(out.0) * 1000).checked_div(i64::from(c.order.charge.0.max(1))).unwrap_or(0);
         c.progress.done = Permille(i32::try_from(done.clamp(0, 1000)).unwrap_or(1000));
         let left = i64::from(self.missing(c, out).0.max(0)).saturating_mul(1000);
@@ -129,14 +166,12 @@ impl Charge {
     }
 
     fn enter(&mut self, c: &mut Ctx<'_>) -> Status {
-        let stale = c.now.since(c.link.leak_at) > LEAK_VALID;
-        // After a charge that was broken off, the verdict is spent: the circuit is not the empty one that was judged.
-        if c.link.leak.verdict != LeakVerdict::Tight || stale || c.link.charged {
+        if !c.link.may_charge() {
             return failed(GiveUp::NoLeakVerdict);
         }
         let Some(mass) = c.vessel_mass() else { return failed(GiveUp::ReadingBad) };
-        if mass < c.order.charge.plus(c.cfg.vessel_heel) {
-            return failed(GiveUp::VesselLow);
+        if let Some(short) = short_supply(c.order, mass, Milligram(0), c.cfg.vessel_heel) {
+            return failed(short);
         }
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
         if p < c.cfg.refrigerant.p_sat(c.ambient()).plus(HEAD_START) {
@@ -150,10 +185,12 @@ impl Charge {
 
     fn weigh(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
         match c.resting_vessel_mass() {
+            // A pause may have lasted since the phase began.
+            Some(_) if !c.link.may_charge() => failed(GiveUp::NoLeakVerdict),
             Some(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
-                c.link.charged = true;
-                self.content = hose_content(c);
+                c.link.charge_begins();
+                (self.content, c.ledger.hoses_most) = (hose_content(c), hoses_full(c));
                 self.go(Step::Fill, c.t);
                 Status::Running
             }
@@ -166,6 +203,7 @@ impl Charge {
         c.want = self.open(c);
         let Some(out) = Self::dispensed(c) else {
             // The scale is doubtful (I20, I08): shut and wait for it in Settle.
+            c.want = self.sides(c);
             self.go(Step::Settle, c.t);
             return Status::Running;
         };
@@ -173,7 +211,7 @@ impl Charge {
         let coming = i64::from(rate.0).saturating_mul(LAG_MS) / 1000;
         let ahead = out.plus(Milligram(i32::try_from(coming).unwrap_or(i32::MAX)));
         if self.missing(c, ahead) <= TAIL {
-            self.rate = rate.or_more(MilligramPerS(2_000));
+            self.rate = if rate > STALL_RATE { rate.or_more(MilligramPerS(2_000)) } else { FASTEST };
             c.want = self.sides(c);
             self.go(Step::Settle, c.t);
             return Status::Running;
@@ -217,8 +255,7 @@ impl Charge {
     }
 
     fn ask(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        c.ask = Some(Question::RunVehicleCompressor);
-        match c.answer {
+        match c.ask(Question::RunVehicleCompressor) {
             Some(true) => {
                 self.low_side_only = true;
                 c.ledger.vehicle_runs = true;
@@ -242,6 +279,7 @@ impl Charge {
         }
         let missing = self.missing(c, out);
         if missing <= CLOSE || self.pulses >= MAX_PULSES {
+            self.shut_at = out;
             self.go(Step::Equalise, c.t);
             return Status::Running;
         }
@@ -290,6 +328,9 @@ impl Charge {
             return if spent > EQUALISE.plus(WEIGH_MAX) { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
         };
         let out = c.ledger.charge_start.minus(mass);
+        if out.minus(self.shut_at).0.saturating_abs() > DRIFT.0 {
+            return failed(GiveUp::ScaleDisagrees);
+        }
         if self.missing(c, out) > CLOSE && self.rounds < MAX_ROUNDS {
             self.rounds = self.rounds.saturating_add(1);
             self.go(Step::Settle, c.t);

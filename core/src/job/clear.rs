@@ -6,8 +6,9 @@
 //! abs for 30 s with XV-1 and XV-2 open to the recovered manifold (rule of I31). What comes back corrects the charge shown.
 
 use super::recover::PATH;
-use super::{Ctx, DONE, GiveUp, Status, failed};
+use super::{Ctx, DONE, GiveUp, Ledger, Status, failed};
 use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
 
@@ -32,6 +33,7 @@ pub struct ClearHoses {
     since: Millis,
     below: Millis,
     start: Milligram,
+    estimate: Milligram,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -53,6 +55,15 @@ impl ClearHoses {
         (self.step, self.since) = (step, t);
     }
 
+    /// What came back so far is known; until all has come the estimate stands.
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Pull | Step::Watch | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable())
+            && ledger.charge_begun
+        {
+            ledger.in_hoses = mass.minus(self.start).or_more(self.estimate);
+        }
+    }
+
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         let spent = c.t.minus(self.since);
         c.progress_by_time(Millis::from_secs(240));
@@ -60,28 +71,22 @@ impl ClearHoses {
             Step::Enter if !c.ledger.charge_begun => self.go(Step::Ask, c.t),
             Step::Enter if c.ledger.vehicle_runs => self.go(Step::Draw, c.t),
             Step::Enter => self.go(Step::AskDraw, c.t),
-            Step::AskDraw => {
-                c.ask = Some(Question::DrawIn);
-                match c.answer {
-                    Some(true) => self.go(Step::Draw, c.t),
-                    Some(false) => self.go(Step::Ask, c.t),
-                    None if spent > ANSWER_WAIT => self.go(Step::Ask, c.t),
-                    None => {}
-                }
-            }
+            Step::AskDraw => match c.ask(Question::DrawIn) {
+                Some(true) => self.go(Step::Draw, c.t),
+                Some(false) => self.go(Step::Ask, c.t),
+                None if spent > ANSWER_WAIT => self.go(Step::Ask, c.t),
+                None => {}
+            },
             Step::Draw => return self.draw(c, spent),
-            Step::Ask => {
-                c.ask = Some(Question::ShutCouplers);
-                match c.answer {
-                    Some(true) => self.go(Step::Weigh, c.t),
-                    Some(false) => return failed(GiveUp::Declined),
-                    None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
-                    None => {}
-                }
-            }
+            Step::Ask => match c.ask(Question::ShutCouplers) {
+                Some(true) => self.go(Step::Weigh, c.t),
+                Some(false) => return failed(GiveUp::Declined),
+                None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
+                None => {}
+            },
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
-                    self.start = mass;
+                    (self.start, self.estimate) = (mass, c.ledger.in_hoses);
                     self.go(Step::Pull, c.t);
                 }
                 None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
@@ -103,7 +108,7 @@ impl ClearHoses {
                 Some(mass) => {
                     let held = mass.minus(self.start).or_more(Milligram(0));
                     if c.ledger.charge_begun {
-                        c.ledger.in_hoses = held;
+                        (c.ledger.in_hoses, c.ledger.hoses_most) = (held, Milligram(0));
                     }
                     c.tell(Notice::HosesCleared(held));
                     c.tell(Notice::Release);

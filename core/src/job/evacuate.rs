@@ -1,20 +1,42 @@
 //! Draw the circuit to vacuum, long enough and deep enough, and longer while water still boils.
 //!
-//! Starts below 1.0 bar abs for a minute (I11). Done when time and depth are met and no plateau stands. A circuit that
-//! does not come below 50 mbar in five minutes is open or leaks grossly: given up (fault F126).
+//! Starts where the circuit holds no refrigerant: recovered, well below the barometer, or opened, as the operator says when
+//! asked; and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and
+//! no plateau stands. A circuit that does not come below 50 mbar in five minutes is open or leaks grossly: given up (F126).
 
 use super::{Ctx, DONE, GiveUp, Status, failed};
 use crate::frame::{Actuator, Actuators};
-use crate::talk::Notice;
+use crate::sense::{Doubt, Quality};
+use crate::talk::{Notice, Question};
 use crate::units::*;
 
 const ROUGH: AbsPa = AbsPa(5_000);
 const ROUGH_MAX: Millis = Millis::from_secs(300);
-/// I11 wants the pressure low for 60 s; a little more for the valve to be given.
-const START_MAX: Millis = Millis::from_secs(90);
+/// I11 wants the pressure low and at rest for 60 s; oil may give off gas for some minutes before (own choice).
+const START_MAX: Millis = Millis::from_secs(300);
+const ANSWER_WAIT: Millis = Millis::from_secs(600);
+/// A circuit at or below this holds no refrigerant worth recovering: 102 mmHg of vacuum at sea level (I11),
+pub const DRAINED: AbsPa = AbsPa(88_000);
+/// and as far below the barometer elsewhere.
+const DRAINED_BELOW: AbsPa = AbsPa(13_332);
+/// An open circuit stands at the barometer; the class of two gauges comes on top (I11).
+const OPEN_OVER: AbsPa = AbsPa(3_000);
 /// Water at 0 to 30 degC boils at 6 to 42 mbar (IAPWS-95); behind the hoses PT-4 sees less, so the band starts lower.
 const PLATEAU: (AbsPa, AbsPa) = (AbsPa(250), AbsPa(4_500));
 const PLATEAU_WINDOW: Millis = Millis::from_secs(60);
+/// Top of PT-4's span less its class: at and above this it says no more than "outside".
+const GAUGE_TOP: AbsPa = AbsPa(9_500);
+/// Hose pressure from which PT-4 must stand at its top while the manifold is joined to the hoses and not pumped: twice its
+/// span, which leaves room for the class of the hose gauges (own choice).
+const OVER_SPAN: AbsPa = AbsPa(20_000);
+/// How long those two may disagree: pressures even out through the hoses within seconds (own choice).
+const DISAGREE_MAX: Millis = Millis::from_secs(20);
+/// How far two gauges of one vacuum may lie apart: class 0.1 % of the 35 bar of a hose gauge, and its noise.
+pub(super) const HOSE_CLASS: AbsPa = AbsPa(4_000);
+/// Time without a vacuum reading, once there should be one, until PT-4 is given up (own choice).
+const UNSEEN_MAX: Millis = Millis::from_secs(60);
+/// Time the phase may spend beside pumping: waiting for I11, again after each trip (own choice).
+const WAITING_MAX: Millis = Millis::from_secs(1_200);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -22,8 +44,13 @@ const PLATEAU_WINDOW: Millis = Millis::from_secs(60);
 pub struct Evacuate {
     pumping: Millis,
     waited: Millis,
+    unseen: Millis,
+    unanswered: Millis,
+    disagree: Millis,
     rough: bool,
     told: bool,
+    /// PT-4 stood at its top in this phase.
+    high: bool,
     mark: AbsPa,
     mark_at: Millis,
     plateau: bool,
@@ -31,10 +58,22 @@ pub struct Evacuate {
 
 /// Manifold to pump, both couplers open.
 pub const PATH: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv6, Actuator::P1, Actuator::K1]);
+/// The same without pump.
+const JOINED: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
 
 impl Evacuate {
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         c.want = PATH;
+        let longest = Millis(c.order.evacuate.0.saturating_mul(2).saturating_add(600_000));
+        if c.t > longest.plus(WAITING_MAX) {
+            return failed(GiveUp::NoVacuum);
+        }
+        if let Some(status) = self.watch_gauge(c) {
+            return status;
+        }
+        if let Some(status) = self.ask_for_leave(c) {
+            return status;
+        }
         if !c.on.has(Actuator::Xv6) {
             self.waited = self.waited.plus(c.dt);
             if self.waited > START_MAX {
@@ -46,22 +85,18 @@ impl Evacuate {
         self.pumping = self.pumping.plus(c.dt);
         c.progress_by_time(c.order.evacuate);
         let Some(service) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
-        let Some(p) = c.r.pt4.usable() else {
-            // Saturated is normal while the circuit is above 100 mbar; broken is not.
-            if c.r.pt4.is_bad() {
-                return failed(GiveUp::ReadingBad);
-            }
-            return self.not_yet(service);
+        let Some(p) = c.r.pt4.usable().filter(|p| self.rough || *p <= ROUGH) else {
+            return self.not_yet(c, service);
         };
-        if p > ROUGH && !self.rough {
-            return self.not_yet(service);
-        }
         self.rough = true;
+        self.unseen = Millis(0);
+        if self.high {
+            c.link.gauge_fell();
+        }
         self.watch_plateau(c, p);
-        let longest = Millis(c.order.evacuate.0.saturating_mul(2).saturating_add(600_000));
         let enough = self.pumping >= c.order.evacuate && p <= c.order.depth && !self.plateau;
         if enough || self.pumping >= longest {
-            c.link.charged = false;
+            c.link.evacuated();
             c.tell(Notice::Vacuum(p));
             // A plateau that outlasts the longest time is for the leak check to judge by its shape.
             return DONE;
@@ -73,8 +108,58 @@ impl Evacuate {
         Status::Running
     }
 
-    fn not_yet(&self, service: AbsPa) -> Status {
-        if self.pumping > ROUGH_MAX && service > ROUGH { failed(GiveUp::NoVacuum) } else { Status::Running }
+    /// Whether anything speaks for a circuit without refrigerant (I11): where it was not recovered and does not stand well
+    /// below the barometer, the operator knows whether it was opened.
+    fn ask_for_leave(&mut self, c: &mut Ctx<'_>) -> Option<Status> {
+        if c.link.circuit_empty() {
+            return None;
+        }
+        let Some(p) = c.r.service_pressure() else { return Some(failed(GiveUp::ReadingBad)) };
+        if p <= DRAINED.or_less(c.cfg.barometer.minus(DRAINED_BELOW)) {
+            c.link.found_drained();
+            return None;
+        }
+        c.want = Actuators::SAFE;
+        self.unanswered = self.unanswered.plus(c.dt);
+        if p > c.cfg.barometer.plus(OPEN_OVER) {
+            let too_long = self.unanswered > START_MAX;
+            return Some(if too_long { failed(GiveUp::PressureForVacuum) } else { Status::Running });
+        }
+        match c.ask(Question::CircuitOpened) {
+            Some(true) => c.link.found_drained(),
+            Some(false) => return Some(failed(GiveUp::NotRecovered)),
+            None if self.unanswered > ANSWER_WAIT => return Some(failed(GiveUp::NoAnswer)),
+            None => {}
+        }
+        Some(Status::Running)
+    }
+
+    /// Whether PT-4 must first be seen at its top: with both couplers open to the manifold and no pump on it, a vacuum shown
+    /// beside a pressure in the hoses is none (I14).
+    fn watch_gauge(&mut self, c: &mut Ctx<'_>) -> Option<Status> {
+        if c.r.pt4.is_bad() {
+            return Some(failed(GiveUp::ReadingBad));
+        }
+        self.high |= c.r.pt4.value >= GAUGE_TOP || c.r.pt4.quality == Quality::Uncertain(Doubt::Saturated);
+        if self.high || self.pumping > Millis(0) || c.r.service_pressure().is_none_or(|p| p <= OVER_SPAN) {
+            return None;
+        }
+        c.want = JOINED;
+        if c.on.has(Actuator::Xv1) && c.on.has(Actuator::Xv2) {
+            self.disagree = self.disagree.plus(c.dt);
+        }
+        Some(if self.disagree > DISAGREE_MAX { failed(GiveUp::GaugeNotLive) } else { Status::Running })
+    }
+
+    /// No vacuum to be seen on PT-4: above its span, above rough vacuum, or too noisy.
+    fn not_yet(&mut self, c: &Ctx<'_>, service: AbsPa) -> Status {
+        self.unseen = self.unseen.plus(c.dt);
+        if self.pumping <= ROUGH_MAX || service <= ROUGH && self.unseen <= UNSEEN_MAX {
+            return Status::Running;
+        }
+        // While the pump draws, the manifold stands below the hoses: PT-4 above them by more than their class is wrong.
+        let above = c.r.pt4.usable().is_none_or(|p| p.minus(service) > HOSE_CLASS);
+        failed(if service <= ROUGH && above { GiveUp::GaugeNotLive } else { GiveUp::NoVacuum })
     }
 
     /// A plateau stands while the pressure in the boiling band falls by less than a tenth a minute.

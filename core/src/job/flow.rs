@@ -1,11 +1,15 @@
 //! Strings the phases of a work order together: start, hold, resume, abort, repeat, end.
 //!
 //! A latched trip holds the job; only a fresh press after its reset lets it go on. A circuit judged wet is evacuated again,
-//! twice at most. Whatever ended a charge, the hoses are still cleared.
+//! twice at most. Whatever ended a charge, the hoses are still cleared where that was ordered, unless the couplers moved, which ends the
+//! order; and what the vehicle then holds is held against the order.
 
-use super::{Connection, Ctx, GiveUp, LeakVerdict, Ledger, Outcome, Phase, PhaseKind, Status, WorkOrder};
+use super::witness::TOLERANCE;
+use super::{Ctx, GiveUp, Ledger, Outcome, Phase, PhaseKind, PhaseSet, Status, WorkOrder, bounds};
+use crate::connection::Connection;
 use crate::frame::{Actuators, Switches};
-use crate::talk::{Notice, Notices, Question, Refusal};
+use crate::sense::Readings;
+use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
 use crate::units::*;
 
 /// How one phase went, for the service record.
@@ -27,6 +31,12 @@ pub const RECORD_DEPTH: usize = 16;
 const MAX_EVACUATIONS: u8 = 3;
 /// A phase whose wishes an interlock withholds for this long is given up.
 const BLOCKED_MAX: Millis = Millis::from_secs(600);
+/// What moved last shows on a scale within valve stroke and filter, some 2 s; a shaken scale is believed again 2 s later
+/// (own choice).
+const LEFT_WATCHED: Millis = Millis::from_secs(5);
+
+/// Phases that have nothing to do with what is on the hoses.
+const STATION_ONLY: PhaseSet = PhaseSet::of(&[PhaseKind::Purge, PhaseKind::DrainOil]);
 
 /// State of the job.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -57,12 +67,19 @@ pub struct Job {
     clock: Millis,
     lasted: Millis,
     blocked: Millis,
+    trips: u8,
     evacuations: u8,
     all_well: bool,
-    question: Option<Question>,
+    question: Option<Asked>,
+    /// Number of the last question asked; goes on over orders, so that no press of one is good for another.
+    asked: u16,
     progress: super::Progress,
     /// The mass ledger of this order.
     pub ledger: Ledger,
+    /// The ledger as the running phase found it.
+    found: Ledger,
+    /// A phase that ended short of its plan, and since when: its scale has still to show the last of what moved.
+    left: Option<(Phase, Millis)>,
     records: heapless::Vec<PhaseRecord, RECORD_DEPTH>,
 }
 
@@ -80,7 +97,11 @@ impl Job {
         matches!(self.state, JobState::Starting | JobState::Running | JobState::Paused)
     }
     /// The open question.
-    pub const fn question(&self) -> Option<Question> {
+    pub fn question(&self) -> Option<Question> {
+        self.question.map(|asked| asked.question)
+    }
+    /// The open question with its number, which an answer must carry.
+    pub const fn asked(&self) -> Option<Asked> {
         self.question
     }
     /// Progress of the running phase.
@@ -105,6 +126,7 @@ impl Job {
             order: Some(order),
             last_id: Some(id),
             all_well: true,
+            asked: self.asked,
             ..Self::default()
         };
         Ok(())
@@ -112,7 +134,7 @@ impl Job {
     /// Holds the job.
     pub fn pause(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         match self.state {
-            JobState::Running => {
+            JobState::Starting | JobState::Running => {
                 self.state = JobState::Paused;
                 self.question = None;
                 say.push(Notice::Paused);
@@ -121,11 +143,11 @@ impl Job {
             _ => Err(Refusal::NotRunning),
         }
     }
-    /// Goes on.
+    /// Goes on; to the proof of air, where no phase had begun.
     pub fn resume(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         match self.state {
             JobState::Paused => {
-                self.state = JobState::Running;
+                self.state = if self.phase.is_some() { JobState::Running } else { JobState::Starting };
                 if let Some(kind @ PhaseKind::LeakCheck) = self.phase() {
                     // A rise that went on unwatched can't be judged by its shape: the hold begins anew.
                     self.phase = Some(Phase::new(kind));
@@ -137,16 +159,39 @@ impl Job {
             _ => Err(Refusal::NotPaused),
         }
     }
-    /// Ends the order here.
+    /// Ends the order here; after a charge was begun, once its hoses are cleared, where that was ordered. A second press ends it
+    /// at once.
     pub fn abort(&mut self, say: &mut Notices) -> Result<(), Refusal> {
         if !self.busy() {
             return Err(Refusal::NotRunning);
         }
         if let Some(kind) = self.phase() {
+            self.leave(say);
             self.record(kind, Outcome::Aborted, say);
+            if self.hoses_due(kind) {
+                self.all_well = false;
+                self.begin(PhaseKind::ClearHoses, say);
+                return Ok(());
+            }
         }
         self.end(false, say);
         Ok(())
+    }
+    /// The couplers moved: what is left of an order for the vehicle that was on them ends here. Its hoses can't be cleared
+    /// as they would be otherwise, for nobody knows what is on their other end.
+    pub fn couplers_moved(&mut self, say: &mut Notices) {
+        let phases = self.order.as_ref().map_or(PhaseSet::default(), |o| o.phases);
+        let at = self.phase().or(phases.next(None));
+        let bound = |kind: &PhaseKind| !STATION_ONLY.has(*kind) && phases.has(*kind) && Some(*kind) >= at;
+        if !self.busy() || !PhaseKind::ALL.iter().any(bound) {
+            return;
+        }
+        if let Some(kind) = at {
+            self.leave(say);
+            self.record(kind, Outcome::Failed(GiveUp::CouplersMoved), say);
+            self.refuse_charge(kind, GiveUp::NoLeakVerdict, say);
+        }
+        self.end(false, say);
     }
     /// Air flow could not be proven.
     pub fn no_air(&mut self, say: &mut Notices) {
@@ -165,8 +210,76 @@ impl Job {
 
     fn end(&mut self, well: bool, say: &mut Notices) {
         (self.phase, self.question) = (None, None);
+        let well = self.judge_charge(say) && well;
+        if self.ledger.hoses_most > Milligram(0) {
+            say.push(Notice::HosesHold(self.ledger.hoses_most));
+        }
         self.state = JobState::Ended(well);
         say.push(Notice::OrderEnded(well));
+    }
+
+    /// Whether hoses are still to be cleared after this phase: a charge filled them.
+    fn hoses_due(&self, after: PhaseKind) -> bool {
+        let ordered = self.order.as_ref().is_some_and(|o| o.phases.has(PhaseKind::ClearHoses));
+        self.ledger.charge_begun && ordered && after < PhaseKind::ClearHoses
+    }
+
+    /// Holds what the vehicle got against the order, now that nothing changes it any more. True where no charge was begun or the
+    /// vehicle holds what was ordered. A charge that had met its plan is a failed one after all where what the hoses gave back, or
+    /// what went on moving, leaves the vehicle with too much or too little.
+    fn judge_charge(&mut self, say: &mut Notices) -> bool {
+        let (true, Some(order)) = (self.ledger.charge_begun, &self.order) else { return true };
+        let record = self.records.iter_mut().rev().find(|r| r.kind == PhaseKind::Charge);
+        if record.as_ref().is_some_and(|r| r.outcome == Outcome::Failed(GiveUp::ScaleDisagrees)) {
+            // A figure of a scale that is not to be believed would be believed.
+            return false;
+        }
+        let off = self.ledger.charged().minus(order.charge);
+        say.push(Notice::VehicleHolds(self.ledger.charged(), off));
+        let outcome = match off {
+            off if off > TOLERANCE => Outcome::Failed(GiveUp::Overcharged(off)),
+            off if off < Milligram(0).minus(TOLERANCE) => {
+                Outcome::Failed(GiveUp::Undercharged(Milligram(0).minus(off)))
+            }
+            _ => return true,
+        };
+        if let Some(record) = record.filter(|r| r.outcome == Outcome::Done) {
+            record.outcome = outcome;
+            say.push(Notice::PhaseEnded(PhaseKind::Charge, outcome));
+        }
+        false
+    }
+
+    /// A phase ends short of its plan: says what it has moved.
+    fn leave(&mut self, say: &mut Notices) {
+        let (now, found) = (self.ledger, self.found);
+        let moved = [
+            (now.vented, found.vented, Notice::Purged(now.vented)),
+            (now.recovered, found.recovered, Notice::Recovered(now.recovered)),
+            (now.oil_drained, found.oil_drained, Notice::OilDrained(now.oil_drained.minus(found.oil_drained))),
+            (now.oil_injected, found.oil_injected, Notice::OilInjected(now.oil_injected.minus(found.oil_injected))),
+        ];
+        for (now, found, notice) in moved {
+            if now != found {
+                say.push(notice);
+            }
+        }
+        self.left = self.phase.take().map(|phase| (phase, Millis(0)));
+    }
+
+    /// Books what moved, every scan, so that whatever ends a phase finds it in the ledger.
+    fn book(&mut self, r: &Readings, dt: Millis) {
+        if let Some((phase, since)) = &mut self.left {
+            *since = since.plus(dt);
+            if *since > LEFT_WATCHED {
+                self.left = None;
+            } else {
+                phase.book(r, &mut self.ledger);
+            }
+        }
+        if let Some(phase) = &self.phase {
+            phase.book(r, &mut self.ledger);
+        }
     }
 
     fn record(&mut self, kind: PhaseKind, outcome: Outcome, say: &mut Notices) {
@@ -178,8 +291,9 @@ impl Job {
 
     fn begin(&mut self, kind: PhaseKind, say: &mut Notices) {
         self.phase = Some(Phase::new(kind));
-        (self.clock, self.lasted, self.blocked) = (Millis(0), Millis(0), Millis(0));
+        (self.clock, self.lasted, self.blocked, self.trips) = (Millis(0), Millis(0), Millis(0), 0);
         self.progress = super::Progress::default();
+        (self.found, self.question) = (self.ledger, None);
         self.state = JobState::Running;
         say.push(Notice::PhaseStarted(kind));
     }
@@ -192,8 +306,19 @@ impl Job {
         }
     }
 
+    /// A charge that was to follow the phase `kind` is refused, and the record says why.
+    fn refuse_charge(&mut self, kind: PhaseKind, why: GiveUp, say: &mut Notices) {
+        if kind < PhaseKind::Charge && self.order.as_ref().is_some_and(|o| o.phases.has(PhaseKind::Charge)) {
+            self.lasted = Millis(0);
+            self.record(PhaseKind::Charge, Outcome::Failed(why), say);
+        }
+    }
+
     /// What follows a phase that ended.
     fn after(&mut self, kind: PhaseKind, outcome: Outcome, link: &Connection, say: &mut Notices) {
+        if !matches!(outcome, Outcome::Done | Outcome::Skipped(_)) {
+            self.leave(say);
+        }
         self.record(kind, outcome, say);
         self.phase = None;
         self.question = None;
@@ -213,12 +338,14 @@ impl Job {
             }
             Outcome::Failed(_) | Outcome::Aborted => {
                 self.all_well = false;
-                if kind < PhaseKind::Charge && phases.has(PhaseKind::Charge) && link.leak.verdict != LeakVerdict::Tight
-                {
-                    self.lasted = Millis(0);
-                    self.record(PhaseKind::Charge, Outcome::Failed(GiveUp::NoLeakVerdict), say);
+                if !link.tight() {
+                    let why = match outcome {
+                        Outcome::Failed(short @ GiveUp::VesselLow { .. }) => short,
+                        _ => GiveUp::NoLeakVerdict,
+                    };
+                    self.refuse_charge(kind, why, say);
                 }
-                if self.ledger.charge_begun && phases.has(PhaseKind::ClearHoses) && kind < PhaseKind::ClearHoses {
+                if self.hoses_due(kind) {
                     self.begin(PhaseKind::ClearHoses, say);
                 } else {
                     self.end(false, say);
@@ -227,15 +354,34 @@ impl Job {
         }
     }
 
+    /// Keeps the question that stays open, closes one that was answered, numbers and tells a new one.
+    fn show(&mut self, open: Option<Question>, answer: Option<Answered>, say: &mut Notices) {
+        let taken = answer.is_some_and(|answer| Some(answer.question) == open);
+        let Some(question) = open.filter(|_| !taken) else {
+            self.question = None;
+            return;
+        };
+        if self.question() != open {
+            self.asked = self.asked.checked_add(1).unwrap_or(1);
+            let asked = Asked { number: self.asked, question };
+            say.push(Notice::Asked(asked));
+            self.question = Some(asked);
+        }
+    }
+
     /// One scan of the running phase. Returns what it wants energised and the sample it asks for.
     pub fn step(&mut self, mut view: View<'_>, link: &mut Connection, say: &mut Notices) -> (Actuators, Option<u16>) {
         self.lasted = self.lasted.plus(view.dt);
+        self.book(view.r, view.dt);
+        let answer = view.answer.take();
         if self.state != JobState::Running {
+            lapse(answer, None, say);
             return (Actuators::SAFE, None);
         }
         let (Some(order), Some(phase)) = (&self.order, &mut self.phase) else {
             return (Actuators::SAFE, None);
         };
+        let first = self.clock == Millis(0);
         self.clock = self.clock.plus(view.dt);
         let mut ctx = Ctx {
             now: view.now,
@@ -250,27 +396,39 @@ impl Job {
             compressor_ready_in: view.compressor_ready_in,
             vessel_rest: view.vessel_rest,
             fill_limit: view.fill_limit,
-            answer: view.answer.take(),
+            separator_at_ease: view.separator_at_ease,
+            answer,
             want: Actuators::SAFE,
-            ask: None,
+            open: None,
             sample: None,
             progress: self.progress,
             say,
         };
         let kind = phase.kind();
+        let longest = bounds::longest(kind, order);
         let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
-        let status =
-            if coupled || !kind.needs_couplers() { phase.step(&mut ctx) } else { super::failed(GiveUp::NotCoupled) };
-        let (want, ask, sample) = (ctx.want, ctx.ask, ctx.sample);
+        let status = if let (true, Some(short)) = (first, supply(&ctx, kind)) {
+            super::failed(short)
+        } else if coupled || !kind.needs_couplers() {
+            phase.step(&mut ctx)
+        } else {
+            super::failed(GiveUp::NotCoupled)
+        };
+        let (want, open, sample) = (ctx.want, ctx.open, ctx.sample);
         self.progress = ctx.progress;
-        // A question that follows another without a scan between them is asked too.
-        if let (Some(question), true) = (ask, ask != self.question) {
-            say.push(Notice::Asked(question));
-        }
-        self.question = ask;
+        lapse(answer, open, say);
+        self.show(open, answer, say);
         let withheld = !want.and(view.inhibited).is_empty();
         self.blocked = if withheld { self.blocked.plus(view.dt) } else { Millis(0) };
-        let status = if self.blocked > BLOCKED_MAX { super::failed(GiveUp::Blocked) } else { status };
+        if !want.and(view.tripped).is_empty() {
+            self.trips = self.trips.saturating_add(1);
+        }
+        let status = match status {
+            Status::Running if self.blocked > BLOCKED_MAX => super::failed(GiveUp::Blocked),
+            Status::Running if self.trips > bounds::MAX_TRIPS => super::failed(GiveUp::TripsAgain),
+            Status::Running if self.clock > longest => super::failed(GiveUp::TookTooLong),
+            status => status,
+        };
         match status {
             Status::Running => (want, sample),
             Status::Ended(outcome) => {
@@ -278,6 +436,24 @@ impl Job {
                 (Actuators::SAFE, None)
             }
         }
+    }
+}
+
+/// Before a phase on the way to a charge: whether the vessel will be able to give it, so that nobody waits an hour to hear so.
+/// What a recovery still to come brings is counted as the charge of the label.
+fn supply(c: &Ctx<'_>, kind: PhaseKind) -> Option<GiveUp> {
+    if kind >= PhaseKind::Charge || !c.order.phases.has(PhaseKind::Charge) {
+        return None;
+    }
+    let recovers = kind <= PhaseKind::Recover && c.order.phases.has(PhaseKind::Recover);
+    let comes = if recovers { super::recover::comes(c.order) } else { Milligram(0) };
+    super::charge::short_supply(c.order, c.vessel_mass()?, comes, c.cfg.vessel_heel)
+}
+
+/// An answer whose question was closed in the very scan in which it came is refused like any later one.
+fn lapse(answer: Option<Answered>, open: Option<Question>, say: &mut Notices) {
+    if answer.is_some_and(|answer| Some(answer.question) != open) {
+        say.push(Notice::Refused(if open.is_some() { Refusal::QuestionClosed } else { Refusal::NoQuestion }));
     }
 }
 
@@ -296,12 +472,16 @@ pub struct View<'a> {
     pub on: Actuators,
     /// What interlocks hold off.
     pub inhibited: Actuators,
+    /// What rows hold off that tripped in this scan.
+    pub tripped: Actuators,
     /// Time until the compressor may start.
     pub compressor_ready_in: Millis,
     /// Time the vessel has been left alone.
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
-    /// The operator's answer.
-    pub answer: Option<bool>,
+    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
+    pub separator_at_ease: bool,
+    /// The operator's answer to the question that was open.
+    pub answer: Option<Answered>,
 }

@@ -25,6 +25,8 @@ const PURE: i32 = 980;
 const HYDROCARBON: i32 = 20;
 /// Air above this is not compressed (own choice; the evacuated way is open instead).
 const AIR: i32 = 100;
+/// With this much air the circuit is open: there is no refrigerant in it whose kind would matter (I11).
+const OPEN: i32 = 950;
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -36,6 +38,7 @@ pub struct Identify {
     first: Option<GasReport>,
     tries: u8,
     told: bool,
+    begun: bool,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -62,6 +65,9 @@ pub fn judge(report: &GasReport, declared: Refrigerant) -> GasVerdict {
         GasVerdict::Inconclusive
     } else if report.hydrocarbon.0 > HYDROCARBON {
         GasVerdict::FlammableForeign
+    } else if report.air.0 >= OPEN {
+        // Of so little refrigerant no share can be told.
+        GasVerdict::Air
     } else if named_share(report, declared).0 < PURE {
         GasVerdict::Foreign
     } else if report.air.0 > AIR {
@@ -80,13 +86,16 @@ impl Identify {
         if !c.r.switches.closed(crate::frame::Switches::ZS2_COUPLED) {
             return failed(GiveUp::NotCoupled);
         }
+        if !self.begun {
+            self.begun = true;
+            c.link.identify_anew();
+        }
         c.progress_by_time(Millis::from_secs(80));
         let spent = c.t.minus(self.since);
         match self.step {
             Step::Pressure => self.pressure(c, spent),
             Step::Ask => {
-                c.ask = Some(Question::SampleFilterClean);
-                match c.answer {
+                match c.ask(Question::SampleFilterClean) {
                     Some(true) => self.go(Step::Request, c.t),
                     Some(false) => return failed(GiveUp::SampleFilterOily),
                     None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
@@ -134,8 +143,8 @@ impl Identify {
     fn again(&mut self, c: &mut Ctx<'_>) -> Status {
         self.tries = self.tries.saturating_add(1);
         if self.tries > 2 {
-            c.link.gas = GasVerdict::Inconclusive;
-            c.tell(Notice::Gas(GasVerdict::Inconclusive));
+            let stands = c.link.gas_judged(GasVerdict::Inconclusive, false);
+            c.tell(Notice::Gas(stands));
             return failed(GiveUp::IdentifierUnsure);
         }
         self.go(Step::Request, c.t);
@@ -159,9 +168,12 @@ impl Identify {
             self.first = Some(report);
             return self.again(c);
         }
-        c.link.gas = verdict;
-        c.link.gas_at = c.now;
-        c.tell(Notice::Gas(verdict));
-        if verdict == GasVerdict::Pure { DONE } else { failed(GiveUp::GasRefused(verdict)) }
+        let stands = c.link.gas_judged(verdict, report.air.0 >= OPEN && first.air.0 >= OPEN);
+        c.tell(Notice::Gas(stands));
+        match stands {
+            GasVerdict::Pure => DONE,
+            _ if verdict == GasVerdict::Pure => failed(GiveUp::RefusalStands(stands)),
+            _ => failed(GiveUp::GasRefused(stands)),
+        }
     }
 }

@@ -3,8 +3,9 @@
 //! Starts in vacuum. High-voltage vehicles are refused: residual oil in the hose is harm enough there (hazard H11), and a
 //! flush record does not exist yet. Done when the bottle has lost the dose.
 
-use super::{Ctx, DONE, GiveUp, Status, failed, skipped};
+use super::{Ctx, DONE, GiveUp, Ledger, Status, failed, skipped};
 use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
 
@@ -24,6 +25,7 @@ pub struct InjectOil {
     since: Millis,
     dose: Milligram,
     start: Milligram,
+    booked: Milligram,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -39,6 +41,12 @@ enum Step {
 impl InjectOil {
     fn go(&mut self, step: Step, t: Millis) {
         (self.step, self.since) = (step, t);
+    }
+
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Flow | Step::WeighAgain, Some(mass)) = (self.step, r.wt3.mass.usable()) {
+            ledger.oil_injected = self.booked.plus(self.start.minus(mass).or_more(Milligram(0)));
+        }
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
@@ -62,7 +70,7 @@ impl InjectOil {
             Step::Weigh => match (c.r.wt3.still, c.r.wt3.mass.usable()) {
                 (true, Some(mass)) if mass < self.dose => return failed(GiveUp::NoOil),
                 (true, Some(mass)) => {
-                    self.start = mass;
+                    (self.start, self.booked) = (mass, c.ledger.oil_injected);
                     self.go(Step::Flow, c.t);
                 }
                 _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
@@ -81,7 +89,7 @@ impl InjectOil {
             Step::WeighAgain => match (c.r.wt3.still, c.r.wt3.mass.usable()) {
                 (true, Some(mass)) => {
                     let given = self.start.minus(mass);
-                    c.ledger.oil_injected = c.ledger.oil_injected.plus(given);
+                    c.ledger.oil_injected = self.booked.plus(given);
                     c.tell(Notice::OilInjected(given));
                     return DONE;
                 }

@@ -3,6 +3,7 @@
 //! A phase states when it may start, when it is done, when it gives up and what it records; what it wants energised goes
 //! through [`crate::drive`] and the gate like everything else. [`flow`] strings the phases together.
 
+pub mod bounds;
 pub mod charge;
 pub mod clear;
 pub mod evacuate;
@@ -15,13 +16,16 @@ pub mod order;
 pub mod purge;
 pub mod recover;
 pub mod verify;
+mod witness;
 
 pub use order::{PhaseKind, PhaseSet, Sides, WorkOrder};
 
 use crate::config::StationConfig;
+use crate::connection::Connection;
+use crate::fluid::Refrigerant;
 use crate::frame::Actuators;
 use crate::sense::Readings;
-use crate::talk::{Notice, Notices, Question};
+use crate::talk::{Answered, Notice, Notices, Question};
 use crate::units::*;
 
 /// Where every gram of the job is believed to be (law 6 of the design: mass is a ledger).
@@ -35,6 +39,8 @@ pub struct Ledger {
     pub dispensed: Milligram,
     /// Of that, still in hoses and manifold (estimated, then measured by clearing the hoses).
     pub in_hoses: Milligram,
+    /// The most that hoses and manifold may hold after a charge, full of liquid; zero once they are cleared.
+    pub hoses_most: Milligram,
     /// Vented by purging.
     pub vented: Milligram,
     /// Used oil drained.
@@ -101,8 +107,37 @@ pub struct LeakResult {
     pub verdict: LeakVerdict,
     /// Throughput in 1e-6 Pa m3/s from the last third of the hold.
     pub micro_pa_m3_per_s: i32,
-    /// The same as refrigerant mass per year at 20 degC, in mg (Q M / R T).
-    pub milligram_per_year: i64,
+    /// Smallest inflow that this hold could have told from noise and drift, in 1e-6 Pa m3/s.
+    pub smallest_micro: i32,
+    /// What a loss in grams is reckoned of; none before the first hold.
+    pub refrigerant: Option<Refrigerant>,
+}
+
+impl LeakResult {
+    /// What a pass may say: the inflow is below this, in 1e-6 Pa m3/s of air into vacuum.
+    pub const fn below_micro(&self) -> i32 {
+        let seen = if self.micro_pa_m3_per_s > 0 { self.micro_pa_m3_per_s } else { 0 };
+        seen.saturating_add(self.smallest_micro)
+    }
+    /// The measured inflow as refrigerant mass per year at 20 degC, in mg (Q M / R T).
+    pub const fn milligram_per_year(&self) -> i64 {
+        self.loss(self.micro_pa_m3_per_s)
+    }
+    /// The smallest that the hold could have told, likewise.
+    pub const fn smallest_milligram_per_year(&self) -> i64 {
+        self.loss(self.smallest_micro)
+    }
+    /// The refrigerant loss that a pass stands for, in mg a year.
+    pub const fn below_milligram_per_year(&self) -> i64 {
+        self.milligram_per_year().saturating_add(self.smallest_milligram_per_year())
+    }
+
+    const fn loss(&self, micro: i32) -> i64 {
+        match self.refrigerant {
+            Some(refrigerant) if micro > 0 => leak::milligram_per_year(micro, refrigerant),
+            _ => 0,
+        }
+    }
 }
 
 /// How a phase ended.
@@ -141,6 +176,8 @@ pub enum GiveUp {
     IdentifierUnsure,
     /// The gas is not fit for the vessel.
     GasRefused(GasVerdict),
+    /// Earlier samples on this connection were not fit for the vessel, and better ones don't take that back.
+    RefusalStands(GasVerdict),
     /// No valid identification for this connection, or it is older than ten minutes.
     NoIdentity,
     /// The vessel is at its fill limit.
@@ -153,18 +190,34 @@ pub enum GiveUp {
     KeepsRising,
     /// Hose pressure too high for the vacuum pump.
     PressureForVacuum,
+    /// Neither recovered nor opened: the vacuum pump would blow out what the circuit holds (I11).
+    NotRecovered,
     /// Vacuum cannot be reached: a large leak or an open circuit.
     NoVacuum,
     /// The vacuum gauge did not move when it had to.
     GaugeNotLive,
     /// The circuit leaks.
     Leaks,
+    /// An earlier hold on this connection found a leak, and the circuit was not evacuated since.
+    LeakStands,
     /// The circuit is still wet, or its oil still gives off refrigerant, after the repeats allowed.
     StillWet,
     /// No leak verdict for this connection, or older than thirty minutes.
     NoLeakVerdict,
-    /// Less in the vessel than the charge and its heel need.
-    VesselLow,
+    /// The vessel can give less above its heel, with what is still to be recovered, than the charge needs.
+    VesselLow {
+        /// What it can give.
+        gives: Milligram,
+        /// What is ordered.
+        needs: Milligram,
+    },
+    /// The vessel has less room below its fill limit than the vehicle's charge needs.
+    NoRoom {
+        /// What still goes in.
+        room: Milligram,
+        /// What the vehicle may hold: the charge of its label.
+        needs: Milligram,
+    },
     /// Charge flow stopped and no remedy brought it back.
     ChargeStalled,
     /// The operator said no.
@@ -185,10 +238,24 @@ pub enum GiveUp {
     NoOil,
     /// The used-oil bottle is full (LS-1).
     OilBottleFull,
+    /// Nothing shows the separator at or below 1.3 bar abs: since XV-3 was last open, the hoses were not seen so with it open.
+    SeparatorUnproven,
     /// Static pressures after the charge do not fit the ambient temperature.
     PressureImplausible,
     /// An answer was not given in time.
     NoAnswer,
+    /// The phase ran longer than one of its kind may ([`bounds::longest`]).
+    TookTooLong,
+    /// Interlocks tripped and let go again and again ([`bounds::MAX_TRIPS`]).
+    TripsAgain,
+    /// The vessel scale shows what cannot be: still while liquid flows, against the flow, or moving with the valves shut.
+    ScaleDisagrees,
+    /// The vehicle holds so much more than ordered, outside the tolerance of 15 g.
+    Overcharged(Milligram),
+    /// The vehicle holds so much less than ordered, outside the tolerance of 15 g.
+    Undercharged(Milligram),
+    /// The couplers were moved before the order was done, or nobody watched them for a while (ZS-2).
+    CouplersMoved,
 }
 
 /// What a phase reports each scan.
@@ -211,28 +278,6 @@ pub struct Progress {
     /// Estimated time left, nothing more than an estimate.
     pub remaining: Millis,
 }
-
-/// What the station knows that outlives a phase but not the connection.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Connection {
-    /// Verdict and when it was reached.
-    pub gas: GasVerdict,
-    /// When.
-    pub gas_at: Instant,
-    /// Result of the last vacuum hold.
-    pub leak: LeakResult,
-    /// When.
-    pub leak_at: Instant,
-    /// A charge was begun since the last evacuation: a second one would come on top of it (hazard H06).
-    pub charged: bool,
-}
-
-/// How long an identification stays valid for the start of a recovery (I05).
-pub const IDENTITY_VALID: Millis = Millis::from_secs(600);
-/// How long a leak verdict stays valid for the start of a charge (I14).
-pub const LEAK_VALID: Millis = Millis::from_secs(1800);
 
 /// Everything a phase may see and say in one scan.
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -261,12 +306,14 @@ pub struct Ctx<'a> {
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
+    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
+    pub separator_at_ease: bool,
     /// The operator's answer, in the scan in which it came.
-    pub answer: Option<bool>,
+    pub answer: Option<Answered>,
     /// What the phase wants energised.
     pub want: Actuators,
-    /// The question that stands open.
-    pub ask: Option<Question>,
+    /// The question that stands open; see [`Ctx::ask`].
+    pub open: Option<Question>,
     /// Request a gas sample with this id.
     pub sample: Option<u16>,
     /// Progress.
@@ -279,6 +326,12 @@ impl Ctx<'_> {
     /// Queues a notice.
     pub fn tell(&mut self, notice: Notice) {
         self.say.push(notice);
+    }
+    /// Keeps a question open for this scan. The answer, in the scan in which it came and only to this question: a press
+    /// meant for the one before, which a time-out has just closed, is none.
+    pub fn ask(&mut self, question: Question) -> Option<bool> {
+        self.open = Some(question);
+        self.answer.filter(|answer| answer.question == question).map(|answer| answer.yes)
     }
     /// The vessel mass while it may be used.
     pub fn vessel_mass(&self) -> Option<Milligram> {
@@ -372,6 +425,19 @@ impl Phase {
             Self::Charge(p) => p.step(c),
             Self::Verify(p) => p.step(c),
             Self::ClearHoses(p) => p.step(c),
+        }
+    }
+    /// Books what it has moved so far. Called every scan, held or not, and for some seconds after the phase ended short of its
+    /// plan; a phase that ends as planned has booked its weighing at rest.
+    pub fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        match self {
+            Self::Purge(p) => p.book(r, ledger),
+            Self::Recover(p) => p.book(r, ledger),
+            Self::DrainOil(p) => p.book(r, ledger),
+            Self::InjectOil(p) => p.book(r, ledger),
+            Self::Charge(p) => p.book(r, ledger),
+            Self::ClearHoses(p) => p.book(r, ledger),
+            Self::Identify(_) | Self::Evacuate(_) | Self::LeakCheck(_) | Self::Verify(_) => {}
         }
     }
 }

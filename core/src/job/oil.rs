@@ -1,10 +1,12 @@
 //! Let the separator settle, drain the used oil into its bottle and weigh it.
 //!
 //! The bottle is closed and balanced with the separator, so that oil runs by its own weight and no gas is vented; it opens
-//! only while the separator is at or below 1.3 bar abs (rule of I17). Done when the bottle's scale is quiet.
+//! only while the separator is at or below 1.3 bar abs (rule of I17), which the hoses showed while XV-3 was open: the separator
+//! has no transmitter of its own. Done when the bottle's scale is quiet.
 
-use super::{Ctx, DONE, GiveUp, Status, failed};
+use super::{Ctx, DONE, GiveUp, Ledger, Status, failed};
 use crate::frame::{Actuator, Actuators, Switches};
+use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
 
@@ -25,6 +27,7 @@ pub struct DrainOil {
     drain_from: Millis,
     start: Milligram,
     last: Milligram,
+    booked: Milligram,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -42,6 +45,12 @@ impl DrainOil {
         (self.step, self.since) = (step, t);
     }
 
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Drain | Step::WeighAgain, Some(mass)) = (self.step, r.wt2.mass.usable()) {
+            ledger.oil_drained = self.booked.plus(mass.minus(self.start).or_more(Milligram(0)));
+        }
+    }
+
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         let spent = c.t.minus(self.since);
         c.progress_by_time(Millis::from_secs(120));
@@ -50,8 +59,12 @@ impl DrainOil {
         }
         match self.step {
             Step::Settle => {
-                if c.r.service_pressure().is_none_or(|p| p > SAFE_PRESSURE) {
+                let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+                if p > SAFE_PRESSURE {
                     return failed(GiveUp::PressureTooHigh);
+                }
+                if !c.separator_at_ease {
+                    return failed(GiveUp::SeparatorUnproven);
                 }
                 if spent >= SETTLE {
                     self.go(Step::Weigh, c.t);
@@ -60,6 +73,7 @@ impl DrainOil {
             Step::Weigh => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
                 (true, Some(mass)) => {
                     (self.start, self.last, self.drain_from) = (mass, mass, c.t);
+                    self.booked = c.ledger.oil_drained;
                     self.go(Step::Drain, c.t);
                 }
                 _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
@@ -82,7 +96,7 @@ impl DrainOil {
             Step::WeighAgain => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
                 (true, Some(mass)) => {
                     let drained = mass.minus(self.start).or_more(Milligram(0));
-                    c.ledger.oil_drained = c.ledger.oil_drained.plus(drained);
+                    c.ledger.oil_drained = self.booked.plus(drained);
                     c.tell(Notice::OilDrained(drained));
                     return DONE;
                 }

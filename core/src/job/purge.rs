@@ -1,12 +1,13 @@
 //! Non-condensables: judge the rested vessel, then purge its vapour space in short pulses.
 //!
 //! Starts when the vessel has rested 4 h and wall and ambient agree within 2 K (I06), since 1 K of wrong temperature looks
-//! like 19 kPa of air. Done when the excess is below its lower limit. Given up at the loss limit or after too many pulses.
+//! like 19 kPa of air; where they part by the cooling of the purge itself, the next pulse waits. It says what it will cost and asks. Done when the
+//! excess is below its lower limit. Given up at the loss limit or after too many pulses.
 
-use super::{Ctx, DONE, GiveUp, Outcome, Status, failed, skipped};
+use super::{Ctx, DONE, GiveUp, Ledger, Outcome, Status, failed, skipped};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
-use crate::talk::Notice;
+use crate::talk::{Notice, Question};
 use crate::units::*;
 
 /// Rest before the vessel may be judged (hazard table I06).
@@ -17,9 +18,35 @@ pub const START: AbsPa = AbsPa(34_474);
 pub const STOP: AbsPa = AbsPa(17_000);
 const PULSE: Millis = Millis(2_000);
 const GAP: Millis = Millis(28_000);
+/// Venting cools the vessel, and a wall unlike the ambient can't be judged: how long the next pulse waits for it (own choice).
+const STEADY_WAIT: Millis = Millis::from_secs(3_600);
+/// Wall and ambient must agree so well, in 0.01 K, before a pulse begins: a pulse cools the wall by some tenths, and one that I06 cuts short
+/// is none (own choice).
+const PULSE_WITHIN: i32 = 150;
 const MAX_PULSES: u8 = 90;
 /// Purging 7 g of air from a well-mixed vessel at 25 degC costs some 540 g of refrigerant (solved case e2): worse than that, stop.
 const LOSS_LIMIT: Milligram = Milligram(600_000);
+
+const ANSWER_WAIT: Millis = Millis::from_secs(600);
+
+/// About what it costs to bring `excess` down to [`STOP`], at most [`LOSS_LIMIT`]: the vapour space is swept by its own volume for each
+/// factor e of excess, full of saturated gas; half as much again for the air that comes out of the liquid (more than a third of all
+/// air in the vessel's solved case).
+fn cost(c: &Ctx<'_>, excess: AbsPa) -> Option<Milligram> {
+    let (mass, wall, fluid) = (c.vessel_mass()?, c.r.tt1.usable()?, c.cfg.refrigerant);
+    let liquid =
+        i64::from(mass.0).saturating_mul(1_000_000).checked_div(i64::from(fluid.liquid_density(wall).max(1)))?;
+    let space = i64::from(c.cfg.vessel.0).saturating_sub(liquid).max(0);
+    let saturated = i64::from(fluid.gas_density(fluid.p_sat(wall), wall));
+    // Each step takes a tenth off the excess, which sweeps 0.105 of the space.
+    let (mut left, mut steps) = (excess.0, 0_i64);
+    while left > STOP.0 {
+        (left, steps) = (left.saturating_sub(left / 10), steps.saturating_add(1));
+    }
+    let swept = space.saturating_mul(steps).saturating_mul(105) / 1_000;
+    let mg = swept.saturating_mul(saturated) / 1_000_000 * 3 / 2;
+    Some(Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(LOSS_LIMIT))
+}
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -28,6 +55,7 @@ pub struct Purge {
     step: Step,
     since: Millis,
     start: Milligram,
+    booked: Milligram,
     pulses: u8,
 }
 
@@ -36,6 +64,7 @@ pub struct Purge {
 enum Step {
     #[default]
     Judge,
+    Ask,
     Weigh,
     Pulse,
     Gap,
@@ -48,14 +77,31 @@ pub fn excess(c: &Ctx<'_>) -> Option<AbsPa> {
     Some(p.minus(c.cfg.refrigerant.p_sat(t)))
 }
 
+/// I06: rested, of known temperature and pressure. The excess itself is judged between pulses only: a pulse draws the pressure down
+/// faster than the wall follows.
+pub fn permitted(r: &Readings, rest: Millis) -> bool {
+    rest >= REST && vessel_steady(r) && r.pt1.usable().is_some()
+}
+
 /// Wall and ambient agree within 2 K: the vessel's temperature is known (I06 permissive).
 pub fn vessel_steady(r: &Readings) -> bool {
-    matches!((r.tt1.usable(), r.tt4.usable()), (Some(wall), Some(air)) if wall.minus(air).0.saturating_abs() < 200)
+    within(r, 200)
+}
+
+/// Whether wall and ambient agree within so many 0.01 K.
+fn within(r: &Readings, limit: i32) -> bool {
+    matches!((r.tt1.usable(), r.tt4.usable()), (Some(wall), Some(air)) if wall.minus(air).0.saturating_abs() < limit)
 }
 
 impl Purge {
     fn go(&mut self, step: Step, t: Millis) {
         (self.step, self.since) = (step, t);
+    }
+
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Pulse | Step::Gap | Step::Settle, Some(mass)) = (self.step, r.wt1.mass.usable()) {
+            ledger.vented = self.booked.plus(self.start.minus(mass).or_more(Milligram(0)));
+        }
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
@@ -70,11 +116,20 @@ impl Purge {
                 if excess < START {
                     return skipped(GiveUp::NothingToPurge);
                 }
-                self.go(Step::Weigh, c.t);
+                let Some(costs) = cost(c, excess) else { return failed(GiveUp::ReadingBad) };
+                c.tell(Notice::PurgeCosts(costs));
+                self.go(Step::Ask, c.t);
             }
+            Step::Ask => match c.ask(Question::Purge) {
+                Some(true) => self.go(Step::Weigh, c.t),
+                // The purge is for the vessel's sake; the order may go on without it.
+                Some(false) => return skipped(GiveUp::Declined),
+                None if spent > ANSWER_WAIT => return skipped(GiveUp::NoAnswer),
+                None => {}
+            },
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
-                    self.start = mass;
+                    (self.start, self.booked) = (mass, c.ledger.vented);
                     self.go(Step::Pulse, c.t);
                 }
                 None if spent > Millis::from_secs(90) => return failed(GiveUp::ScaleUnsteady),
@@ -91,7 +146,7 @@ impl Purge {
             Step::Gap => {}
             Step::Settle => match c.resting_vessel_mass() {
                 Some(mass) => {
-                    c.ledger.vented = c.ledger.vented.plus(self.start.minus(mass).or_more(Milligram(0)));
+                    c.ledger.vented = self.booked.plus(self.start.minus(mass).or_more(Milligram(0)));
                     c.tell(Notice::Purged(c.ledger.vented));
                     return DONE;
                 }
@@ -110,8 +165,11 @@ impl Purge {
         if excess < STOP {
             self.go(Step::Settle, c.t);
         } else if lost > LOSS_LIMIT || self.pulses >= MAX_PULSES {
-            c.ledger.vented = c.ledger.vented.plus(lost);
             return failed(GiveUp::PurgeLossLimit);
+        } else if !within(c.r, PULSE_WITHIN) {
+            if c.t.minus(self.since) > STEADY_WAIT {
+                return failed(GiveUp::NotRested);
+            }
         } else {
             self.go(Step::Pulse, c.t);
         }

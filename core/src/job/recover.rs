@@ -1,11 +1,16 @@
 //! Recover the refrigerant, hold, and recover again while pressure comes back.
 //!
-//! Starts with a valid identification, room in the vessel and a resting scale. Done when the vacuum has stood five minutes
+//! Starts with a valid identification, room in the vessel for the charge of the label and a resting scale. Done when the vacuum has stood five minutes
 //! and is steady over the last two (SAE J1989 3.2.1, read in 40 CFR 82 Subpart B App. A). Given up at the fill limit, after
-//! 45 min of pulling, or when pressure keeps coming back. The mass is the difference of two resting readings.
+//! 20 min of pulling that bring nothing or four hours in all, or when pressure keeps coming back. The mass is the difference
+//! of two resting readings.
+//!
+//! Air is drawn in only below the barometer, and it shows in the vessel: pressure over saturation grows while the hoses stand
+//! still. Liquid that boils stands still as well, but brings mass and no such pressure.
 
-use super::{Ctx, DONE, GasVerdict, GiveUp, IDENTITY_VALID, Status, failed};
+use super::{Ctx, DONE, GiveUp, Ledger, PhaseKind, Status, WorkOrder, failed};
 use crate::frame::{Actuator, Actuators};
+use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
 
@@ -17,22 +22,41 @@ const STEADY: Millis = Millis::from_secs(120);
 const STEADY_RISE: AbsPa = AbsPa(6_000);
 /// Oil gives off its gas slowly; the hold may last this long before another pull is tried.
 const HOLD_MAX: Millis = Millis::from_secs(600);
-const PULL_MAX: Millis = Millis::from_secs(45 * 60);
+/// Pulling in all: 4.5 kg out of a bus of 20 L with 500 mL of oil took some two hours (own figure).
+const PULL_MAX: Millis = Millis::from_secs(4 * 3600);
+/// Pulling that brings nothing, in all (own choice).
+const IDLE_MAX: Millis = Millis::from_secs(20 * 60);
+/// Less than this in a window of [`STAGNANT_TIME`] is nothing: what a running compressor shakes the scale by (own choice).
+const IDLE_GAIN: Milligram = Milligram::from_grams(3);
 const MAX_PULLS: u8 = 6;
 const WEIGH_MAX: Millis = Millis::from_secs(120);
 /// End pressure must be seen this long, so that one noisy reading doesn't end the pull.
 const END_HELD: Millis = Millis::from_secs(3);
-/// An open circuit stands near atmospheric pressure however long the compressor runs: this little fall over
-/// [`STAGNANT_TIME`] inside that band ends the pull before the vessel is filled with air (H05, own figures).
-const STAGNANT_FALL: AbsPa = AbsPa(3_000);
+/// Air is judged over windows of this length, in which the pressure falls by less than [`STAGNANT_FALL`] (H05, own figures).
 const STAGNANT_TIME: Millis = Millis::from_secs(120);
+const STAGNANT_FALL: AbsPa = AbsPa(5_000);
+/// An open circuit stands this near the barometer however long the compressor runs,
 const STAGNANT_BAND: i32 = 20_000;
-/// Vessel pressure this far above saturation at its wall is air being pressed in; warm liquid alone explains some 100 kPa.
+/// and brings 18 g of air in a window; the same compressor draws 60 g of gas at that pressure (own figures).
+const STAGNANT_GAIN: Milligram = Milligram::from_grams(30);
+/// Class of the hose gauges, for "below the barometer".
+const HOSE_CLASS: AbsPa = AbsPa(2_000);
+/// Growth of the vessel's pressure over saturation in one window that is air: a hole of 0.8 mm adds 100 kPa, gas that
+/// warms the vessel less than 20 kPa at these pressures (own figures).
+const AIR_GROWTH: AbsPa = AbsPa(40_000);
+/// Growth since the start of the phase that is air, where it still grows; warm liquid alone explains some 100 kPa.
 const AIR_EXCESS: AbsPa = AbsPa(200_000);
+/// Growth in a window that is no noise of PT-1 and TT-1.
+const STILL_GROWS: AbsPa = AbsPa(5_000);
 
 /// The path from both couplers to the vessel, compressor on.
 pub const PATH: Actuators =
     Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
+
+/// What the vehicle may give: the charge of its label, which is also what an order charges; zero where it names none.
+pub fn comes(order: &WorkOrder) -> Milligram {
+    if order.phases.has(PhaseKind::Charge) { order.charge } else { Milligram(0) }
+}
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -44,9 +68,23 @@ pub struct Recover {
     booked: Milligram,
     below: Millis,
     pulled: Millis,
+    idle: Millis,
     pulls: u8,
     mark_at: Millis,
     mark: AbsPa,
+    /// Vessel pressure over saturation when the phase began, where it could be read.
+    excess: Option<AbsPa>,
+    window: Option<Window>,
+}
+
+/// How a window of pulling began.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+struct Window {
+    lasted: Millis,
+    hoses: AbsPa,
+    vessel: Option<Milligram>,
+    excess: Option<AbsPa>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -70,34 +108,35 @@ impl Recover {
         c.progress_by_time(Millis::from_secs(20 * 60));
         match self.step {
             Step::Enter => {
-                if c.link.gas != GasVerdict::Pure || c.now.since(c.link.gas_at) > IDENTITY_VALID {
+                if !c.link.may_recover() {
                     return failed(GiveUp::NoIdentity);
                 }
                 self.go(Step::Weigh, c.t);
                 Status::Running
             }
             Step::Weigh => match c.resting_vessel_mass() {
+                // A pause may have lasted since the phase began.
+                Some(_) if !c.link.may_recover() => failed(GiveUp::NoIdentity),
                 Some(mass) if mass >= c.fill_limit => failed(GiveUp::VesselFull),
+                Some(mass) if c.fill_limit.minus(mass) < comes(c.order) => {
+                    failed(GiveUp::NoRoom { room: c.fill_limit.minus(mass), needs: comes(c.order) })
+                }
                 Some(mass) => {
                     (self.start, self.booked) = (mass, c.ledger.recovered);
+                    self.excess = super::purge::excess(c);
                     self.go(Step::Pull, c.t);
                     Status::Running
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
                 None => Status::Running,
             },
-            Step::Pull => {
-                self.book(c);
-                self.pull(c)
-            }
-            Step::Hold => {
-                self.book(c);
-                self.hold(c, spent)
-            }
+            Step::Pull => self.pull(c),
+            Step::Hold => self.hold(c, spent),
             Step::WeighAgain => match c.resting_vessel_mass() {
                 Some(mass) => {
                     c.ledger.recovered = self.booked.plus(mass.minus(self.start));
                     c.tell(Notice::Recovered(c.ledger.recovered));
+                    c.link.recovery_done();
                     DONE
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
@@ -106,11 +145,10 @@ impl Recover {
         }
     }
 
-    /// Books what came in so far, so that a recovery given up or aborted leaves no gram out of the ledger. The machines
-    /// shake the platform: only the weighing at rest at the end is good for the record.
-    fn book(&self, c: &mut Ctx<'_>) {
-        if let Some(mass) = c.vessel_mass() {
-            c.ledger.recovered = self.booked.plus(mass.minus(self.start));
+    /// The machines shake the platform: only the weighing at rest at the end is good for the record.
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let (Step::Pull | Step::Hold | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable()) {
+            ledger.recovered = self.booked.plus(mass.minus(self.start));
         }
     }
 
@@ -123,7 +161,7 @@ impl Recover {
         if c.on.has(Actuator::C1) {
             self.pulled = self.pulled.plus(c.dt);
         }
-        if self.draws_air(c, p) {
+        if self.window_shows_air(c, p) {
             return failed(GiveUp::DrawsAir);
         }
         self.below = if p <= c.cfg.recovery_end { self.below.plus(c.dt) } else { Millis(0) };
@@ -134,29 +172,47 @@ impl Recover {
             c.tell(Notice::RecoveryHold(p));
             (self.mark, self.mark_at) = (p, c.t);
             self.go(Step::Hold, c.t);
-        } else if self.pulled > PULL_MAX {
+        } else if self.pulled > PULL_MAX || self.idle > IDLE_MAX {
             return failed(GiveUp::RecoveryTimeout);
         }
         Status::Running
     }
 
-    /// Whether air comes in as fast as the compressor takes it out.
-    fn draws_air(&mut self, c: &Ctx<'_>, p: AbsPa) -> bool {
-        let pressed = super::purge::excess(c).is_some_and(|e| e > AIR_EXCESS);
-        if !c.on.has(Actuator::C1) || self.mark_at.0 == 0 {
-            (self.mark, self.mark_at) = (p, c.t);
-        } else if c.t.minus(self.mark_at) >= STAGNANT_TIME {
-            let stands =
-                self.mark.minus(p) < STAGNANT_FALL && p.minus(c.cfg.barometer).0.saturating_abs() < STAGNANT_BAND;
-            (self.mark, self.mark_at) = (p, c.t);
-            return pressed || stands;
+    /// Follows windows of unbroken pulling; whether the one that ended shows air.
+    fn window_shows_air(&mut self, c: &Ctx<'_>, hoses: AbsPa) -> bool {
+        if !c.on.has(Actuator::C1) {
+            self.window = None;
+            return false;
         }
-        pressed
+        let fresh = Window { lasted: Millis(0), hoses, vessel: c.vessel_mass(), excess: super::purge::excess(c) };
+        let window = self.window.get_or_insert(fresh);
+        window.lasted = window.lasted.plus(c.dt);
+        if window.lasted < STAGNANT_TIME {
+            return false;
+        }
+        let then = core::mem::replace(window, fresh);
+        let stands = then.hoses.minus(hoses) < STAGNANT_FALL;
+        let gain = difference(then.vessel, fresh.vessel, Milligram::minus);
+        if stands && gain.is_none_or(|g| g < IDLE_GAIN) {
+            self.idle = self.idle.plus(then.lasted);
+        }
+        let growth = difference(then.excess, fresh.excess, AbsPa::minus);
+        let in_all = difference(self.excess, fresh.excess, AbsPa::minus);
+        let swells = growth.is_some_and(|g| g > AIR_GROWTH)
+            || in_all.is_some_and(|g| g > AIR_EXCESS) && growth.is_some_and(|g| g > STILL_GROWS);
+        let near = hoses.minus(c.cfg.barometer).0.saturating_abs() < STAGNANT_BAND;
+        let brings_little = gain.is_none_or(|g| g < STAGNANT_GAIN);
+        hoses <= c.cfg.barometer.plus(HOSE_CLASS) && stands && (swells || near && brings_little)
     }
 
     fn hold(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
         let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
         if p > c.cfg.recovery_restart {
+            // The vessel has had its hold to even out: what is left over saturation is air.
+            let in_all = difference(self.excess, super::purge::excess(c), AbsPa::minus);
+            if p <= c.cfg.barometer.plus(HOSE_CLASS) && in_all.is_some_and(|g| g > AIR_EXCESS) {
+                return failed(GiveUp::DrawsAir);
+            }
             return self.pull_again(c, p);
         }
         if c.t.minus(self.mark_at) >= STEADY {
@@ -179,4 +235,9 @@ impl Recover {
         self.go(Step::Pull, c.t);
         Status::Running
     }
+}
+
+/// From `then` to `now`, where both are known.
+fn difference<T>(then: Option<T>, now: Option<T>, minus: impl Fn(T, T) -> T) -> Option<T> {
+    Some(minus(now?, then?))
 }

@@ -17,8 +17,8 @@ use crate::talk::Command;
 /// waiting means a hung display, and old presses must not be carried out late.
 pub const COMMAND_DEPTH: usize = 4;
 
-/// For how many frames an event shows as an open contact. The controller judges a switch by the majority of three scans,
-/// so an opening seen in two frames in a row is believed and one seen in a single frame is bounce.
+/// For how many frames an event shows as an open contact. The controller believes one; the second covers a frame whose scan
+/// was not carried out.
 pub const SHOWN_FRAMES: u8 = 2;
 
 /// Both channels of the emergency stop.

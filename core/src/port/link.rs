@@ -16,7 +16,7 @@ use crate::talk::{NOTICE_DEPTH, Notice};
 use crate::units::{Instant, Millis};
 
 /// Changes with every change of a message; both ends must agree on it.
-pub const FORMAT: u16 = 1;
+pub const FORMAT: u16 = 2;
 /// Longest packet with stuffing and delimiter.
 pub const PACKET: usize = 512;
 
@@ -84,7 +84,7 @@ pub enum Up {
 pub struct Answer {
     /// The outputs; what is on was read back from the pins.
     pub outputs: Outputs,
-    /// Every notice of the scan, oldest first.
+    /// The notices that waited, oldest first; what does not fit comes with the next scan.
     pub notices: heapless::Vec<Notice, NOTICE_DEPTH>,
     /// [`crate::port::digest::Digest`] of the whole station after the scan.
     pub state: u64,

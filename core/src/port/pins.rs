@@ -124,8 +124,8 @@ pub const OPEN_SAMPLES: u8 = 1;
 /// The switches, debounced.
 ///
 /// A closed contact is leave to go on and an open one is a stop, so opening is never slower than closing: by default one
-/// open sample opens, and a row of closed ones is needed to close again. The controller takes its majority of three scans on
-/// top of that, so that one disturbed sample stops nothing. Every contact starts open, and one that can't be read is open.
+/// open sample opens, and a row of closed ones is needed to close again. The controller debounces on top of that: contacts that
+/// trip a row at once open in the scan that shows them open, so one disturbed sample of those does stop. Every contact starts open, and one that can't be read is open.
 #[derive(Clone, Debug)]
 pub struct ContactPins<P> {
     pins: [P; CONTACT_COUNT],

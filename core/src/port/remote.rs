@@ -138,6 +138,9 @@ impl Session {
         Ok(message)
     }
 
+    // Apart from the scan, so that the stack of one never holds the fresh station of the other.
+    #[cold]
+    #[inline(never)]
     fn begin(&mut self, setup: Setup, wires: &mut impl Wires) {
         wires.begin();
         self.patience = setup.patience;
@@ -157,8 +160,9 @@ impl Session {
         let (outputs, took) = wires.scan(station, now);
         let outputs = Outputs { on: wires.pins(), ..outputs };
         let mut notices = heapless::Vec::new();
-        while let Some(notice) = station.take_notice() {
-            // As deep as the station's own queue, so that none is lost here.
+        while !notices.is_full()
+            && let Some(notice) = station.take_notice()
+        {
             let _fits = notices.push(notice);
         }
         Ok(Answer { outputs, notices, state: Digest::of(station), took })

@@ -161,6 +161,10 @@ impl Link {
     pub fn expect(&mut self, sample_id: u16) {
         self.expected = Some(sample_id);
     }
+    /// A report that is still to come counts as stale.
+    pub fn expect_nothing(&mut self) {
+        self.expected = None;
+    }
     /// Frames refused for this reason since power-on; stops counting at 65 535.
     pub fn refused(&self, reason: Reject) -> u16 {
         self.refused.get(reason as usize).copied().unwrap_or(0)

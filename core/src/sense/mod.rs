@@ -95,6 +95,8 @@ pub struct Weight {
     pub rate: MilligramPerS,
     /// At rest: the spread over the stillness window is inside its limit.
     pub still: bool,
+    /// Good conversions in a row that gave the code of the one before; stops counting at 255. A live converter shows noise.
+    pub repeats: u8,
 }
 
 /// What the identifier said, after CRC, length, id and plausibility checks.
@@ -155,7 +157,7 @@ pub struct Readings {
     pub wt2: Weight,
     /// New-oil scale.
     pub wt3: Weight,
-    /// Switches after a majority of three scans.
+    /// Switches after debouncing: contacts that trip a row show open at once.
     pub switches: Switches,
     /// The identifier's report, in the one scan in which it arrived.
     pub gas: Option<GasReport>,
@@ -255,6 +257,10 @@ impl Sense {
     pub fn expect_sample(&mut self, id: u16) {
         self.link.expect(id);
     }
+    /// No report is believed until the next sample is asked for: the vehicle it would speak of may be gone.
+    pub fn expect_no_sample(&mut self) {
+        self.link.expect_nothing();
+    }
 
     /// The identifier's line, for its counts of refused frames.
     pub const fn link(&self) -> &Link {
@@ -267,11 +273,22 @@ impl Sense {
     }
 }
 
-/// Majority of three scans: one scan of contact bounce changes nothing, a real change shows one scan late.
+/// Contacts whose opening trips a row without a hold: emergency stop, pressure switch, separator level, door.
+const AT_ONCE: u16 = Switches::HS1_A_RELEASED
+    | Switches::HS1_B_RELEASED
+    | Switches::PSH1_HEALTHY
+    | Switches::LS2_NOT_HIGH
+    | Switches::ZS1_DOOR_SHUT;
+
+/// Contacts that trip a row without a hold open in the scan that sees them open and close after three closed scans, so that
+/// bounce can delay only the safe way back. The others go by the majority of three scans: one scan of bounce changes nothing
+/// (FSL-1 has its hold in the row, and a flutter of its vane must not spoil an air proof).
 fn debounce(past: &mut Option<[Switches; 2]>, fresh: Switches) -> Switches {
     let [older, newer] = past.unwrap_or([fresh, fresh]);
     *past = Some([newer, fresh]);
-    Switches((older.0 & newer.0) | (newer.0 & fresh.0) | (older.0 & fresh.0))
+    let majority = (older.0 & newer.0) | (newer.0 & fresh.0) | (older.0 & fresh.0);
+    let closed_throughout = older.0 & newer.0 & fresh.0;
+    Switches((majority & !AT_ONCE) | (closed_throughout & AT_ONCE))
 }
 
 #[inline]

@@ -258,6 +258,7 @@ pub struct Weigher {
     rails: u8,
     /// Successive conversions far from the filter state.
     far: u8,
+    repeats: u8,
     jumped: Option<Instant>,
     primed: bool,
     seen: Instant,
@@ -278,6 +279,7 @@ impl Weigher {
         unchanged: 0,
         rails: 0,
         far: 0,
+        repeats: 0,
         jumped: None,
         primed: false,
         seen: Instant(0),
@@ -312,7 +314,7 @@ impl Weigher {
         let still = calm && !cfg.cal.exceeds(spread as i64, cfg.still);
         let mass =
             cfg.cal.mass_of((self.fine as i64).saturating_sub((cfg.cal.zero_code as i64) << FINE)).minus(cfg.cal.tare);
-        Weight { mass: Reading { value: mass, quality }, rate: self.rate, still }
+        Weight { mass: Reading { value: mass, quality }, rate: self.rate, still, repeats: self.repeats }
     }
 
     /// No good conversion since power-on: nothing to show, and after three railed ones a reason.
@@ -354,6 +356,7 @@ impl Weigher {
         let far = cfg.cal.exceeds(off, cfg.jump);
         self.far = if far { self.far.saturating_add(1) } else { 0 };
         let [_, a, b, c, d] = self.window;
+        self.repeats = if code == d { self.repeats.saturating_add(1) } else { 0 };
         self.window = [a, b, c, d, code];
         let low_high = a.min(b).max(c.min(d));
         let high_low = a.max(b).min(c.max(d));

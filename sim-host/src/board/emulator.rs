@@ -8,10 +8,8 @@ use std::time::Duration;
 
 use valvewright_core::port::link::{Receiver, Up};
 
-use super::{BoardError, BoardSpec, Line, Parting};
+use super::spec::{BoardError, BoardSpec, Line, MUTE, Parting};
 
-/// A board that says nothing for this long while it is waited for is stopped. A scan takes some 100 us.
-pub const MUTE: Duration = Duration::from_secs(20);
 const LOOK_EVERY: Duration = Duration::from_millis(250);
 
 /// Counts what the watcher needs to know.

@@ -16,6 +16,9 @@ const REST: [u16; ANALOG_COUNT] =
 /// Scans of a calm, in which a job can begin, and of the storm after it.
 const CALM: u32 = 1_500;
 const STORM: u32 = 500;
+/// A calm begins with the stop button pressed for so many scans, or a disagreement of its contacts in the storm before would
+/// keep every further job from beginning.
+const PRESSED: u32 = 20;
 /// Ends of a 24-bit converter.
 const RAILS: (i32, i32) = (-8_388_608, 8_388_607);
 
@@ -28,8 +31,12 @@ pub fn frames(seed: u64, scans: u32, scan_ms: u32) -> Vec<(u32, RawFrame)> {
     for scan in 0..scans {
         let late = if one_in(&mut dice, 2_000) { below(&mut dice, 400) } else { 0 };
         now = now.wrapping_add(scan_ms + late);
-        if scan % (CALM + STORM) < CALM {
+        let into = scan % (CALM + STORM);
+        if into < CALM {
             rest(&mut frame, &mut dice);
+            if into < PRESSED {
+                frame.switches.0 &= !(Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED);
+            }
         } else {
             shake(&mut frame, &mut dice);
         }
@@ -92,6 +99,11 @@ fn rest(frame: &mut RawFrame, dice: &mut Xoshiro256PlusPlus) {
     }
 }
 
+/// Some question's number: now and then that of the open one, for few are asked.
+fn number(dice: &mut Xoshiro256PlusPlus) -> u16 {
+    below(dice, 6) as u16
+}
+
 fn command(dice: &mut Xoshiro256PlusPlus) -> Command {
     match below(dice, 9) {
         0..=2 => {
@@ -101,8 +113,8 @@ fn command(dice: &mut Xoshiro256PlusPlus) -> Command {
         }
         3 => Command::Pause,
         4 => Command::Resume,
-        5 => Command::Confirm,
-        6 => Command::Decline,
+        5 => Command::Confirm(number(dice)),
+        6 => Command::Decline(number(dice)),
         7 if one_in(dice, 4) => Command::Abort,
         _ => Command::Reset,
     }

@@ -7,7 +7,7 @@ use valvewright_core::frame::{Outputs, RawFrame};
 use valvewright_core::port::digest::Digest;
 use valvewright_core::port::link::{Down, PACKET, Up, encode};
 use valvewright_core::station::Station;
-use valvewright_core::talk::Notice;
+use valvewright_core::talk::{NOTICE_DEPTH, Notice};
 use valvewright_core::units::{Instant, Millis};
 
 use super::compare::{Difference, HostScan, first_field, first_line};
@@ -68,7 +68,8 @@ impl Twin {
     fn scan(&mut self, ms: u32, frame: &RawFrame) -> (Outputs, u64) {
         let outputs = self.station.tick(Instant(ms), frame);
         self.notices.clear();
-        self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
+        // As many as one answer of the board has room for.
+        self.notices.extend(std::iter::from_fn(|| self.station.take_notice()).take(NOTICE_DEPTH));
         (outputs, Digest::of(&self.station))
     }
 }

@@ -32,11 +32,28 @@ fn kind_of(source: &Source) -> Result<Kind, Diagnostic> {
 
 fn diagnostics(source: &Source, kind: Kind) -> Vec<Diagnostic> {
     match kind {
-        Kind::Scenario => parse::read(source).err(),
+        Kind::Scenario => match parse::read(source) {
+            Ok(scenario) => station(source, scenario.station.network.as_deref()),
+            Err(wrong) => Some(wrong),
+        },
         Kind::Rig => rig::parse_rig(source).err(),
         Kind::Network => network::network(source).err(),
     }
     .unwrap_or_default()
+}
+
+/// What is wrong with the network file that a scenario names.
+fn station(source: &Source, path: Option<&str>) -> Option<Vec<Diagnostic>> {
+    let path = path?;
+    match std::fs::read_to_string(path) {
+        Ok(text) => network::network(&Source::new(path, text)).err(),
+        Err(why) => {
+            let document = reader::parse(source).ok()?;
+            let station = document.root().node("station").ok()?;
+            let what = format!("the network file {path} cannot be read: {why}");
+            Some(vec![station.error_at("network", what).with_help("the path counts from the folder of this file")])
+        }
+    }
 }
 
 fn check_one(name: &str, wanted: Option<Kind>) -> Result<Checked, Refusal> {

@@ -178,6 +178,10 @@ pub fn replay(args: &ReplayArgs, global: Global) -> Result<Exit, Refusal> {
     let explain = (args.explain.is_some() || explain.is_file())
         .then(|| BoardSpec { firmware: explain, ..BoardSpec::shipped(crate::board::Line::Semihosting) });
     let names = names(args);
+    if names.is_empty() {
+        let help = "name scenarios, or give --random or --noise a number above 0";
+        return Err(Refusal::misuse("nothing to replay").with_help(help));
+    }
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let boards = args.jobs.map_or(cores, |n| n as usize).min(names.len()).max(1);
     let started = Instant::now();

@@ -7,15 +7,19 @@
 //! linearly in temperature (pressure stays positive) so that a solver finds its way back; [`Fluid::find`] answers from data only, or
 //! tells a user the range and, with [`Fluid::nearest`], the nearest state.
 
+mod cubic;
 mod pair;
+mod property;
 mod range;
 mod solve;
 mod state;
 mod table;
 mod transport;
+mod viscosity;
 pub mod water;
 
-pub use pair::{Pair, Property};
+pub use pair::Pair;
+pub use property::Property;
 pub use range::FluidError;
 use serde::{Deserialize, Serialize};
 use std::fmt;

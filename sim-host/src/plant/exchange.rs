@@ -1,11 +1,10 @@
 //! What a place exchanges within itself: heat and water with its walls and its puddle, refrigerant with its oil, air with its liquid.
 
 use super::gas;
-use super::layout::{DISSOLVED_AIR, OIL, POOL, Seat, WALL};
+use super::layout::{DISSOLVED_AIR, ENERGY_IN, OIL, POOL, Seat, WALL};
 use super::node::{AIR, CONTENT, ENERGY, Fluids, NodeState, REFRIGERANT, SECOND, STEAM};
 use super::oil::{self, OilState};
 use super::spec::{AirUptakeSpec, OilLaw, OilSpec, PoolSpec, WallSpec};
-use super::system::ENERGY_IN;
 use super::wall::{self, Metal};
 
 /// Oil mass at which its heat exchange has halved, kg: the last film hangs in the gas.

@@ -20,6 +20,12 @@ pub const POOL: usize = 9;
 pub const OIL: usize = 11;
 /// Air dissolved in liquid refrigerant.
 pub const DISSOLVED_AIR: usize = 14;
+/// Ledger: refrigerant, air, water, second refrigerant and oil that left the network (kg), and energy that came in (J).
+pub const LEDGER: usize = 6;
+/// Oil in the ledger.
+pub const OIL_OUT: usize = 4;
+/// Energy in the ledger.
+pub const ENERGY_IN: usize = 5;
 /// No such unknown.
 pub const NONE: u32 = u32::MAX;
 /// Layouts kept: a campaign has a handful of networks.

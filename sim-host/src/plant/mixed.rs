@@ -4,11 +4,9 @@
 //! liquid volumes and energies add (saturated pure liquids at T). Dry: both vapours at their own densities. Full: the mean liquid
 //! compressed as the main refrigerant's.
 
-use super::node::{COLDEST, Content, HOTTEST, NodeState, Others};
+use super::content::{COLDEST, Content, Fluids, HOTTEST, Known, Others};
 use super::spec::Mixing;
 use crate::fluid::{Fluid, Phase, Sat, State};
-
-use super::node::Fluids;
 
 /// Mass share below which a refrigerant counts as absent.
 pub const TRACE: f64 = 1e-9;
@@ -112,7 +110,7 @@ pub(super) fn content(
     second: &Fluid,
     m: [f64; 2],
     others: &Others,
-    known: &NodeState,
+    known: Known,
     guess: f64,
 ) -> Content {
     let pair = [fluids.main, second];
@@ -215,7 +213,7 @@ fn wet(
     pair: [&Fluid; 2],
     m: [f64; 2],
     others: &Others,
-    known: &NodeState,
+    known: Known,
     start: f64,
     hottest: f64,
 ) -> Option<Content> {

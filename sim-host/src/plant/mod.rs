@@ -6,6 +6,7 @@
 use std::fmt;
 
 mod balance;
+mod content;
 mod element;
 mod engine;
 mod exchange;
@@ -13,11 +14,11 @@ mod fault;
 mod gas;
 pub mod laws;
 mod layout;
-mod limits;
 mod mixed;
 mod network;
 mod node;
 mod oil;
+mod outlet;
 mod parameter;
 pub mod parse;
 mod parts;

@@ -4,13 +4,13 @@ use super::PlantError;
 use super::element::Flow;
 use super::engine::{Engine, Moment, StepCount, inventory};
 use super::fault::PlantFault;
-use super::layout::Layout;
+use super::layout::{ENERGY_IN, Layout, OIL_OUT};
 use super::node::Fluids;
 use super::parts::{Drift, Parts};
 use super::signal::{self, Signal};
 use super::spec::{LawSpec, NetworkSpec, Nozzle, Tolerance};
 use super::start;
-use super::system::{ENERGY_IN, OIL_OUT, System};
+use super::system::System;
 use crate::fluid::Fluid;
 
 /// A volume of a plant.

@@ -3,26 +3,12 @@
 //! Dalton: p = p_r(m/V, T) + (m_a R_a + m_w R_w) T / V_g with V_g = V - m_liq/rho_l and V what the oil leaves of the volume;
 //! T from the energy by Newton. Two refrigerants together are worked out in `mixed`.
 
+pub use super::content::{AIR, COLDEST, CONTENT, ENERGY, Fluids, HOTTEST, REFRIGERANT, SECOND, SPECIES, STEAM};
+use super::content::{Content, Known, Others, pure};
 use super::gas::{self, CV_AIR, K_AIR, R_AIR, R_WATER, ZERO_C};
 use super::mixed;
-use super::spec::Mixing;
 use super::stream::{Stream, smooth_slope, smooth_step};
 use crate::fluid::{Fluid, Phase, State};
-
-/// Unknowns of a volume's content.
-pub const CONTENT: usize = 5;
-/// Index of the internal energy among them.
-pub const ENERGY: usize = 0;
-/// Index of the refrigerant mass.
-pub const REFRIGERANT: usize = 1;
-/// Index of the air mass.
-pub const AIR: usize = 2;
-/// Index of the water vapour mass.
-pub const STEAM: usize = 3;
-/// Index of the second refrigerant's mass.
-pub const SECOND: usize = 4;
-/// Species in the order of their masses.
-pub const SPECIES: usize = 4;
 
 /// Heat capacity of an empty volume, J/(K m3): keeps the temperature defined when nothing is inside (as much as 0.1 Pa of air).
 const EMPTY_CAPACITY: f64 = 1e-3;
@@ -34,22 +20,6 @@ const CARRY_OVER: f64 = 0.02;
 const SATURATED_CP: f64 = 600.0;
 /// Exponent of water vapour.
 const K_STEAM: f64 = 1.33;
-/// Temperatures the state may take, K.
-pub const COLDEST: f64 = 120.0;
-/// Upper end of them.
-pub const HOTTEST: f64 = 700.0;
-
-/// The refrigerants of a network.
-#[derive(Debug, Clone, Copy)]
-pub struct Fluids {
-    /// Main refrigerant.
-    pub main: &'static Fluid,
-    /// Second one.
-    pub second: Option<&'static Fluid>,
-    /// How they mix.
-    pub mixing: Mixing,
-}
-
 /// State of one place.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct NodeState {
@@ -123,28 +93,6 @@ pub struct Company {
     pub air: f64,
 }
 
-/// A refrigerant content on its way to a node, whether of one fluid or of two.
-pub(super) struct Content {
-    /// Like a pure fluid's state: of the whole.
-    pub state: State,
-    pub t: f64,
-    pub capacity: f64,
-    /// d energy / d mass at constant temperature of either refrigerant, J/kg.
-    pub by_mass: [f64; 2],
-    /// d pressure / d mass at constant temperature of either refrigerant, Pa/kg.
-    pub push: [f64; 2],
-    /// Densities of the two vapours, kg/m3, their enthalpies, and the exponent of the gas.
-    pub gas: [f64; 2],
-    pub gas_h: [f64; 2],
-    pub k: f64,
-    pub second_l: f64,
-    pub mole: f64,
-    /// Partial pressure of the main refrigerant over that of both.
-    pub main: f64,
-    /// R of either, J/(kg K).
-    pub r: [f64; 2],
-}
-
 impl NodeState {
     /// Constant state of a boundary: moist air at `p` and `t`.
     pub fn boundary(p: f64, t: f64, steam_share: f64) -> Self {
@@ -184,7 +132,7 @@ impl NodeState {
         };
         let content = match fluids.second {
             Some(second) if mass[3] > mixed::TRACE * all && mass[0] > mixed::TRACE * all => {
-                mixed::content(fluids, second, [mass[0], mass[3]], &others, known, guess)
+                mixed::content(fluids, second, [mass[0], mass[3]], &others, known.known(), guess)
             }
             Some(second) if mass[3] > 0.0 && mass[3] >= mass[0] => pure(second, mass[3], &others, guess, true),
             _ => pure(fluids.main, mass[0], &others, guess, false),
@@ -192,6 +140,11 @@ impl NodeState {
         let mut made = Self::assemble(fluids, data, volume, &content, mass);
         made.air_in_liquid = company.air / (made.m_liq + 0.02 * all + 1e-6);
         made
+    }
+
+    /// What the next evaluation starts from.
+    const fn known(&self) -> Known {
+        Known { quality: self.quality, mole: self.mole, capacity: self.capacity }
     }
 
     fn assemble(fluids: &Fluids, data: &NodeData, volume: f64, content: &Content, mass: [f64; SPECIES]) -> Self {
@@ -349,71 +302,6 @@ impl NodeState {
         let [rho, _, s] = self.vapour;
         if s.is_nan() { fluid.at(rho, self.t).s } else { s }
     }
-}
-
-/// What shares energy and room with the refrigerant.
-pub(super) struct Others {
-    /// Energy of all, J.
-    pub energy: f64,
-    /// Temperature that is held, K.
-    pub held: Option<f64>,
-    /// Room, m3.
-    pub volume: f64,
-    pub air: f64,
-    pub steam: f64,
-    /// Heat capacity of all but the refrigerant, J/K.
-    pub capacity: f64,
-    /// Of that, of nothing at all.
-    pub empty: f64,
-}
-
-impl Others {
-    /// Their energy at `t` K, J.
-    pub fn energy_at(&self, t: f64) -> f64 {
-        self.air * gas::u_air(t) + self.steam * gas::u_steam(t) + self.empty * (t - ZERO_C)
-    }
-}
-
-/// One refrigerant: Newton on the temperature. `other`: it is the second one.
-fn pure(fluid: &Fluid, m: f64, others: &Others, guess: f64, other: bool) -> Content {
-    let rho = (m / others.volume).max(1e-9);
-    let (signed, below) = (m, m < 0.0);
-    let m = m.max(0.0);
-    let mut t = others.held.unwrap_or(guess).clamp(COLDEST, HOTTEST);
-    let mut state = fluid.at_without_entropy(rho, t);
-    let mut capacity = m * state.cv + others.capacity;
-    if others.held.is_none() {
-        for round in 0..30 {
-            let step = (others.energy - m * state.u - others.energy_at(t)) / capacity;
-            if step.abs() < 1e-4 {
-                // The rest is first order; pressure takes it along, the slower properties may stay 1e-4 K behind.
-                t += step;
-                state.p += state.dp_dt * step;
-                break;
-            }
-            let limit = if round < 8 { 40.0 } else { 10.0 };
-            t = (t + step.clamp(-limit, limit)).clamp(COLDEST, HOTTEST);
-            state = fluid.at_without_entropy(rho, t);
-            capacity = m * state.cv + others.capacity;
-        }
-    }
-    if below {
-        state.rho_g = signed / others.volume;
-        state.p = state.rho_g * 8.314_462_618 / fluid.molar_mass() * t;
-    }
-    let k = match state.phase {
-        Phase::Vapour if state.p > 0.0 => {
-            let stiff = state.dp_drho + t * state.dp_dt * state.dp_dt / (rho * rho * state.cv);
-            rho * stiff / state.p
-        }
-        _ => fluid.sound_exponent_saturated(t),
-    };
-    let by_mass = [state.u + state.rho * state.du_drho; 2];
-    let push = [state.dp_drho / others.volume; 2];
-    let r = [8.314_462_618 / fluid.molar_mass(); 2];
-    let (mine, gas) = if other { (1.0, [0.0, state.rho_g]) } else { (0.0, [state.rho_g, 0.0]) };
-    let gas_h = [state.h_g; 2];
-    Content { state, t, capacity, by_mass, push, gas, gas_h, k, second_l: mine, mole: 1.0 - mine, main: 1.0 - mine, r }
 }
 
 /// Share of the volume open to gas for a share `free` of liquid, and its slope: never below [`LEAST_GAS`], without a corner.

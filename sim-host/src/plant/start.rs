@@ -2,12 +2,11 @@
 
 use super::PlantError;
 use super::gas::{self, R_AIR, R_WATER};
-use super::layout::{DISSOLVED_AIR, Layout, OIL, POOL, Seat, WALL};
+use super::layout::{DISSOLVED_AIR, LEDGER, Layout, OIL, POOL, Seat, WALL};
 use super::node::{Company, Fluids, NodeState, content_at};
 use super::oil::{self, OilState};
 use super::parts::{Parts, Place};
 use super::spec::{Amount, FillSpec, LawSpec, NetworkSpec, OilLaw, OilSpec, PlaceKind};
-use super::system::LEDGER;
 use super::wall;
 
 /// Share of saturation up to which oil is filled where liquid lies beside it: at saturation it would take it all, in hours.

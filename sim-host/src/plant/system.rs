@@ -10,7 +10,7 @@ use std::sync::Arc;
 use super::element::{self, Ends, Flow, Memory, OilContent};
 use super::exchange;
 use super::gas;
-use super::layout::{DISSOLVED_AIR, Layout, NONE, OIL, Seat, WALL};
+use super::layout::{DISSOLVED_AIR, ENERGY_IN, Layout, NONE, OIL, OIL_OUT, Seat, WALL};
 use super::node::{AIR, CONTENT, Company, ENERGY, Fluids, NodeState, REFRIGERANT, SECOND, SPECIES};
 use super::oil::OilState;
 use super::parts::Parts;
@@ -19,12 +19,6 @@ use super::spec::{AmbientSpec, LawSpec, OilLaw, PlaceKind};
 use super::stream::StreamSlope;
 use super::wall::{self, Metal};
 
-/// Ledger: refrigerant, air, water, second refrigerant and oil that left the network (kg), and energy that came in (J).
-pub const LEDGER: usize = 6;
-/// Oil in the ledger.
-pub const OIL_OUT: usize = 4;
-/// Energy in the ledger.
-pub const ENERGY_IN: usize = 5;
 /// Change of temperature over which a volume at rest is taken for straight, K: its square costs some 1e-3 K.
 const LITTLE: f64 = 0.3;
 

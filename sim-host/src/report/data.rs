@@ -117,6 +117,14 @@ pub struct LeakResult {
     pub pa_m3_per_s: Option<f64>,
     /// The same as refrigerant lost from a charged circuit, g/year; absent when not checked.
     pub g_per_year: Option<f64>,
+    /// A pass says no more than "below this": air inflow under vacuum, Pa m3/s; absent without a pass.
+    pub below_pa_m3_per_s: Option<f64>,
+    /// The refrigerant loss that this inflow stands for, g/year; absent without a pass.
+    pub below_g_per_year: Option<f64>,
+    /// Smallest inflow that the hold could have told from noise and drift, Pa m3/s; absent when not checked.
+    pub smallest_pa_m3_per_s: Option<f64>,
+    /// The same as refrigerant, g/year; absent when not checked.
+    pub smallest_g_per_year: Option<f64>,
 }
 
 /// A board in place of the built-in core. Its outputs, notices and state were those of the host in every scan it answered.
@@ -159,7 +167,7 @@ pub struct InterlockRecord {
     pub id: String,
     /// What tripped it, in words.
     pub cause: String,
-    /// The reading at the trip, with its unit.
+    /// The reading at the trip with its unit and set point, or the condition that stood.
     pub reading: String,
     /// Simulated time at which it was released, s; absent while it stands.
     pub cleared_t_s: Option<f64>,

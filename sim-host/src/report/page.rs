@@ -176,11 +176,19 @@ fn leak_card(result: &RunResult) -> Markup {
     let Some(rate) = leak.g_per_year else {
         return card("Leak check", "–", "", &[readable(&leak.verdict)], None);
     };
-    let (rate, unit) = if rate < 1e3 { (rate, "g/year") } else { (rate / 1e3, "kg/year") };
-    let si = leak.pa_m3_per_s.map(|rate| format!("{} Pa m³/s in vacuum", significant(rate, 2)));
-    let verdict = format!("verdict: {}", readable(&leak.verdict).to_lowercase());
-    let lines: Vec<String> = std::iter::once(verdict).chain(si).collect();
-    card("Leak check", &significant(rate, 2), unit, &lines, None)
+    let heavy = |rate: f64| if rate < 1e3 { (rate, "g/year") } else { (rate / 1e3, "kg/year") };
+    let mut lines = vec![format!("verdict: {}", readable(&leak.verdict).to_lowercase())];
+    let (shown, unit) = if let (Some(si), Some(year)) = (leak.below_pa_m3_per_s, leak.below_g_per_year) {
+        lines.push(format!("air inflow below {} Pa m³/s in vacuum", significant(si, 3)));
+        let (year, unit) = heavy(year);
+        (format!("< {}", significant(year, 2)), unit)
+    } else {
+        lines.extend(leak.pa_m3_per_s.map(|si| format!("{} Pa m³/s in vacuum", significant(si, 2))));
+        let (rate, unit) = heavy(rate);
+        (significant(rate, 2), unit)
+    };
+    lines.extend(leak.smallest_g_per_year.map(|g| format!("smallest seen here: {} g/year", significant(g, 2))));
+    card("Leak check", &shown, unit, &lines, None)
 }
 
 /// The charge on a scale about its target: the band is the tolerance, the mark is the truth. Beyond three tolerances it sticks to the end.

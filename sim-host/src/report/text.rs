@@ -6,7 +6,7 @@ use anstyle::{AnsiColor, Style};
 
 use super::axis::{clock, duration, significant};
 use super::chart::{mark, readable};
-use super::data::{BoardResult, Outcome, RunResult, Verdict};
+use super::data::{BoardResult, LeakResult, Outcome, RunResult, Verdict};
 
 const BOLD: Style = Style::new().bold();
 const SOFT: Style = Style::new().dimmed();
@@ -118,11 +118,20 @@ fn figures(text: &mut String, result: &RunResult) {
         );
     }
     let leak = &result.leak;
-    let rate = match (leak.pa_m3_per_s, leak.g_per_year) {
-        (Some(si), Some(year)) => format!(", {} Pa m3/s, {} g/year", significant(si, 3), significant(year, 3)),
-        _ => String::new(),
+    let rate = match (leak.below_pa_m3_per_s, leak.below_g_per_year) {
+        (Some(si), Some(year)) => format!(
+            ", air inflow below {} Pa m3/s, as refrigerant below {} g/year",
+            significant(si, 3),
+            significant(year, 3)
+        ),
+        _ => measured(leak),
     };
     let _ = writeln!(text, "  {:<14}  {}{rate}", "leak check", readable(&leak.verdict).to_lowercase());
+    if let (Some(si), Some(year)) = (leak.smallest_pa_m3_per_s, leak.smallest_g_per_year) {
+        let figures = (significant(si, 3), significant(year, 3));
+        let _ =
+            writeln!(text, "  {:<14}  smallest this hold could see: {} Pa m3/s, {} g/year", "", figures.0, figures.1);
+    }
     for (at, one) in result.balances.iter().enumerate() {
         let name = if at == 0 { "balances" } else { "" };
         let figures = (significant(one.scale, 4), significant(one.left, 3), significant(one.error, 2));
@@ -138,6 +147,14 @@ fn figures(text: &mut String, result: &RunResult) {
         let _ = writeln!(text, "  {:<14}  the plant could not go on: {fault}", "ended early");
     }
     let _ = writeln!(text, "  {:<14}  {}\n", "trace hash", result.trace_hash);
+}
+
+/// What was measured, where that is more than a limit.
+fn measured(leak: &LeakResult) -> String {
+    match (leak.pa_m3_per_s, leak.g_per_year) {
+        (Some(si), Some(year)) => format!(", {} Pa m3/s, {} g/year", significant(si, 3), significant(year, 3)),
+        _ => String::new(),
+    }
 }
 
 fn phases(text: &mut String, result: &RunResult) {

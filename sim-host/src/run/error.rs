@@ -2,7 +2,6 @@
 
 use std::fmt;
 
-use super::NetworkFault;
 use crate::board::BoardError;
 use crate::board::compare::Difference;
 
@@ -43,3 +42,13 @@ impl fmt::Display for RunError {
 }
 
 impl std::error::Error for RunError {}
+
+/// Why a network could not be used.
+#[derive(Debug, Clone)]
+pub struct NetworkFault(pub String);
+
+impl fmt::Display for NetworkFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}

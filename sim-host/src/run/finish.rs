@@ -10,17 +10,6 @@ use super::{Bench, RunOutcome, record, words};
 use crate::report::data::{AccountLine, Charged, LeakResult, Outcome, RunResult, ShownTrue, Verdict};
 use crate::scenario::{self, Scenario};
 
-/// Contents at the moments the result speaks of, kg.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Marks {
-    /// Station at the start of the first recovery, and after the last.
-    pub(super) before_recovery: Option<f64>,
-    pub(super) after_recovery: Option<f64>,
-    /// Vehicle at the start of the charge.
-    pub(super) charge_start: Option<f64>,
-    pub(super) used_oil_start: f64,
-}
-
 impl Bench<'_> {
     /// The result of a run that took `wall` s; `partial` where the caller stopped it.
     pub(super) fn finish(mut self, scenario: &Scenario, wall: f64, partial: bool) -> RunOutcome {
@@ -31,7 +20,8 @@ impl Bench<'_> {
         let job = self.station.job();
         let ledger = job.ledger;
         let link = self.station.connection();
-        let checked = link.leak.verdict != LeakVerdict::Unknown;
+        let checked = link.leak().verdict != LeakVerdict::Unknown;
+        let tight = link.leak().verdict == LeakVerdict::Tight;
         let balance = self.plant.balance();
         let target = job.ledger.charge_begun || scenario.order.charge > 0.0;
         let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
@@ -60,9 +50,13 @@ impl Bench<'_> {
             oil_drained_ml: grams(ledger.oil_drained) * 1e3 / OIL_DENSITY,
             oil_drained_ml_true: used * 1e6 / OIL_DENSITY,
             leak: LeakResult {
-                verdict: words::leak(link.leak.verdict).to_owned(),
-                pa_m3_per_s: checked.then(|| f64::from(link.leak.micro_pa_m3_per_s) * 1e-6),
-                g_per_year: checked.then_some(link.leak.milligram_per_year as f64 * 1e-3),
+                verdict: words::leak(link.leak().verdict).to_owned(),
+                pa_m3_per_s: checked.then(|| f64::from(link.leak().micro_pa_m3_per_s) * 1e-6),
+                g_per_year: checked.then_some(link.leak().milligram_per_year() as f64 * 1e-3),
+                below_pa_m3_per_s: tight.then(|| f64::from(link.leak().below_micro()) * 1e-6),
+                below_g_per_year: tight.then_some(link.leak().below_milligram_per_year() as f64 * 1e-3),
+                smallest_pa_m3_per_s: checked.then(|| f64::from(link.leak().smallest_micro) * 1e-6),
+                smallest_g_per_year: checked.then_some(link.leak().smallest_milligram_per_year() as f64 * 1e-3),
             },
             notices: std::mem::take(&mut self.recorder.notices),
             interlocks: std::mem::take(&mut self.recorder.interlocks),
@@ -76,7 +70,7 @@ impl Bench<'_> {
             board: self.board_result(),
             expectations: Vec::new(),
         };
-        result.expectations = scenario::expect::judge(scenario, &result);
+        result.expectations = scenario::judge::judge(scenario, &result);
         RunOutcome { result, trace: self.recorder.trace, frames: self.frames, moves: self.moves }
     }
 }

@@ -6,6 +6,7 @@ mod alone;
 mod bind;
 mod error;
 mod finish;
+mod marks;
 mod network;
 mod operator;
 mod record;
@@ -24,20 +25,20 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
+use crate::board::Remote;
 use crate::instrument::{InstrumentSpec, Instruments};
 use crate::plant::{Plant, Tolerance};
 use crate::report::data::{RunResult, Trace};
 use crate::scenario::Scenario;
 
 pub use alone::{Move, PlantAlone};
-pub use error::RunError;
-use finish::Marks;
+pub use error::{NetworkFault, RunError};
+use marks::Marks;
 use network::OIL_DENSITY;
-pub use network::{NetworkFault, network_of};
+pub use network::network_of;
 pub use operator::Hand;
 use operator::Operator;
 use record::Recorder;
-pub use remote::{Remote, Reply};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;
@@ -339,7 +340,7 @@ impl<'a> Bench<'a> {
 
     fn hear(&mut self, t: f64, notice: &Notice) {
         let id = self.recorder.notice(t, notice);
-        let asked = if let Notice::Asked(question) = notice { Some(*question) } else { None };
+        let asked = if let Notice::Asked(asked) = notice { Some(*asked) } else { None };
         self.operator.hear(t, id, asked);
         match notice {
             Notice::PhaseStarted(kind) => {

@@ -1,7 +1,6 @@
 //! The plant of a scenario: the station's network with the scenario's vehicle, contents and temperatures put in.
 
 use std::collections::BTreeMap;
-use std::fmt;
 use std::sync::{LazyLock, Mutex, PoisonError};
 
 use crate::fluid::{Fluid, FluidKind};
@@ -12,16 +11,7 @@ use crate::scenario::diagnostic::Source;
 use crate::scenario::model::{Side, Vehicle};
 
 use super::bind::VEHICLE;
-
-/// Why a network could not be used.
-#[derive(Debug, Clone)]
-pub struct NetworkFault(pub String);
-
-impl fmt::Display for NetworkFault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
+use super::error::NetworkFault;
 
 /// Text of the shipped station.
 pub const WORKSHOP: &str = include_str!("../../networks/workshop.toml");

@@ -3,7 +3,7 @@
 use std::collections::VecDeque;
 
 use valvewright_core::job::WorkOrder;
-use valvewright_core::talk::{Command, Question};
+use valvewright_core::talk::{Asked, Command, Question};
 
 use crate::scenario::model::{Act, Answers, Operator as Plan, Trigger};
 
@@ -29,12 +29,14 @@ pub struct Operator {
     done: Vec<bool>,
     due: VecDeque<(f64, Deed)>,
     first: Option<Command>,
+    /// Number of the question that was heard last: what a press answers, whether it is still open or not.
+    number: u16,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Deed {
     Act(Act),
-    Answer(Question),
+    Answer(Asked),
 }
 
 impl Operator {
@@ -45,6 +47,7 @@ impl Operator {
             done: vec![false; plan.acts.len()],
             due: VecDeque::new(),
             first: Some(Command::Start { id: 1, order }),
+            number: 0,
         };
         for at in 0..me.plan.acts.len() {
             if let Trigger::At(t) = me.plan.acts[at].when {
@@ -61,7 +64,8 @@ impl Operator {
     }
 
     /// Hears a notice id at `t`.
-    pub fn hear(&mut self, t: f64, id: &str, asked: Option<Question>) {
+    pub fn hear(&mut self, t: f64, id: &str, asked: Option<Asked>) {
+        self.number = asked.map_or(self.number, |asked| asked.number);
         let mut planned = false;
         for at in 0..self.plan.acts.len() {
             let one = &self.plan.acts[at];
@@ -72,8 +76,8 @@ impl Operator {
                 self.plan_deed(due, Deed::Act(act));
             }
         }
-        if let (Some(question), false, false) = (asked, planned, self.plan.answers == Answers::None) {
-            self.plan_deed(t + self.plan.delay, Deed::Answer(question));
+        if let (Some(asked), false, false) = (asked, planned, self.plan.answers == Answers::None) {
+            self.plan_deed(t + self.plan.delay, Deed::Answer(asked));
         }
     }
 
@@ -97,7 +101,7 @@ impl Operator {
         while self.due.front().is_some_and(|(due, _)| *due <= t) {
             let (_, deed) = self.due.pop_front()?;
             let command = match deed {
-                Deed::Answer(question) => Some(self.answer(question, hands)),
+                Deed::Answer(asked) => Some(self.answer(asked, hands)),
                 Deed::Act(act) => self.carry_out(act, hands),
             };
             if command.is_some() {
@@ -107,22 +111,22 @@ impl Operator {
         None
     }
 
-    fn answer(&self, question: Question, hands: &mut Vec<Hand>) -> Command {
+    fn answer(&self, asked: Asked, hands: &mut Vec<Hand>) -> Command {
         if self.plan.answers == Answers::Decline {
-            return Command::Decline;
+            return Command::Decline(asked.number);
         }
-        match question {
+        match asked.question {
             Question::ShutCouplers => hands.push(Hand::ShutCouplers),
             Question::RunVehicleCompressor | Question::DrawIn => hands.push(Hand::VehicleCompressor),
-            Question::SampleFilterClean => {}
+            Question::Purge | Question::SampleFilterClean | Question::CircuitOpened => {}
         }
-        Command::Confirm
+        Command::Confirm(asked.number)
     }
 
     fn carry_out(&self, act: Act, hands: &mut Vec<Hand>) -> Option<Command> {
         match act {
-            Act::Confirm => return Some(Command::Confirm),
-            Act::Decline => return Some(Command::Decline),
+            Act::Confirm => return Some(Command::Confirm(self.number)),
+            Act::Decline => return Some(Command::Decline(self.number)),
             Act::Pause => return Some(Command::Pause),
             Act::Resume => return Some(Command::Resume),
             Act::Abort => return Some(Command::Abort),

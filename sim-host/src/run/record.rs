@@ -254,6 +254,15 @@ impl Recorder {
     fn phase_ended(&mut self, t: f64, name: &str, core: CoreOutcome) {
         let outcome = outcome(core);
         let open = self.trace.phases.last_mut().filter(|p| p.name == name && p.span.end_s == f64::INFINITY);
+        let judged = self.phases.iter_mut().rev().find(|p| p.name == name && p.outcome == Outcome::Pass);
+        if let (None, Some(judged)) = (&open, judged) {
+            // A charge that had met its plan, judged anew at the end of the order.
+            (judged.outcome, judged.detail) = (outcome, words::outcome(core));
+            if let Some(span) = self.trace.phases.iter_mut().rev().find(|p| p.name == name) {
+                span.outcome = outcome;
+            }
+            return;
+        }
         let seconds = open.map_or(0.0, |span| {
             (span.span.end_s, span.outcome) = (t, outcome);
             t - self.began
@@ -284,9 +293,14 @@ pub fn outcome(core: CoreOutcome) -> Outcome {
     match core {
         CoreOutcome::Done => Outcome::Pass,
         CoreOutcome::Skipped(_) => Outcome::Skipped,
-        CoreOutcome::Failed(GiveUp::NoLeakVerdict | GiveUp::NoIdentity | GiveUp::GasRefused(_) | GiveUp::VesselLow) => {
-            Outcome::Refused
-        }
+        CoreOutcome::Failed(
+            GiveUp::NoLeakVerdict
+            | GiveUp::NoIdentity
+            | GiveUp::GasRefused(_)
+            | GiveUp::RefusalStands(_)
+            | GiveUp::VesselLow { .. }
+            | GiveUp::NoRoom { .. },
+        ) => Outcome::Refused,
         CoreOutcome::Failed(_) => Outcome::Failed,
         CoreOutcome::Aborted => Outcome::Aborted,
     }

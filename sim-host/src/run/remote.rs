@@ -1,39 +1,17 @@
-//! A board in the place of the built-in core: what it must be able to do, and how a run takes its answers.
+//! A board in the place of the built-in core: how a run takes its answers.
 //!
 //! The built-in core runs beside it on the same frames; where the two differ in a single bit, the run ends.
 
-use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Actuator, Outputs};
 use valvewright_core::port::digest::Digest;
-use valvewright_core::port::link::{Answer, LinkFault};
-use valvewright_core::units::{Instant, Millis};
+use valvewright_core::talk::NOTICE_DEPTH;
+use valvewright_core::units::Instant;
 
 use super::{Bench, RunError, vessel_rest};
 use crate::board::compare::{Difference, HostScan, first_field};
-use crate::board::{BoardError, fault_words};
+use crate::board::{Remote, Reply, fault_words};
 use crate::report::data::{BoardFault, BoardResult};
 use crate::scenario::Scenario;
-
-/// A controller outside this process that drives the plant: the same core on a board.
-pub trait Remote {
-    /// How it is joined, for the result.
-    fn name(&self) -> &'static str;
-    /// Tells it what station it is.
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError>;
-    /// One scan.
-    fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError>;
-}
-
-/// What came of a scan on a board.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Reply {
-    /// It was done.
-    Answer(Box<Answer>),
-    /// No answer yet: these outputs stand.
-    Held(Actuators),
-    /// The board does not trust its line, and has this on.
-    Safe(LinkFault, Actuators),
-}
 
 impl<'a> Bench<'a> {
     pub(super) fn join(&mut self, board: Option<&'a mut dyn Remote>, scenario: &Scenario) -> Result<(), RunError> {
@@ -55,7 +33,8 @@ impl<'a> Bench<'a> {
         match board.scan(Instant(ms), &self.frame).map_err(RunError::Board)? {
             Reply::Answer(answer) => {
                 let outputs = self.station.tick(Instant(ms), &self.frame);
-                self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
+                // As many as the answer has room for.
+                self.notices.extend(std::iter::from_fn(|| self.station.take_notice()).take(NOTICE_DEPTH));
                 let host = HostScan { outputs: &outputs, notices: &self.notices, state: Digest::of(&self.station) };
                 if let Some((field, host, board)) = first_field(&host, &answer) {
                     return Err(RunError::Differs(Difference { scan: self.ticks, at_ms: ms, field, host, board }));

@@ -1,10 +1,12 @@
 //! Scenario files: what is described, how it is read, and what is said when it cannot be.
 //!
 //! A file is read by [`parse::read`] into a [`model::Scenario`], plain data in SI; what went wrong comes back as a list of
-//! [`diagnostic::Diagnostic`]. [`expect::judge`] holds a result against what the file expects.
+//! [`diagnostic::Diagnostic`]. [`judge::judge`] holds a result against what the file expects.
 
+pub mod bounds;
 pub mod diagnostic;
 pub mod expect;
+pub mod judge;
 pub mod model;
 pub mod parse;
 mod parse_order;

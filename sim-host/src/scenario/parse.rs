@@ -1,11 +1,12 @@
 //! From a scenario file to a [`Scenario`]: every value with its range, every mistake with its place, as many as there are.
 
 use std::ops::RangeInclusive;
+use std::path::Path;
 
-use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::job::WorkOrder;
 
+use super::bounds::{MINUTE, VESSEL_MOST, choice};
 use super::diagnostic::{Diagnostic, Problems, Source};
 use super::model::*;
 use super::parse_order::{expect, operator, order};
@@ -14,12 +15,7 @@ use super::reader::{self, Node};
 use crate::fluid::{Fluid, FluidKind};
 
 const KELVIN: f64 = 273.15;
-pub(super) const MINUTE: f64 = 60.0;
 
-/// What the controller leaves in the vessel so that liquid is drawn, kg.
-pub const VESSEL_HEEL: f64 = StationConfig::reference(Refrigerant::R1234yf).vessel_heel.0 as f64 * 1e-6;
-/// Most refrigerant in the reference vessel, kg: its nominal filling.
-pub(super) const VESSEL_MOST: f64 = 10.0;
 /// Densest filling of a circuit, kg/m3: liquid of both refrigerants at 50 degC is about 1000 to 1100, with some room left for vapour.
 const CIRCUIT_MOST: f64 = 900.0;
 /// Air and wall temperatures the plant is made for, K.
@@ -32,9 +28,20 @@ pub fn read(source: &Source) -> Result<Scenario, Vec<Diagnostic>> {
     let mut problems = Problems::new();
     let scenario = read_root(document.root(), &mut problems);
     match scenario {
-        Some(scenario) if problems.is_empty() => Ok(scenario),
+        Some(mut scenario) if problems.is_empty() => {
+            if let Some(network) = &mut scenario.station.network {
+                *network = beside(&source.name, network);
+            }
+            Ok(scenario)
+        }
         _ => Err(problems.into_list()),
     }
+}
+
+/// A path that a file names counts from that file's folder.
+fn beside(file: &str, path: &str) -> String {
+    let folder = Path::new(file).parent().filter(|folder| !folder.as_os_str().is_empty());
+    folder.map_or_else(|| path.to_owned(), |folder| folder.join(path).display().to_string())
 }
 
 /// Reads the table of a whole file.
@@ -43,7 +50,7 @@ pub(super) fn read_root(mut root: Node, p: &mut Problems) -> Option<Scenario> {
     let title = p.take(root.string("title"));
     let summary = p.take(root.opt_string("summary"));
     let seed = p.take(root.opt_integer("seed", 0..=i64::MAX));
-    let time_limit = p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 3.0 * 3600.0));
+    let time_limit = p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 8.0 * 3600.0));
     let site = p.take(root.node("site")).and_then(|node| read_site(node, p));
     let station = p.take(root.node("station")).and_then(|node| station(node, site.as_ref(), p));
     let vehicle = p.take(root.node("vehicle")).and_then(|node| vehicle(node, site.as_ref(), station.as_ref(), p));
@@ -95,19 +102,6 @@ fn read_site(mut node: Node, p: &mut Problems) -> Option<Site> {
 fn refrigerant(node: &mut Node) -> Result<Refrigerant, Diagnostic> {
     let word = node.one_of("refrigerant", &REFRIGERANTS)?;
     Ok(if word == REFRIGERANTS[0] { Refrigerant::R1234yf } else { Refrigerant::R134a })
-}
-
-/// The member of `all` whose word stands at `key`, or `default`.
-pub(super) fn choice<T: Copy>(
-    node: &mut Node,
-    key: &str,
-    words: &[&str],
-    all: &[T],
-    default: T,
-) -> Result<T, Diagnostic> {
-    let word = node.opt_one_of(key, words)?;
-    let at = word.and_then(|word| words.iter().position(|one| *one == word));
-    Ok(at.and_then(|at| all.get(at).copied()).unwrap_or(default))
 }
 
 fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Station> {

@@ -5,10 +5,10 @@ use std::ops::RangeInclusive;
 use valvewright_core::job::WorkOrder;
 use valvewright_core::units::{AbsPa, Millis};
 
+use super::bounds::{MINUTE, VESSEL_HEEL, VESSEL_MOST, choice};
 use super::diagnostic::{Diagnostic, Problems, nearest};
 use super::expect::Expect;
 use super::model::*;
-use super::parse::{MINUTE, VESSEL_HEEL, VESSEL_MOST, choice};
 use super::quantity::Dim;
 use super::reader::Node;
 use crate::report::data::{Outcome, Verdict};
@@ -33,7 +33,9 @@ pub(super) fn order(
 ) -> Option<Order> {
     let phases = p.take(phases(&mut node));
     let charges = phases.as_ref().is_some_and(|list| list.contains(&Phase::Charge));
-    let charge = p.take(charge(&mut node, charges, station, vehicle));
+    let recovers = phases.as_ref().is_some_and(|list| list.contains(&Phase::Recover));
+    let comes = vehicle.filter(|_| recovers).map_or(0.0, |vehicle| vehicle.content);
+    let charge = p.take(charge(&mut node, charges, comes, station, vehicle));
     let evacuate_time =
         p.take(node.quantity_or("evacuate_time", Dim::Time, seconds(WorkOrder::EVACUATE), 20.0 * MINUTE));
     let evacuate_depth = p.take(node.quantity_or("evacuate_depth", Dim::Pressure, pascal(WorkOrder::DEPTH), 300.0));
@@ -80,10 +82,12 @@ fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
     Ok(list)
 }
 
-/// The charge may be left out for the label's, and must be in the vessel before the job: what will be recovered is not known yet.
+/// The charge may be left out for the label's, and must be in the vessel with what `comes` from the vehicle in a recovery before
+/// it. How much of that does come, the controller judges.
 fn charge(
     node: &mut Node,
     charges: bool,
+    comes: f64,
     station: Option<&Station>,
     vehicle: Option<&Vehicle>,
 ) -> Result<f64, Diagnostic> {
@@ -102,7 +106,7 @@ fn charge(
         return Ok(wanted);
     };
     let most = f64::from(WorkOrder::CHARGE.1.0) * 1e-6;
-    let usable = (station.vessel_content - VESSEL_HEEL).min(most);
+    let usable = (station.vessel_content + comes - VESSEL_HEEL).min(most);
     // The controller counts milligrams; half of one covers the rounding of a difference of kilograms.
     if wanted <= usable + 5e-7 {
         return Ok(wanted);
@@ -123,7 +127,11 @@ fn charge(
             grams(VESSEL_MOST)
         )
     } else {
-        format!("raise station.vessel_content above {} (at most {})", grams(VESSEL_HEEL + wanted), grams(VESSEL_MOST))
+        format!(
+            "raise station.vessel_content above {} (at most {})",
+            grams(VESSEL_HEEL + wanted - comes),
+            grams(VESSEL_MOST)
+        )
     };
     Err(node.error_at("charge", message).with_help(help))
 }

@@ -16,7 +16,7 @@ pub fn good<T>(value: T) -> Reading<T> {
 /// A healthy station in a workshop at 25 degC, vehicle connected and evacuated, every permission given.
 pub fn calm() -> (Readings, Facts) {
     let t = CentiKelvin::from_centi_celsius(2_500);
-    let weight = Weight { mass: good(Milligram::from_grams(5_000)), rate: MilligramPerS(0), still: true };
+    let weight = Weight { mass: good(Milligram::from_grams(5_000)), rate: MilligramPerS(0), still: true, repeats: 0 };
     let readings = Readings {
         pt1: good(AbsPa(680_000)),
         pt2: good(AbsPa(60_000)),
@@ -40,8 +40,12 @@ pub fn calm() -> (Readings, Facts) {
     let facts = Facts {
         identity_pass: true,
         leak_pass: true,
+        circuit_empty: true,
+        hoses_stand: true,
+        barometer: AbsPa(101_325),
         purge_permitted: true,
         air_proven: true,
+        separator_at_ease: true,
         fill_limit: Milligram::from_grams(10_000),
         applied: Actuators::SAFE,
         wanted: Actuators::SAFE,
@@ -110,19 +114,19 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
         Watch::ChargeScale => r.wt1.mass.quality = Quality::Uncertain(Doubt::Unsteady),
         Watch::LateScan => f.scan_late = true,
         Watch::SeparatorLevel => r.switches.0 &= !Switches::LS2_NOT_HIGH,
-        Watch::PumpAdmission => r.pt3.value = AbsPa(105_000),
+        Watch::PumpAdmission => r.pt3.value = f.barometer.plus(AbsPa(8_000)),
         Watch::PumpInlet => {
-            r.pt2.value = AbsPa(105_000);
+            r.pt2.value = f.barometer.plus(AbsPa(8_000));
             f.applied = on(&[Actuator::Xv6, Actuator::P1]);
         }
         Watch::HeaterCover => {
             r.wt1.mass.value = Milligram::from_grams(999);
             f.wanted = on(&[Actuator::H1]);
         }
-        Watch::HeaterSkin => {
-            r.tt3.value = CentiKelvin::from_centi_celsius(8_000);
-            f.applied = on(&[Actuator::H1]);
-        }
+        Watch::HeaterSkin => r.tt3.value = CentiKelvin::from_centi_celsius(8_000),
+        Watch::HeaterEffect => f.heats_nothing = true,
+        Watch::MotorCurrent => r.it1.value = Milliamp(9_000),
+        Watch::SeparatorEase => f.separator_at_ease = false,
         Watch::DischargeTemperature => r.tt2.value = CentiKelvin::from_centi_celsius(12_000),
         Watch::Suction => {
             r.pt2.value = AbsPa(29_999);
@@ -139,6 +143,8 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
         Watch::Door => r.switches.0 &= !Switches::ZS1_DOOR_SHUT,
         Watch::AirProof => f.air_proven = false,
         Watch::StopPressed => r.switches.0 &= !(Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED),
+        Watch::Unrecovered => f.circuit_empty = false,
+        Watch::HosesRise => f.hoses_stand = false,
         Watch::StopDisagrees => r.switches.0 &= !Switches::HS1_B_RELEASED,
     }
 }

@@ -152,7 +152,15 @@ pub fn result() -> RunResult {
         charged_g: Charged { target: Some(480.0), shown: 480.4, truth: 476.7 },
         oil_drained_ml: 4.2,
         oil_drained_ml_true: 4.4,
-        leak: LeakResult { verdict: "pass".to_owned(), pa_m3_per_s: Some(2.1e-4), g_per_year: Some(92.0) },
+        leak: LeakResult {
+            verdict: "pass".to_owned(),
+            pa_m3_per_s: Some(2.1e-4),
+            g_per_year: Some(92.0),
+            below_pa_m3_per_s: Some(2.9e-4),
+            below_g_per_year: Some(127.0),
+            smallest_pa_m3_per_s: Some(8.0e-5),
+            smallest_g_per_year: Some(35.0),
+        },
         notices: vec![
             notice(0.0, "Work order accepted: whole job, charge 480 g"),
             notice(12.0, "Is the sample filter free of oil?"),

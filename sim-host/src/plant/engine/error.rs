@@ -2,10 +2,9 @@
 
 use super::Engine;
 use crate::plant::gas::{self, R_AIR, R_WATER};
-use crate::plant::layout::{DISSOLVED_AIR, NONE, OIL, POOL, WALL};
+use crate::plant::layout::{DISSOLVED_AIR, LEDGER, NONE, OIL, POOL, WALL};
 use crate::plant::node::{CONTENT, ENERGY};
 use crate::plant::spec::{PlaceKind, Tolerance};
-use crate::plant::system::LEDGER;
 
 /// Pressure at which the tolerance of a gas temperature has doubled, Pa: thin gas takes its wall's temperature and weighs nothing.
 const THIN: f64 = 30.0;
@@ -17,6 +16,8 @@ const FILM: f64 = 0.5;
 const GONE: f64 = 50.0;
 /// Share of a mass's tolerance by which it may fall below nothing.
 const BELOW: f64 = 0.1;
+/// Share of that by which one step may let it fall further.
+const FALLS: f64 = 0.1;
 /// Tolerances that a small content may end a step away from its balance.
 const MANY: f64 = 30.0;
 /// Times its own time constant from which a step is long for a content.
@@ -122,8 +123,11 @@ impl Engine {
             let mut error = (off / allowed).abs();
             for k in 1..width {
                 let (was, is) = (start.y[base + k], end.y[base + k]);
-                let below = -is / (BELOW * scale[base + k]);
-                if below > 1.0 && is < was {
+                let allowed = BELOW * scale[base + k];
+                let below = -is / allowed;
+                // What is below already may still fall by what comes in from a neighbour below nothing, if only by little a step: a step that is
+                // refused at any length ends the run.
+                if below > 1.0 && was - is > FALLS * allowed {
                     error = error.max(below.min(8.0));
                 }
             }

@@ -1,10 +1,10 @@
 //! What never changes: weighted sums of the unknowns that, with the ledger of what went out, stay as they were.
 
 use super::Engine;
-use crate::plant::layout::{DISSOLVED_AIR, NONE, OIL, POOL, WALL};
+use crate::plant::layout::{DISSOLVED_AIR, LEDGER, NONE, OIL, POOL, WALL};
 use crate::plant::node::ENERGY;
 use crate::plant::spec::{LawSpec, PlaceKind};
-use crate::plant::system::{LEDGER, System};
+use crate::plant::system::System;
 
 /// For each line of the ledger (unknown, weight): weighted sums of unknowns that, with the ledger, never change.
 pub(super) fn invariants(system: &System) -> [Vec<(usize, f64)>; LEDGER] {

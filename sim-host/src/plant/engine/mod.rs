@@ -6,16 +6,17 @@
 mod between;
 mod error;
 mod ledger;
+mod limits;
 
 pub use ledger::inventory;
 
 use crate::plant::element::Flow;
 use crate::plant::fault::PlantFault;
-use crate::plant::limits;
+use crate::plant::layout::LEDGER;
 use crate::plant::node::NodeState;
 use crate::plant::sparse::SparseLu;
 use crate::plant::spec::{LawSpec, Tolerance};
-use crate::plant::system::{LEDGER, System};
+use crate::plant::system::System;
 use crate::plant::tableau::{MOST_STAGES, Tableau};
 
 /// Shortest step, s. A system that wants less cannot be integrated here.
@@ -203,7 +204,7 @@ impl Engine {
                     continue;
                 }
                 self.count.accepted += 1;
-                limits::look(self);
+                self.look();
                 return;
             }
             self.count.rejected += 1;
@@ -217,7 +218,7 @@ impl Engine {
 
     /// Ends the run at the start of the step in hand.
     fn give_up(&mut self, shortest: Option<f64>) {
-        self.fault = Some(limits::unsolved(self, self.worst, shortest));
+        self.fault = Some(self.unsolved(shortest));
         self.end.clone_from(&self.start);
     }
 

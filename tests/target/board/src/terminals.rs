@@ -57,7 +57,8 @@ pub fn frame(sequence: u8, fan: bool) -> RawFrame {
     frame
 }
 
-/// What the operator does now: the number in `ACT`, which is then 0 again.
+/// What the operator does now: the number in `ACT`, which is then 0 again. `ACT_ID` is the id of a start, and the number of
+/// the question that is answered.
 pub fn act() -> Option<Command> {
     let act = unknown(&raw const ACT);
     // SAFETY: one thread; a debugger that writes in between loses its act and sees that.
@@ -67,8 +68,8 @@ pub fn act() -> Option<Command> {
         2 => Command::Pause,
         3 => Command::Resume,
         4 => Command::Abort,
-        5 => Command::Confirm,
-        6 => Command::Decline,
+        5 => Command::Confirm(unknown(&raw const ACT_ID) as u16),
+        6 => Command::Decline(unknown(&raw const ACT_ID) as u16),
         7 => Command::Reset,
         _ => return None,
     })

@@ -112,6 +112,10 @@ pub struct Bench {
     pub outputs: Outputs,
     /// Everything it said.
     pub notices: Vec<Notice>,
+    /// Nobody takes notices.
+    pub deaf: bool,
+    /// The identifier is still busy with its sample.
+    pub slow: bool,
     now: u32,
     fan_for: u32,
     sequence: u8,
@@ -132,6 +136,8 @@ impl Bench {
             world: World::default(),
             outputs: Outputs::default(),
             notices: Vec::new(),
+            deaf: false,
+            slow: false,
             now: 0,
             // The fan stood before power-on.
             fan_for: 0,
@@ -166,6 +172,11 @@ impl Bench {
     pub fn give(&mut self, command: Command) {
         self.scan(Some(command));
     }
+    /// Answers the question that stands open, in one scan.
+    pub fn answer(&mut self, yes: bool) {
+        let number = self.station.job().asked().map_or(0, |asked| asked.number);
+        self.give(if yes { Command::Confirm(number) } else { Command::Decline(number) });
+    }
     /// So many seconds without a command.
     pub fn seconds(&mut self, seconds: u32) {
         for _ in 0..seconds * 20 {
@@ -190,7 +201,9 @@ impl Bench {
         self.now = self.now.wrapping_add(ms);
         let frame = self.frame(ms, command);
         self.outputs = self.station.tick(Instant(self.now), &frame);
-        while let Some(notice) = self.station.take_notice() {
+        while !self.deaf
+            && let Some(notice) = self.station.take_notice()
+        {
             self.notices.push(notice);
         }
         if let Some(id) = self.listener.feed(&self.outputs.identifier) {
@@ -236,7 +249,9 @@ impl Bench {
         };
         let still = if flows { 0 } else { Switches::FSL1_FLOW };
         let switches = Switches(Switches::ALL & !still & !w.open);
-        let identifier = self.answer.take().map(|r| encode_report(&r, Flags::default())).unwrap_or_default();
+        let slow = self.slow;
+        let identifier =
+            self.answer.take_if(|_| !slow).map(|r| encode_report(&r, Flags::default())).unwrap_or_default();
         RawFrame { analog, scales, switches, identifier, command }
     }
 }

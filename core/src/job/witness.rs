@@ -1,0 +1,97 @@
+//! Whether the vessel scale can be believed while a charge flows: held against the flow that the pressures tell of.
+//!
+//! I08 shuts the valves on a wrong rate and lets them open again; this ends the charge before more than its tolerance can have
+//! gone unseen. Not seen: a wrong span (only a check weight finds it) and a flow inside 0.2 to 3 times the model.
+
+use super::Ctx;
+use crate::effect::{FLOW_LEAST, charge_model};
+use crate::frame::{Actuator, Actuators};
+use crate::units::*;
+
+/// What a charge may miss its order by (40 CFR 82 Subpart B App. C 9.1: half an ounce, 15 g).
+pub const TOLERANCE: Milligram = Milligram(15_000);
+/// One and the same code for so long, and in so many conversions, while liquid flows (F029; own choice: at 10 g/s the
+/// tolerance has gone in this time).
+const STUCK_TIME: Millis = Millis(1_500);
+const STUCK_REPEATS: u8 = 8;
+/// Above this modelled rate every conversion differs from the last: 1 g/s is 10 codes of 5 mg in 50 ms.
+const STUCK_LEAST: MilligramPerS = MilligramPerS(1_000);
+/// The scale follows where it shows two tenths of the model; I08's 0.3 less what its lag of half a second hides.
+const FOLLOWS_TENTHS: i64 = 2;
+/// What the model may be ahead of a scale that lags by a quarter of a second.
+const LAG: Milligram = Milligram(5_000);
+/// Shown mass below this is noise and says nothing.
+const NOISE: Milligram = Milligram(2_000);
+/// No charge valve passes more: 17 g/s at the warmest (hazard H06), and a little.
+const FASTEST: i64 = 20;
+/// Nothing flows back into the vessel, and nothing faster than [`FASTEST`] out of it: further off than this, for this long,
+/// is a load put on or taken off (own choice; a knock against the platform is over sooner).
+const BACK: Milligram = Milligram(10_000);
+const AHEAD: Milligram = Milligram(15_000);
+const MOVED_TIME: Millis = Millis(2_000);
+
+/// State of the comparison.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub(super) struct Witness {
+    stuck: Millis,
+    /// What the model says has gone since the scale last followed.
+    unseen: Milligram,
+    /// What had gone by the scale when it last followed.
+    followed: Milligram,
+    /// What can have gone by scale and fastest flow.
+    traced: Milligram,
+    moved: Millis,
+}
+
+/// Pressure behind the charge valve: of the hose that is open, else the higher one.
+fn line(c: &Ctx<'_>) -> Option<AbsPa> {
+    match (c.on.has(Actuator::Xv1), c.on.has(Actuator::Xv2)) {
+        (true, false) => c.r.pt2.usable(),
+        (false, true) => c.r.pt3.usable(),
+        _ => c.r.service_pressure(),
+    }
+}
+
+impl Witness {
+    /// One scan, with what has gone by the scale; `most` is what may go. True where the scale is not to be believed.
+    pub(super) fn disbelieves(&mut self, c: &Ctx<'_>, out: Option<Milligram>, most: Milligram) -> bool {
+        const OPEN: Actuators = Actuators::of(&[Actuator::Xv5, Actuator::Xv10]);
+        if c.on.and(OPEN) == OPEN {
+            self.flows(c);
+        }
+        let Some(out) = out else { return self.is_stuck(c) };
+        let seen = out.minus(self.followed);
+        if seen >= NOISE && i64::from(seen.0) * 10 >= i64::from(self.unseen.0) * FOLLOWS_TENTHS {
+            (self.followed, self.unseen) = (out, Milligram(0));
+        }
+        // More than the tolerance by the scale alone is an overcharge that is seen.
+        let (limit, lagging) = (most.plus(TOLERANCE), self.unseen <= LAG);
+        let unseen = !lagging && out <= limit && out.plus(self.unseen) > limit;
+        self.trace(c, out) || self.is_stuck(c) || unseen
+    }
+
+    fn flows(&mut self, c: &Ctx<'_>) {
+        let model = line(c).and_then(|line| charge_model(c.r, line, c.cfg));
+        if c.r.wt1.repeats == 0 {
+            self.stuck = Millis(0);
+        } else if model.is_none_or(|m| m > STUCK_LEAST) {
+            self.stuck = self.stuck.plus(c.dt);
+        }
+        let gone = model.filter(|m| *m > FLOW_LEAST).map_or(0, |m| i64::from(m.0) * i64::from(c.dt.0) / 1_000);
+        self.unseen = self.unseen.plus(Milligram(i32::try_from(gone).unwrap_or(i32::MAX)));
+    }
+
+    fn is_stuck(&self, c: &Ctx<'_>) -> bool {
+        self.stuck >= STUCK_TIME && c.r.wt1.repeats >= STUCK_REPEATS
+    }
+
+    /// Follows the scale upwards no faster than liquid can flow, and counts the time it stands elsewhere.
+    fn trace(&mut self, c: &Ctx<'_>, out: Milligram) -> bool {
+        let step = i32::try_from(i64::from(c.dt.0).saturating_mul(FASTEST)).unwrap_or(i32::MAX);
+        self.traced = self.traced.or_more(out.or_less(self.traced.plus(Milligram(step))));
+        let moved = out.plus(BACK) < self.traced || out > self.traced.plus(AHEAD);
+        self.moved = if moved { self.moved.plus(c.dt) } else { Millis(0) };
+        self.moved > MOVED_TIME
+    }
+}

@@ -1,0 +1,101 @@
+//! Whether a result holds what its scenario expects. Each judgement carries the figure it was made by.
+
+use super::expect::Expect;
+use super::model::Scenario;
+use crate::report::data::{ExpectationResult, Outcome, RunResult};
+
+fn held(name: impl Into<String>, held: bool, detail: impl Into<String>) -> ExpectationResult {
+    ExpectationResult { name: name.into(), held, detail: detail.into() }
+}
+
+/// Judges a finished result by the expectations of its scenario; [`RunResult::expectations`] is what this returns.
+pub fn judge(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> {
+    let expect = &scenario.expect;
+    let mut list = vec![held(
+        format!("verdict = {}", expect.verdict.word()),
+        result.verdict == expect.verdict,
+        format!("the verdict was {}", result.verdict.word()),
+    )];
+    list.extend(expect.phases.iter().map(|(name, outcome)| judge_phase(result, name, *outcome)));
+    if let Some(leak) = &expect.leak {
+        let found = &result.leak.verdict;
+        list.push(held(format!("leak = {leak}"), found == leak, format!("the leak check said {found}")));
+    }
+    list.extend(judge_masses(scenario, result));
+    list.extend(judge_times(expect, result));
+    if let Some(wanted) = &expect.trips {
+        list.push(judge_trips(wanted, result));
+    }
+    list
+}
+
+fn judge_phase(result: &RunResult, name: &str, wanted: Outcome) -> ExpectationResult {
+    let found = result.phases.iter().rev().find(|phase| phase.name == name);
+    let detail = found.map_or("it did not run".to_owned(), |phase| format!("it ended with {}", phase.outcome.word()));
+    let ended = found.map_or(Outcome::Skipped, |phase| phase.outcome);
+    held(format!("phase {name} = {}", wanted.word()), ended == wanted, detail)
+}
+
+fn judge_masses(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> {
+    let expect = &scenario.expect;
+    let mut list = Vec::new();
+    if let Some(limit) = expect.recovered_within.map(|kg| kg * 1e3) {
+        let off = result.recovered_g.shown - result.recovered_g.truth;
+        let detail = format!("shown {off:+.1} g against truth, {:.1} g inside the limit", limit - off.abs());
+        list.push(held(format!("recovered_within = {limit} g"), off.abs() <= limit, detail));
+    }
+    if let Some(limit) = expect.recovered_share {
+        let content = scenario.vehicle.content * 1e3;
+        let share = if content > 0.0 { result.recovered_g.truth / content } else { 1.0 };
+        let margin = (share - limit) * 100.0;
+        let detail = format!("{:.2} % of {content:.0} g came out, {margin:+.2} points from the limit", share * 100.0);
+        list.push(held(format!("recovered_share = {:.0} %", limit * 100.0), share >= limit, detail));
+    }
+    if let Some(limit) = expect.charged_within.map(|kg| kg * 1e3) {
+        let name = format!("charged_within = {limit} g");
+        list.push(match result.charged_g.target {
+            None => held(name, false, "the order does not charge"),
+            Some(target) => {
+                let off = result.charged_g.truth - target;
+                let detail =
+                    format!("true charge {off:+.1} g against target, {:.1} g inside the limit", limit - off.abs());
+                held(name, off.abs() <= limit, detail)
+            }
+        });
+    }
+    list
+}
+
+fn judge_times(expect: &Expect, result: &RunResult) -> Vec<ExpectationResult> {
+    let minutes = |s: f64| format!("{:.1} min", s / 60.0);
+    let mut list = Vec::new();
+    if let Some(limit) = expect.recovery_time {
+        let name = format!("recovery_time = {}", minutes(limit));
+        let all: Vec<_> = result.phases.iter().filter(|phase| phase.name == "recover").collect();
+        let taken = all.iter().fold(0.0, |sum, phase| sum + phase.seconds);
+        list.push(match all.last() {
+            None => held(name, false, "no recovery came to an end"),
+            Some(last) if last.outcome != Outcome::Pass => {
+                held(name, false, format!("recovery {} after {}", last.outcome.word(), minutes(taken)))
+            }
+            Some(_) => held(name, taken <= limit, format!("it took {}", minutes(taken))),
+        });
+    }
+    if let Some(limit) = expect.job_time {
+        let detail = format!("it took {}", minutes(result.sim_seconds));
+        list.push(held(format!("job_time = {}", minutes(limit)), result.sim_seconds <= limit, detail));
+    }
+    list
+}
+
+fn judge_trips(wanted: &[String], result: &RunResult) -> ExpectationResult {
+    let sorted = |ids: Vec<&str>| {
+        let mut ids = ids;
+        ids.sort_unstable();
+        ids.dedup();
+        if ids.is_empty() { "none".to_owned() } else { ids.join(", ") }
+    };
+    let wanted = sorted(wanted.iter().map(String::as_str).collect());
+    let found = sorted(result.interlocks.iter().map(|one| one.id.as_str()).collect());
+    held(format!("trips = {wanted}"), wanted == found, format!("tripped: {found}"))
+}
