@@ -23,6 +23,9 @@ fn every_expectation_of_every_file_holds() {
 #[test]
 fn recovered_mass_is_shown_within_30_g() {
     for run in Run::all_shipped() {
+        if run.result().phases.iter().all(|phase| phase.name != "recover") {
+            continue;
+        }
         let r = run.result().recovered_g;
         assert!(r.truth > 0.0, "nothing was recovered\n{}", run.replay());
         assert!((r.shown - r.truth).abs() <= 30.0, "{r:?}\n{}", run.replay());
@@ -54,7 +57,7 @@ fn charge_is_within_15_g_of_target_and_of_truth() {
         assert!((c.shown - c.truth).abs() <= 15.0, "{c:?}\n{}", run.replay());
         charged += 1;
     }
-    assert_eq!(charged, 3, "three of the shipped scenarios end charged");
+    assert_eq!(charged, 7, "seven of the shipped scenarios end charged");
 }
 
 /// 40 CFR 82 Subpart B App. C 7.6: recovered oil measured within 20 mL.

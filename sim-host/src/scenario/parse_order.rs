@@ -59,11 +59,13 @@ pub(super) fn order(
 /// `"whole"`, or a list of phases in the order of the job, none twice.
 fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
     let help = format!("write \"whole\" or a list out of: {}", PHASE_WORDS.join(", "));
-    let words = match node.opt_string("phases") {
+    // Both forms are asked for whatever stands there, so that the schema knows both.
+    let (word, list) = (node.opt_string("phases"), node.strings("phases"));
+    let words = match word {
         Ok(Some(word)) if word == "whole" => return Ok(Phase::ALL.to_vec()),
         Ok(None) => return Ok(Phase::ALL.to_vec()),
         Ok(Some(word)) => vec![word],
-        Err(_) => node.strings("phases").map_err(|wrong| wrong.with_help(help.clone()))?,
+        Err(_) => list.map_err(|wrong| wrong.with_help(help.clone()))?,
     };
     let mut list = Vec::new();
     for word in &words {

@@ -20,8 +20,18 @@ macro_rules! shipped {
 }
 
 /// Every shipped scenario, the demo first.
-pub const SHIPPED: &[Shipped] =
-    shipped!["mild_hatchback", "hot_yard", "cold_morning", "small_leak", "large_leak", "wet_circuit"];
+pub const SHIPPED: &[Shipped] = shipped![
+    "mild_hatchback",
+    "hot_yard",
+    "cold_morning",
+    "small_leak",
+    "large_leak",
+    "wet_circuit",
+    "new_condenser",
+    "mountain_repair",
+    "nearly_empty",
+    "harvester",
+];
 
 /// The source of a shipped scenario.
 pub fn source(name: &str) -> Option<Source> {
