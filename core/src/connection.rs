@@ -5,8 +5,8 @@
 //! look at the same vacuum mends nothing (I14, own reading of the hazard table). Looking anew takes an earlier pass back,
 //! so that a look that is broken off leaves no pass behind.
 
-use crate::job::{GasVerdict, LeakResult, LeakVerdict};
 use crate::units::Millis;
+use crate::verdict::{GasVerdict, LeakResult, LeakVerdict};
 
 /// How long an identification stays valid for the start of a recovery (I05).
 pub const IDENTITY_VALID: Millis = Millis::from_secs(600);

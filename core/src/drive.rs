@@ -7,8 +7,7 @@
 //! absence of an output can make no pair. The two partnerships (C-1 needs XV-4, XV-6 needs P-1) could be broken by taking
 //! away, so the table is held while compiling to rows that stop both partners together.
 
-use crate::frame::{ACTUATOR_COUNT, Actuator, Actuators};
-use crate::interlock::Inhibits;
+use crate::frame::{ACTUATOR_COUNT, Actuator, Actuators, Inhibits};
 use crate::units::{Instant, Millis};
 use Actuator::*;
 

@@ -307,3 +307,13 @@ pub struct Outputs {
     /// Bytes to send to the gas identifier.
     pub identifier: SerialChunk,
 }
+
+/// What the interlocks impose on the outputs.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Inhibits {
+    /// Must be off.
+    pub off: Actuators,
+    /// Must be on.
+    pub force: Actuators,
+}

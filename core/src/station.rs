@@ -8,12 +8,12 @@ use crate::config::StationConfig;
 use crate::connection::{Connection, UNWATCHED};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::frame::{Actuator, Actuators, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::hoses::HoseRest;
-use crate::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet};
-use crate::job::PhaseKind;
+use crate::interlock::{Facts, Interlocks};
 use crate::job::flow::{Job, JobState, View};
 use crate::job::purge;
+use crate::order::{PhaseKind, WorkOrder};
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
@@ -224,7 +224,7 @@ impl Station {
         let result = match command {
             Command::Start { id, order } => self.start(*id, order),
             Command::Pause => self.hold(),
-            Command::Resume => match self.standing_trip() {
+            Command::Resume => match self.interlocks.blocking() {
                 Some(row) => Err(Refusal::Tripped(row)),
                 None => self.go_on(),
             },
@@ -251,9 +251,9 @@ impl Station {
         (false, None)
     }
 
-    fn start(&mut self, id: u16, order: &crate::job::WorkOrder) -> Result<(), Refusal> {
+    fn start(&mut self, id: u16, order: &WorkOrder) -> Result<(), Refusal> {
         order.check(&self.cfg)?;
-        if let Some(row) = self.standing_trip() {
+        if let Some(row) = self.interlocks.blocking() {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;
@@ -277,11 +277,6 @@ impl Station {
             self.air.begin();
         }
         Ok(())
-    }
-
-    /// The first latched row that must be reset before anything starts or resumes.
-    fn standing_trip(&self) -> Option<RowId> {
-        self.interlocks.latched().without(RowSet::one(RowId::I02)).iter().next()
     }
 
     fn facts(&self, scan_late: bool) -> Facts {
@@ -325,7 +320,7 @@ impl Station {
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));
         }
-        if self.standing_trip().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
+        if self.interlocks.blocking().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
             // Refused only when nothing runs, which was just checked.
             let _running = self.hold();
         }

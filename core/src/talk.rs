@@ -2,11 +2,10 @@
 //!
 //! Notices are ids with arguments; the words for people live outside the core, in as many languages as wanted.
 
-use crate::interlock::table::ROW_COUNT;
-use crate::interlock::{FirstOut, RowId};
-use crate::job::order::Field;
-use crate::job::{GasVerdict, LeakResult, Outcome, PhaseKind, WorkOrder};
+use crate::order::{Field, PhaseKind, WorkOrder};
+use crate::row::{FirstOut, ROW_COUNT, RowId};
 use crate::units::*;
+use crate::verdict::{GasVerdict, LeakResult, Outcome};
 
 /// An act of the operator.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]

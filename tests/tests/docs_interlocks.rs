@@ -7,7 +7,8 @@ use std::fs;
 use std::path::Path;
 
 use valvewright_core::frame::Actuator;
-use valvewright_core::interlock::table::{Condition, Latch, Level, ROWS, Role, Row, Side, Watch};
+use valvewright_core::interlock::table::{Condition, Latch, Level, ROWS, Role, Row, Side};
+use valvewright_core::row::Watch;
 use valvewright_core::units::Millis;
 
 /// A watch as a technician would name it.
@@ -91,12 +92,13 @@ fn cell(row: &Row, one: Actuator) -> String {
     marks.iter().filter(|(set, _)| set.has(one)).map(|(_, mark)| *mark).collect()
 }
 
-fn latch(latch: Latch) -> &'static str {
+fn latch(latch: Latch) -> String {
     match latch {
-        Latch::None => "none",
-        Latch::Phase => "phase",
-        Latch::Connection => "connection",
-        Latch::Latched => "latched",
+        Latch::None => "none".into(),
+        Latch::Phase => "phase".into(),
+        Latch::After(events) => format!("after {events} in a phase"),
+        Latch::Connection => "connection".into(),
+        Latch::Latched => "latched".into(),
     }
 }
 

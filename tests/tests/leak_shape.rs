@@ -1,10 +1,11 @@
 //! The vacuum hold judged by shape: on figures, and on solved curves of a leaking, a wet, a leaking wet and a tight loop.
 
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::job::leak::{milligram_per_year, shape, throughput};
+use valvewright_core::job::leak::{shape, throughput};
 use valvewright_core::job::{GiveUp, LeakResult, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{AbsPa, Microlitre, Millis};
+use valvewright_core::verdict::milligram_per_year;
 use valvewright_tests::bench::{Bench, order};
 
 /// Limit of the reference station, 1e-6 Pa m3/s.

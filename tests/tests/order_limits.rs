@@ -3,8 +3,8 @@
 use proptest::prelude::*;
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::job::order::Field;
 use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
+use valvewright_core::order::Field;
 use valvewright_core::station::fill_limit;
 use valvewright_core::talk::{Notice, Refusal};
 use valvewright_core::units::{AbsPa, CentiKelvin, Microlitre, Milligram, Millis};

@@ -1,4 +1,4 @@
-//! Imports run one way: no files of a crate import each other in a circle.
+//! Imports run one way: no files of a crate import each other in a circle, and none from its own floor or a higher one.
 //!
 //! Read from the text: `use` trees and paths in code that begin with `crate::`, `super::` or `self::`, followed through re-exports to the
 //! file that they come from. A `mod` line and a `pub use` are no import; unit tests at the end of a file are left out.
@@ -155,14 +155,67 @@ fn circles(graph: &BTreeMap<String, BTreeSet<String>>) -> BTreeSet<BTreeSet<Stri
         .collect()
 }
 
-fn of_crate(name: &str) -> BTreeSet<BTreeSet<String>> {
+fn of_crate(name: &str) -> BTreeMap<String, BTreeSet<String>> {
     let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("..").join(name).join("src");
-    circles(&imports(&modules(&source)))
+    imports(&modules(&source))
+}
+
+/// Rooms by their floor, as a list under `floors of NAME` says them.
+fn floors(page: &str, name: &str) -> BTreeMap<String, usize> {
+    let head = format!("floors of {name}");
+    let lines = page.lines().skip_while(|line| *line != head).skip(1);
+    let lines = lines.take_while(|line| !line.is_empty() && !line.starts_with("```")).enumerate();
+    lines.flat_map(|(floor, line)| line.split(", ").map(move |room| (room.to_owned(), floor))).collect()
+}
+
+/// The room with the longest path that holds this module, with its floor.
+fn room<'a>(module: &str, floors: &'a BTreeMap<String, usize>) -> Option<(&'a str, usize)> {
+    let holds =
+        |room: &&String| module == *room || module.strip_prefix(*room).is_some_and(|rest| rest.starts_with("::"));
+    let room = floors.keys().filter(holds).max_by_key(|room| room.len())?;
+    Some((room, floors[room]))
+}
+
+/// Imports that lead up or sideways, and modules of no room.
+fn climbs(graph: &BTreeMap<String, BTreeSet<String>>, floors: &BTreeMap<String, usize>) -> Vec<String> {
+    let mut found = Vec::new();
+    for (module, targets) in graph.iter().filter(|(module, _)| !module.is_empty()) {
+        let Some((own, floor)) = room(module, floors) else {
+            found.push(format!("{module} stands on no floor"));
+            continue;
+        };
+        for target in targets {
+            if room(target, floors).is_some_and(|(other, at)| other != own && at >= floor) {
+                found.push(format!("{module} imports {target}"));
+            }
+        }
+    }
+    found
 }
 
 #[test]
-fn the_simulator_imports_one_way() {
-    assert_eq!(of_crate("sim-host"), BTreeSet::new());
+fn core_and_simulator_import_one_way_floor_by_floor() {
+    let page =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../DEVELOPERS.md")).expect("the map");
+    for name in ["core", "sim-host"] {
+        let (graph, floors) = (of_crate(name), floors(&page, name));
+        assert!(graph.len() > 30 && floors.len() > 5, "{name}: {} files, {} rooms", graph.len(), floors.len());
+        assert_eq!(circles(&graph), BTreeSet::new(), "{name}");
+        assert_eq!(climbs(&graph, &floors), Vec::<String>::new(), "{name}: see Floors in DEVELOPERS.md");
+    }
+}
+
+#[test]
+fn an_import_up_sideways_or_of_no_floor_is_found() {
+    let floors = floors("x\nfloors of a\nlow, side\nlow::odd, high\n\nfloors of b\nother\n", "a");
+    assert_eq!(floors.len(), 4);
+    let graph = |pairs: &[(&str, &str)]| -> BTreeMap<String, BTreeSet<String>> {
+        pairs.iter().map(|(from, to)| ((*from).to_owned(), BTreeSet::from([(*to).to_owned()]))).collect()
+    };
+    let fine = [("high::x", "low::y"), ("low::a", "low::b"), ("low::odd::a", "low"), ("high", "side")];
+    assert_eq!(climbs(&graph(&fine), &floors), Vec::<String>::new());
+    let wrong = [("low::y", "high::x"), ("low", "side"), ("low::a", "low::odd"), ("lower", "side")];
+    assert_eq!(climbs(&graph(&wrong), &floors).len(), 4);
 }
 
 #[test]

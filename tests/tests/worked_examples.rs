@@ -5,9 +5,10 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::job::charge::CLOSE;
-use valvewright_core::job::leak::{milligram_per_year, shape, throughput};
+use valvewright_core::job::leak::{shape, throughput};
 use valvewright_core::job::{LeakVerdict, purge};
 use valvewright_core::units::{AbsPa, CentiKelvin, GaugePa, Microlitre, Milligram, Millis};
+use valvewright_core::verdict::milligram_per_year;
 
 const BOTH: [Refrigerant; 2] = [Refrigerant::R134a, Refrigerant::R1234yf];
 const AT_20: CentiKelvin = CentiKelvin::from_centi_celsius(2_000);

@@ -4,9 +4,10 @@
 //! neither bit is set: the condition stays what it was. To clear takes a reading that may decide something (good or held);
 //! to trip, any value will do.
 
-use super::Facts;
-use super::table::{FLAT, Watch};
+use super::facts::Facts;
+use super::table::FLAT;
 use crate::frame::{Actuator, Actuators, Switches};
+use crate::row::Watch;
 use crate::sense::{Quality, Reading, Readings};
 use crate::units::{AbsPa, Milligram};
 
@@ -31,7 +32,8 @@ const fn clear(watch: Watch) -> i32 {
 
 /// The set points as constants, so that each comparison is with an immediate.
 mod at {
-    use super::{Watch, clear, trip};
+    use crate::interlock::causes::{clear, trip};
+    use crate::row::Watch;
     macro_rules! points {
         ($($watch:ident $trip:ident $clear:ident;)*) => { $(
             pub const $trip: i32 = trip(Watch::$watch);
@@ -229,7 +231,21 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         Watch::HeaterSkin => r.tt3.value.0,
         Watch::HeaterEffect => r.tt1.value.0,
         Watch::MotorCurrent => r.it1.value.0,
-        _ => 0,
+        Watch::Identity
+        | Watch::PurgeLeave
+        | Watch::ChargeFlow
+        | Watch::LateScan
+        | Watch::SeparatorLevel
+        | Watch::LeakVerdict
+        | Watch::Effect
+        | Watch::AirFlow
+        | Watch::Door
+        | Watch::AirProof
+        | Watch::StopPressed
+        | Watch::StopDisagrees
+        | Watch::SeparatorEase
+        | Watch::Unrecovered
+        | Watch::HosesRise => 0,
     }
 }
 

@@ -3,6 +3,7 @@
 use super::table::{ANSWERED, ROWS};
 use super::terms::*;
 use crate::frame::{Actuator, Actuators};
+use crate::row::ROW_COUNT;
 use Actuator::{C1, K1, P1, Xv4, Xv6};
 
 const fn condition_holds_together(c: &Condition) -> bool {

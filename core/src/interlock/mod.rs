@@ -7,88 +7,20 @@
 
 mod causes;
 mod checks;
-mod rows;
+mod facts;
 pub mod table;
 mod terms;
 
 use crate::drive::PUMP_LEAD;
+pub use crate::frame::Inhibits;
 use crate::frame::{Actuator, Actuators};
+pub use crate::row::{FirstOut, RowId, RowSet, Watch};
+use crate::row::{ROW_COUNT, WATCH_COUNT};
 use crate::sense::Readings;
-use crate::units::{AbsPa, Instant, Milligram, Millis};
+use crate::units::{Instant, Millis};
 use causes::Causes;
-pub use rows::RowSet;
-use table::{FLAT, Latch, ROW_COUNT, ROWS, Role, WATCH_COUNT};
-pub use table::{RowId, Watch};
-
-/// What the job and the loop tell the interlocks. Everything false and empty is the safest set: nothing is permitted.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Facts {
-    /// The gas was identified on this connection, fits, and the verdict is fresh (I05).
-    pub identity_pass: bool,
-    /// The leak check passed on this connection and the verdict is fresh (I14).
-    pub leak_pass: bool,
-    /// The circuit holds no refrigerant worth recovering (I11).
-    pub circuit_empty: bool,
-    /// Hose pressure has stood for a watched minute (I11).
-    pub hoses_stand: bool,
-    /// Pressure of the air around the station; zero permits no vacuum pump.
-    pub barometer: AbsPa,
-    /// A rested vessel shows non-condensables (I06).
-    pub purge_permitted: bool,
-    /// Measured charge rate outside 0.3-3 times the model for 2 s (I08).
-    pub charge_flow_wrong: bool,
-    /// A commanded effect did not follow in time (I19).
-    pub effect_mismatch: bool,
-    /// The vessel scale moved more than 5 g in 10 s with all valves shut (I20).
-    pub scale_creep: bool,
-    /// H-1 is on and the wall does not warm (I12).
-    pub heats_nothing: bool,
-    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
-    pub separator_at_ease: bool,
-    /// The last scan came late (I08).
-    pub scan_late: bool,
-    /// Five air changes by K-1 are done and FSL-1 was seen open before (I28).
-    pub air_proven: bool,
-    /// The fan is off on purpose for the FSL-1 test; nothing else is on.
-    pub air_test: bool,
-    /// Most the vessel may hold now (I02); zero or less trips.
-    pub fill_limit: Milligram,
-    /// Outputs of the last scan, after the gate.
-    pub applied: Actuators,
-    /// What the job wants on.
-    pub wanted: Actuators,
-}
-
-/// What the interlocks impose on the outputs.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Inhibits {
-    /// Must be off.
-    pub off: Actuators,
-    /// Must be on.
-    pub force: Actuators,
-}
-
-/// The cause that came first, as it was when it tripped.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct FirstOut {
-    /// The row. Of several in one scan, the first in table order.
-    pub row: RowId,
-    /// Which of its causes.
-    pub watch: Watch,
-    /// The reading in the unit of the cause's set point; 0 for a contact or verdict.
-    pub value: i32,
-    /// The input was bad, so that the value is only its last good one.
-    pub bad: bool,
-    /// When it tripped.
-    pub at: Instant,
-}
-
-/// LS-2 events in one phase from which row I10 stays tripped until reset.
-pub const SEPARATOR_EVENTS_TO_LATCH: u8 = 3;
+pub use facts::Facts;
+use table::{FLAT, Latch, ROWS, Role, Row};
 
 /// The state of all rows.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
@@ -117,7 +49,8 @@ pub struct Interlocks {
     valve_shut: Millis,
     first: Option<FirstOut>,
     counts: [u16; ROW_COUNT],
-    separator_events: u8,
+    /// How often each cause came up in this phase.
+    phase_counts: [u8; ROW_COUNT],
     reset_was_down: bool,
 }
 
@@ -148,7 +81,7 @@ impl Interlocks {
             valve_shut: Millis(0),
             first: None,
             counts: [0; ROW_COUNT],
-            separator_events: 0,
+            phase_counts: [0; ROW_COUNT],
             // A button that is down at power-on is not fresh.
             reset_was_down: true,
         }
@@ -266,11 +199,12 @@ impl Interlocks {
             if let Some(count) = self.counts.get_mut(id.place()) {
                 *count = count.saturating_add(1);
             }
-        }
-        if rise.has(RowId::I10) {
-            self.separator_events = self.separator_events.saturating_add(1);
-            if self.separator_events >= SEPARATOR_EVENTS_TO_LATCH {
-                self.held = self.held.or(RowSet::one(RowId::I10));
+            let Some(in_phase) = self.phase_counts.get_mut(id.place()) else { continue };
+            *in_phase = in_phase.saturating_add(1);
+            if let Some(Row { latch: Latch::After(most), .. }) = id.row()
+                && *in_phase >= *most
+            {
+                self.held = self.held.or(RowSet::one(id));
             }
         }
         self.held = self.held.or(rise.and(RowSet(LATCHING)));
@@ -307,13 +241,13 @@ impl Interlocks {
         out
     }
 
-    /// A phase begins: trips that last for a phase go where their cause is gone, and LS-2 events count from zero. A latched
-    /// I10 is none of them: its row wants a press.
+    /// A phase begins: trips that last for a phase go where their cause is gone, and events in a phase count from zero. What
+    /// latched by their number is none of them: its row wants a press.
     pub fn phase_started(&mut self) {
         self.held = self.held.without(RowSet(PHASE).without(self.standing));
         self.tripped = self.standing.or(self.held);
         self.inhibits = self.impose();
-        self.separator_events = 0;
+        self.phase_counts = [0; ROW_COUNT];
     }
 
     /// The couplers moved: permissions earned on the old connection are void until they have been withdrawn and given anew.
@@ -332,6 +266,10 @@ impl Interlocks {
     /// Rows that stay tripped until reset (or, for some, until the next phase). To be stored over a power cut.
     pub const fn latched(&self) -> RowSet {
         self.held
+    }
+    /// The first latched row that must be reset before anything starts or goes on.
+    pub fn blocking(&self) -> Option<RowId> {
+        self.held.without(RowSet(PHASE)).iter().next()
     }
     /// Rows whose cause stands now.
     pub const fn standing(&self) -> RowSet {

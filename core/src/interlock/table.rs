@@ -6,6 +6,7 @@
 
 pub use super::terms::*;
 use crate::frame::{Actuator, Actuators};
+use crate::row::{RowId, WATCH_COUNT, Watch};
 use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl};
 use Actuator::*;
 
@@ -138,7 +139,7 @@ pub const ROWS: &[Row] = &[
         causes: &[state(Watch::SeparatorLevel, NOW, Millis(2_000))],
         trip: off(&[Xv3]),
         withholds: Actuators::NONE,
-        latch: Latch::None,
+        latch: Latch::After(3),
         reset: "clears by itself while the compressor boils the separator dry; the third time in a phase needs reset",
         hazard: Hazard(7),
         also: &[],
@@ -300,3 +301,10 @@ pub(super) const FLAT: [(Condition, RowId); WATCH_COUNT] = {
     assert!(seen == (1 << WATCH_COUNT) - 1, "a condition stands in no row");
     flat
 };
+
+impl RowId {
+    /// The row itself.
+    pub fn row(self) -> Option<&'static Row> {
+        ROWS.get(self.place())
+    }
+}

@@ -3,12 +3,17 @@
 //! A phase has its own limits for each of its steps; these hold where steps follow one another without end. Times are own
 //! choices, well above the longest healthy run known of each phase.
 
-use super::{PhaseKind, WorkOrder};
+use crate::order::{PhaseKind, WorkOrder};
 use crate::units::Millis;
 
 /// Trips that clear by themselves, of rows that withhold what the phase wants, before it is given up (own choice: a charge
 /// over a rough yard has one or two; each costs a second of blind flow).
 pub const MAX_TRIPS: u8 = 8;
+
+/// How long a question stays open (own choice: a person at the next vehicle comes back within it).
+pub const ANSWER_WAIT: Millis = minutes(10);
+/// How long it stays open where the answer means work at the vehicle: couplers shut, its A/C started or stopped (own choice).
+pub const HANDS_WAIT: Millis = minutes(20);
 
 const fn minutes(n: u32) -> Millis {
     Millis::from_secs(n.saturating_mul(60))

@@ -5,12 +5,16 @@
 //! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
 //! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
+use super::bounds;
+use super::context::{Ctx, DONE, Status, failed};
+use super::ledger::Ledger;
 use super::witness::Witness;
-use super::{Ctx, DONE, GiveUp, Ledger, Sides, Status, WorkOrder, failed};
 use crate::frame::{Actuator, Actuators};
+use crate::order::{Sides, WorkOrder};
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
+use crate::verdict::GiveUp;
 
 /// What may be missing at the end.
 pub const CLOSE: Milligram = Milligram(2_500);
@@ -25,7 +29,6 @@ const EQUALISE: Millis = Millis::from_secs(60);
 /// With the charge valves shut the scale stands; what moves more in [`EQUALISE`] has moved all through the charge (as I20, own choice).
 const DRIFT: Milligram = Milligram(5_000);
 const WARM_MAX: Millis = Millis::from_secs(900);
-const ANSWER_WAIT: Millis = Millis::from_secs(600);
 const MAX_PULSES: u8 = 40;
 /// What the charge valve passes at most (hazard H06). The first pulse after a remedy for a stall reckons with it: what was learned
 /// in the stall would make it far too long.
@@ -263,7 +266,7 @@ impl Charge {
                 Status::Running
             }
             Some(false) => failed(GiveUp::ChargeStalled),
-            None if spent > ANSWER_WAIT => failed(GiveUp::ChargeStalled),
+            None if spent > bounds::ANSWER_WAIT => failed(GiveUp::ChargeStalled),
             None => Status::Running,
         }
     }

@@ -5,12 +5,15 @@
 //! declines, their content goes back to the vessel and comes off the charge shown. Then both couplers are shut. Done when both hose pressures are down, stay below 1.3 bar
 //! abs for 30 s with XV-1 and XV-2 open to the recovered manifold (rule of I31). What comes back corrects the charge shown.
 
+use super::bounds;
+use super::context::{Ctx, DONE, Status, failed};
+use super::ledger::Ledger;
 use super::recover::PATH;
-use super::{Ctx, DONE, GiveUp, Ledger, Status, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
+use crate::verdict::GiveUp;
 
 /// Drawing in ends below this share of saturation at ambient, in thousandths, held for [`DRAWN_HELD`].
 const DRAWN: i64 = 750;
@@ -18,7 +21,6 @@ const DRAWN_HELD: Millis = Millis::from_secs(15);
 /// Boiling 60 g of liquid out of a warm hose takes one to two minutes (own figure: 10 kJ at some 150 W).
 const DRAW_LEAST: Millis = Millis::from_secs(110);
 const DRAW_MAX: Millis = Millis::from_secs(240);
-const ANSWER_WAIT: Millis = Millis::from_secs(1200);
 const PULL_MAX: Millis = Millis::from_secs(600);
 const END_HELD: Millis = Millis::from_secs(5);
 const SAFE_PRESSURE: AbsPa = AbsPa(130_000);
@@ -74,14 +76,14 @@ impl ClearHoses {
             Step::AskDraw => match c.ask(Question::DrawIn) {
                 Some(true) => self.go(Step::Draw, c.t),
                 Some(false) => self.go(Step::Ask, c.t),
-                None if spent > ANSWER_WAIT => self.go(Step::Ask, c.t),
+                None if spent > bounds::HANDS_WAIT => self.go(Step::Ask, c.t),
                 None => {}
             },
             Step::Draw => return self.draw(c, spent),
             Step::Ask => match c.ask(Question::ShutCouplers) {
                 Some(true) => self.go(Step::Weigh, c.t),
                 Some(false) => return failed(GiveUp::Declined),
-                None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
+                None if spent > bounds::HANDS_WAIT => return failed(GiveUp::NoAnswer),
                 None => {}
             },
             Step::Weigh => match c.resting_vessel_mass() {

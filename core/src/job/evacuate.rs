@@ -4,17 +4,18 @@
 //! asked; and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and
 //! no plateau stands. A circuit that does not come below 50 mbar in five minutes is open or leaks grossly: given up (F126).
 
-use super::{Ctx, DONE, GiveUp, Status, failed};
+use super::bounds;
+use super::context::{Ctx, DONE, Status, failed};
 use crate::frame::{Actuator, Actuators};
 use crate::sense::{Doubt, Quality};
 use crate::talk::{Notice, Question};
 use crate::units::*;
+use crate::verdict::GiveUp;
 
 const ROUGH: AbsPa = AbsPa(5_000);
 const ROUGH_MAX: Millis = Millis::from_secs(300);
 /// I11 wants the pressure low and at rest for 60 s; oil may give off gas for some minutes before (own choice).
 const START_MAX: Millis = Millis::from_secs(300);
-const ANSWER_WAIT: Millis = Millis::from_secs(600);
 /// A circuit at or below this holds no refrigerant worth recovering: 102 mmHg of vacuum at sea level (I11),
 pub const DRAINED: AbsPa = AbsPa(88_000);
 /// and as far below the barometer elsewhere.
@@ -128,7 +129,7 @@ impl Evacuate {
         match c.ask(Question::CircuitOpened) {
             Some(true) => c.link.found_drained(),
             Some(false) => return Some(failed(GiveUp::NotRecovered)),
-            None if self.unanswered > ANSWER_WAIT => return Some(failed(GiveUp::NoAnswer)),
+            None if self.unanswered > bounds::ANSWER_WAIT => return Some(failed(GiveUp::NoAnswer)),
             None => {}
         }
         Some(Status::Running)

@@ -4,18 +4,19 @@
 //! operator's word that the sample filter is free of oil, and two samples that agree. Given up after two silent retries
 //! or a third disagreement.
 
-use super::{Ctx, DONE, GasVerdict, GiveUp, Status, failed};
+use super::bounds;
+use super::context::{Ctx, DONE, Status, failed};
 use crate::fluid::Refrigerant;
 use crate::sense::GasReport;
 use crate::talk::{Notice, Question};
 use crate::units::*;
+use crate::verdict::{GasVerdict, GiveUp};
 
 const WINDOW: (AbsPa, AbsPa) = (AbsPa(170_000), AbsPa(1_600_000));
 /// Below this not even the extra wait helps: the sample would be hose air.
 const LEAST: AbsPa = AbsPa(125_000);
 const EXTRA_WAIT: Millis = Millis::from_secs(20);
 const PRESSURE_WAIT: Millis = Millis::from_secs(300);
-const ANSWER_WAIT: Millis = Millis::from_secs(600);
 const REPORT_WAIT: Millis = Millis::from_secs(180);
 /// Two samples agree when the named share differs by no more than this.
 const AGREE: i32 = 15;
@@ -98,7 +99,7 @@ impl Identify {
                 match c.ask(Question::SampleFilterClean) {
                     Some(true) => self.go(Step::Request, c.t),
                     Some(false) => return failed(GiveUp::SampleFilterOily),
-                    None if spent > ANSWER_WAIT => return failed(GiveUp::NoAnswer),
+                    None if spent > bounds::ANSWER_WAIT => return failed(GiveUp::NoAnswer),
                     None => {}
                 }
                 Status::Running

@@ -3,11 +3,13 @@
 //! Starts in vacuum. High-voltage vehicles are refused: residual oil in the hose is harm enough there (hazard H11), and a
 //! flush record does not exist yet. Done when the bottle has lost the dose.
 
-use super::{Ctx, DONE, GiveUp, Ledger, Status, failed, skipped};
+use super::context::{Ctx, DONE, Status, failed, skipped};
+use super::ledger::Ledger;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
+use crate::verdict::GiveUp;
 
 const VACUUM: AbsPa = AbsPa(9_500);
 const WEIGH_MAX: Millis = Millis::from_secs(60);

@@ -7,13 +7,14 @@
 //! the top of its span on this connection, and the hose gauges show no rise that it missed.
 //! It is a gross test: 5e-3 Pa m3/s is some 5 kg of refrigerant a year, and a tight verdict says no more than the limit.
 
+use super::context::{Ctx, DONE, Status, failed};
 use super::evacuate::HOSE_CLASS;
-use super::{Ctx, DONE, GiveUp, LeakResult, LeakVerdict, Status, failed};
-use crate::fluid::{Refrigerant, p_sat_water};
+use crate::fluid::p_sat_water;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::{Doubt, Quality};
 use crate::talk::Notice;
 use crate::units::*;
+use crate::verdict::{GiveUp, LeakResult, LeakVerdict};
 
 /// Pressures even out along hoses and circuit before the clock starts.
 const EQUALISE: Millis = Millis::from_secs(60);
@@ -225,23 +226,6 @@ pub fn throughput(volume: Microlitre, rise: AbsPa, time: Millis) -> i32 {
     let product = i64::from(volume.0).saturating_mul(i64::from(rise.0));
     let q = product.checked_div(i64::from(time.0)).unwrap_or(0);
     i32::try_from(q).unwrap_or(if q < 0 { i32::MIN } else { i32::MAX })
-}
-
-/// Refrigerant mass per year at 20 degC for a throughput: Q M / (R T) x 365.25 d, in mg.
-///
-/// ```
-/// use valvewright_core::{fluid::Refrigerant, job::leak::milligram_per_year};
-/// // 5 g/a of R-134a is 3.785e-6 Pa m3/s, so 1e-4 Pa m3/s is 132 g/a
-/// let mg = milligram_per_year(100, Refrigerant::R134a);
-/// assert!((131_900..=132_300).contains(&mg), "{mg}");
-/// ```
-pub const fn milligram_per_year(micro: i32, fluid: Refrigerant) -> i64 {
-    // M / (R 293.15 K) x 31 557 600 s: 1 321.0 kg/a per Pa m3/s for R-134a (102.03 g/mol), 1 476.5 for R-1234yf (114.04).
-    let mg_per_year_per_micro_e1 = match fluid {
-        Refrigerant::R134a => 13_210,
-        Refrigerant::R1234yf => 14_765,
-    };
-    (micro as i64) * mg_per_year_per_micro_e1 / 10
 }
 
 /// Smallest throughput that a rise to `p` over `time` tells from noise and drift, in 1e-6 Pa m3/s.

@@ -4,11 +4,13 @@
 //! only while the separator is at or below 1.3 bar abs (rule of I17), which the hoses showed while XV-3 was open: the separator
 //! has no transmitter of its own. Done when the bottle's scale is quiet.
 
-use super::{Ctx, DONE, GiveUp, Ledger, Status, failed};
+use super::context::{Ctx, DONE, Status, failed};
+use super::ledger::Ledger;
 use crate::frame::{Actuator, Actuators, Switches};
 use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
+use crate::verdict::GiveUp;
 
 const SETTLE: Millis = Millis::from_secs(60);
 const DRAIN_STEP: Millis = Millis::from_secs(20);

@@ -4,11 +4,14 @@
 //! like 19 kPa of air; where they part by the cooling of the purge itself, the next pulse waits. It says what it will cost and asks. Done when the
 //! excess is below its lower limit. Given up at the loss limit or after too many pulses.
 
-use super::{Ctx, DONE, GiveUp, Ledger, Outcome, Status, failed, skipped};
+use super::bounds;
+use super::context::{Ctx, DONE, Status, failed, skipped};
+use super::ledger::Ledger;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
+use crate::verdict::{GiveUp, Outcome};
 
 /// Rest before the vessel may be judged (hazard table I06).
 pub const REST: Millis = Millis::from_secs(4 * 3600);
@@ -26,8 +29,6 @@ const PULSE_WITHIN: i32 = 150;
 const MAX_PULSES: u8 = 90;
 /// Purging 7 g of air from a well-mixed vessel at 25 degC costs some 540 g of refrigerant (solved case e2): worse than that, stop.
 const LOSS_LIMIT: Milligram = Milligram(600_000);
-
-const ANSWER_WAIT: Millis = Millis::from_secs(600);
 
 /// About what it costs to bring `excess` down to [`STOP`], at most [`LOSS_LIMIT`]: the vapour space is swept by its own volume for each
 /// factor e of excess, full of saturated gas; half as much again for the air that comes out of the liquid (more than a third of all
@@ -124,7 +125,7 @@ impl Purge {
                 Some(true) => self.go(Step::Weigh, c.t),
                 // The purge is for the vessel's sake; the order may go on without it.
                 Some(false) => return skipped(GiveUp::Declined),
-                None if spent > ANSWER_WAIT => return skipped(GiveUp::NoAnswer),
+                None if spent > bounds::ANSWER_WAIT => return skipped(GiveUp::NoAnswer),
                 None => {}
             },
             Step::Weigh => match c.resting_vessel_mass() {

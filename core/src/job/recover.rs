@@ -8,11 +8,14 @@
 //! Air is drawn in only below the barometer, and it shows in the vessel: pressure over saturation grows while the hoses stand
 //! still. Liquid that boils stands still as well, but brings mass and no such pressure.
 
-use super::{Ctx, DONE, GiveUp, Ledger, PhaseKind, Status, WorkOrder, failed};
+use super::context::{Ctx, DONE, Status, failed};
+use super::ledger::Ledger;
 use crate::frame::{Actuator, Actuators};
+use crate::order::{PhaseKind, WorkOrder};
 use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
+use crate::verdict::GiveUp;
 
 /// Pump-off wait after recovery (J1989 3.2.1: 5 min).
 const HOLD: Millis = Millis::from_secs(300);

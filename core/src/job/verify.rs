@@ -3,9 +3,10 @@
 //! Done when both sides stand between 0.4 and 1.5 times saturation at ambient: wide, since the engine bay may be warm and the
 //! circuit still cold from flashing; it catches an empty side or a gauge gone wrong, no more (own choice).
 
-use super::{Ctx, DONE, GiveUp, Status, failed};
+use super::context::{Ctx, DONE, Status, failed};
 use crate::talk::Notice;
 use crate::units::*;
+use crate::verdict::GiveUp;
 
 const REST: Millis = Millis::from_secs(60);
 

@@ -3,7 +3,7 @@
 //! I08 shuts the valves on a wrong rate and lets them open again; this ends the charge before more than its tolerance can have
 //! gone unseen. Not seen: a wrong span (only a check weight finds it) and a flow inside 0.2 to 3 times the model.
 
-use super::Ctx;
+use super::context::Ctx;
 use crate::effect::{FLOW_LEAST, charge_model};
 use crate::frame::{Actuator, Actuators};
 use crate::units::*;

@@ -8,7 +8,7 @@
 //! Not promised: a transmitter stuck inside its range. A still plant and a quiet instrument look the same from here;
 //! the phases find it by effect checks (faults F003, F009, F013, F018).
 
-use super::{Broken, Doubt, Quality};
+use super::reading::{Broken, Doubt, Quality};
 use crate::frame::{ANALOG_COUNT, COUNTS_AT_24_MA};
 use crate::units::{Instant, Millis};
 

@@ -11,8 +11,8 @@
 //! The CRC is CRC-16/IBM-3740, also called CCITT-FALSE (polynomial 0x1021, start 0xFFFF, nothing reflected, check value
 //! 0x29B1), over everything before it.
 
-use super::GasReport;
 use super::cobs::{self, Deframer, LONGEST, Unframed};
+use super::reading::GasReport;
 use crate::frame::SerialChunk;
 use crate::units::Permille;
 use crc::{CRC_16_IBM_3740, Crc, NoTable};

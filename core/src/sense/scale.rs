@@ -6,7 +6,7 @@
 //!
 //! Not promised: a load that is really there but is not the vessel (a hose that touches, F026); mass balances find that.
 
-use super::{Broken, Doubt, Quality, Reading, Weight};
+use super::reading::{Broken, Doubt, Quality, Reading, Weight};
 use crate::frame::ScaleSample;
 use crate::units::{Instant, Milligram, MilligramPerS, Millis};
 

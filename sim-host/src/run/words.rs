@@ -2,8 +2,8 @@
 
 use valvewright_core::interlock::table::{Level, Side};
 use valvewright_core::interlock::{FirstOut, RowId, Watch};
-use valvewright_core::job::order::Field;
 use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind};
+use valvewright_core::order::Field;
 use valvewright_core::talk::{Notice, Question, Refusal};
 use valvewright_core::units::{AbsPa, Milligram};
 

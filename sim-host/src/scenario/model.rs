@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::job::order::PHASE_COUNT;
+use valvewright_core::order::PHASE_COUNT;
 
 use super::expect::Expect;
 

@@ -1,7 +1,5 @@
 //! The work order: which phases, with which parameters, inside which limits.
 
-use crate::config::StationConfig;
-use crate::talk::Refusal;
 use crate::units::*;
 
 /// Phases of a service, in the order in which a whole job runs them.
@@ -167,25 +165,6 @@ impl WorkOrder {
             oil_replace: true,
             high_voltage: false,
         }
-    }
-
-    /// Refuses an order outside its limits, naming the first field that is.
-    pub fn check(&self, cfg: &StationConfig) -> Result<(), Refusal> {
-        fn inside<T: PartialOrd>(v: T, range: (T, T), field: Field) -> Result<(), Refusal> {
-            if v < range.0 || v > range.1 { Err(Refusal::OutOfRange(field)) } else { Ok(()) }
-        }
-        if self.phases.0 & PhaseSet::WHOLE.0 == 0 {
-            return Err(Refusal::NothingOrdered);
-        }
-        if self.phases.has(PhaseKind::Charge) {
-            inside(self.charge, Self::CHARGE, Field::Charge)?;
-            inside(self.charge, (Milligram(0), cfg.vessel_rated), Field::Charge)?;
-        }
-        inside(self.evacuate, Self::EVACUATE, Field::Evacuate)?;
-        inside(self.depth, Self::DEPTH, Field::Depth)?;
-        inside(self.leak_hold, Self::LEAK_HOLD, Field::LeakHold)?;
-        inside(self.circuit, Self::CIRCUIT, Field::Circuit)?;
-        inside(self.oil_extra, Self::OIL_EXTRA, Field::OilExtra)
     }
 }
 

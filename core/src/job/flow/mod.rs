@@ -4,13 +4,18 @@
 //! twice at most. Whatever ended a charge, the hoses are still cleared where that was ordered, unless the couplers moved, which ends the
 //! order; and what the vehicle then holds is held against the order.
 
-use super::witness::TOLERANCE;
-use super::{Ctx, GiveUp, Ledger, Outcome, Phase, PhaseKind, PhaseSet, Status, WorkOrder, bounds};
+mod course;
+
+use super::bounds;
+use super::context::{Ctx, Progress, Status, failed};
+use super::ledger::Ledger;
+use super::phase::Phase;
 use crate::connection::Connection;
 use crate::frame::{Actuators, Switches};
-use crate::sense::Readings;
+use crate::order::{PhaseKind, PhaseSet, WorkOrder};
 use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
 use crate::units::*;
+use crate::verdict::{GiveUp, Outcome};
 
 /// How one phase went, for the service record.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -73,7 +78,7 @@ pub struct Job {
     question: Option<Asked>,
     /// Number of the last question asked; goes on over orders, so that no press of one is good for another.
     asked: u16,
-    progress: super::Progress,
+    progress: Progress,
     /// The mass ledger of this order.
     pub ledger: Ledger,
     /// The ledger as the running phase found it.
@@ -105,7 +110,7 @@ impl Job {
         self.question
     }
     /// Progress of the running phase.
-    pub const fn progress(&self) -> super::Progress {
+    pub const fn progress(&self) -> Progress {
         self.progress
     }
     /// How the phases went.
@@ -208,152 +213,6 @@ impl Job {
         true
     }
 
-    fn end(&mut self, well: bool, say: &mut Notices) {
-        (self.phase, self.question) = (None, None);
-        let well = self.judge_charge(say) && well;
-        if self.ledger.hoses_most > Milligram(0) {
-            say.push(Notice::HosesHold(self.ledger.hoses_most));
-        }
-        self.state = JobState::Ended(well);
-        say.push(Notice::OrderEnded(well));
-    }
-
-    /// Whether hoses are still to be cleared after this phase: a charge filled them.
-    fn hoses_due(&self, after: PhaseKind) -> bool {
-        let ordered = self.order.as_ref().is_some_and(|o| o.phases.has(PhaseKind::ClearHoses));
-        self.ledger.charge_begun && ordered && after < PhaseKind::ClearHoses
-    }
-
-    /// Holds what the vehicle got against the order, now that nothing changes it any more. True where no charge was begun or the
-    /// vehicle holds what was ordered. A charge that had met its plan is a failed one after all where what the hoses gave back, or
-    /// what went on moving, leaves the vehicle with too much or too little.
-    fn judge_charge(&mut self, say: &mut Notices) -> bool {
-        let (true, Some(order)) = (self.ledger.charge_begun, &self.order) else { return true };
-        let record = self.records.iter_mut().rev().find(|r| r.kind == PhaseKind::Charge);
-        if record.as_ref().is_some_and(|r| r.outcome == Outcome::Failed(GiveUp::ScaleDisagrees)) {
-            // A figure of a scale that is not to be believed would be believed.
-            return false;
-        }
-        let off = self.ledger.charged().minus(order.charge);
-        say.push(Notice::VehicleHolds(self.ledger.charged(), off));
-        let outcome = match off {
-            off if off > TOLERANCE => Outcome::Failed(GiveUp::Overcharged(off)),
-            off if off < Milligram(0).minus(TOLERANCE) => {
-                Outcome::Failed(GiveUp::Undercharged(Milligram(0).minus(off)))
-            }
-            _ => return true,
-        };
-        if let Some(record) = record.filter(|r| r.outcome == Outcome::Done) {
-            record.outcome = outcome;
-            say.push(Notice::PhaseEnded(PhaseKind::Charge, outcome));
-        }
-        false
-    }
-
-    /// A phase ends short of its plan: says what it has moved.
-    fn leave(&mut self, say: &mut Notices) {
-        let (now, found) = (self.ledger, self.found);
-        let moved = [
-            (now.vented, found.vented, Notice::Purged(now.vented)),
-            (now.recovered, found.recovered, Notice::Recovered(now.recovered)),
-            (now.oil_drained, found.oil_drained, Notice::OilDrained(now.oil_drained.minus(found.oil_drained))),
-            (now.oil_injected, found.oil_injected, Notice::OilInjected(now.oil_injected.minus(found.oil_injected))),
-        ];
-        for (now, found, notice) in moved {
-            if now != found {
-                say.push(notice);
-            }
-        }
-        self.left = self.phase.take().map(|phase| (phase, Millis(0)));
-    }
-
-    /// Books what moved, every scan, so that whatever ends a phase finds it in the ledger.
-    fn book(&mut self, r: &Readings, dt: Millis) {
-        if let Some((phase, since)) = &mut self.left {
-            *since = since.plus(dt);
-            if *since > LEFT_WATCHED {
-                self.left = None;
-            } else {
-                phase.book(r, &mut self.ledger);
-            }
-        }
-        if let Some(phase) = &self.phase {
-            phase.book(r, &mut self.ledger);
-        }
-    }
-
-    fn record(&mut self, kind: PhaseKind, outcome: Outcome, say: &mut Notices) {
-        let lasted = self.lasted;
-        // A full list keeps the earlier records; the notice is given all the same.
-        let _full = self.records.push(PhaseRecord { kind, outcome, lasted });
-        say.push(Notice::PhaseEnded(kind, outcome));
-    }
-
-    fn begin(&mut self, kind: PhaseKind, say: &mut Notices) {
-        self.phase = Some(Phase::new(kind));
-        (self.clock, self.lasted, self.blocked, self.trips) = (Millis(0), Millis(0), Millis(0), 0);
-        self.progress = super::Progress::default();
-        (self.found, self.question) = (self.ledger, None);
-        self.state = JobState::Running;
-        say.push(Notice::PhaseStarted(kind));
-    }
-
-    fn next_phase(&mut self, done: Option<PhaseKind>, say: &mut Notices) {
-        let next = self.order.as_ref().and_then(|o| o.phases.next(done));
-        match next {
-            Some(kind) => self.begin(kind, say),
-            None => self.end(self.all_well, say),
-        }
-    }
-
-    /// A charge that was to follow the phase `kind` is refused, and the record says why.
-    fn refuse_charge(&mut self, kind: PhaseKind, why: GiveUp, say: &mut Notices) {
-        if kind < PhaseKind::Charge && self.order.as_ref().is_some_and(|o| o.phases.has(PhaseKind::Charge)) {
-            self.lasted = Millis(0);
-            self.record(PhaseKind::Charge, Outcome::Failed(why), say);
-        }
-    }
-
-    /// What follows a phase that ended.
-    fn after(&mut self, kind: PhaseKind, outcome: Outcome, link: &Connection, say: &mut Notices) {
-        if !matches!(outcome, Outcome::Done | Outcome::Skipped(_)) {
-            self.leave(say);
-        }
-        self.record(kind, outcome, say);
-        self.phase = None;
-        self.question = None;
-        let phases = self.order.as_ref().map_or(super::PhaseSet::default(), |o| o.phases);
-        match outcome {
-            Outcome::Done | Outcome::Skipped(_) => {
-                if kind == PhaseKind::Evacuate {
-                    self.evacuations = self.evacuations.saturating_add(1);
-                }
-                self.next_phase(Some(kind), say);
-            }
-            Outcome::Failed(GiveUp::StillWet)
-                if phases.has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS =>
-            {
-                say.push(Notice::DryingAgain);
-                self.begin(PhaseKind::Evacuate, say);
-            }
-            Outcome::Failed(_) | Outcome::Aborted => {
-                self.all_well = false;
-                if !link.tight() {
-                    let why = match outcome {
-                        Outcome::Failed(short @ GiveUp::VesselLow { .. }) => short,
-                        _ => GiveUp::NoLeakVerdict,
-                    };
-                    self.refuse_charge(kind, why, say);
-                }
-                if self.hoses_due(kind) {
-                    self.begin(PhaseKind::ClearHoses, say);
-                } else {
-                    self.end(false, say);
-                }
-            }
-        }
-    }
-
     /// Keeps the question that stays open, closes one that was answered, numbers and tells a new one.
     fn show(&mut self, open: Option<Question>, answer: Option<Answered>, say: &mut Notices) {
         let taken = answer.is_some_and(|answer| Some(answer.question) == open);
@@ -408,11 +267,11 @@ impl Job {
         let longest = bounds::longest(kind, order);
         let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
         let status = if let (true, Some(short)) = (first, supply(&ctx, kind)) {
-            super::failed(short)
+            failed(short)
         } else if coupled || !kind.needs_couplers() {
             phase.step(&mut ctx)
         } else {
-            super::failed(GiveUp::NotCoupled)
+            failed(GiveUp::NotCoupled)
         };
         let (want, open, sample) = (ctx.want, ctx.open, ctx.sample);
         self.progress = ctx.progress;
@@ -424,9 +283,9 @@ impl Job {
             self.trips = self.trips.saturating_add(1);
         }
         let status = match status {
-            Status::Running if self.blocked > BLOCKED_MAX => super::failed(GiveUp::Blocked),
-            Status::Running if self.trips > bounds::MAX_TRIPS => super::failed(GiveUp::TripsAgain),
-            Status::Running if self.clock > longest => super::failed(GiveUp::TookTooLong),
+            Status::Running if self.blocked > BLOCKED_MAX => failed(GiveUp::Blocked),
+            Status::Running if self.trips > bounds::MAX_TRIPS => failed(GiveUp::TripsAgain),
+            Status::Running if self.clock > longest => failed(GiveUp::TookTooLong),
             status => status,
         };
         match status {

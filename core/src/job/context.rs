@@ -1,0 +1,119 @@
+//! What a phase may see, ask for and say in one scan, and how it says that it ended.
+
+use super::ledger::Ledger;
+use crate::config::StationConfig;
+use crate::connection::Connection;
+use crate::frame::Actuators;
+use crate::order::WorkOrder;
+use crate::sense::Readings;
+use crate::talk::{Answered, Notice, Notices, Question};
+use crate::units::*;
+use crate::verdict::{GiveUp, Outcome};
+
+/// What a phase reports each scan.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Status {
+    /// Going on.
+    Running,
+    /// Ended.
+    Ended(Outcome),
+}
+
+/// Progress of the running phase.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Progress {
+    /// Share done.
+    pub done: Permille,
+    /// Estimated time left, nothing more than an estimate.
+    pub remaining: Millis,
+}
+
+/// Everything a phase may see and say in one scan.
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Ctx<'a> {
+    /// Monotonic tick.
+    pub now: Instant,
+    /// Time since this phase began, pauses and holds left out.
+    pub t: Millis,
+    /// Time since the last scan as the phase counts it (zero while held).
+    pub dt: Millis,
+    /// Judged inputs.
+    pub r: &'a Readings,
+    /// Station.
+    pub cfg: &'a StationConfig,
+    /// Order.
+    pub order: &'a WorkOrder,
+    /// Mass ledger.
+    pub ledger: &'a mut Ledger,
+    /// Facts of this connection.
+    pub link: &'a mut Connection,
+    /// Outputs of the last scan.
+    pub on: Actuators,
+    /// Time until the compressor may start.
+    pub compressor_ready_in: Millis,
+    /// Time the vessel has been left alone.
+    pub vessel_rest: Millis,
+    /// Highest mass the vessel may hold now.
+    pub fill_limit: Milligram,
+    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
+    pub separator_at_ease: bool,
+    /// The operator's answer, in the scan in which it came.
+    pub answer: Option<Answered>,
+    /// What the phase wants energised.
+    pub want: Actuators,
+    /// The question that stands open; see [`Ctx::ask`].
+    pub open: Option<Question>,
+    /// Request a gas sample with this id.
+    pub sample: Option<u16>,
+    /// Progress.
+    pub progress: Progress,
+    /// Where notices go.
+    pub say: &'a mut Notices,
+}
+
+impl Ctx<'_> {
+    /// Queues a notice.
+    pub fn tell(&mut self, notice: Notice) {
+        self.say.push(notice);
+    }
+    /// Keeps a question open for this scan. The answer, in the scan in which it came and only to this question: a press
+    /// meant for the one before, which a time-out has just closed, is none.
+    pub fn ask(&mut self, question: Question) -> Option<bool> {
+        self.open = Some(question);
+        self.answer.filter(|answer| answer.question == question).map(|answer| answer.yes)
+    }
+    /// The vessel mass while it may be used.
+    pub fn vessel_mass(&self) -> Option<Milligram> {
+        self.r.wt1.mass.usable()
+    }
+    /// The vessel mass once the scale is at rest and the machines are off.
+    pub fn resting_vessel_mass(&self) -> Option<Milligram> {
+        if self.r.wt1.still { self.vessel_mass() } else { None }
+    }
+    /// Ambient temperature, or 25 degC where TT-4 is bad (only for estimates).
+    pub fn ambient(&self) -> CentiKelvin {
+        self.r.tt4.usable().unwrap_or(CentiKelvin::from_centi_celsius(2_500))
+    }
+    /// Sets progress from time spent against time planned.
+    pub fn progress_by_time(&mut self, planned: Millis) {
+        let total = planned.0.max(1);
+        let spent = self.t.0.min(total);
+        let done = (u64::from(spent) * 1000).checked_div(u64::from(total)).unwrap_or(0);
+        self.progress =
+            Progress { done: Permille(i32::try_from(done).unwrap_or(1000)), remaining: planned.minus(Millis(spent)) };
+    }
+}
+
+/// Shorthand for an ended phase.
+pub(crate) const fn failed(why: GiveUp) -> Status {
+    Status::Ended(Outcome::Failed(why))
+}
+/// Shorthand for a skipped phase.
+pub(crate) const fn skipped(why: GiveUp) -> Status {
+    Status::Ended(Outcome::Skipped(why))
+}
+/// Shorthand for a phase that met its plan.
+pub(crate) const DONE: Status = Status::Ended(Outcome::Done);

@@ -1,0 +1,259 @@
+//! Names of the interlock rows and of what they watch, and a set of rows: the words of a trip.
+
+use crate::units::Instant;
+
+/// Id of a row. Its number is the printed one, and so is its bit in a [`RowSet`]: a stored latch means the same row
+/// whatever rows the table gains. The emergency stop, which has no number of the series, has the last bit.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum RowId {
+    /// Flammable gas in the cabinet.
+    I01 = 1,
+    /// Vessel at its fill limit.
+    I02 = 2,
+    /// Vessel or discharge pressure high.
+    I03 = 3,
+    /// No valid identity of the gas on this connection.
+    I05 = 5,
+    /// No leave to purge non-condensables.
+    I06 = 6,
+    /// Charged flow against its model, shaken scale or late scan.
+    I08 = 8,
+    /// Separator level high.
+    I10 = 10,
+    /// Pressure on the vacuum pump.
+    I11 = 11,
+    /// Heater without gas above it, or too hot.
+    I12 = 12,
+    /// Compressor too hot or starved.
+    I13 = 13,
+    /// No leak verdict for this connection.
+    I14 = 14,
+    /// Separator not known to be at ease.
+    I17 = 17,
+    /// An effect did not follow its command.
+    I19 = 19,
+    /// Vessel mass not to be believed.
+    I20 = 20,
+    /// Ventilation lost, not proven, or door open.
+    I28 = 28,
+    /// Emergency stop.
+    Hs1 = 63,
+}
+
+/// How many rows there are.
+pub const ROW_COUNT: usize = 16;
+
+impl RowId {
+    /// Every row id, in order.
+    pub const ALL: [Self; ROW_COUNT] = [
+        Self::I01,
+        Self::I02,
+        Self::I03,
+        Self::I05,
+        Self::I06,
+        Self::I08,
+        Self::I10,
+        Self::I11,
+        Self::I12,
+        Self::I13,
+        Self::I14,
+        Self::I17,
+        Self::I19,
+        Self::I20,
+        Self::I28,
+        Self::Hs1,
+    ];
+    /// As printed on reports.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::I01 => "I01",
+            Self::I02 => "I02",
+            Self::I03 => "I03",
+            Self::I05 => "I05",
+            Self::I06 => "I06",
+            Self::I08 => "I08",
+            Self::I10 => "I10",
+            Self::I11 => "I11",
+            Self::I12 => "I12",
+            Self::I13 => "I13",
+            Self::I14 => "I14",
+            Self::I17 => "I17",
+            Self::I19 => "I19",
+            Self::I20 => "I20",
+            Self::I28 => "I28",
+            Self::Hs1 => "HS-1",
+        }
+    }
+    /// Its place in the table, [`ROW_COUNT`] for a row that is not there.
+    pub(crate) const fn place(self) -> usize {
+        let mut at = 0;
+        while at < ROW_COUNT && Self::ALL[at] as u8 != self as u8 {
+            at += 1;
+        }
+        at
+    }
+}
+
+impl core::fmt::Display for RowId {
+    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
+        f.pad(self.as_str())
+    }
+}
+
+/// A set of rows.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct RowSet(pub u64);
+
+impl RowSet {
+    /// No row.
+    pub const NONE: Self = Self(0);
+    /// Every row.
+    pub const ALL: Self = {
+        let (mut bits, mut i) = (0, 0);
+        while i < ROW_COUNT {
+            bits |= 1 << RowId::ALL[i] as u64;
+            i += 1;
+        }
+        Self(bits)
+    };
+
+    /// The one row.
+    pub const fn one(id: RowId) -> Self {
+        Self(1 << id as u64)
+    }
+    /// Whether `id` is in the set.
+    #[inline]
+    pub const fn has(self, id: RowId) -> bool {
+        self.0 & (1 << id as u64) != 0
+    }
+    /// In either.
+    #[inline]
+    pub const fn or(self, other: Self) -> Self {
+        Self(self.0 | other.0)
+    }
+    /// In both.
+    #[inline]
+    pub const fn and(self, other: Self) -> Self {
+        Self(self.0 & other.0)
+    }
+    /// In `self` and not in `other`.
+    #[inline]
+    pub const fn without(self, other: Self) -> Self {
+        Self(self.0 & !other.0)
+    }
+    /// Whether the set is empty.
+    #[inline]
+    pub const fn is_empty(self) -> bool {
+        self.0 == 0
+    }
+    /// How many rows are in the set.
+    pub const fn len(self) -> u32 {
+        self.0.count_ones()
+    }
+    /// The rows in table order.
+    pub fn iter(self) -> impl Iterator<Item = RowId> {
+        let mut left = self;
+        core::iter::from_fn(move || {
+            // Nearly always empty, and asked several times a scan.
+            if left.is_empty() {
+                return None;
+            }
+            let id = RowId::ALL.into_iter().find(|id| left.has(*id))?;
+            left = left.without(Self::one(id));
+            Some(id)
+        })
+    }
+}
+
+/// What one condition looks at. The number is its bit in the evaluation.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum Watch {
+    /// AT-2.
+    CabinetGas,
+    /// WT-1 against the fill limit.
+    VesselFill,
+    /// PT-1.
+    VesselPressure,
+    /// PSH-1 open.
+    DischargeSwitch,
+    /// The job holds no pass of the identifier for this connection.
+    Identity,
+    /// The job has not found non-condensables on a rested vessel.
+    PurgeLeave,
+    /// The job's flow model and the measured rate disagree.
+    ChargeFlow,
+    /// WT-1 bad or shaken.
+    ChargeScale,
+    /// The last scan came late.
+    LateScan,
+    /// LS-2 open.
+    SeparatorLevel,
+    /// max(PT-2, PT-3), whether XV-6 may open.
+    PumpAdmission,
+    /// max(PT-2, PT-3) while XV-6 is open.
+    PumpInlet,
+    /// WT-1 while H-1 is on or wanted.
+    HeaterCover,
+    /// TT-3, whether H-1 is ordered on or not: a contactor may be welded (F069).
+    HeaterSkin,
+    /// TT-2.
+    DischargeTemperature,
+    /// min(PT-2, PT-3) while C-1 runs with XV-3 open.
+    Suction,
+    /// The job holds no leak pass for this connection.
+    LeakVerdict,
+    /// The job found an effect missing.
+    Effect,
+    /// WT-1 moves with all valves shut.
+    ScaleCreep,
+    /// WT-1 bad.
+    ScaleLost,
+    /// FSL-1 open while anything but the fan is on or wanted.
+    AirFlow,
+    /// ZS-1 open.
+    Door,
+    /// The air changes and the FSL-1 test before a start are not done.
+    AirProof,
+    /// HS-1: either channel open.
+    StopPressed,
+    /// HS-1: one channel open, the other not.
+    StopDisagrees,
+    /// H-1 is on and TT-1 does not rise.
+    HeaterEffect,
+    /// IT-1.
+    MotorCurrent,
+    /// The hoses have not shown the separator at or below 1.3 bar abs since XV-3 was last open.
+    SeparatorEase,
+    /// The job does not know that the circuit holds no refrigerant worth recovering.
+    Unrecovered,
+    /// max(PT-2, PT-3) has not stood for a watched minute.
+    HosesRise,
+}
+
+/// How many conditions there are.
+pub const WATCH_COUNT: usize = 30;
+
+/// The cause that came first, as it was when it tripped.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct FirstOut {
+    /// The row. Of several in one scan, the first in table order.
+    pub row: RowId,
+    /// Which of its causes.
+    pub watch: Watch,
+    /// The reading in the unit of the cause's set point; 0 for a contact or verdict.
+    pub value: i32,
+    /// The input was bad, so that the value is only its last good one.
+    pub bad: bool,
+    /// When it tripped.
+    pub at: Instant,
+}
