@@ -1,7 +1,8 @@
 //! Wishes to ordered outputs: break before make, minimum times, staggered motor starts; and the gate behind it all.
 //!
 //! Promises, whatever is asked: no pair of [`FORBIDDEN`] is ever on together; C-1 never runs with XV-4 shut and never
-//! restarts before its delay; XV-6 is never open over a standing P-1; nothing is on against an inhibit.
+//! restarts before its delay; XV-6 is never open over a standing P-1; the heater is on only after one of its contactors was on alone;
+//! nothing is on against an inhibit.
 //!
 //! Why the gate cannot undo that: it takes outputs away, and it adds only the fan, which is in no forbidden pair; the
 //! absence of an output can make no pair. The two partnerships (C-1 needs XV-4, XV-6 needs P-1) could be broken by taking
@@ -49,6 +50,9 @@ pub const MOTOR_MIN_OFF: Millis = Millis(2_000);
 pub const VALVE_MIN: Millis = Millis(50);
 /// Time between two motor starts, for the sake of the supply.
 pub const STAGGER: Millis = Millis(250);
+/// How long one contactor of the heater is on alone before the other follows: TT-3 shows within it whether the heater is cold, as
+/// it must be (I12). 300 W warm a dry heater by 1 K a second, and TT-3 lags 5 s (own figures).
+pub const HEATER_LEAD: Millis = Millis(20_000);
 /// C-1 restart delay of the reference station (I13): pressures equalise, the winding cools.
 pub const RESTART_DELAY: Millis = Millis(180_000);
 
@@ -84,6 +88,8 @@ pub struct Drive {
     marks: [Instant; ACTUATOR_COUNT],
     motor_start: Instant,
     motor_recent: bool,
+    /// The contactor of the heater that goes first next time: they take turns, so that each is seen to break.
+    heater_first: Actuator,
     primed: bool,
     restart_delay: Millis,
 }
@@ -109,6 +115,7 @@ impl Drive {
             marks: [Instant(0); ACTUATOR_COUNT],
             motor_start: Instant(0),
             motor_recent: false,
+            heater_first: H1,
             primed: false,
             restart_delay,
         }
@@ -150,7 +157,7 @@ impl Drive {
         if changed.is_empty() && self.recent.is_empty() {
             return;
         }
-        let horizon = self.restart_delay.or_more(Millis(10_000));
+        let horizon = self.restart_delay.or_more(HEATER_LEAD);
         let mut expired = Actuators::NONE;
         for one in members(changed.or(self.recent)) {
             let Some(mark) = self.marks.get_mut(one as usize) else {
@@ -182,7 +189,7 @@ impl Drive {
         let mut kept = last.and(target);
         for one in members(last.without(target).without(inhibits.off)) {
             let outlasts = match one {
-                K1 | H1 => false,
+                K1 | H1 | H2 => false,
                 C1 => self.age(now, C1) < MOTOR_MIN_ON || (last.has(Xv3) && !target.has(Xv3)),
                 P1 => self.age(now, P1) < MOTOR_MIN_ON || last.has(Xv6) || self.age(now, Xv6) < PUMP_LEAD,
                 Xv4 => last.has(C1) || self.age(now, C1) < DISCHARGE_LAG,
@@ -213,6 +220,9 @@ impl Drive {
                 self.motor_start = now;
                 self.motor_recent = true;
             }
+            if Actuators::HEATER.has(one) && one != self.heater_first {
+                self.heater_first = one;
+            }
             opened = opened.with(one);
         }
         opened
@@ -228,7 +238,11 @@ impl Drive {
         let off_for = self.age(now, one);
         match one {
             K1 => true,
-            H1 => !self.motor_recent,
+            H1 | H2 => {
+                let leads = one == self.heater_first
+                    || on.has(self.heater_first) && self.age(now, self.heater_first) >= HEATER_LEAD;
+                leads && !self.motor_recent
+            }
             C1 => {
                 !self.motor_recent
                     && off_for >= self.restart_delay
@@ -243,7 +257,7 @@ impl Drive {
 }
 
 const fn is_motor(one: Actuator) -> bool {
-    matches!(one, C1 | P1 | H1 | K1)
+    matches!(one, C1 | P1 | H1 | H2 | K1)
 }
 
 /// A request that contradicts itself opens nothing of the contradiction, and a partner left alone is not asked for.
@@ -259,6 +273,9 @@ fn consistent(want: Actuators) -> Actuators {
     }
     if !out.has(P1) {
         out = out.without(Actuators::of(&[Xv6]));
+    }
+    if out.and(Actuators::HEATER) != Actuators::HEATER {
+        out = out.without(Actuators::HEATER);
     }
     out
 }

@@ -1,9 +1,9 @@
-//! An effect is checked, not assumed: after a move, current, pressure, temperature or mass must follow in time (I08, I12, I17,
-//! I19, I20).
+//! An effect is checked, not assumed: after a move, current, pressure, temperature or mass must follow in time (I08, I12, I19,
+//! I20).
 //!
 //! Watches what was really energised last scan. It never decides; it gives facts to the interlock table. That something did
 //! not happen, or did, must have been watched: a late scan counts as no more than five scans, so that one of them decides
-//! nothing and any number of them still decide. Only the time H-1 is on counts in full, because it heats unwatched too.
+//! nothing and any number of them still decide. Only the time the heater is on counts in full, because it heats unwatched too.
 
 use crate::config::StationConfig;
 use crate::frame::{Actuator, Actuators};
@@ -27,15 +27,23 @@ const CREEP_QUIET: Millis = Millis::from_secs(6);
 /// A change while it rings that is no ringing: the flow's lag is 8 g (17 g/s x 0.45 s), vibration 3 g, hose force some 6 g
 /// (own figures).
 const RINGING: Milligram = Milligram(25_000);
-/// I12: with H-1 on the wall must warm by this in this time. 300 W warm the full vessel by 2 K in 120 s; a tenth of that is
+/// I12: with the heater on the wall must warm by this in this time. 300 W warm the full vessel by 2 K in 120 s; a tenth of that is
 /// left where losses eat most of it, and is ten times the noise of TT-1 behind its filter (own figures).
 const WARM_RISE: CentiKelvin = CentiKelvin(20);
 const WARM_TIME: Millis = Millis::from_secs(120);
-/// I17: the separator is at ease at or below this, which is the rule for XV-8.
-const EASE: AbsPa = AbsPa(130_000);
-/// How long the hoses must be seen so with the way to the separator open: its half litre is in balance with them within a
-/// second (own choice).
-const EASE_TIME: Millis = Millis::from_secs(3);
+/// I12: with one contactor of the heater on, TT-3 warmer by this is heat that only a welded other one lets through: 300 W warm it
+/// by 10 K within the lead (own figures).
+const WELDED_RISE: CentiKelvin = CentiKelvin(300);
+/// TT-3 lags 5 s: what it shows first may still be the last warming (own choice).
+const WELDED_FROM: Millis = Millis::from_secs(6);
+/// I19: an oil bottle that gains or loses this while its valve is shut; vibration is 0.3 g, and 5 g are what H13 and a compressor's
+/// oil fill bear (own choice).
+const BOTTLE: Milligram = Milligram(5_000);
+/// A valve's stroke and the scale's filter.
+const BOTTLE_QUIET: Millis = Millis::from_secs(4);
+const BOTTLE_HELD: Millis = Millis::from_secs(2);
+/// What drives oil: with none of these on, a person may exchange a bottle.
+const DRIVES_OIL: Actuators = Actuators::of(&[Actuator::C1, Actuator::P1, Actuator::Xv5]);
 /// What may be on while the vessel is watched: no motor that shakes the platform, and no XV-1 or XV-2, since the hoses pull at it with
 /// their pressure.
 const AT_REST: Actuators = Actuators::SAFE;
@@ -67,8 +75,12 @@ pub struct Effects {
     creeping: bool,
     warming: Millis,
     warming_from: Option<CentiKelvin>,
-    easing: Millis,
-    at_ease: bool,
+    bottles: Millis,
+    bottles_wrong: Millis,
+    bottles_from: Option<[Milligram; 2]>,
+    alone: Millis,
+    alone_from: Option<CentiKelvin>,
+    welded: bool,
     mismatch: bool,
     flow_wrong: bool,
 }
@@ -115,24 +127,25 @@ impl Effects {
         self.creeping
     }
 
-    /// I12: H-1 is on and the wall does not warm.
+    /// I12: the heater is on and the wall does not warm.
     pub fn heats_nothing(&self) -> bool {
         self.warming > WARM_TIME
     }
-    /// I17: since XV-3 was last open, the hoses were seen at or below 1.3 bar abs with it open. The separator has no
-    /// transmitter of its own; after power-on nothing is known of it.
-    pub const fn separator_at_ease(&self) -> bool {
-        self.at_ease
+
+    /// I12: the heater warms with one of its contactors off.
+    pub const fn heater_welded(&self) -> bool {
+        self.welded
     }
 
     /// One scan.
     pub fn step(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) {
         self.warm(dt, r, on);
         let dt = dt.or_less(Millis(cfg.scan.0.saturating_mul(5)));
-        self.mismatch = self.current(dt, r, on) | self.pull(dt, r, on) | self.pump(dt, r, on) | self.shut(dt, r, on);
+        let followed = self.current(dt, r, on) | self.pull(dt, r, on) | self.pump(dt, r, on) | self.shut(dt, r, on);
+        self.mismatch = followed | self.bottles(dt, r, on);
+        self.contactors(dt, r, on);
         self.flow(dt, r, on, cfg);
         self.creep(dt, r, on);
-        self.ease(dt, r, on);
     }
 
     /// Motor current follows the contactor (F064 welded, F065 does not start).
@@ -183,6 +196,37 @@ impl Effects {
         let losing = on.and(OUT).is_empty() && r.wt1.mass.usable().is_some() && r.wt1.rate < SHUT_RATE;
         self.shut = if losing { self.shut.plus(dt) } else { Millis(0) };
         self.shut > SHUT_TIME
+    }
+
+    /// An oil bottle stands while its valve is shut, whatever pulls or pushes (XV-8, XV-9 stuck open or leaking by). A scale that is shaken
+    /// or lost begins anew: a bottle that is exchanged makes it jump, oil does not.
+    fn bottles(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
+        const VALVES: Actuators = Actuators::of(&[Actuator::Xv8, Actuator::Xv9]);
+        let masses = r.wt2.mass.usable().zip(r.wt3.mass.usable());
+        let (true, Some(masses)) = (!on.and(DRIVES_OIL).is_empty() && on.and(VALVES).is_empty(), masses) else {
+            (self.bottles, self.bottles_wrong, self.bottles_from) = (Millis(0), Millis(0), None);
+            return false;
+        };
+        self.bottles = self.bottles.plus(dt);
+        if self.bottles < BOTTLE_QUIET {
+            return false;
+        }
+        let [used, fresh] = *self.bottles_from.get_or_insert([masses.0, masses.1]);
+        let moved = |now: Milligram, then: Milligram| now.minus(then).0.saturating_abs() > BOTTLE.0;
+        let wrong = moved(masses.0, used) || moved(masses.1, fresh);
+        self.bottles_wrong = if wrong { self.bottles_wrong.plus(dt) } else { Millis(0) };
+        self.bottles_wrong > BOTTLE_HELD
+    }
+
+    /// One contactor of the heater alone warms nothing.
+    fn contactors(&mut self, dt: Millis, r: &Readings, on: Actuators) {
+        if on.has(Actuator::H1) == on.has(Actuator::H2) {
+            (self.alone, self.alone_from, self.welded) = (Millis(0), None, false);
+            return;
+        }
+        self.alone = self.alone.plus(dt);
+        let Some(skin) = r.tt3.usable().filter(|_| self.alone >= WELDED_FROM) else { return };
+        self.welded |= skin >= self.alone_from.get_or_insert(skin).plus(WELDED_RISE);
     }
 
     /// Charge rate against [`charge_model`] (the band is 0.3 to 3).
@@ -237,9 +281,9 @@ impl Effects {
         }
     }
 
-    /// With H-1 on the wall warms. A TT-1 that can't be used shows no rise.
+    /// With the heater on the wall warms. A TT-1 that can't be used shows no rise.
     fn warm(&mut self, dt: Millis, r: &Readings, on: Actuators) {
-        if !on.has(Actuator::H1) {
+        if on.and(Actuators::HEATER) != Actuators::HEATER {
             (self.warming, self.warming_from) = (Millis(0), None);
             return;
         }
@@ -249,17 +293,5 @@ impl Effects {
         {
             (self.warming, self.warming_from) = (Millis(0), Some(t));
         }
-    }
-
-    /// The hoses speak for the separator while a way between them is open.
-    fn ease(&mut self, dt: Millis, r: &Readings, on: Actuators) {
-        if !on.has(Actuator::Xv3) {
-            self.easing = Millis(0);
-            return;
-        }
-        let joined = on.has(Actuator::Xv1) || on.has(Actuator::Xv2);
-        let low = joined && r.service_pressure().is_some_and(|p| p <= EASE);
-        self.easing = if low { self.easing.plus(dt) } else { Millis(0) };
-        self.at_ease = self.easing >= EASE_TIME;
     }
 }

@@ -4,6 +4,10 @@
 
 use crate::talk::Command;
 
+/// Changes with every change of what [`RawFrame`] or [`Outputs`] hold or in which order; whoever fills them elsewhere must agree on it.
+/// 2: PT-5, the second bridge of WT-1 and the second contactor of the heater came in.
+pub const LAYOUT: u16 = 2;
+
 /// Analog inputs, 4-20 mA unless said otherwise, in the order of [`RawFrame::analog`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -18,6 +22,8 @@ pub enum Analog {
     Pt3,
     /// Vacuum gauge, absolute, 0-100 mbar.
     Pt4,
+    /// Separator pressure, absolute, 0-35 bar.
+    Pt5,
     /// Vessel wall temperature, -40 to 160 degC.
     Tt1,
     /// Compressor discharge temperature, -40 to 160 degC.
@@ -39,7 +45,7 @@ pub enum Analog {
 }
 
 /// How many analog inputs there are.
-pub const ANALOG_COUNT: usize = 13;
+pub const ANALOG_COUNT: usize = 14;
 
 impl Analog {
     /// Every analog input, in the order of [`RawFrame::analog`].
@@ -48,6 +54,7 @@ impl Analog {
         Self::Pt2,
         Self::Pt3,
         Self::Pt4,
+        Self::Pt5,
         Self::Tt1,
         Self::Tt2,
         Self::Tt3,
@@ -74,17 +81,27 @@ pub struct ScaleSample {
     pub sequence: u8,
 }
 
-/// The three scales, in the order of [`RawFrame::scales`].
+/// The bridges of the scales, in the order of [`RawFrame::scales`].
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[repr(u8)]
 pub enum Scale {
-    /// Vessel, 25 kg class.
-    Wt1,
+    /// Vessel, 25 kg class, first bridge.
+    Wt1A,
+    /// Vessel, second bridge under the same platform.
+    Wt1B,
     /// Used-oil bottle, 2 kg class.
     Wt2,
     /// New-oil bottle, 2 kg class.
     Wt3,
+}
+
+/// How many bridges there are.
+pub const SCALE_COUNT: usize = 4;
+
+impl Scale {
+    /// Every bridge, in the order of [`RawFrame::scales`].
+    pub const ALL: [Self; SCALE_COUNT] = [Self::Wt1A, Self::Wt1B, Self::Wt2, Self::Wt3];
 }
 
 /// Switch levels as wired, one bit each; `true` is a closed contact (current flows).
@@ -131,7 +148,7 @@ pub struct RawFrame {
     /// Loop currents in counts, indexed by [`Analog`].
     pub analog: [u16; ANALOG_COUNT],
     /// Scale conversions, indexed by [`Scale`].
-    pub scales: [ScaleSample; 3],
+    pub scales: [ScaleSample; SCALE_COUNT],
     /// Switch levels.
     pub switches: Switches,
     /// Bytes received from the gas identifier since the last scan.
@@ -170,14 +187,16 @@ pub enum Actuator {
     C1,
     /// Vacuum pump.
     P1,
-    /// Vessel heater.
+    /// Vessel heater, first contactor.
     H1,
+    /// Vessel heater, second contactor, in series with the first: the heater is on while both are.
+    H2,
     /// Cabinet fan.
     K1,
 }
 
 /// How many actuators there are.
-pub const ACTUATOR_COUNT: usize = 14;
+pub const ACTUATOR_COUNT: usize = 15;
 
 impl Actuator {
     /// Every actuator, in bit order.
@@ -195,6 +214,7 @@ impl Actuator {
         Self::C1,
         Self::P1,
         Self::H1,
+        Self::H2,
         Self::K1,
     ];
     /// The ISA-5.1 style tag.
@@ -213,6 +233,7 @@ impl Actuator {
             Self::C1 => "C-1",
             Self::P1 => "P-1",
             Self::H1 => "H-1",
+            Self::H2 => "H-2",
             Self::K1 => "K-1",
         }
     }
@@ -231,6 +252,8 @@ impl Actuators {
     pub const ALL: Self = Self((1 << ACTUATOR_COUNT) - 1);
     /// XV-1 to XV-10.
     pub const VALVES: Self = Self((1 << 10) - 1);
+    /// Both contactors of the vessel heater.
+    pub const HEATER: Self = Self::of(&[Actuator::H1, Actuator::H2]);
     /// The safe state: all off but the fan.
     pub const SAFE: Self = Self::of(&[Actuator::K1]);
 

@@ -200,9 +200,9 @@ pub enum Watch {
     PumpAdmission,
     /// max(PT-2, PT-3) while XV-6 is open.
     PumpInlet,
-    /// WT-1 while H-1 is on or wanted.
+    /// WT-1 while the heater is on or wanted.
     HeaterCover,
-    /// TT-3, whether H-1 is ordered on or not: a contactor may be welded (F069).
+    /// TT-3, whether the heater is ordered on or not: a contactor may be welded (F069).
     HeaterSkin,
     /// TT-2.
     DischargeTemperature,
@@ -226,20 +226,28 @@ pub enum Watch {
     StopPressed,
     /// HS-1: one channel open, the other not.
     StopDisagrees,
-    /// H-1 is on and TT-1 does not rise.
+    /// The heater is on and TT-1 does not rise.
     HeaterEffect,
     /// IT-1.
     MotorCurrent,
-    /// The hoses have not shown the separator at or below 1.3 bar abs since XV-3 was last open.
-    SeparatorEase,
+    /// PT-5, whether XV-8 may open.
+    SeparatorPressure,
     /// The job does not know that the circuit holds no refrigerant worth recovering.
     Unrecovered,
     /// max(PT-2, PT-3) has not stood for a watched minute.
     HosesRise,
+    /// LS-1 open: the used-oil bottle is full.
+    OilBottle,
+    /// WT-1A against WT-1B.
+    BridgesApart,
+    /// ST-1 while anything but the fan is on or wanted.
+    FanSpeed,
+    /// TT-3 rises with one contactor of the heater on: the other is welded (F069).
+    HeaterWelded,
 }
 
 /// How many conditions there are.
-pub const WATCH_COUNT: usize = 30;
+pub const WATCH_COUNT: usize = 34;
 
 /// The cause that came first, as it was when it tripped.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]

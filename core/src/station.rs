@@ -301,7 +301,7 @@ impl Station {
             effect_mismatch: self.effects.mismatch(),
             scale_creep: self.effects.creeping(),
             heats_nothing: self.effects.heats_nothing(),
-            separator_at_ease: self.effects.separator_at_ease(),
+            heater_welded: self.effects.heater_welded(),
             scan_late,
             air_proven: self.air.proven(),
             air_test: self.air.testing(),
@@ -343,7 +343,6 @@ impl Station {
             compressor_ready_in: self.drive.ready_in(now),
             vessel_rest: self.vessel_rest,
             fill_limit: self.fill_limit,
-            separator_at_ease: self.effects.separator_at_ease(),
             answer,
         };
         let result = self.job.step(view, &mut self.connection, &mut self.notices);
@@ -356,7 +355,7 @@ impl Station {
     /// The vessel rests while nothing enters, leaves or warms it.
     fn rest(&mut self, dt: Millis) {
         const STIRS: Actuators =
-            Actuators::of(&[Actuator::C1, Actuator::H1, Actuator::Xv4, Actuator::Xv5, Actuator::Xv10]);
+            Actuators::of(&[Actuator::C1, Actuator::H1, Actuator::H2, Actuator::Xv4, Actuator::Xv5, Actuator::Xv10]);
         self.vessel_rest = if self.on.and(STIRS).is_empty() { self.vessel_rest.plus(dt) } else { Millis(0) };
     }
 

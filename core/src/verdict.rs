@@ -179,8 +179,10 @@ pub enum GiveUp {
     NoOil,
     /// The used-oil bottle is full (LS-1).
     OilBottleFull,
-    /// Nothing shows the separator at or below 1.3 bar abs: since XV-3 was last open, the hoses were not seen so with it open.
-    SeparatorUnproven,
+    /// The separator stands above 1.3 bar abs: a drain would blow oil and refrigerant into the bottle (I17).
+    SeparatorPressure(AbsPa),
+    /// The separator (PT-5) stands higher than the hoses (PT-2, PT-3) that feed it: one of the gauges is wrong.
+    GaugesDisagree,
     /// Static pressures after the charge do not fit the ambient temperature.
     PressureImplausible,
     /// An answer was not given in time.

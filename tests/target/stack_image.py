@@ -224,6 +224,25 @@ class Image:
                 nearest = min(nearest, target)
         return targets
 
+    def _branches(self, function, address, size, operands):
+        """The branches right behind a `mov pc` that they are the table of: the function takes their address and adds an index times
+        four to it, which may happen well before. Empty for any other `mov pc`."""
+        base, registers = address + size, set()
+        for at in self.order_of(function):
+            _, name, text = self.code[at]
+            taken = re.fullmatch(r"(\w+), pc, #(\d+)", text) if name.startswith("add") else None
+            if taken and ((at + 4) & ~3) + int(taken[2]) == base:
+                registers.add(taken[1])
+        scaled = (re.fullmatch(r"\w+, (\w+), \w+, lsl #2", self.code[at][2]) for at in self.order_of(function))
+        if not any(match and match[1] in registers for match in scaled) or not re.fullmatch(r"pc, (?!lr)\w+", operands):
+            return []
+        targets = []
+        for target in self.order[bisect.bisect_left(self.order, base):]:
+            if self.code[target][:2] != (4, "b.w"):
+                return targets
+            targets.append(target)
+        return targets
+
     def _follow(self, function):
         """Walks every path and notes the deepest stack pointer at each instruction and at each way out."""
         depth, todo, rounds = {}, [(function.start, 0)], 0
@@ -298,6 +317,10 @@ class Image:
                 out("jump", None)
             elif ends and walked and after > 0:
                 function.doubts.append(f"a return at {address:#x} leaves {after} bytes on the stack")
+        elif name == "mov" and (branches := self._branches(function, address, size, operands)):
+            ends = True
+            for target in branches:
+                yield target, here
         elif operands.startswith("pc,") and not name.startswith(("cmp", "str", "tst")):
             ends = not conditional
             if not (name == "mov" and operands == "pc, lr") and "[sp]," not in operands:

@@ -30,7 +30,11 @@ fn name(watch: Watch) -> &'static str {
         Watch::HeaterSkin => "heater skin (TT-3)",
         Watch::HeaterEffect => "vessel wall (TT-1) does not warm in 120 s while the heater is on",
         Watch::MotorCurrent => "motor current of C-1 (IT-1)",
-        Watch::SeparatorEase => "hoses not seen at or below 1.3 bar abs with XV-3 open since it was last open",
+        Watch::SeparatorPressure => "separator pressure (PT-5), for XV-8 to open",
+        Watch::OilBottle => "used-oil bottle (LS-1) full",
+        Watch::BridgesApart => "bridges of the vessel scale (WT-1A, WT-1B) apart",
+        Watch::FanSpeed => "fan speed (ST-1) while anything but the fan is on or wanted",
+        Watch::HeaterWelded => "heater skin (TT-3) warms with one contactor (H-1, H-2) off",
         Watch::DischargeTemperature => "discharge temperature (TT-2)",
         Watch::Suction => "lower hose pressure (PT-2, PT-3) while C-1 runs with XV-3 open",
         Watch::LeakVerdict => "no tight leak verdict on this connection",
@@ -54,8 +58,10 @@ fn level(level: Level) -> String {
         Level::Temperature(t) => format!("{:.0} °C", f64::from(t.to_centi_celsius()) * 0.01),
         Level::Gas(share) => format!("{:.0} % LFL", f64::from(share.0) * 0.1),
         Level::FillShare(share) => format!("{:.1} %", f64::from(share.0) * 0.1),
+        Level::Mass(mass) if mass.0 < 100_000 => format!("{:.0} g", f64::from(mass.0) * 1e-3),
         Level::Mass(mass) => format!("{:.1} kg", f64::from(mass.0) * 1e-6),
         Level::Current(i) => format!("{:.0} A", f64::from(i.0) * 1e-3),
+        Level::Speed(v) => format!("{} rpm", v.0),
         Level::State => String::new(),
     }
 }

@@ -3,7 +3,7 @@
 use Actuator::*;
 use proptest::prelude::*;
 use valvewright_core::drive::*;
-use valvewright_core::frame::{Actuator, Actuators};
+use valvewright_core::frame::{ACTUATOR_COUNT, Actuator, Actuators};
 use valvewright_core::interlock::Inhibits;
 use valvewright_core::interlock::table::ROWS;
 use valvewright_core::units::{Instant, Millis};
@@ -141,18 +141,18 @@ fn vacuum_valve_does_not_open_over_a_standing_pump() {
 #[test]
 fn motors_start_one_after_the_other() {
     let mut rig = Rig::rested();
-    let want = [Xv4, C1, P1, H1];
+    let want = [Xv4, C1, P1, H1, H2];
     let mut starts = Vec::new();
-    for k in 0..200 {
+    for k in 0..600 {
         let before = rig.on;
         rig.step(&want, &FREE);
-        let started = rig.on.without(before).and(Actuators::of(&[C1, P1, H1]));
+        let started = rig.on.without(before).and(Actuators::of(&[C1, P1, H1, H2]));
         assert!(started.0.count_ones() <= 1);
         if !started.is_empty() {
             starts.push(k * SCAN);
         }
     }
-    assert_eq!(starts.len(), 3);
+    assert_eq!(starts.len(), 4);
     assert!(starts.windows(2).all(|w| w[1] - w[0] >= STAGGER.0), "{starts:?}");
 }
 
@@ -228,7 +228,7 @@ fn wants() -> impl Strategy<Value = Actuators> {
         Actuators::of(&[K1, Xv2, Xv5, Xv10]),
         Actuators::of(&[K1, Xv1, Xv9]),
         Actuators::of(&[K1, Xv8]),
-        Actuators::of(&[K1, Xv7, H1]),
+        Actuators::of(&[K1, Xv7, H1, H2]),
         Actuators::of(&[K1]),
     ];
     let wild = any::<u16>().prop_map(|bits| Actuators(bits & Actuators::ALL.0));
@@ -246,7 +246,7 @@ proptest! {
         let (mut drive, mut twin) = (Drive::new(), Drive::new());
         let (mut now, mut on) = (Instant(start), Actuators::NONE);
         // All counted from the outputs themselves, in milliseconds: since when each has been as it is.
-        let mut age = [0u64; 14];
+        let mut age = [0u64; ACTUATOR_COUNT];
         for (want, inhibits, scans, step) in acts {
             for _ in 0..scans {
                 now = now.after(Millis(step));
@@ -264,7 +264,10 @@ proptest! {
                 prop_assert!(!opened.has(C1) || age[C1 as usize] >= u64::from(RESTART_DELAY.0));
                 prop_assert!(!opened.has(C1) || age[Xv4 as usize] >= u64::from(DISCHARGE_LEAD.0));
                 prop_assert!(!opened.has(Xv6) || age[P1 as usize] >= u64::from(PUMP_LEAD.0));
-                prop_assert!(opened.and(Actuators::of(&[C1, P1, H1])).0.count_ones() <= 1, "motors in one scan");
+                prop_assert!(opened.and(Actuators::of(&[C1, P1, H1, H2])).0.count_ones() <= 1, "motors in one scan");
+                let first = if on.has(H1) { H1 } else { H2 };
+                let proven = on.has(H1) && on.has(H2) || on.has(first) && age[first as usize] >= u64::from(HEATER_LEAD.0);
+                prop_assert!(!(out.has(H1) && out.has(H2)) || proven, "the heater before a contactor was seen to break");
                 for (a, b, why) in FORBIDDEN {
                     for (one, other) in [(*a, *b), (*b, *a)] {
                         prop_assert!(!opened.has(one) || (!on.has(other) && age[other as usize] >= u64::from(DEAD_TIME.0)), "{}", why);
@@ -286,7 +289,17 @@ proptest! {
 #[test]
 fn the_times_of_the_drive_are_those_of_the_design() {
     use valvewright_core::drive::*;
-    let times = [DEAD_TIME, DISCHARGE_LEAD, DISCHARGE_LAG, PUMP_LEAD, MOTOR_MIN_ON, MOTOR_MIN_OFF, VALVE_MIN, STAGGER];
-    assert_eq!(times.map(|time| time.0), [150, 300, 500, 2_000, 2_000, 2_000, 50, 250]);
+    let times = [
+        DEAD_TIME,
+        DISCHARGE_LEAD,
+        DISCHARGE_LAG,
+        PUMP_LEAD,
+        MOTOR_MIN_ON,
+        MOTOR_MIN_OFF,
+        VALVE_MIN,
+        STAGGER,
+        HEATER_LEAD,
+    ];
+    assert_eq!(times.map(|time| time.0), [150, 300, 500, 2_000, 2_000, 2_000, 50, 250, 20_000]);
     assert_eq!(RESTART_DELAY.0, 180_000);
 }

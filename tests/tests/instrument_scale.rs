@@ -27,12 +27,13 @@ struct Bench {
 
 impl Bench {
     fn new(vessel: ScaleSpec) -> Self {
-        let spec = InstrumentSpec { scales: [vessel, ScaleSpec::OIL, ScaleSpec::OIL], ..InstrumentSpec::default() };
+        let spec =
+            InstrumentSpec { scales: [vessel, vessel, ScaleSpec::OIL, ScaleSpec::OIL], ..InstrumentSpec::default() };
         Self { instruments: Instruments::new(&spec, 9), frame: RawFrame::default() }
     }
     fn scan(&mut self, truth: &Truth) -> ScaleSample {
         self.instruments.frame(0.0, SCAN_S, truth, &Outputs::default(), None, &mut self.frame);
-        self.frame.scales[Scale::Wt1 as usize]
+        self.frame.scales[Scale::Wt1A as usize]
     }
     /// In gram, by the nominal counts.
     fn grams(&mut self, truth: &Truth) -> f64 {
@@ -131,12 +132,12 @@ fn the_sequence_counts_conversions_and_stops_when_frozen() {
         assert_eq!(next, last.wrapping_add(1));
         last = next;
     }
-    bench.instruments.set_scale(Scale::Wt1, ScaleHealth::Frozen);
+    bench.instruments.set_scale(Scale::Wt1A, ScaleHealth::Frozen);
     let frozen = bench.scan(&holding(6.0));
     for _ in 0..20 {
         assert_eq!(bench.scan(&holding(7.0)), frozen);
     }
-    bench.instruments.set_scale(Scale::Wt1, ScaleHealth::Good);
+    bench.instruments.set_scale(Scale::Wt1A, ScaleHealth::Good);
     assert_eq!(bench.scan(&holding(7.0)).code, 700_000, "healed");
 }
 
@@ -153,7 +154,7 @@ fn an_open_bridge_and_an_absurd_load_sit_at_the_rail() {
     assert_eq!(Bench::new(PLAIN).scan(&holding(1e6)).code, 8_388_607);
     assert_eq!(Bench::new(PLAIN).scan(&holding(-1e6)).code, -8_388_608);
     let mut bench = Bench::new(PLAIN);
-    bench.instruments.set_scale(Scale::Wt1, ScaleHealth::Open);
+    bench.instruments.set_scale(Scale::Wt1A, ScaleHealth::Open);
     let (first, second) = (bench.scan(&holding(6.0)), bench.scan(&holding(6.0)));
     assert_eq!((first.code, second.code), (8_388_607, 8_388_607));
     assert_ne!(first.sequence, second.sequence, "conversions go on, only their code is wrong");

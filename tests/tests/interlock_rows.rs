@@ -35,7 +35,7 @@ fn every_condition_acts_after_its_hold_with_the_effects_of_its_row() {
             assert!(!inhibits.off.has(Actuator::K1), "the fan is never inhibited");
         }
     }
-    assert_eq!(conditions, 30);
+    assert_eq!(conditions, 34);
 }
 
 /// One unit on the safe side of the trip point, for ten minutes, trips nothing.
@@ -43,7 +43,9 @@ fn every_condition_acts_after_its_hold_with_the_effects_of_its_row() {
 fn just_short_of_the_trip_point_nothing_trips() {
     let mut rig = Rig::new();
     rig.r.at2.value = PermilleLfl(149);
-    rig.r.wt1.mass.value = rig.f.fill_limit.minus(Milligram(1));
+    load(&mut rig.r, rig.f.fill_limit.minus(Milligram(12_000)));
+    rig.r.wt1b.mass.value = rig.f.fill_limit.minus(Milligram(1));
+    rig.r.st1.value = Rpm(1_680);
     rig.r.pt1.value = AbsPa(1_700_999);
     rig.r.tt2.value = CentiKelvin::from_centi_celsius(11_999);
     rig.r.tt3.value = CentiKelvin::from_centi_celsius(7_999);

@@ -9,7 +9,8 @@ use embedded_io::{ErrorKind, ErrorType, Read, ReadReady, Write, WriteReady};
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{
-    ACTUATOR_COUNT, Actuator, Actuators, Analog, Lamp, Outputs, RawFrame, ScaleSample, SerialChunk, Switches,
+    ACTUATOR_COUNT, Actuator, Actuators, Analog, Lamp, Outputs, RawFrame, SCALE_COUNT, ScaleSample, SerialChunk,
+    Switches,
 };
 use valvewright_core::port::board::*;
 use valvewright_core::port::bridge::BridgeAdc;
@@ -195,7 +196,7 @@ impl Watchdog for Fed {
 }
 
 /// How many inputs are on the SPI; the others are on I2C.
-const ON_SPI: usize = 8;
+const ON_SPI: usize = 9;
 /// Scans of the test below.
 const SCANS: u32 = 12;
 
@@ -231,7 +232,7 @@ struct Lines {
     spi: SpiMock<u8>,
     i2c: I2cMock,
     contacts: [PinMock; CONTACT_COUNT],
-    bridges: [(SpiMock<u8>, PinMock); 3],
+    bridges: [(SpiMock<u8>, PinMock); SCALE_COUNT],
     actuators: [PinMock; ACTUATOR_COUNT],
     indicators: [PinMock; INDICATOR_COUNT],
 }

@@ -129,13 +129,13 @@ fn a_converter_that_does_not_answer_is_a_broken_wire() {
 
 #[test]
 fn two_converters_share_the_inputs() {
-    let mut spi = SpiMock::new(&exchange(&[0x87, 0, 0], &[0, 0, 1]));
+    let mut spi = SpiMock::new(&exchange(&[0x88, 0, 0], &[0, 0, 1]));
     let mut i2c =
         I2cMock::new(&[I2c::write_read(0x48, vec![0x10], vec![0, 2]), I2c::write_read(0x48, vec![0x14], vec![0, 3])]);
     let layout_high =
         I2cLayout { first: Analog::At2, address: 0x48, registers: [0x10, 0x11, 0x12, 0x13, 0x14], code: Code::COUNTS };
     let mut loops = Pair {
-        low: SpiLoops::new(spi.clone(), layout::<8>(Analog::Pt1, Code::COUNTS)),
+        low: SpiLoops::new(spi.clone(), layout::<9>(Analog::Pt1, Code::COUNTS)),
         split: Analog::At2,
         high: I2cLoops::new(i2c.clone(), layout_high),
     };
@@ -207,11 +207,12 @@ fn a_bridge_whose_line_fails_repeats_its_sample() {
 }
 
 #[test]
-fn three_bridges_are_the_scales() {
-    let mut lines = [1u8, 2, 3].map(|at| bridge(&[Some([0, 0, at])]));
+fn four_bridges_are_the_scales() {
+    let mut lines = [1u8, 2, 3, 4].map(|at| bridge(&[Some([0, 0, at])]));
     let mut scales = lines.clone().map(|(spi, pin)| BridgeAdc::new(spi, pin, Polarity::ActiveLow));
-    let codes = [Scale::Wt3, Scale::Wt1, Scale::Wt2].map(|which| Scales::convert(&mut scales, which).code);
-    assert_eq!(codes, [3, 1, 2]);
+    let codes =
+        [Scale::Wt3, Scale::Wt1A, Scale::Wt2, Scale::Wt1B].map(|which| Scales::convert(&mut scales, which).code);
+    assert_eq!(codes, [4, 1, 3, 2]);
     for (spi, pin) in &mut lines {
         spi.done();
         pin.done();

@@ -242,7 +242,7 @@ fn new_calibration_moves_the_mass_but_not_the_rate() {
         scan += 1;
         let mut frame = RawFrame::default();
         frame.scales[0] = ScaleSample { code: code_for_gram(10_000.0), sequence: scan as u8 };
-        (sense.read(Instant(scan * SCAN), &frame, cfg).wt1, sense.scale_code(Scale::Wt1))
+        (sense.read(Instant(scan * SCAN), &frame, cfg).wt1a, sense.scale_code(Scale::Wt1A))
     };
     for _ in 0..60 {
         read(&cfg);

@@ -1,7 +1,7 @@
 //! Transmitters: NE 43 bands, three-scan confirmation, filter lag, noise; and switches by majority.
 
 use proptest::prelude::*;
-use valvewright_core::frame::{Analog, RawFrame, Switches};
+use valvewright_core::frame::{ANALOG_COUNT, Analog, RawFrame, Switches};
 use valvewright_core::sense::analog::SATURATED_HIGH;
 use valvewright_core::sense::{Broken, Doubt, Quality, Reading, Sense, SenseConfig};
 use valvewright_core::units::{Instant, Millis};
@@ -29,7 +29,7 @@ impl Rig {
     }
     fn step(&mut self, counts: u16) -> Reading<i32> {
         self.now = self.now.after(Millis(self.scan));
-        let mut frame = RawFrame { analog: [32_768; 13], ..RawFrame::default() };
+        let mut frame = RawFrame { analog: [32_768; ANALOG_COUNT], ..RawFrame::default() };
         frame.analog[Analog::Pt1 as usize] = counts;
         let readings = self.sense.read(self.now, &frame, &self.cfg);
         assert_eq!(readings.pt2.quality, Quality::Good, "one lane must not disturb another");
@@ -234,7 +234,7 @@ proptest! {
         let cfg = SenseConfig::DEFAULT;
         let (mut a, mut b) = (Sense::new(&cfg), Sense::new(&cfg));
         for (k, (counts, code, sequence, switches)) in samples.into_iter().enumerate() {
-            let mut frame = RawFrame { analog: [counts; 13], switches: Switches(switches), ..RawFrame::default() };
+            let mut frame = RawFrame { analog: [counts; ANALOG_COUNT], switches: Switches(switches), ..RawFrame::default() };
             frame.scales[0].code = code;
             frame.scales[0].sequence = sequence;
             let now = Instant(k as u32 * SCAN);

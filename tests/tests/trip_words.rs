@@ -72,7 +72,7 @@ fn a_contact_is_told_as_the_condition_that_stands() {
     assert_eq!(
         door,
         [
-            "Interlock I28 tripped: the service door (ZS-1) is open. To clear: shut the door and see the fan blow, then reset."
+            "Interlock I28 tripped: the service door (ZS-1) is open. To clear: shut the door, see the fan blow at its speed (ST-1), then reset."
         ]
     );
     let stop = told(|w| w.open = Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED);

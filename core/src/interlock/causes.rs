@@ -1,4 +1,4 @@
-//! Which conditions are past their trip point, past their clear point, or blind, as three bit words, one bit a [`Watch`].
+//! Which conditions are past their trip point, past their clear point, or blind, as three bit words of 64, one bit a [`Watch`].
 //!
 //! Set points come from the table while compiling; no number of an interlock is written here. Between trip and clear point
 //! neither bit is set: the condition stays what it was. To clear takes a reading that may decide something (good or held);
@@ -16,11 +16,11 @@ use crate::units::{AbsPa, Milligram};
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Causes {
     /// Past the trip point, or blind.
-    pub breach: u32,
+    pub breach: u64,
     /// Past the clear point.
-    pub clear: u32,
+    pub clear: u64,
     /// Blind: an input it needs is bad.
-    pub bad: u32,
+    pub bad: u64,
 }
 
 const fn trip(watch: Watch) -> i32 {
@@ -51,6 +51,9 @@ mod at {
         DischargeTemperature DISCHARGE DISCHARGE_CLEAR;
         Suction SUCTION SUCTION_CLEAR;
         MotorCurrent CURRENT CURRENT_CLEAR;
+        SeparatorPressure SEPARATOR SEPARATOR_CLEAR;
+        BridgesApart APART APART_CLEAR;
+        FanSpeed FAN FAN_CLEAR;
     }
 }
 
@@ -65,9 +68,9 @@ impl Causes {
         c.heat(r, f);
         c.verdicts(f);
         c.contacts(r, f);
-        let pressures = good(&r.pt1) & good(&r.pt2) & good(&r.pt3);
+        let pressures = good(&r.pt1) & good(&r.pt2) & good(&r.pt3) & good(&r.pt5);
         let heat = good(&r.tt1) & good(&r.tt2) & good(&r.tt3) & good(&r.it1);
-        if !(pressures & heat & good(&r.at2) & good(&r.wt1.mass)) {
+        if !(pressures & heat & good(&r.at2) & good(&r.wt1.mass) & good(&r.st1)) {
             c.doubt(r, f);
         }
         c
@@ -75,9 +78,9 @@ impl Causes {
 
     #[inline]
     fn set(&mut self, watch: Watch, breach: bool, clear: bool) {
-        let at = watch as u32 & 31;
-        self.breach |= u32::from(breach) << at;
-        self.clear |= u32::from(clear & !breach) << at;
+        let at = watch as u32 & 63;
+        self.breach |= u64::from(breach) << at;
+        self.clear |= u64::from(clear & !breach) << at;
     }
     /// A contact or verdict: stands or does not.
     #[inline]
@@ -90,12 +93,15 @@ impl Causes {
         let gas = r.at2.value.0;
         self.set(Watch::CabinetGas, gas >= at::GAS, gas < at::GAS_CLEAR);
 
-        let (mass, limit) = (i64::from(r.wt1.mass.value.0).saturating_mul(1_000), i64::from(f.fill_limit.0));
+        let (mass, limit) = (i64::from(heavier(r).0).saturating_mul(1_000), i64::from(f.fill_limit.0));
         let full = mass >= limit.saturating_mul(at::FILL as i64) || limit <= 0;
         self.set(Watch::VesselFill, full, mass < limit.saturating_mul(at::FILL_CLEAR as i64));
 
         let p = r.pt1.value.0;
         self.set(Watch::VesselPressure, p >= at::VESSEL, p < at::VESSEL_CLEAR);
+
+        let apart = r.bridges_apart().0;
+        self.set(Watch::BridgesApart, apart >= at::APART, apart < at::APART_CLEAR);
     }
 
     /// The worse of PT-2 and PT-3 decides: the higher for the vacuum pump, the lower for the compressor.
@@ -106,6 +112,9 @@ impl Causes {
         let over = high.saturating_sub(f.barometer.0);
         self.set(Watch::PumpAdmission, over >= at::ADMISSION, over < at::ADMISSION_CLEAR);
         self.set(Watch::PumpInlet, pumping(f) && over >= at::INLET, over < at::INLET_CLEAR);
+
+        let p = r.pt5.value.0;
+        self.set(Watch::SeparatorPressure, p >= at::SEPARATOR, p < at::SEPARATOR_CLEAR);
 
         let sucking = running(f) && f.applied.has(Actuator::Xv3);
         self.set(Watch::Suction, sucking && low < at::SUCTION, !running(f) || low >= at::SUCTION_CLEAR);
@@ -121,7 +130,7 @@ impl Causes {
 
         let (heating, skin) = (heating(f), r.tt3.value.0);
         self.set(Watch::HeaterSkin, skin >= at::SKIN, skin < at::SKIN_CLEAR);
-        let Milligram(mass) = r.wt1.mass.value;
+        let Milligram(mass) = r.wt1a.mass.value.or_less(r.wt1b.mass.value);
         self.set(Watch::HeaterCover, heating && mass < at::COVER, !heating || mass >= at::COVER_CLEAR);
     }
 
@@ -138,7 +147,7 @@ impl Causes {
         self.state(Watch::ScaleCreep, f.scale_creep);
         self.state(Watch::AirProof, !f.air_proven);
         self.state(Watch::HeaterEffect, f.heats_nothing);
-        self.state(Watch::SeparatorEase, !f.separator_at_ease);
+        self.state(Watch::HeaterWelded, f.heater_welded);
         // These two look at the quality of the scale alone.
         self.state(Watch::ChargeScale, false);
         self.state(Watch::ScaleLost, false);
@@ -150,6 +159,8 @@ impl Causes {
     fn doubt(&mut self, r: &Readings, f: &Facts) {
         self.lacks(Watch::CabinetGas, sure(&r.at2), r.at2.is_bad());
         self.lacks(Watch::VesselPressure, sure(&r.pt1), r.pt1.is_bad());
+        self.lacks(Watch::SeparatorPressure, sure(&r.pt5), r.pt5.is_bad());
+        self.lacks(Watch::FanSpeed, sure(&r.st1), ventilated(f) && r.st1.is_bad());
         self.lacks(Watch::DischargeTemperature, sure(&r.tt2), r.tt2.is_bad());
 
         let both = sure(&r.pt2) && sure(&r.pt3);
@@ -164,17 +175,18 @@ impl Causes {
         self.lacks(Watch::HeaterSkin, sure(&r.tt3), r.tt3.is_bad());
         self.lacks(Watch::HeaterEffect, true, heating(f) && r.tt1.is_bad());
         self.lacks(Watch::MotorCurrent, sure(&r.it1), r.it1.is_bad());
-        self.breach |= u32::from(!weighed) << (Watch::ChargeScale as u32 & 31);
+        self.breach |= u64::from(!weighed) << (Watch::ChargeScale as u32 & 63);
         self.lacks(Watch::ChargeScale, weighed, lost);
         self.lacks(Watch::ScaleLost, true, lost);
+        self.lacks(Watch::BridgesApart, weighed, false);
     }
 
     #[inline]
     fn lacks(&mut self, watch: Watch, sure: bool, bad: bool) {
-        let at = watch as u32 & 31;
-        self.breach |= u32::from(bad) << at;
-        self.clear &= !(u32::from(!sure | bad) << at);
-        self.bad |= u32::from(bad) << at;
+        let at = watch as u32 & 63;
+        self.breach |= u64::from(bad) << at;
+        self.clear &= !(u64::from(!sure | bad) << at);
+        self.bad |= u64::from(bad) << at;
     }
 
     #[inline]
@@ -182,11 +194,14 @@ impl Causes {
         let closed = |mask| r.switches.closed(mask);
         self.state(Watch::DischargeSwitch, !closed(Switches::PSH1_HEALTHY));
         self.state(Watch::SeparatorLevel, !closed(Switches::LS2_NOT_HIGH));
+        self.state(Watch::OilBottle, !closed(Switches::LS1_NOT_FULL));
         self.state(Watch::Door, !closed(Switches::ZS1_DOOR_SHUT));
 
         let flow = closed(Switches::FSL1_FLOW);
-        let busy = !f.applied.or(f.wanted).without(Actuators::SAFE).is_empty();
-        self.set(Watch::AirFlow, !flow && busy && !f.air_test, flow);
+        let needed = ventilated(f);
+        self.set(Watch::AirFlow, !flow && needed, flow);
+        let speed = r.st1.value.0;
+        self.set(Watch::FanSpeed, speed < at::FAN && needed, speed >= at::FAN_CLEAR);
 
         // A disagreement goes only when both channels have been seen open: with one contact welded, pulling the button
         // out makes them agree again without anything being mended (F050).
@@ -215,14 +230,24 @@ fn running(f: &Facts) -> bool {
 }
 #[inline]
 fn heating(f: &Facts) -> bool {
-    f.applied.or(f.wanted).has(Actuator::H1)
+    !f.applied.or(f.wanted).and(Actuators::HEATER).is_empty()
+}
+/// Something but the fan is on or wanted, and nobody has stopped the fan to test its switch.
+#[inline]
+fn ventilated(f: &Facts) -> bool {
+    !f.applied.or(f.wanted).without(Actuators::SAFE).is_empty() && !f.air_test
+}
+/// The bridge that shows more: either is enough to stop.
+#[inline]
+fn heavier(r: &Readings) -> Milligram {
+    r.wt1a.mass.value.or_more(r.wt1b.mass.value)
 }
 
 /// The reading a condition looks at, in the unit of its set point, pressures absolute; 0 for contacts and verdicts.
 pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
     match watch {
         Watch::CabinetGas => r.at2.value.0,
-        Watch::VesselFill => fill_share(r.wt1.mass.value, f.fill_limit),
+        Watch::VesselFill => fill_share(heavier(r), f.fill_limit),
         Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => r.wt1.mass.value.0,
         Watch::VesselPressure | Watch::DischargeSwitch => r.pt1.value.0,
         Watch::PumpInlet | Watch::PumpAdmission => r.pt2.value.or_more(r.pt3.value).0,
@@ -231,6 +256,10 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         Watch::HeaterSkin => r.tt3.value.0,
         Watch::HeaterEffect => r.tt1.value.0,
         Watch::MotorCurrent => r.it1.value.0,
+        Watch::SeparatorPressure => r.pt5.value.0,
+        Watch::BridgesApart => r.bridges_apart().0,
+        Watch::FanSpeed => r.st1.value.0,
+        Watch::HeaterWelded => r.tt3.value.0,
         Watch::Identity
         | Watch::PurgeLeave
         | Watch::ChargeFlow
@@ -243,7 +272,7 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         | Watch::AirProof
         | Watch::StopPressed
         | Watch::StopDisagrees
-        | Watch::SeparatorEase
+        | Watch::OilBottle
         | Watch::Unrecovered
         | Watch::HosesRise => 0,
     }

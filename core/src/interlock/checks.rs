@@ -4,7 +4,7 @@ use super::table::{ANSWERED, ROWS};
 use super::terms::*;
 use crate::frame::{Actuator, Actuators};
 use crate::row::ROW_COUNT;
-use Actuator::{C1, K1, P1, Xv4, Xv6};
+use Actuator::{C1, H1, H2, K1, P1, Xv4, Xv6};
 
 const fn condition_holds_together(c: &Condition) -> bool {
     let (trip, clear) = (c.trip.number(), c.clear.number());
@@ -28,9 +28,9 @@ const fn answers(row: &Row, hazard: u8) -> bool {
 }
 
 /// An output that must not be on alone is stopped wherever its partner is: the gate only takes away, and must not leave a
-/// compressor against a shut valve or an open way into a standing pump.
+/// compressor against a shut valve, an open way into a standing pump, or a heater behind one contactor.
 const fn stops_partners(off: Actuators) -> bool {
-    (!off.has(Xv4) || off.has(C1)) && (!off.has(P1) || off.has(Xv6))
+    (!off.has(Xv4) || off.has(C1)) && (!off.has(P1) || off.has(Xv6)) && off.has(H1) == off.has(H2)
 }
 
 const _: () = {

@@ -25,10 +25,10 @@ pub struct Facts {
     pub effect_mismatch: bool,
     /// The vessel scale moved more than 5 g in 10 s with all valves shut (I20).
     pub scale_creep: bool,
-    /// H-1 is on and the wall does not warm (I12).
+    /// The heater is on and the wall does not warm (I12).
     pub heats_nothing: bool,
-    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
-    pub separator_at_ease: bool,
+    /// One contactor of the heater is on and its skin warms (I12).
+    pub heater_welded: bool,
     /// The last scan came late (I08).
     pub scan_late: bool,
     /// Five air changes by K-1 are done and FSL-1 was seen open before (I28).

@@ -27,15 +27,15 @@ use table::{FLAT, Latch, ROWS, Role, Row};
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Interlocks {
     /// Conditions that stand, after their holds.
-    on: u32,
+    on: u64,
     /// Conditions that had a bad input in the last evaluation.
-    blind: u32,
+    blind: u64,
     /// Conditions on their way to standing or clearing, and for how long.
-    timing: u32,
+    timing: u64,
     spent: [Millis; WATCH_COUNT],
     last: Option<Instant>,
     /// Permissions that must be seen withdrawn once before they count again, because the couplers moved.
-    void: u32,
+    void: u64,
     standing: RowSet,
     held: RowSet,
     tripped: RowSet,
@@ -174,7 +174,7 @@ impl Interlocks {
             let at = left.trailing_zeros() as usize;
             left &= left.wrapping_sub(1);
             let row = ROW_BIT.get(at).copied().unwrap_or(0);
-            if PERMITS >> (at as u32 & 31) & 1 != 0 { withheld |= row } else { standing |= row }
+            if PERMITS >> (at as u32 & 63) & 1 != 0 { withheld |= row } else { standing |= row }
         }
         (RowSet(standing), RowSet(withheld))
     }
@@ -215,10 +215,10 @@ impl Interlocks {
     #[cold]
     pub fn cause(&self, now: Instant, row: RowId, r: &Readings, f: &Facts) -> Option<FirstOut> {
         let (at, (condition, _)) = FLAT.iter().enumerate().find(|(at, (condition, owner))| {
-            *owner == row && condition.role == Role::Trip && self.on >> (*at as u32 & 31) & 1 != 0
+            *owner == row && condition.role == Role::Trip && self.on >> (*at as u32 & 63) & 1 != 0
         })?;
         let watch = condition.watch;
-        let bad = self.blind >> (at as u32 & 31) & 1 != 0;
+        let bad = self.blind >> (at as u32 & 63) & 1 != 0;
         Some(FirstOut { row, watch, value: causes::value_of(watch, r, f), bad, at: now })
     }
 
@@ -306,7 +306,7 @@ impl Interlocks {
 }
 
 /// Conditions that withhold a permission.
-const PERMITS: u32 = {
+const PERMITS: u64 = {
     let (mut bits, mut i) = (0, 0);
     while i < WATCH_COUNT {
         if let Role::Permit = FLAT[i].0.role {
@@ -355,7 +355,7 @@ const LATCHING: u64 = rows_with(true, true);
 const PHASE: u64 = rows_with(true, false);
 
 /// Permissions that belong to one connection.
-const CONNECTION: u32 = {
+const CONNECTION: u64 = {
     let (mut bits, mut i) = (0, 0);
     while i < WATCH_COUNT {
         if let Latch::Connection = ROWS[FLAT[i].1.place()].latch {

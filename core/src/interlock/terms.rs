@@ -2,7 +2,7 @@
 
 use crate::frame::Actuators;
 use crate::row::{RowId, Watch};
-use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl};
+use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl, Rpm};
 
 /// Number of a hazard of the analysis, 1-25.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -34,6 +34,8 @@ pub enum Level {
     Mass(Milligram),
     /// Motor current.
     Current(Milliamp),
+    /// Speed of the fan.
+    Speed(Rpm),
     /// No number: a contact or a verdict, which stands or does not.
     State,
 }
@@ -48,7 +50,8 @@ impl Level {
             | Self::Gas(PermilleLfl(v))
             | Self::FillShare(Permille(v))
             | Self::Mass(Milligram(v))
-            | Self::Current(Milliamp(v)) => v,
+            | Self::Current(Milliamp(v))
+            | Self::Speed(Rpm(v)) => v,
             Self::State => 0,
         }
     }
@@ -63,6 +66,7 @@ impl Level {
             Self::Current(_) => 5,
             Self::State => 6,
             Self::OverBarometer(_) => 7,
+            Self::Speed(_) => 8,
         }
     }
 }
@@ -87,7 +91,8 @@ impl Watch {
                 Side::High
             }
             Self::HeaterSkin | Self::DischargeTemperature | Self::MotorCurrent => Side::High,
-            Self::Suction | Self::HeaterCover => Side::Low,
+            Self::BridgesApart | Self::SeparatorPressure => Side::High,
+            Self::Suction | Self::HeaterCover | Self::FanSpeed => Side::Low,
             _ => Side::State,
         }
     }

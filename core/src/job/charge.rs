@@ -244,7 +244,7 @@ impl Charge {
 
     /// Warms until the vessel stands well above the pressure it must overcome.
     fn warm(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        c.want = Actuators::of(&[Actuator::H1, Actuator::K1]);
+        c.want = Actuators::HEATER.with(Actuator::K1);
         let saturation = c.cfg.refrigerant.p_sat(c.ambient());
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
         let against = c.r.service_pressure().filter(|_| c.ledger.charge_begun).unwrap_or(saturation);

@@ -58,8 +58,6 @@ pub struct Ctx<'a> {
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
-    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
-    pub separator_at_ease: bool,
     /// The operator's answer, in the scan in which it came.
     pub answer: Option<Answered>,
     /// What the phase wants energised.

@@ -1,8 +1,7 @@
 //! Let the separator settle, drain the used oil into its bottle and weigh it.
 //!
 //! The bottle is closed and balanced with the separator, so that oil runs by its own weight and no gas is vented; it opens
-//! only while the separator is at or below 1.3 bar abs (rule of I17), which the hoses showed while XV-3 was open: the separator
-//! has no transmitter of its own. Done when the bottle's scale is quiet.
+//! only while the separator is at or below 1.3 bar abs (PT-5, rule of I17). Done when the bottle's scale is quiet.
 
 use super::context::{Ctx, DONE, Status, failed};
 use super::ledger::Ledger;
@@ -61,12 +60,9 @@ impl DrainOil {
         }
         match self.step {
             Step::Settle => {
-                let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+                let Some(p) = c.r.pt5.usable() else { return failed(GiveUp::ReadingBad) };
                 if p > SAFE_PRESSURE {
-                    return failed(GiveUp::PressureTooHigh);
-                }
-                if !c.separator_at_ease {
-                    return failed(GiveUp::SeparatorUnproven);
+                    return failed(GiveUp::SeparatorPressure(p));
                 }
                 if spent >= SETTLE {
                     self.go(Step::Weigh, c.t);

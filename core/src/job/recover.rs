@@ -52,6 +52,10 @@ const AIR_EXCESS: AbsPa = AbsPa(200_000);
 /// Growth in a window that is no noise of PT-1 and TT-1.
 const STILL_GROWS: AbsPa = AbsPa(5_000);
 
+/// Gas runs from the hoses to the separator: while the compressor pulls it can't stand above them by more than two gauges of
+/// class 0.1 % of 35 bar differ (own choice).
+const BEHIND: AbsPa = AbsPa(20_000);
+const BEHIND_HELD: Millis = Millis::from_secs(10);
 /// The path from both couplers to the vessel, compressor on.
 pub const PATH: Actuators =
     Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
@@ -70,6 +74,7 @@ pub struct Recover {
     start: Milligram,
     booked: Milligram,
     below: Millis,
+    above: Millis,
     pulled: Millis,
     idle: Millis,
     pulls: u8,
@@ -163,6 +168,11 @@ impl Recover {
         c.want = PATH;
         if c.on.has(Actuator::C1) {
             self.pulled = self.pulled.plus(c.dt);
+        }
+        let above = c.on.has(Actuator::C1) && c.r.pt5.usable().is_some_and(|behind| behind > p.plus(BEHIND));
+        self.above = if above { self.above.plus(c.dt) } else { Millis(0) };
+        if self.above > BEHIND_HELD {
+            return failed(GiveUp::GaugesDisagree);
         }
         if self.window_shows_air(c, p) {
             return failed(GiveUp::DrawsAir);

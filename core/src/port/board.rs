@@ -79,7 +79,7 @@ where
         parts.contacts.sample();
         let frame = RawFrame {
             analog: Analog::ALL.map(|input| parts.loops.counts(input)),
-            scales: [Scale::Wt1, Scale::Wt2, Scale::Wt3].map(|which| parts.scales.convert(which)),
+            scales: Scale::ALL.map(|which| parts.scales.convert(which)),
             switches: Switches(parts.contacts.levels().0 & !taken.opened.0),
             identifier: parts.identifier.receive(),
             command: taken.command,

@@ -8,7 +8,7 @@ use embedded_hal::spi::SpiDevice;
 
 use super::contract::Scales;
 use super::pins::Polarity;
-use crate::frame::{Scale, ScaleSample};
+use crate::frame::{SCALE_COUNT, Scale, ScaleSample};
 
 /// One bridge converter.
 ///
@@ -38,12 +38,13 @@ impl<D: SpiDevice, R: InputPin> BridgeAdc<D, R> {
     }
 }
 
-/// Three converters of one kind, in the order of [`Scale`].
-impl<D: SpiDevice, R: InputPin> Scales for [BridgeAdc<D, R>; 3] {
+/// Four converters of one kind, in the order of [`Scale`].
+impl<D: SpiDevice, R: InputPin> Scales for [BridgeAdc<D, R>; SCALE_COUNT] {
     fn convert(&mut self, which: Scale) -> ScaleSample {
-        let [wt1, wt2, wt3] = self;
+        let [wt1a, wt1b, wt2, wt3] = self;
         match which {
-            Scale::Wt1 => wt1.convert(),
+            Scale::Wt1A => wt1a.convert(),
+            Scale::Wt1B => wt1b.convert(),
             Scale::Wt2 => wt2.convert(),
             Scale::Wt3 => wt3.convert(),
         }

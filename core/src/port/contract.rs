@@ -24,7 +24,7 @@ pub trait Contacts {
     fn levels(&self) -> Switches;
 }
 
-/// The bridges of the three scales.
+/// The bridges of the scales.
 pub trait Scales {
     /// The newest conversion of one scale; called once a scan for each. A bridge without a new conversion gives its last
     /// sample again with the sequence unchanged, which the controller reads as a frozen converter when it goes on.

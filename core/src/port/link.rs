@@ -11,12 +11,12 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use crate::config::StationConfig;
-use crate::frame::{Actuators, Outputs, RawFrame};
+use crate::frame::{Actuators, LAYOUT, Outputs, RawFrame};
 use crate::talk::{NOTICE_DEPTH, Notice};
 use crate::units::{Instant, Millis};
 
-/// Changes with every change of a message; both ends must agree on it.
-pub const FORMAT: u16 = 2;
+/// Changes with every change of a message, and with [`LAYOUT`] of the frame; both ends must agree on it.
+pub const FORMAT: u16 = LAYOUT << 8 | 3;
 /// Longest packet with stuffing and delimiter.
 pub const PACKET: usize = 512;
 
@@ -151,8 +151,20 @@ pub fn decode<T: DeserializeOwned>(stuffed: &mut [u8]) -> Result<(u32, T), LinkF
     match postcard::take_from_bytes_crc32(plain, CRC.digest()) {
         // What is left over would be a second packet that ran into this one, its delimiter lost.
         Ok((packet, [])) => Ok(packet),
-        _ => Err(LinkFault::Broken),
+        _ => Err(other_format(plain).map_or(LinkFault::Broken, LinkFault::Format)),
     }
+}
+
+/// The format of a whole setup packet of another format: what follows it there can't be read here. Its number stands first
+/// in every format.
+fn other_format(plain: &[u8]) -> Option<u16> {
+    const SETUP: u8 = 0;
+    let (body, crc) = plain.split_last_chunk::<4>()?;
+    if CRC.checksum(body) != u32::from_le_bytes(*crc) {
+        return None;
+    }
+    let ((_, message, format), _) = postcard::take_from_bytes::<(u32, u8, u16)>(body).ok()?;
+    (message == SETUP && format != FORMAT).then_some(format)
 }
 
 /// Collects bytes to packets.

@@ -95,7 +95,7 @@ impl From<ChannelConfig> for (i32, i32, u16) {
     }
 }
 
-/// Hose and vessel pressure: 0-35 bar absolute; too noisy past a sigma of some 0.1 bar (F006).
+/// Hose, vessel and separator pressure: 0-35 bar absolute; too noisy past a sigma of some 0.1 bar (F006).
 const PRESSURE: ChannelConfig = ChannelConfig::new(0, 3_500_000, 250);
 /// Temperatures: -40 to 160 degC; too noisy past a sigma of some 1 K.
 const TEMPERATURE: ChannelConfig = ChannelConfig::new(23_315, 43_315, 436);
@@ -108,6 +108,7 @@ pub const REFERENCE: [ChannelConfig; ANALOG_COUNT] = [
     PRESSURE,
     PRESSURE,
     ChannelConfig::new(0, 10_000, 436),
+    PRESSURE,
     TEMPERATURE,
     TEMPERATURE,
     TEMPERATURE,
@@ -130,7 +131,7 @@ pub const fn shift_for_scan(scan: Millis) -> u8 {
     }
 }
 
-/// A quality in one word. Thirteen of them are built, tested and unpacked every scan, and that is several times faster in
+/// A quality in one word. Fourteen of them are built, tested and unpacked every scan, and that is several times faster in
 /// registers than as an enum in memory.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]

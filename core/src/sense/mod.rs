@@ -6,7 +6,7 @@ pub mod identifier;
 pub mod reading;
 pub mod scale;
 
-use crate::frame::{ANALOG_COUNT, RawFrame, Scale, Switches};
+use crate::frame::{ANALOG_COUNT, RawFrame, SCALE_COUNT, Scale, Switches};
 use crate::units::*;
 use analog::{Bank, ChannelConfig, Mark};
 use identifier::Link;
@@ -23,7 +23,7 @@ pub struct SenseConfig {
     /// Low-pass strength of the transmitters, see [`analog::shift_for_scan`].
     pub analog_shift: u8,
     /// Scales, indexed by [`Scale`].
-    pub scales: [ScaleConfig; 3],
+    pub scales: [ScaleConfig; SCALE_COUNT],
 }
 
 impl SenseConfig {
@@ -47,7 +47,7 @@ impl Default for SenseConfig {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Sense {
     channels: Bank,
-    scales: [Weigher; 3],
+    scales: [Weigher; SCALE_COUNT],
     /// The switches of the last two scans; `None` before the first.
     switches: Option<[Switches; 2]>,
     link: Link,
@@ -57,24 +57,27 @@ impl Sense {
     /// Nothing received yet. The configuration is passed again with every [`Sense::read`], so that a new scale calibration
     /// acts at once; nothing of it is kept here.
     pub const fn new(_cfg: &SenseConfig) -> Self {
-        Self { channels: Bank::NEW, scales: [Weigher::NEW; 3], switches: None, link: Link::new() }
+        Self { channels: Bank::NEW, scales: [Weigher::NEW; SCALE_COUNT], switches: None, link: Link::new() }
     }
 
     /// Judges one frame. Call once a scan, with `now` rising.
     pub fn read(&mut self, now: Instant, frame: &RawFrame, cfg: &SenseConfig) -> Readings {
         let (values, marks) = self.channels.step(now, &frame.analog, &cfg.channels, cfg.analog_shift);
-        let [pt1, pt2, pt3, pt4, tt1, tt2, tt3, tt4, at2, it1, st1, et1, et2] = values;
-        let [pt1_mark, pt2_mark, pt3_mark, pt4_mark, ..] = marks;
-        let [_, _, _, _, tt1_mark, tt2_mark, tt3_mark, tt4_mark, ..] = marks;
+        let [pt1, pt2, pt3, pt4, pt5, tt1, tt2, tt3, tt4, at2, it1, st1, et1, et2] = values;
+        let [pt1_mark, pt2_mark, pt3_mark, pt4_mark, pt5_mark, ..] = marks;
+        let [_, _, _, _, _, tt1_mark, tt2_mark, tt3_mark, tt4_mark, ..] = marks;
         let [.., at2_mark, it1_mark, st1_mark, et1_mark, et2_mark] = marks;
-        let [scale1, scale2, scale3] = &mut self.scales;
-        let [sample1, sample2, sample3] = frame.scales;
-        let [scale1_cfg, scale2_cfg, scale3_cfg] = &cfg.scales;
+        let [scale1a, scale1b, scale2, scale3] = &mut self.scales;
+        let [sample1a, sample1b, sample2, sample3] = frame.scales;
+        let [scale1a_cfg, scale1b_cfg, scale2_cfg, scale3_cfg] = &cfg.scales;
+        let wt1a = scale1a.step(now, sample1a, scale1a_cfg);
+        let wt1b = scale1b.step(now, sample1b, scale1b_cfg);
         Readings {
             pt1: judged(AbsPa(pt1), pt1_mark),
             pt2: judged(AbsPa(pt2), pt2_mark),
             pt3: judged(AbsPa(pt3), pt3_mark),
             pt4: judged(AbsPa(pt4), pt4_mark),
+            pt5: judged(AbsPa(pt5), pt5_mark),
             tt1: judged(CentiKelvin(tt1), tt1_mark),
             tt2: judged(CentiKelvin(tt2), tt2_mark),
             tt3: judged(CentiKelvin(tt3), tt3_mark),
@@ -84,7 +87,9 @@ impl Sense {
             st1: judged(Rpm(st1), st1_mark),
             et1: judged(Millivolt(et1), et1_mark),
             et2: judged(Millivolt(et2), et2_mark),
-            wt1: scale1.step(now, sample1, scale1_cfg),
+            wt1: Weight::of_both(&wt1a, &wt1b),
+            wt1a,
+            wt1b,
             wt2: scale2.step(now, sample2, scale2_cfg),
             wt3: scale3.step(now, sample3, scale3_cfg),
             switches: debounce(&mut self.switches, frame.switches),

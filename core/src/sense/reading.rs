@@ -21,6 +21,19 @@ pub enum Quality {
     None,
 }
 
+impl Quality {
+    /// Rises with how little the reading is worth.
+    const fn severity(self) -> u8 {
+        match self {
+            Self::Good => 0,
+            Self::Held(_) => 1,
+            Self::Uncertain(_) => 2,
+            Self::None => 3,
+            Self::Bad(_) => 4,
+        }
+    }
+}
+
 /// Why a reading is uncertain.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -91,6 +104,27 @@ pub struct Weight {
     pub repeats: u8,
 }
 
+impl Weight {
+    /// Two bridges under one platform as one scale: the mean of both, as doubtful as the worse of them, still when both are.
+    /// Either is enough to stop, for none is right when they part; I20 watches that.
+    #[inline]
+    pub fn of_both(a: &Self, b: &Self) -> Self {
+        let quality =
+            if a.mass.quality.severity() >= b.mass.quality.severity() { a.mass.quality } else { b.mass.quality };
+        Self {
+            mass: Reading { value: Milligram(middle(a.mass.value.0, b.mass.value.0)), quality },
+            rate: MilligramPerS(middle(a.rate.0, b.rate.0)),
+            still: a.still && b.still,
+            repeats: a.repeats.max(b.repeats),
+        }
+    }
+}
+
+/// The mean, rounded down; it lies between the two and so can't overflow.
+const fn middle(a: i32, b: i32) -> i32 {
+    ((a as i64).saturating_add(b as i64) >> 1) as i32
+}
+
 /// What the identifier said, after CRC, length, id and plausibility checks.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -125,6 +159,8 @@ pub struct Readings {
     pub pt3: Reading<AbsPa>,
     /// Vacuum gauge (0-100 mbar; saturates above).
     pub pt4: Reading<AbsPa>,
+    /// Separator pressure.
+    pub pt5: Reading<AbsPa>,
     /// Vessel wall temperature.
     pub tt1: Reading<CentiKelvin>,
     /// Compressor discharge temperature.
@@ -143,8 +179,12 @@ pub struct Readings {
     pub et1: Reading<Millivolt>,
     /// Valve rail.
     pub et2: Reading<Millivolt>,
-    /// Vessel scale.
+    /// Vessel scale: what its two bridges say together, see [`Weight::of_both`].
     pub wt1: Weight,
+    /// Its first bridge.
+    pub wt1a: Weight,
+    /// Its second bridge.
+    pub wt1b: Weight,
     /// Used-oil scale.
     pub wt2: Weight,
     /// New-oil scale.
@@ -156,6 +196,11 @@ pub struct Readings {
 }
 
 impl Readings {
+    /// How far the two bridges of the vessel scale are apart.
+    #[inline]
+    pub fn bridges_apart(&self) -> Milligram {
+        Milligram(self.wt1a.mass.value.minus(self.wt1b.mass.value).0.saturating_abs())
+    }
     /// The higher of the two hose pressures; `None` if either is bad ("is it safe to open" takes the worst, fault F011).
     #[inline]
     pub fn service_pressure(&self) -> Option<AbsPa> {

@@ -7,7 +7,7 @@
 //! Not promised: a load that is really there but is not the vessel (a hose that touches, F026); mass balances find that.
 
 use super::reading::{Broken, Doubt, Quality, Reading, Weight};
-use crate::frame::ScaleSample;
+use crate::frame::{SCALE_COUNT, ScaleSample};
 use crate::units::{Instant, Milligram, MilligramPerS, Millis};
 
 /// Rails of the 24-bit converter.
@@ -220,11 +220,12 @@ const fn reference(span_code: i32, span_mass: Milligram, still: Milligram, jump:
     }
 }
 
-/// The reference station's scales, indexed by [`crate::frame::Scale`]: 25 kg at 5 mg per code and twice 2 kg at 0.5 mg
-/// per code, zero at code 100 000, no tare. Jump limits lie above what flow can do: 17 g/s x 0.25 s of lag is 4 g.
-pub const REFERENCE: [ScaleConfig; 3] = const {
+/// The reference station's bridges, indexed by [`crate::frame::Scale`]: twice 25 kg at 5 mg per code, each calibrated to the whole
+/// platform, and twice 2 kg at 0.5 mg per code, zero at code 100 000, no tare. Jump limits lie above what flow can do: 17 g/s x 0.25 s of lag is 4 g.
+pub const REFERENCE: [ScaleConfig; SCALE_COUNT] = const {
+    let platform = reference(5_100_000, Milligram::from_grams(25_000), Milligram(1_500), Milligram::from_grams(60));
     let bottle = reference(4_100_000, Milligram::from_grams(2_000), Milligram(500), Milligram::from_grams(20));
-    [reference(5_100_000, Milligram::from_grams(25_000), Milligram(1_500), Milligram::from_grams(60)), bottle, bottle]
+    [platform, platform, bottle, bottle]
 };
 
 /// One closed quarter second of the stillness window, in 1/64 code.

@@ -34,6 +34,8 @@ pub struct World {
     pub p_high: f64,
     /// PT-4, Pa; saturates above 10 kPa.
     pub p_vacuum: f64,
+    /// PT-5, Pa; `None` follows the hoses while XV-3 is open and stays when it shuts.
+    pub p_separator: Option<f64>,
     /// TT-1, degC; `None` is a broken wire.
     pub wall: Option<f64>,
     /// TT-2, degC.
@@ -48,6 +50,10 @@ pub struct World {
     pub current: Option<f64>,
     /// WT-1, WT-2, WT-3 in g.
     pub grams: [f64; 3],
+    /// What WT-1B shows more than WT-1A, g.
+    pub apart: f64,
+    /// ST-1 in rpm; `None` follows K-1.
+    pub fan_rpm: Option<f64>,
     /// FSL-1.
     pub flow: FlowSwitch,
     /// Contacts that are open whatever else holds.
@@ -64,6 +70,7 @@ impl Default for World {
             p_low: 600_000.0,
             p_high: 600_000.0,
             p_vacuum: 101_325.0,
+            p_separator: None,
             wall: Some(21.0),
             discharge: 21.0,
             heater: 21.0,
@@ -71,6 +78,8 @@ impl Default for World {
             lfl: 0.0,
             current: None,
             grams: [6_000.0, 0.0, 250.0],
+            apart: 0.0,
+            fan_rpm: None,
             flow: FlowSwitch::Follows,
             open: 0,
             reports: VecDeque::new(),
@@ -118,6 +127,7 @@ pub struct Bench {
     pub slow: bool,
     now: u32,
     fan_for: u32,
+    separator: f64,
     sequence: u8,
     listener: RequestListener,
     answer: Option<GasReport>,
@@ -141,6 +151,7 @@ impl Bench {
             now: 0,
             // The fan stood before power-on.
             fan_for: 0,
+            separator: 50_000.0,
             sequence: 0,
             listener: RequestListener::new(),
             answer: None,
@@ -190,6 +201,14 @@ impl Bench {
             done(self)
         })
     }
+    /// The same with something that changes the world before each scan.
+    pub fn until_with(&mut self, seconds: u32, mut each: impl FnMut(&mut Self), done: impl Fn(&Self) -> bool) -> bool {
+        (0..seconds * 20).any(|_| {
+            each(self);
+            self.scan(None);
+            done(self)
+        })
+    }
 
     /// One scan of 50 ms.
     pub fn scan(&mut self, command: Option<Command>) {
@@ -212,6 +231,9 @@ impl Bench {
     }
 
     fn frame(&mut self, ms: u32, command: Option<Command>) -> RawFrame {
+        if self.outputs.on.has(Actuator::Xv3) {
+            self.separator = self.world.p_low.min(self.world.p_high);
+        }
         let w = &self.world;
         let amps = w.current.unwrap_or(if self.outputs.on.has(Actuator::C1) { 3.0 } else { 0.0 });
         let pressure = |p: f64| loop_counts(p, 0.0, 35e5);
@@ -221,13 +243,18 @@ impl Bench {
             pressure(w.p_low),
             pressure(w.p_high),
             loop_counts(w.p_vacuum.min(10_200.0), 0.0, 1e4),
+            pressure(w.p_separator.unwrap_or(self.separator)),
             w.wall.map_or(0, warm),
             warm(w.discharge),
             warm(w.heater),
             warm(w.ambient),
             loop_counts(w.lfl, 0.0, 100.0),
             loop_counts(amps, 0.0, 20.0),
-            loop_counts(if self.outputs.on.has(Actuator::K1) { 2_800.0 } else { 0.0 }, 0.0, 6_000.0),
+            loop_counts(
+                w.fan_rpm.unwrap_or(if self.outputs.on.has(Actuator::K1) { 2_800.0 } else { 0.0 }),
+                0.0,
+                6_000.0,
+            ),
             loop_counts(24.0, 0.0, 40.0),
             loop_counts(24.0, 0.0, 40.0),
         ];
@@ -235,7 +262,7 @@ impl Bench {
         let sequence = self.sequence;
         // 5 mg a code for the vessel, 0.5 mg for the bottles, zero at code 100 000: the reference calibration.
         let [vessel, used, fresh] = w.grams;
-        let scales = [(vessel, 200.0), (used, 2_000.0), (fresh, 2_000.0)]
+        let scales = [(vessel, 200.0), (vessel + w.apart, 200.0), (used, 2_000.0), (fresh, 2_000.0)]
             .map(|(g, per_gram)| ScaleSample { code: 100_000 + (g * per_gram).round() as i32, sequence });
         self.fan_for = if self.outputs.on.has(Actuator::K1) {
             (self.fan_for + ms).min(6_000)

@@ -9,5 +9,6 @@ mod attacker;
 mod bench;
 mod charging;
 mod connection;
+mod devices;
 mod rows;
 mod vacuum;

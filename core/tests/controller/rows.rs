@@ -33,7 +33,7 @@ fn a_rows_bit_is_its_printed_number() {
 }
 
 /// A leak check in its hold, with both service valves open.
-fn holding() -> Bench {
+pub fn holding() -> Bench {
     let mut bench = Bench::new();
     vacuum(&mut bench);
     bench.seconds(5);
@@ -128,11 +128,11 @@ fn late_scans_are_no_part_of_the_air_changes() {
     assert!(bench.until(10, |b| b.notices.contains(&Notice::AirProven)), "{:?}", bench.notices);
 }
 
-fn tripped(bench: &Bench, row: RowId) -> bool {
+pub fn tripped(bench: &Bench, row: RowId) -> bool {
     bench.station.interlocks().tripped().has(row)
 }
 
-fn outcome(bench: &Bench) -> Option<Outcome> {
+pub fn outcome(bench: &Bench) -> Option<Outcome> {
     bench.station.job().records().last().map(|r| r.outcome)
 }
 
@@ -210,7 +210,7 @@ fn no_press_frees_a_scale_that_still_creeps() {
 }
 
 /// A connection that was found tight, hoses and vehicle at 5 bar.
-fn tight() -> Bench {
+pub fn tight() -> Bench {
     let mut bench = holding();
     bench.seconds(8);
     bench.world.p_vacuum = 120.0;
@@ -249,12 +249,12 @@ fn a_hot_heater_trips_though_its_output_is_off() {
     assert!(tripped(&bench, RowId::I12));
 }
 
-/// A charge that warms the vessel first, with H-1 on.
+/// A charge that warms the vessel first, with both contactors on.
 fn warming() -> Bench {
     let mut bench = tight();
     bench.world.p_vessel = 600_000.0;
     bench.start(2, order(&[PhaseKind::Charge]));
-    assert!(bench.until(120, |b| b.on().has(Actuator::H1)), "{:?}", bench.notices);
+    assert!(bench.until(120, |b| b.on().has(Actuator::H1) && b.on().has(Actuator::H2)), "{:?}", bench.notices);
     bench
 }
 
@@ -288,7 +288,7 @@ fn a_heater_that_stops_warming_goes_off_and_a_slow_one_stays_on() {
 }
 
 /// Recovery that pulls on a vehicle at 6 bar.
-fn pulling() -> Bench {
+pub fn pulling() -> Bench {
     let mut bench = Bench::new();
     bench.seconds(5);
     begin(&mut bench, 1, PhaseKind::Identify);
@@ -379,35 +379,45 @@ fn drain(bench: &mut Bench) -> (Option<Outcome>, bool) {
     (outcome(bench), opened)
 }
 
-const UNPROVEN: (Option<Outcome>, bool) = (Some(Outcome::Failed(GiveUp::SeparatorUnproven)), false);
-
 /// I17: an aborted pull leaves the separator at 6 bar, whatever the hoses read afterwards.
 #[test]
 fn oil_is_not_drained_from_a_separator_left_under_pressure() {
     let mut bench = pulling();
     bench.seconds(5);
     bench.give(Command::Abort);
-    assert_eq!(drain(&mut bench), UNPROVEN);
+    let (ended, opened) = drain(&mut bench);
+    let Some(Outcome::Failed(GiveUp::SeparatorPressure(p))) = ended else { panic!("{ended:?}") };
+    assert!((595_000..605_000).contains(&p.0) && !opened, "{p:?}");
     assert!(bench.station.interlocks().withheld().has(RowId::I17));
 }
 
 #[test]
-fn after_power_on_nothing_is_known_of_the_separator() {
+fn a_separator_gauge_that_is_broken_opens_no_drain() {
     let mut bench = Bench::new();
-    assert_eq!(drain(&mut bench), UNPROVEN);
+    bench.world.p_separator = Some(-1e6);
+    assert_eq!(drain(&mut bench), (Some(Outcome::Failed(GiveUp::ReadingBad)), false));
 }
 
-/// Low hoses in the moment in which XV-3 opens say nothing yet.
+/// I17: oil that gives off its gas while it drains shuts the drain.
 #[test]
-fn a_glance_at_low_hoses_proves_no_separator() {
-    let mut bench = pulling();
-    (bench.world.p_low, bench.world.p_high) = (120_000.0, 120_000.0);
-    for _ in 0..30 {
-        bench.scan(None);
-    }
-    bench.scan_after(60_000, None);
-    bench.give(Command::Abort);
-    assert_eq!(drain(&mut bench), UNPROVEN, "one and a half seconds and a stall");
+fn a_separator_whose_pressure_rises_shuts_its_drain() {
+    let mut bench = Bench::new();
+    bench.start(9, order(&[PhaseKind::DrainOil]));
+    assert!(bench.until(400, |b| b.on().has(Actuator::Xv8)), "{:?}", bench.notices);
+    bench.world.p_separator = Some(135_000.0);
+    bench.seconds(1);
+    assert!(!bench.on().has(Actuator::Xv8));
+}
+
+#[test]
+fn a_full_bottle_shuts_the_drain_in_the_scan_that_sees_it() {
+    let mut bench = Bench::new();
+    bench.start(9, order(&[PhaseKind::DrainOil]));
+    assert!(bench.until(400, |b| b.on().has(Actuator::Xv8)), "{:?}", bench.notices);
+    bench.world.open = Switches::LS1_NOT_FULL;
+    assert!(bench.until(1, |b| !b.on().has(Actuator::Xv8)));
+    assert!(bench.station.interlocks().withheld().has(RowId::I17));
+    assert!(bench.until(10, |b| outcome(b) == Some(Outcome::Failed(GiveUp::OilBottleFull))), "{:?}", bench.notices);
 }
 
 #[test]

@@ -19,21 +19,17 @@ fn ends_within(bench: &mut Bench, seconds: u32) -> bool {
     bench.until(seconds, |b| !b.station.job().busy())
 }
 
+/// XV-3 is shut: what hangs on the hoses is nothing to the separator.
 #[test]
-fn a_broken_hose_gauge_is_no_high_pressure_to_the_oil_drain() {
-    for broken in [(-1e6, 36_000.0), (36_000.0, -1e6)] {
+fn oil_is_drained_whatever_the_hoses_read() {
+    for hoses in [(-1e6, 36_000.0), (600_000.0, 600_000.0)] {
         let mut bench = Bench::new();
-        (bench.world.p_low, bench.world.p_high) = broken;
+        (bench.world.p_low, bench.world.p_high) = hoses;
         bench.seconds(5);
         bench.start(1, order(&[PhaseKind::DrainOil]));
-        assert!(ends_within(&mut bench, 200));
-        assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::ReadingBad)), "{broken:?}");
+        assert!(ends_within(&mut bench, 300));
+        assert_eq!(outcome(&bench), Some(Outcome::Done), "{hoses:?}");
     }
-    let mut bench = Bench::new();
-    bench.seconds(5);
-    bench.start(1, order(&[PhaseKind::DrainOil]));
-    assert!(ends_within(&mut bench, 200));
-    assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::PressureTooHigh)), "6 bar");
 }
 
 /// Evacuates alone with the hose gauges at `hoses` and PT-4 at `vacuum` from the moment the pump draws.

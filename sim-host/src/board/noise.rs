@@ -12,7 +12,7 @@ use valvewright_core::units::Milligram;
 
 /// A station at rest at 22 degC: loops in counts of 65 535 for 24 mA, 6 bar in vessel and hoses, air at the vacuum gauge.
 const REST: [u16; ANALOG_COUNT] =
-    [18_560, 18_560, 18_560, 54_613, 24_467, 24_467, 24_467, 24_467, 10_923, 10_923, 10_923, 37_138, 37_138];
+    [18_560, 18_560, 18_560, 54_613, 18_560, 24_467, 24_467, 24_467, 24_467, 10_923, 10_923, 31_311, 37_138, 37_138];
 /// Scans of a calm, in which a job can begin, and of the storm after it.
 const CALM: u32 = 1_500;
 const STORM: u32 = 500;

@@ -12,7 +12,7 @@ mod switch;
 mod transmitter;
 mod truth;
 
-use valvewright_core::frame::{Analog, Outputs, RawFrame, Scale, Switches};
+use valvewright_core::frame::{Analog, Outputs, RawFrame, SCALE_COUNT, Scale, Switches};
 use valvewright_core::talk::Command;
 
 use identifier::Identifier;
@@ -30,7 +30,7 @@ pub use truth::{GasTruth, Truth};
 pub struct Instruments {
     noise: Noise,
     transmitters: Transmitters,
-    scales: [ScaleDevice; 3],
+    scales: [ScaleDevice; SCALE_COUNT],
     tone: Tone,
     calibrated_at_k: f64,
     used_oil: HighSwitch,
@@ -131,6 +131,7 @@ impl Instruments {
             truth.p_low,
             truth.p_high,
             truth.p_vacuum,
+            truth.p_separator,
             truth.t_vessel_wall,
             truth.t_discharge,
             truth.t_heater,
@@ -140,7 +141,6 @@ impl Instruments {
             self.fan.rpm(),
             truth.supply_v,
             truth.rail_v,
-            0.0,
             0.0,
             0.0,
         ]
@@ -177,10 +177,11 @@ impl Instruments {
 }
 
 #[inline]
-fn loads(truth: &Truth, calibrated_at_k: f64, tone: f64) -> [Load; 3] {
+fn loads(truth: &Truth, calibrated_at_k: f64, tone: f64) -> [Load; SCALE_COUNT] {
     let rest =
         Load { mass_g: 0.0, hose_bar: truth.p_charge_line * 1e-5, warmer_k: truth.t_ambient - calibrated_at_k, tone };
-    [truth.m_vessel_kg, truth.m_used_oil_kg, truth.m_new_oil_kg].map(|kg| Load { mass_g: kg * 1e3, ..rest })
+    [truth.m_vessel_kg, truth.m_vessel_kg, truth.m_used_oil_kg, truth.m_new_oil_kg]
+        .map(|kg| Load { mass_g: kg * 1e3, ..rest })
 }
 
 /// A sine sampled once a tick, by turning a unit vector: no call of a sine in the loop.

@@ -2,7 +2,7 @@
 //!
 //! "Own choice" marks a figure of ours for a plausible mid-price part; no data sheet stands behind it.
 
-use valvewright_core::frame::{ANALOG_COUNT, Analog};
+use valvewright_core::frame::{ANALOG_COUNT, Analog, SCALE_COUNT};
 
 /// A 4-20 mA transmitter.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -91,7 +91,7 @@ pub struct InstrumentSpec {
     /// The transmitters, indexed by [`Analog`].
     pub analog: [TransmitterSpec; ANALOG_COUNT],
     /// The scales, indexed by [`valvewright_core::frame::Scale`].
-    pub scales: [ScaleSpec; 3],
+    pub scales: [ScaleSpec; SCALE_COUNT],
     /// Frequency of the motors' tone on the scales, in hertz; the scan aliases it.
     pub vibration_hz: f64,
     /// Temperature at which the scales were calibrated, in kelvin.
@@ -138,7 +138,7 @@ impl TransmitterSpec {
     /// The transmitter of the reference station at this input.
     pub const fn reference(input: Analog) -> Self {
         match input {
-            Analog::Pt1 | Analog::Pt2 | Analog::Pt3 => Self::PRESSURE,
+            Analog::Pt1 | Analog::Pt2 | Analog::Pt3 | Analog::Pt5 => Self::PRESSURE,
             Analog::Pt4 => Self::VACUUM,
             Analog::Tt1 => Self::WALL,
             Analog::Tt2 | Analog::Tt3 => Self::POCKET,
@@ -152,7 +152,7 @@ impl TransmitterSpec {
 }
 
 impl ScaleSpec {
-    /// 25 kg class, counts as the core's reference calibration expects them. Creep 0.03 % in 30 min is the fault catalogue's own figure for a good cell; hose force is said to be
+    /// One bridge of the 25 kg platform, counts as the core's reference calibration expects them. Creep 0.03 % in 30 min is the fault catalogue's own figure for a good cell; hose force is said to be
     /// 5-30 g in all (from memory), 0.5 g/bar gives 4-8 g; the rest is our own choice. The oscillator of a motor shakes
     /// the platform by several gram (from memory).
     pub const VESSEL: Self = Self {
@@ -185,7 +185,7 @@ impl Default for InstrumentSpec {
     fn default() -> Self {
         Self {
             analog: Analog::ALL.map(TransmitterSpec::reference),
-            scales: [ScaleSpec::VESSEL, ScaleSpec::OIL, ScaleSpec::OIL],
+            scales: [ScaleSpec::VESSEL, ScaleSpec::VESSEL, ScaleSpec::OIL, ScaleSpec::OIL],
             // A motor of 1440 rpm at full load with its first harmonic lies at 24 and 48 Hz; 33 Hz between them is our
             // choice because at 20 scans a second it folds to 7 Hz, which a slow filter can still remove.
             vibration_hz: 33.0,

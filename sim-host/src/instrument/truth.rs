@@ -30,6 +30,8 @@ pub struct Truth {
     pub p_high: f64,
     /// Pressure at the pump port of the manifold, where PT-4 sits, Pa.
     pub p_vacuum: f64,
+    /// Separator pressure, Pa.
+    pub p_separator: f64,
     /// Pressure after C-1, where PSH-1 sits, Pa.
     pub p_discharge: f64,
     /// Pressure in the charge line, which stiffens the hose on WT-1, Pa.
@@ -38,7 +40,7 @@ pub struct Truth {
     pub t_vessel_wall: f64,
     /// Discharge gas of C-1, K.
     pub t_discharge: f64,
-    /// Skin of H-1, K.
+    /// Skin of the vessel heater, K.
     pub t_heater: f64,
     /// Air around the station, K.
     pub t_ambient: f64,
@@ -85,6 +87,7 @@ impl Default for Truth {
             p_low: rest,
             p_high: rest,
             p_vacuum: 101_325.0,
+            p_separator: rest,
             p_discharge: rest,
             p_charge_line: rest,
             t_vessel_wall: air,

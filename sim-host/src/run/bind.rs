@@ -22,17 +22,18 @@ pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
 pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
 
 /// Signals that the instruments read each tick, in the order of [`FIELDS`].
-const FIELD_COUNT: usize = 16;
+const FIELD_COUNT: usize = 17;
 const FIELDS: [&str; FIELD_COUNT] = [
     "vessel.p",
     "hose_low.p",
     "hose_high.p",
     "manifold.p",
+    "separator.p",
     "discharge.p",
     "vessel.t_wall",
     "C-1.t_out",
     "discharge.t_wall",
-    "H-1.t_out",
+    "H-1+H-2.t_out",
     "C-1.current",
     "vessel.weight",
     "used_oil.m_oil",
@@ -154,13 +155,27 @@ impl Signals {
         }
         let t = self.step.since(plant);
         let now: [f64; FIELD_COUNT] = std::array::from_fn(|k| self.start[k] + self.slope[k] * t);
-        let [p_vessel, p_low, p_high, p_manifold, p_discharge, wall, gas_out, pipe, heater, current, rest @ ..] = now;
+        let [
+            p_vessel,
+            p_low,
+            p_high,
+            p_manifold,
+            p_separator,
+            p_discharge,
+            wall,
+            gas_out,
+            pipe,
+            heater,
+            current,
+            rest @ ..,
+        ] = now;
         let [vessel, used_oil, new_oil, liquid, oil, lfl] = rest;
         truth.p_vessel = p_vessel;
         truth.p_low = p_low;
         truth.p_high = p_high;
         truth.p_vacuum = p_manifold;
         truth.p_charge_line = p_manifold;
+        truth.p_separator = p_separator;
         truth.p_discharge = p_discharge;
         truth.t_vessel_wall = wall;
         // At rest the pocket takes the temperature of its pipe.

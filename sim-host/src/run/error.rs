@@ -25,6 +25,13 @@ pub enum RunError {
 impl fmt::Display for RunError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::MissingSignal(name) if name.starts_with("H-1+H-2.") => {
+                write!(
+                    f,
+                    "the network has no element `H-1+H-2`: the heater stands behind two contactors in series; write \
+                     `[element.\"H-1+H-2\"]` where a file of before says `[element.\"H-1\"]`"
+                )
+            }
             Self::MissingSignal(name) => {
                 write!(f, "the network has no signal `{name}`: add the volume or element of that name")
             }

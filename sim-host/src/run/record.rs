@@ -2,7 +2,7 @@
 
 use std::hash::Hasher;
 
-use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame, SCALE_COUNT};
 use valvewright_core::interlock::{FirstOut, RowId};
 use valvewright_core::job::GiveUp;
 use valvewright_core::job::Outcome as CoreOutcome;
@@ -22,7 +22,6 @@ use super::words;
 const SAMPLE_EVERY: u64 = 10;
 /// Samples that a trace has room for at once: some two hours.
 const ROOM: usize = 16_000;
-const SCALE_COUNT: usize = 3;
 /// Bytes of a scan in the hash, beside what the identifier's line carries.
 const LINE: usize = 2 * ANALOG_COUNT + 5 * SCALE_COUNT + 6;
 

@@ -106,6 +106,15 @@ pub fn reason(why: GiveUp) -> String {
                 gram(needs)
             );
         }
+        GiveUp::SeparatorPressure(p) => {
+            return format!(
+                "the separator (PT-5) stands at {} abs, above the 1.3 bar abs at which its drain may open; recover or clear the hoses first",
+                bar(p)
+            );
+        }
+        GiveUp::GaugesDisagree => {
+            "the separator (PT-5) reads higher than the hoses (PT-2, PT-3) that feed it; compare the gauges and mend the one that is off"
+        }
         GiveUp::NoRoom { room, needs } => {
             return format!(
                 "the vessel has room for {}, the vehicle may hold {}; move refrigerant to another cylinder",
@@ -126,9 +135,6 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::NotOrdered => "nothing ordered",
         GiveUp::HighVoltage => "no oil into a high-voltage compressor without a flush record",
         GiveUp::NoOil => "the new-oil bottle gives nothing; fill it and check its line",
-        GiveUp::SeparatorUnproven => {
-            "nothing shows the separator at or below 1.3 bar abs since its inlet XV-3 was last open; recover or clear the hoses first"
-        }
         GiveUp::OilBottleFull => "the used-oil bottle is full; empty it",
         GiveUp::PressureImplausible => {
             "static pressures do not fit the ambient temperature; check the charge and the gauges"
@@ -247,7 +253,11 @@ const fn watch(of: Watch) -> &'static str {
         Watch::Effect => "current, pressure or mass did not follow a command",
         Watch::ScaleCreep => "the vessel scale (WT-1) moved with every way shut",
         Watch::ScaleLost => "the vessel scale (WT-1) is lost",
-        Watch::SeparatorEase => "the hoses have not shown the separator at or below 1.3 bar abs",
+        Watch::SeparatorPressure => "separator pressure (PT-5)",
+        Watch::OilBottle => "the used-oil bottle switch (LS-1) is open: the bottle is full",
+        Watch::BridgesApart => "difference of the vessel scale's bridges (WT-1A, WT-1B)",
+        Watch::FanSpeed => "speed of the cabinet fan (ST-1)",
+        Watch::HeaterWelded => "the heater (TT-3) warms with one contactor (H-1, H-2) off",
         Watch::AirFlow => "the air flow switch (FSL-1) is open: no air flow",
         Watch::Door => "the service door (ZS-1) is open",
         Watch::AirProof => "air flow is not proven yet",
@@ -261,16 +271,18 @@ fn figure(of: Watch, value: i32) -> String {
     match of {
         Watch::CabinetGas => format!("{:.1} % LFL", f64::from(value) / 10.0),
         Watch::VesselFill => format!("{:.1} % of the fill limit", f64::from(value) / 10.0),
-        Watch::VesselPressure | Watch::PumpAdmission | Watch::PumpInlet | Watch::Suction => {
+        Watch::VesselPressure | Watch::PumpAdmission | Watch::PumpInlet | Watch::Suction | Watch::SeparatorPressure => {
             format!("{} abs", bar(AbsPa(value)))
         }
-        Watch::HeaterSkin | Watch::DischargeTemperature | Watch::HeaterEffect => {
+        Watch::HeaterSkin | Watch::DischargeTemperature | Watch::HeaterEffect | Watch::HeaterWelded => {
             format!("{:.1} degC", f64::from(value) / 100.0 - 273.15)
         }
         Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => {
             format!("{:.3} kg", f64::from(value) / 1e6)
         }
         Watch::MotorCurrent => format!("{:.1} A", f64::from(value) / 1e3),
+        Watch::BridgesApart => format!("{:.1} g", f64::from(value) / 1e3),
+        Watch::FanSpeed => format!("{value} rpm"),
         _ => String::new(),
     }
 }

@@ -22,6 +22,7 @@ pub fn calm() -> (Readings, Facts) {
         pt2: good(AbsPa(60_000)),
         pt3: good(AbsPa(62_000)),
         pt4: good(AbsPa(10_000)),
+        pt5: good(AbsPa(60_000)),
         tt1: good(t),
         tt2: good(t),
         tt3: good(t),
@@ -32,6 +33,8 @@ pub fn calm() -> (Readings, Facts) {
         et1: good(Millivolt(24_000)),
         et2: good(Millivolt(24_000)),
         wt1: weight,
+        wt1a: weight,
+        wt1b: weight,
         wt2: weight,
         wt3: weight,
         switches: Switches(Switches::ALL),
@@ -45,7 +48,6 @@ pub fn calm() -> (Readings, Facts) {
         barometer: AbsPa(101_325),
         purge_permitted: true,
         air_proven: true,
-        separator_at_ease: true,
         fill_limit: Milligram::from_grams(10_000),
         applied: Actuators::SAFE,
         wanted: Actuators::SAFE,
@@ -100,12 +102,19 @@ impl Rig {
     }
 }
 
+/// The vessel scale shows this on both its bridges.
+pub fn load(r: &mut Readings, mass: Milligram) {
+    for weight in [&mut r.wt1, &mut r.wt1a, &mut r.wt1b] {
+        weight.mass.value = mass;
+    }
+}
+
 /// Puts the calm station into the state that trips one watch.
 pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
     let on = |list: &[Actuator]| Actuators::of(list).or(Actuators::SAFE);
     match watch {
         Watch::CabinetGas => r.at2.value = PermilleLfl(150),
-        Watch::VesselFill => r.wt1.mass.value = f.fill_limit,
+        Watch::VesselFill => load(r, f.fill_limit),
         Watch::VesselPressure => r.pt1.value = AbsPa(1_701_000),
         Watch::DischargeSwitch => r.switches.0 &= !Switches::PSH1_HEALTHY,
         Watch::Identity => f.identity_pass = false,
@@ -120,13 +129,20 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
             f.applied = on(&[Actuator::Xv6, Actuator::P1]);
         }
         Watch::HeaterCover => {
-            r.wt1.mass.value = Milligram::from_grams(999);
-            f.wanted = on(&[Actuator::H1]);
+            load(r, Milligram::from_grams(999));
+            f.wanted = on(&[Actuator::H1, Actuator::H2]);
         }
         Watch::HeaterSkin => r.tt3.value = CentiKelvin::from_centi_celsius(8_000),
         Watch::HeaterEffect => f.heats_nothing = true,
         Watch::MotorCurrent => r.it1.value = Milliamp(9_000),
-        Watch::SeparatorEase => f.separator_at_ease = false,
+        Watch::SeparatorPressure => r.pt5.value = AbsPa(130_000),
+        Watch::OilBottle => r.switches.0 &= !Switches::LS1_NOT_FULL,
+        Watch::BridgesApart => r.wt1b.mass.value = r.wt1a.mass.value.plus(Milligram::from_grams(12)),
+        Watch::FanSpeed => {
+            r.st1.value = Rpm(1_679);
+            f.wanted = on(&[Actuator::Xv1]);
+        }
+        Watch::HeaterWelded => f.heater_welded = true,
         Watch::DischargeTemperature => r.tt2.value = CentiKelvin::from_centi_celsius(12_000),
         Watch::Suction => {
             r.pt2.value = AbsPa(29_999);

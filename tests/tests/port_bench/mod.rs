@@ -184,6 +184,7 @@ pub fn calm(frame: &mut RawFrame, on: Actuators, now: u32) {
         hose,
         hose,
         loop_counts(1.02),
+        hose,
         warm,
         warm,
         warm,
@@ -196,7 +197,7 @@ pub fn calm(frame: &mut RawFrame, on: Actuators, now: u32) {
     ];
     // 6 kg in the vessel, an empty and a half full bottle, in the reference calibration.
     let sequence = (now / 50) as u8;
-    frame.scales = [1_300_000, 100_000, 600_000].map(|code| ScaleSample { code, sequence });
+    frame.scales = [1_300_000, 1_300_000, 100_000, 600_000].map(|code| ScaleSample { code, sequence });
     frame.switches = Switches(Switches::ALL);
     if !on.has(Actuator::K1) {
         frame.switches.0 &= !Switches::FSL1_FLOW;

@@ -255,7 +255,6 @@ impl Job {
             compressor_ready_in: view.compressor_ready_in,
             vessel_rest: view.vessel_rest,
             fill_limit: view.fill_limit,
-            separator_at_ease: view.separator_at_ease,
             answer,
             want: Actuators::SAFE,
             open: None,
@@ -339,8 +338,6 @@ pub struct View<'a> {
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
-    /// The separator was seen at or below 1.3 bar abs since XV-3 was last open (I17).
-    pub separator_at_ease: bool,
     /// The operator's answer to the question that was open.
     pub answer: Option<Answered>,
 }

@@ -7,16 +7,16 @@ use core::convert::Infallible;
 use embedded_hal::digital::{self, InputPin, OutputPin};
 use embedded_hal::spi::{self, Operation, SpiDevice};
 use embedded_io::{Read, ReadReady, Write, WriteReady};
-use valvewright_core::frame::{ANALOG_COUNT, Actuators, RawFrame, ScaleSample, SerialChunk};
+use valvewright_core::frame::{ANALOG_COUNT, Actuators, RawFrame, SCALE_COUNT, ScaleSample, SerialChunk};
 use valvewright_core::port::board::Watchdog;
 
 /// The values at the terminals.
 #[derive(Default)]
 pub struct Bench {
     analog: [Cell<u16>; ANALOG_COUNT],
-    scales: [Cell<ScaleSample>; 3],
+    scales: [Cell<ScaleSample>; SCALE_COUNT],
     /// A conversion waits to be read.
-    ready: [Cell<bool>; 3],
+    ready: [Cell<bool>; SCALE_COUNT],
     contacts: Cell<u16>,
     line: Cell<SerialChunk>,
     outputs: Cell<u16>,
@@ -71,12 +71,13 @@ impl Bench {
 
     /// Bridge converter `number` and its ready pin.
     pub const fn bridge(&self, number: usize) -> (Bridge<'_>, Ready<'_>) {
-        let [a, b, c] = &self.scales;
-        let [ra, rb, rc] = &self.ready;
+        let [a, b, c, d] = &self.scales;
+        let [ra, rb, rc, rd] = &self.ready;
         let (sample, ready) = match number {
             0 => (a, ra),
             1 => (b, rb),
-            _ => (c, rc),
+            2 => (c, rc),
+            _ => (d, rd),
         };
         (Bridge { sample, ready }, Ready(ready))
     }

@@ -7,18 +7,18 @@ use core::ptr::read_volatile;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::frame::{ANALOG_COUNT, RawFrame, SerialChunk, Switches};
+use valvewright_core::frame::{ANALOG_COUNT, RawFrame, SCALE_COUNT, SerialChunk, Switches};
 use valvewright_core::job::WorkOrder;
 use valvewright_core::talk::Command;
 use valvewright_core::units::{Milligram, Millis};
 
 /// A station at rest at 22 degC, coupled to a vehicle of the same warmth: 6.1 bar in vessel and hoses, air at the vacuum
-/// gauge, full supply, loops in counts of 65 535 for 24 mA.
+/// gauge, the fan at its speed, full supply, loops in counts of 65 535 for 24 mA.
 #[unsafe(no_mangle)]
 static mut LOOPS: [u16; ANALOG_COUNT] =
-    [18_560, 18_560, 18_560, 54_613, 24_467, 24_467, 24_467, 24_467, 10_923, 10_923, 10_923, 37_138, 37_138];
+    [18_560, 18_560, 18_560, 54_613, 18_560, 24_467, 24_467, 24_467, 24_467, 10_923, 10_923, 31_311, 37_138, 37_138];
 #[unsafe(no_mangle)]
-static mut BRIDGES: [i32; 3] = [1_100_000, 150_000, 1_100_000];
+static mut BRIDGES: [i32; SCALE_COUNT] = [1_100_000, 1_100_000, 150_000, 1_100_000];
 #[unsafe(no_mangle)]
 static mut CONTACTS: u16 = Switches::ALL & !Switches::FSL1_FLOW;
 #[unsafe(no_mangle)]

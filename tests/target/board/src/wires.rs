@@ -1,6 +1,6 @@
 //! The wiring of this board: which device is which part, and what the far end of a line may do with them.
 
-use valvewright_core::frame::{Actuators, Analog, Outputs, RawFrame};
+use valvewright_core::frame::{ACTUATOR_COUNT, ANALOG_COUNT, Actuators, Analog, Outputs, RawFrame, SCALE_COUNT};
 use valvewright_core::port::board::{Board, Event, Inbox, Parts};
 use valvewright_core::port::bridge::BridgeAdc;
 use valvewright_core::port::link::Took;
@@ -17,9 +17,9 @@ use crate::devices::{Bench, Bridge, Converter, Dog, Pin, Port, Ready};
 /// The board's type: every part named.
 pub type EmulatedBoard<'a> = Board<
     'a,
-    SpiLoops<Converter<'a>, 3, 13>,
+    SpiLoops<Converter<'a>, 3, ANALOG_COUNT>,
     ContactPins<Pin<'a>>,
-    [BridgeAdc<Bridge<'a>, Ready<'a>>; 3],
+    [BridgeAdc<Bridge<'a>, Ready<'a>>; SCALE_COUNT],
     SerialLine<Port<'a>>,
     ActuatorPins<Pin<'a>>,
     IndicatorPins<Pin<'a>>,
@@ -43,7 +43,7 @@ pub fn board<'a>(bench: &'a Bench, inbox: &'a Inbox) -> EmulatedBoard<'a> {
             BridgeAdc::new(device, ready, Polarity::ActiveLow)
         }),
         identifier: SerialLine::new(bench.port()),
-        actuators: ActuatorPins::new(core::array::from_fn(|at| bench.output(at)), [HIGH; 14]),
+        actuators: ActuatorPins::new(core::array::from_fn(|at| bench.output(at)), [HIGH; ACTUATOR_COUNT]),
         indicators: IndicatorPins::new(core::array::from_fn(|at| bench.indicator(at)), [HIGH; 6]),
         watchdog: bench.watchdog(),
     };
