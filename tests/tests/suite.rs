@@ -29,6 +29,7 @@ mod fluid_transport;
 mod fluid_water;
 mod fluid_worked;
 mod identifier_line;
+mod instrument_broken;
 mod instrument_identifier;
 mod instrument_scale;
 mod instrument_signals;
