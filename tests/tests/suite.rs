@@ -37,6 +37,7 @@ mod interlock_bench;
 mod interlock_matrix;
 mod interlock_rows;
 mod job_contents;
+mod job_disturb;
 mod job_hashes;
 mod job_operator;
 mod job_parts;
