@@ -72,6 +72,7 @@ mod scenario_random;
 mod scenario_reader;
 mod scenario_schema;
 mod sense_channels;
+mod silent_harms;
 mod station_charge;
 mod station_identify;
 mod station_random;
