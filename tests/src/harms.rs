@@ -201,7 +201,7 @@ impl Injector<'_> {
 
 impl Disturb for Injector<'_> {
     fn scan(&mut self, scene: &mut Scene<'_>) {
-        let due = self.due(scene);
+        let due = self.due(scene) && !self.harm.ills.is_empty();
         if due != self.broken {
             self.broken = due;
             if due {

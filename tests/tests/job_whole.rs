@@ -137,11 +137,7 @@ fn leaks_are_called_leaks_with_their_size() {
         assert_eq!(leak.verdict, "leak", "{}", run.replay());
         let expected = air_inflow(&run.scenario);
         let seen = leak.pa_m3_per_s.expect("a checked circuit has a throughput");
-        assert!(
-            (seen / expected - 1.0).abs() < off,
-            "{name}: {seen:e} against {expected:e} Pa m3/s\n{}",
-            run.replay()
-        );
+        assert!((seen / expected - 1.0).abs() < off, "{name}: {seen:e} against {expected:e} Pa m3/s\n{}", run.replay());
     }
 }
 

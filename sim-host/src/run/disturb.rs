@@ -51,7 +51,7 @@ pub fn run_with_faults(
 ) -> Result<RunOutcome, RunError> {
     let mut bench = Bench::new(scenario, options)?;
     bench.faults = Some(faults);
-    bench.to_the_end(scenario, each)
+    bench.complete(scenario, each)
 }
 
 impl Bench<'_> {

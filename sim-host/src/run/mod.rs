@@ -107,7 +107,7 @@ pub fn run_scenario(
     options: &RunOptions,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
-    Bench::new(scenario, options)?.to_the_end(scenario, each)
+    Bench::new(scenario, options)?.complete(scenario, each)
 }
 
 /// Runs a scenario with a board in place of the built-in core. Every scan is compared with the core on the host, to the last
@@ -120,7 +120,7 @@ pub fn run_on_board(
 ) -> Result<RunOutcome, RunError> {
     let mut bench = Bench::new(scenario, options)?;
     bench.join(board, scenario)?;
-    bench.to_the_end(scenario, each)
+    bench.complete(scenario, each)
 }
 
 /// Plant, instruments, controller and operator of one run.
@@ -210,7 +210,8 @@ impl<'a> Bench<'a> {
         })
     }
 
-    fn to_the_end(
+    /// Runs it to its end, or until `each` says stop, and judges it.
+    fn complete(
         mut self,
         scenario: &Scenario,
         each: &mut dyn FnMut(Progress<'_>) -> Control,
