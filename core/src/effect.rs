@@ -42,8 +42,19 @@ const BOTTLE: Milligram = Milligram(5_000);
 /// A valve's stroke and the scale's filter.
 const BOTTLE_QUIET: Millis = Millis::from_secs(4);
 const BOTTLE_HELD: Millis = Millis::from_secs(2);
-/// What drives oil: with none of these on, a person may exchange a bottle.
-const DRIVES_OIL: Actuators = Actuators::of(&[Actuator::C1, Actuator::P1, Actuator::Xv5]);
+/// How long after the last valve or motor was on oil may still drain from the separator (own choice; it holds half a litre).
+const DRAINS_MAX: Millis = Millis::from_secs(900);
+/// I19: of what C-1 draws in by its displacement and the density at PT-5, so many tenths must arrive: it delivers 0.6 to 1.3 of that
+/// sum as gas and more where liquid comes along (own figures).
+const ARRIVES_TENTHS: i64 = 3;
+/// Below this suction air may come in, which weighs a quarter: then only what the vessel loses counts.
+const AIR_BELOW: AbsPa = AbsPa(150_000);
+/// What may be missing, microgram: vibration is 3 g, and a purge valve passes some 2 g/s (own figures).
+const ASTRAY: i64 = 15_000_000;
+/// The way to the vessel fills first, and the scale follows half a second late.
+const DELIVERS_AFTER: Millis = Millis::from_secs(5);
+/// Suction gas where TT-4 can't be read.
+const SUCTION_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_500);
 /// What may be on while the vessel is watched: no motor that shakes the platform, and no XV-1 or XV-2, since the hoses pull at it with
 /// their pressure.
 const AT_REST: Actuators = Actuators::SAFE;
@@ -77,7 +88,12 @@ pub struct Effects {
     warming_from: Option<CentiKelvin>,
     bottles: Millis,
     bottles_wrong: Millis,
-    bottles_from: Option<[Milligram; 2]>,
+    bottles_from: [Option<Milligram>; 2],
+    rested: Millis,
+    delivering: Millis,
+    /// What should have arrived and did not, microgram.
+    astray: i64,
+    astray_from: Option<Milligram>,
     alone: Millis,
     alone_from: Option<CentiKelvin>,
     welded: bool,
@@ -142,7 +158,7 @@ impl Effects {
         self.warm(dt, r, on);
         let dt = dt.or_less(Millis(cfg.scan.0.saturating_mul(5)));
         let followed = self.current(dt, r, on) | self.pull(dt, r, on) | self.pump(dt, r, on) | self.shut(dt, r, on);
-        self.mismatch = followed | self.bottles(dt, r, on);
+        self.mismatch = followed | self.bottles(dt, r, on) | self.arrives(dt, r, on, cfg);
         self.contactors(dt, r, on);
         self.flow(dt, r, on, cfg);
         self.creep(dt, r, on);
@@ -198,24 +214,48 @@ impl Effects {
         self.shut > SHUT_TIME
     }
 
-    /// An oil bottle stands while its valve is shut, whatever pulls or pushes (XV-8, XV-9 stuck open or leaking by). A scale that is shaken
-    /// or lost begins anew: a bottle that is exchanged makes it jump, oil does not.
+    /// An oil bottle stands while its valve is shut, whatever pulls or pushes (XV-8, XV-9 stuck open or leaking by). What they weighed
+    /// last at rest counts, since the worst comes in the first seconds; the used-oil bottle is watched through rests too, for oil
+    /// drains by its own weight. A scale that is shaken or lost begins anew: a bottle that is exchanged makes it jump, oil does not.
     fn bottles(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
         const VALVES: Actuators = Actuators::of(&[Actuator::Xv8, Actuator::Xv9]);
-        let masses = r.wt2.mass.usable().zip(r.wt3.mass.usable());
-        let (true, Some(masses)) = (!on.and(DRIVES_OIL).is_empty() && on.and(VALVES).is_empty(), masses) else {
-            (self.bottles, self.bottles_wrong, self.bottles_from) = (Millis(0), Millis(0), None);
-            return false;
-        };
-        self.bottles = self.bottles.plus(dt);
-        if self.bottles < BOTTLE_QUIET {
-            return false;
+        let rests = on.without(Actuators::HEATER.with(Actuator::K1)).is_empty();
+        self.rested = if rests { self.rested.plus(dt) } else { Millis(0) };
+        self.bottles = if on.and(VALVES).is_empty() { self.bottles.plus(dt) } else { Millis(0) };
+        let settled = self.bottles >= BOTTLE_QUIET;
+        let mut wrong = false;
+        for (at, (weight, free)) in [(&r.wt2, self.rested > DRAINS_MAX), (&r.wt3, rests)].into_iter().enumerate() {
+            let Some(from) = self.bottles_from.get_mut(at) else { continue };
+            let Some(mass) = weight.mass.usable().filter(|_| settled) else {
+                *from = None;
+                continue;
+            };
+            if free {
+                *from = Some(mass);
+            }
+            wrong |= mass.minus(*from.get_or_insert(mass)).0.saturating_abs() > BOTTLE.0;
         }
-        let [used, fresh] = *self.bottles_from.get_or_insert([masses.0, masses.1]);
-        let moved = |now: Milligram, then: Milligram| now.minus(then).0.saturating_abs() > BOTTLE.0;
-        let wrong = moved(masses.0, used) || moved(masses.1, fresh);
         self.bottles_wrong = if wrong { self.bottles_wrong.plus(dt) } else { Millis(0) };
         self.bottles_wrong > BOTTLE_HELD
+    }
+
+    /// What the compressor draws in arrives in the vessel, or it goes elsewhere: through a purge valve that does not shut, out of a pipe.
+    fn arrives(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) -> bool {
+        self.delivering = if on.has(Actuator::C1) { self.delivering.plus(dt) } else { Millis(0) };
+        let (true, Some(mass), Some(p)) = (self.delivering > DELIVERS_AFTER, r.wt1.mass.usable(), r.pt5.usable())
+        else {
+            (self.astray, self.astray_from) = (0, None);
+            return false;
+        };
+        let air = r.tt4.usable().unwrap_or(SUCTION_AT);
+        // microgram per millilitre x microlitre per second x ms: 1e-9 mg
+        let density = i64::from(cfg.refrigerant.gas_density(p, air).max(0));
+        let drawn = density.saturating_mul(i64::from(cfg.compressor_draws.0)) / 1_000_000;
+        let due =
+            if p > AIR_BELOW { drawn.saturating_mul(i64::from(dt.0)).saturating_mul(ARRIVES_TENTHS) / 10 } else { 0 };
+        let came = i64::from(mass.minus(self.astray_from.replace(mass).unwrap_or(mass)).0).saturating_mul(1_000);
+        self.astray = self.astray.saturating_add(due).saturating_sub(came).max(0);
+        self.astray > ASTRAY
     }
 
     /// One contactor of the heater alone warms nothing.

@@ -81,7 +81,7 @@ impl Run {
 
     /// The shipped scenario as it is, run once for the whole test binary.
     pub fn shipped(name: &str) -> &'static Self {
-        static RUNS: [OnceLock<Run>; 16] = [const { OnceLock::new() }; 16];
+        static RUNS: [OnceLock<Run>; SHIPPED.len()] = [const { OnceLock::new() }; SHIPPED.len()];
         let at = SHIPPED.iter().position(|one| one.name == name);
         let at = at.unwrap_or_else(|| panic!("no shipped scenario `{name}`"));
         RUNS[at].get_or_init(|| Self::new(name, &[], "", None))

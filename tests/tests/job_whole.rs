@@ -4,6 +4,7 @@ use valvewright_core::drive::FORBIDDEN;
 use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_sim::report::data::{Outcome, Verdict};
 use valvewright_sim::run::words;
+use valvewright_sim::scenario::Scenario;
 use valvewright_tests::job_runs::Run;
 
 #[test]
@@ -23,7 +24,7 @@ fn every_expectation_of_every_file_holds() {
 #[test]
 fn recovered_mass_is_shown_within_30_g() {
     for run in Run::all_shipped() {
-        if run.result().phases.iter().all(|phase| phase.name != "recover") {
+        if run.result().phases.iter().all(|phase| phase.name != "recover" || phase.outcome == Outcome::Refused) {
             continue;
         }
         let r = run.result().recovered_g;
@@ -57,7 +58,7 @@ fn charge_is_within_15_g_of_target_and_of_truth() {
         assert!((c.shown - c.truth).abs() <= 15.0, "{c:?}\n{}", run.replay());
         charged += 1;
     }
-    assert_eq!(charged, 7, "seven of the shipped scenarios end charged");
+    assert_eq!(charged, 13, "thirteen of the shipped scenarios end charged");
 }
 
 /// 40 CFR 82 Subpart B App. C 7.6: recovered oil measured within 20 mL.
@@ -103,7 +104,7 @@ fn same_seed_same_bytes_and_another_seed_others() {
 #[test]
 fn leaking_and_wet_circuits_are_not_charged() {
     let charge = Actuators::of(&[Actuator::Xv5, Actuator::Xv10]);
-    for name in ["large_leak", "small_leak", "wet_circuit"] {
+    for name in ["large_leak", "small_leak", "forgotten_seal", "wet_circuit", "very_wet"] {
         let run = Run::shipped(name);
         let r = run.result();
         assert_eq!(r.verdict, Verdict::Refused, "{}", run.replay());
@@ -118,28 +119,65 @@ fn leaking_and_wet_circuits_are_not_charged() {
     }
 }
 
-/// 50 um: choked flow of air through a thin hole, Q = Cd A p sqrt(k) (2/(k+1))^((k+1)/(2(k-1))) sqrt(R T), with the Cd of 0.8
-/// that the shipped network gives its leak and k = 1.4 of air. 2 % for gauge class and hose temperatures.
-#[test]
-fn small_leak_is_called_a_leak_with_its_size() {
-    let run = Run::shipped("small_leak");
-    let leak = &run.result().leak;
-    assert_eq!(leak.verdict, "leak", "{}", run.replay());
-    let (k, area) = (1.4f64, std::f64::consts::FRAC_PI_4 * 50e-6f64.powi(2));
+/// Choked flow of air through the scenario's hole, Q = Cd A p sqrt(k) (2/(k+1))^((k+1)/(2(k-1))) sqrt(R T), with the Cd of 0.8
+/// that the shipped network gives its leak and k = 1.4 of air, Pa m3/s.
+fn air_inflow(scenario: &Scenario) -> f64 {
+    let (k, area) = (1.4f64, std::f64::consts::FRAC_PI_4 * scenario.vehicle.leak.powi(2));
     let choked = k.sqrt() * (2.0 / (k + 1.0)).powf((k + 1.0) / (2.0 * (k - 1.0)));
-    let expected = 0.8 * area * run.scenario.site.barometer * choked * (287.05 * run.scenario.site.ambient).sqrt();
-    let seen = leak.pa_m3_per_s.expect("a checked circuit has a throughput");
-    assert!((seen / expected - 1.0).abs() < 0.02, "{seen:e} against {expected:e} Pa m3/s\n{}", run.replay());
+    0.8 * area * scenario.site.barometer * choked * (287.05 * scenario.site.ambient).sqrt()
+}
+
+/// 2 % for gauge class and hose temperatures. The coarser one leaves the gauge's span within the hold: its rise is taken from the
+/// first reading, which stands below the circuit while the pump has only just been shut off, so that it reads up to an eighth high.
+#[test]
+fn leaks_are_called_leaks_with_their_size() {
+    for (name, off) in [("small_leak", 0.02), ("forgotten_seal", 0.125)] {
+        let run = Run::shipped(name);
+        let leak = &run.result().leak;
+        assert_eq!(leak.verdict, "leak", "{}", run.replay());
+        let expected = air_inflow(&run.scenario);
+        let seen = leak.pa_m3_per_s.expect("a checked circuit has a throughput");
+        assert!((seen / expected - 1.0).abs() < off, "{name}: {seen:e} against {expected:e} Pa m3/s\n{}", run.replay());
+    }
 }
 
 #[test]
-fn wet_circuit_is_never_called_a_leak() {
-    let run = Run::shipped("wet_circuit");
-    assert_eq!(run.result().leak.verdict, "moisture", "{}", run.replay());
-    let verdicts: Vec<_> = run.result().notices.iter().filter(|n| n.id == "leak").collect();
-    assert_eq!(verdicts.len(), 3, "checked, and dried twice more\n{}", run.replay());
-    assert!(verdicts.iter().all(|n| n.text.contains("flattens")), "{}", run.replay());
-    assert_eq!(run.told("drying_again"), 2, "{}", run.replay());
+fn wet_circuits_are_never_called_a_leak() {
+    for name in ["wet_circuit", "very_wet"] {
+        let run = Run::shipped(name);
+        assert_eq!(run.result().leak.verdict, "moisture", "{}", run.replay());
+        let verdicts: Vec<_> = run.result().notices.iter().filter(|n| n.id == "leak").collect();
+        assert_eq!(verdicts.len(), 3, "checked, and dried twice more\n{}", run.replay());
+        assert!(verdicts.iter().all(|n| n.text.contains("flattens")), "{}", run.replay());
+        assert_eq!(run.told("drying_again"), 2, "{}", run.replay());
+    }
+}
+
+/// 6 um let in what the hold can't tell from rest; the pass says below what, and that is above what comes in: choked flow of
+/// air through a thin hole, as for the small leak below the limit of 2e-3 Pa m3/s.
+#[test]
+fn a_fine_leak_passes_as_below_a_figure_that_holds() {
+    let run = Run::shipped("fine_leak");
+    let leak = &run.result().leak;
+    assert_eq!(leak.verdict, "pass", "{}", run.replay());
+    let inflow = air_inflow(&run.scenario);
+    let below = leak.below_pa_m3_per_s.expect("a pass says below what");
+    assert!((inflow..2e-3).contains(&below), "{below:e} for {inflow:e} Pa m3/s\n{}", run.replay());
+}
+
+/// What is in the way is told before anything is done: what there is room for, and what the label says.
+#[test]
+fn a_vessel_without_room_is_refused_with_both_figures_before_anything_moves() {
+    let run = Run::shipped("vessel_nearly_full");
+    let recover = run.result().phases.iter().find(|p| p.name == "recover").expect("the refusal is on record");
+    assert_eq!(recover.outcome, Outcome::Refused, "{}", run.replay());
+    // 10 kg less 9.7 kg; class of the scale, hose force and creep make a few gram.
+    let said = |figure: &str| recover.detail.contains(figure);
+    assert!((295..=305).any(|g| said(&format!("room for {g}."))) && said("650.0 g"), "{}", run.replay());
+    run.refeed(|ms, _, out, _| {
+        let moving = out.on.and(Actuators::of(&[Actuator::C1, Actuator::P1, Actuator::Xv3, Actuator::Xv6]));
+        assert!(moving.is_empty(), "{moving:?} at {ms} ms\n{}", run.replay());
+    });
 }
 
 /// The law of the drive and of the gate over each scan of each job.

@@ -2,7 +2,8 @@
 //! value outside the measuring range never looks good.
 //!
 //! Bands after NAMUR NE 43 (limits from memory): failure below 3.6 mA and above 21 mA; measuring information from 3.8 mA
-//! to 20.5 mA. The live zero wanders, so 3.8-4.0 mA is good and reads as the low end; above 20.0 mA the transmitter is past
+//! to 20.5 mA. The live zero wanders, so 3.8-4.0 mA is good and reads as the low end, or where an input says so a little
+//! below it; above 20.0 mA the transmitter is past
 //! its span and the reading is uncertain, which is the normal state of PT-4 at atmosphere.
 //!
 //! Not promised: a transmitter stuck inside its range. A still plant and a quiet instrument look the same from here;
@@ -44,9 +45,11 @@ const CONFIRM: u8 = 3;
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[cfg_attr(feature = "serde", serde(from = "(i32, i32, u16)", into = "(i32, i32, u16)"))]
+#[cfg_attr(feature = "serde", serde(from = "(i32, i32, u16, i32)", into = "(i32, i32, u16, i32)"))]
 pub struct ChannelConfig {
     low: i32,
+    /// Least reading shown: `low`, or below it for an input whose live zero is to be seen.
+    floor: i32,
     high: i32,
     gain: i64,
     /// Sixteen times the noise limit in counts.
@@ -60,7 +63,17 @@ impl ChannelConfig {
     pub const fn new(low: i32, high: i32, noise: u16) -> Self {
         let high = if high < low { low } else { high };
         let gain = ((high as i64 - low as i64) << GAIN) / SPAN_HALVES;
-        Self { low, high, gain, rough_limit: if noise == u16::MAX { NEVER_ROUGH } else { (noise as i32) << 4 } }
+        Self {
+            low,
+            floor: low,
+            high,
+            gain,
+            rough_limit: if noise == u16::MAX { NEVER_ROUGH } else { (noise as i32) << 4 },
+        }
+    }
+    /// The same, showing what lies up to so much below `low`: of a gauge whose zero is a little low, a rise there would be missed.
+    pub const fn seen_below(self, span: i32) -> Self {
+        Self { floor: self.low.saturating_sub(if span > 0 { span } else { 0 }), ..self }
     }
     /// Reading at 4 mA.
     pub const fn low(&self) -> i32 {
@@ -79,24 +92,25 @@ impl ChannelConfig {
     fn reading(&self, fine_counts: i32) -> i32 {
         let halves = fine_counts.wrapping_mul(2).wrapping_add(CENTRE_HALVES << FINE) as i64;
         let above = (halves.wrapping_mul(self.gain).wrapping_add(1 << (GAIN + FINE - 1))) >> (GAIN + FINE);
-        (self.low as i64).saturating_add(above).max(self.low as i64).min(self.high as i64) as i32
+        (self.low as i64).saturating_add(above).max(self.floor as i64).min(self.high as i64) as i32
     }
 }
 
-impl From<(i32, i32, u16)> for ChannelConfig {
-    fn from((low, high, noise): (i32, i32, u16)) -> Self {
-        Self::new(low, high, noise)
+impl From<(i32, i32, u16, i32)> for ChannelConfig {
+    fn from((low, high, noise, below): (i32, i32, u16, i32)) -> Self {
+        Self::new(low, high, noise).seen_below(below)
     }
 }
 
-impl From<ChannelConfig> for (i32, i32, u16) {
+impl From<ChannelConfig> for (i32, i32, u16, i32) {
     fn from(channel: ChannelConfig) -> Self {
-        (channel.low, channel.high, channel.noise())
+        (channel.low, channel.high, channel.noise(), channel.low.saturating_sub(channel.floor))
     }
 }
 
 /// Hose, vessel and separator pressure: 0-35 bar absolute; too noisy past a sigma of some 0.1 bar (F006).
-const PRESSURE: ChannelConfig = ChannelConfig::new(0, 3_500_000, 250);
+/// Its zero is seen down to -5 kPa, twice its class: PT-2 and PT-3 second the vacuum gauge by how far they rise.
+const PRESSURE: ChannelConfig = ChannelConfig::new(0, 3_500_000, 250).seen_below(5_000);
 /// Temperatures: -40 to 160 degC; too noisy past a sigma of some 1 K.
 const TEMPERATURE: ChannelConfig = ChannelConfig::new(23_315, 43_315, 436);
 /// Supply voltages: 0-40 V; a rail moves in jumps when valves switch, so noise is not judged.

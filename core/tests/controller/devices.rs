@@ -148,9 +148,9 @@ fn a_heater_that_cools_or_stays_behind_one_contactor_is_sound() {
     assert!(until_both(&mut bench).is_some());
 }
 
-/// So many seconds of a recovery that brings 1 g/s, as the effect check wants to see.
+/// So many seconds of a recovery that brings 4 g/s, as C-1 does at 6 bar.
 fn recovering(bench: &mut Bench, seconds: u32) {
-    bench.until_with(seconds, |b| b.world.grams[0] += 0.05, |_| false);
+    bench.until_with(seconds, |b| b.world.grams[0] += 0.2, |_| false);
 }
 
 /// F058, F060: oil that runs while its valve is shut, whichever way.
@@ -163,7 +163,7 @@ fn an_oil_bottle_that_moves_behind_a_shut_valve_stops_everything() {
         assert!(!tripped(&bench, RowId::I19));
         let begun = bench.world.grams[bottle];
         let moves = |b: &mut Bench| {
-            b.world.grams[0] += 0.05;
+            b.world.grams[0] += 0.2;
             b.world.grams[bottle] += step;
         };
         let stopped = bench.until_with(60, moves, |b| tripped(b, RowId::I19));
@@ -198,4 +198,18 @@ fn a_separator_above_the_hoses_that_feed_it_says_that_a_gauge_is_wrong() {
     assert!(bench.station.job().busy(), "not at once");
     recovering(&mut bench, 3);
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::GaugesDisagree)));
+}
+
+/// H13: a purge valve stuck open vents what the compressor brings, and more once that gets less.
+#[test]
+fn a_vessel_that_does_not_get_what_the_compressor_draws_stops_the_pull() {
+    // Suction in Pa, g/s that arrive, and the time in which that has to be seen, s.
+    for (suction, rate, limit) in [(400_000.0, 0.3, Some(40)), (100_000.0, -2.0, Some(16)), (400_000.0, 1.3, None)] {
+        let mut bench = pulling();
+        (bench.world.p_low, bench.world.p_high, bench.world.p_separator) =
+            (suction + 5e3, suction + 5e3, Some(suction));
+        let seen =
+            bench.until_with(limit.unwrap_or(120), |b| b.world.grams[0] += rate / 20.0, |b| tripped(b, RowId::I19));
+        assert_eq!(seen, limit.is_some(), "{rate} g/s at {suction} Pa");
+    }
 }

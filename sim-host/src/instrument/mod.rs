@@ -20,7 +20,8 @@ pub use noise::Noise;
 pub use scale::ScaleHealth;
 use scale::{Load, ScaleDevice};
 pub use spec::{FanSpec, IdentifierSpec, InstrumentSpec, ScaleSpec, SwitchSpec, TransmitterSpec};
-use switch::{Fan, HighSwitch};
+pub use switch::ContactHealth;
+use switch::{Contacts, Fan, HighSwitch};
 pub use transmitter::LoopHealth;
 use transmitter::{LANES, Transmitters};
 pub use truth::{GasTruth, Truth};
@@ -36,6 +37,7 @@ pub struct Instruments {
     used_oil: HighSwitch,
     separator: HighSwitch,
     discharge: HighSwitch,
+    contacts: Contacts,
     fan: Fan,
     identifier: Identifier,
     /// The step all lag shares are computed for; `None` before the first frame.
@@ -54,6 +56,7 @@ impl Instruments {
             used_oil: HighSwitch::new(&spec.used_oil_high),
             separator: HighSwitch::new(&spec.separator_high),
             discharge: HighSwitch::new(&spec.discharge_high),
+            contacts: Contacts::default(),
             fan: Fan::new(&spec.fan),
             identifier: Identifier::new(&spec.identifier),
             noise,
@@ -94,8 +97,13 @@ impl Instruments {
     /// Breaks or mends one scale.
     pub fn set_scale(&mut self, scale: Scale, health: ScaleHealth) {
         if let Some(device) = self.scales.get_mut(scale as usize) {
-            device.health = health;
+            device.set_health(health);
         }
+    }
+
+    /// Breaks or mends the contacts of `mask`, one or more of the bits of [`Switches`].
+    pub fn set_contact(&mut self, mask: u16, health: ContactHealth) {
+        self.contacts.set_health(mask, health);
     }
 
     /// Speed of the rotor of K-1 in rpm: what the cabinet's air flow follows.
@@ -172,7 +180,7 @@ impl Instruments {
             (Switches::ZS2_COUPLED, truth.coupled),
             (Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED, !truth.estop_pressed),
         ];
-        Switches(closed.iter().fold(0, |bits, &(mask, on)| if on { bits | mask } else { bits }))
+        self.contacts.seen(closed.iter().fold(0, |bits, &(mask, on)| if on { bits | mask } else { bits }))
     }
 }
 

@@ -9,16 +9,26 @@ use super::transmitter::share_covered;
 /// Rails of a 24-bit converter.
 const RAILS: (f64, f64) = (-8_388_608.0, 8_388_607.0);
 
-/// What is wrong with a converter.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+/// What is wrong with a scale.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub enum ScaleHealth {
     /// Nothing.
     #[default]
     Good,
     /// No new conversion: code and sequence stand still.
     Frozen,
+    /// The code stands still, conversions go on: the sequence alone looks alive.
+    Stuck,
     /// Bridge open: the code sits at the upper rail, conversions go on.
     Open,
+    /// The amplifier gives its code times this factor, that of the empty platform included.
+    Gain(f64),
+    /// The reading walks by so many gram per second, from when it is set on.
+    Drift(f64),
+    /// So many gram are shown that are not there.
+    Step(f64),
+    /// The load is shown wrong by this share of itself; the empty platform is shown right.
+    Span(f64),
 }
 
 /// What acts on the platform in one tick.
@@ -48,8 +58,12 @@ pub(super) struct ScaleDevice {
     creep_g: f64,
     /// Scans until the next conversion.
     wait: u32,
+    /// Time between two conversions, in seconds.
+    conversion_s: f64,
+    /// How far a drift has come, in gram.
+    strayed_g: f64,
     sample: ScaleSample,
-    pub(super) health: ScaleHealth,
+    health: ScaleHealth,
 }
 
 impl ScaleDevice {
@@ -63,6 +77,8 @@ impl ScaleDevice {
             felt_g: 0.0,
             creep_g: 0.0,
             wait: 0,
+            conversion_s: 0.0,
+            strayed_g: 0.0,
             sample: ScaleSample::default(),
             health: ScaleHealth::Good,
         }
@@ -77,6 +93,12 @@ impl ScaleDevice {
     pub(super) fn set_step(&mut self, dt_s: f64) {
         self.lag_alpha = share_covered(dt_s, self.spec.lag_s);
         self.creep_alpha = share_covered(dt_s, self.spec.creep_s);
+        self.conversion_s = dt_s * f64::from(self.spec.scans_per_conversion.max(1));
+    }
+
+    /// Breaks or mends it; a drift begins anew.
+    pub(super) fn set_health(&mut self, health: ScaleHealth) {
+        (self.health, self.strayed_g) = (health, 0.0);
     }
 
     #[inline]
@@ -98,17 +120,35 @@ impl ScaleDevice {
             + self.spec.drift_g_per_k * load.warmer_k
             + self.spec.vibration_g * load.tone
             + self.spec.noise_g * noise.gauss();
-        let code = (self.spec.zero_code + self.gain * grams).clamp(RAILS.0, RAILS.1).round_ties_even() as i32;
-        match self.health {
-            ScaleHealth::Good => self.convert(code),
-            ScaleHealth::Open => self.convert(RAILS.1 as i32),
-            ScaleHealth::Frozen => {}
+        if self.health == ScaleHealth::Good {
+            self.convert(self.spec.zero_code + self.gain * grams);
+        } else {
+            self.ailing(grams);
         }
         self.sample
     }
 
+    #[cold]
+    fn ailing(&mut self, grams: f64) {
+        let code = |grams: f64| self.spec.zero_code + self.gain * grams;
+        match self.health {
+            ScaleHealth::Good => self.convert(code(grams)),
+            ScaleHealth::Frozen => {}
+            ScaleHealth::Stuck => self.convert(f64::from(self.sample.code)),
+            ScaleHealth::Open => self.convert(RAILS.1),
+            ScaleHealth::Gain(factor) => self.convert(factor * code(grams)),
+            ScaleHealth::Drift(per_second) => {
+                self.strayed_g += per_second * self.conversion_s;
+                self.convert(self.spec.zero_code + self.gain * (grams + self.strayed_g));
+            }
+            ScaleHealth::Step(more) => self.convert(code(grams + more)),
+            ScaleHealth::Span(share) => self.convert(code(grams * (1.0 + share))),
+        }
+    }
+
     #[inline]
-    fn convert(&mut self, code: i32) {
+    fn convert(&mut self, code: f64) {
+        let code = code.clamp(RAILS.0, RAILS.1).round_ties_even() as i32;
         self.sample = ScaleSample { code, sequence: self.sample.sequence.wrapping_add(1) };
     }
 }

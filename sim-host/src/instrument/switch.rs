@@ -1,7 +1,43 @@
 //! Contacts with hysteresis, and the cabinet fan that moves one of them.
 
+use valvewright_core::frame::Switches;
+
 use super::spec::{FanSpec, SwitchSpec};
 use super::transmitter::share_covered;
+
+/// What is wrong with a contact.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum ContactHealth {
+    /// Nothing.
+    #[default]
+    Good,
+    /// Never closed: a broken wire, a burnt contact.
+    StuckOpen,
+    /// Never open: a welded contact, a bridged plug.
+    StuckClosed,
+}
+
+/// Contacts that do not follow; what moves them goes on.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub(super) struct Contacts {
+    open: u16,
+    closed: u16,
+}
+
+impl Contacts {
+    /// Breaks or mends the contacts of `mask`.
+    pub(super) fn set_health(&mut self, mask: u16, health: ContactHealth) {
+        let set = |bits: u16, on: bool| if on { bits | mask } else { bits & !mask };
+        self.open = set(self.open, health == ContactHealth::StuckOpen);
+        self.closed = set(self.closed, health == ContactHealth::StuckClosed);
+    }
+
+    /// What is seen of contacts in this state.
+    #[inline]
+    pub(super) fn seen(self, real: u16) -> Switches {
+        Switches((real | self.closed) & !self.open)
+    }
+}
 
 /// A contact that opens on a high value.
 #[derive(Clone, Debug)]

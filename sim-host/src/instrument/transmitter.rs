@@ -13,8 +13,8 @@ const MOST: f64 = 55_977.0;
 /// Current of a loop shorted to its supply, held by the input's own limiter; own choice above the 21 mA of NE 43.
 const SHORT: u16 = (22.5 * COUNTS_PER_MA) as u16;
 
-/// What is wrong with a loop.
-#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+/// What is wrong with a loop. Values are in the unit of the truth (Pa, K, share, A, rpm, V); the loop's own limits stay.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub enum LoopHealth {
     /// Nothing.
     #[default]
@@ -25,6 +25,19 @@ pub enum LoopHealth {
     Short,
     /// The converter repeats its last counts.
     Frozen,
+    /// The sensor stands at a value and still rustles with this standard deviation, so that it looks alive.
+    Stuck {
+        /// The value.
+        at: f64,
+        /// Standard deviation around it.
+        noise: f64,
+    },
+    /// So much is shown that is not there.
+    Offset(f64),
+    /// The truth is shown times this factor.
+    Gain(f64),
+    /// The reading walks by so much per second, from when it is set on.
+    Drift(f64),
 }
 
 /// Added to a number of less than 52 bits, leaves it rounded to a whole one in the lowest bits: a conversion that vector units
@@ -50,6 +63,9 @@ pub(super) struct Transmitters {
     held: [f64; LANES],
     counts: [u16; ANALOG_COUNT],
     health: [LoopHealth; ANALOG_COUNT],
+    /// How far a drift has come.
+    strayed: [f64; ANALOG_COUNT],
+    step_s: f64,
     /// No loop is broken.
     healthy: bool,
 }
@@ -66,6 +82,8 @@ impl Transmitters {
             held: [0.0; LANES],
             counts: [0; ANALOG_COUNT],
             health: [LoopHealth::Good; ANALOG_COUNT],
+            strayed: [0.0; ANALOG_COUNT],
+            step_s: 0.0,
             healthy: true,
         };
         for (k, spec) in specs.iter().enumerate() {
@@ -87,12 +105,13 @@ impl Transmitters {
 
     pub(super) fn set_step(&mut self, dt_s: f64) {
         self.alpha = self.lag_s.map(|lag| share_covered(dt_s, lag));
+        self.step_s = dt_s;
     }
 
-    /// Breaks or mends one loop.
+    /// Breaks or mends one loop; a drift begins anew.
     pub(super) fn set_health(&mut self, at: usize, health: LoopHealth) {
-        if let Some(one) = self.health.get_mut(at) {
-            *one = health;
+        if let (Some(one), Some(strayed)) = (self.health.get_mut(at), self.strayed.get_mut(at)) {
+            (*one, *strayed) = (health, 0.0);
         }
         self.healthy = self.health.iter().all(|one| *one == LoopHealth::Good);
     }
@@ -107,28 +126,43 @@ impl Transmitters {
         for k in 0..LANES {
             self.held[k] += self.alpha[k] * (truth[k] - self.held[k]);
             let counts = self.zero[k] + self.gain[k] * self.held[k] + self.noise[k] * deviates[k];
-            let inside = (if counts > LEAST { counts } else { LEAST }).min(MOST);
-            fresh[k] = (inside + WHOLE).to_bits() as u16;
+            fresh[k] = driven(counts);
         }
         if self.healthy {
             self.counts.copy_from_slice(&fresh[..ANALOG_COUNT]);
         } else {
-            self.ailing(&fresh);
+            self.ailing(&fresh, &deviates);
         }
         self.counts
     }
 
     #[cold]
-    fn ailing(&mut self, fresh: &[u16; LANES]) {
-        for ((counts, health), fresh) in self.counts.iter_mut().zip(&self.health).zip(fresh) {
-            match health {
-                LoopHealth::Good => *counts = *fresh,
-                LoopHealth::Open => *counts = 0,
-                LoopHealth::Short => *counts = SHORT,
-                LoopHealth::Frozen => {}
-            }
+    fn ailing(&mut self, fresh: &[u16; LANES], deviates: &[f64; LANES]) {
+        for k in 0..ANALOG_COUNT {
+            let (held, rustle) = (self.held[k], self.noise[k] * deviates[k]);
+            let of = |value: f64, rustle: f64| driven(self.zero[k] + self.gain[k] * value + rustle);
+            self.counts[k] = match self.health[k] {
+                LoopHealth::Good => fresh[k],
+                LoopHealth::Open => 0,
+                LoopHealth::Short => SHORT,
+                LoopHealth::Frozen => self.counts[k],
+                LoopHealth::Stuck { at, noise } => of(at, self.gain[k] * noise * deviates[k]),
+                LoopHealth::Offset(more) => of(held + more, rustle),
+                LoopHealth::Gain(factor) => of(held * factor, rustle),
+                LoopHealth::Drift(per_second) => {
+                    self.strayed[k] += per_second * self.step_s;
+                    of(held + self.strayed[k], rustle)
+                }
+            };
         }
     }
+}
+
+/// What a transmitter can drive of so many counts, rounded.
+#[inline(always)]
+fn driven(counts: f64) -> u16 {
+    let inside = (if counts > LEAST { counts } else { LEAST }).min(MOST);
+    (inside + WHOLE).to_bits() as u16
 }
 
 /// Exact for an input that is constant over the step; 1 where the lag is nil.

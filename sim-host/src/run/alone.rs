@@ -2,17 +2,19 @@
 
 use valvewright_core::frame::Actuators;
 
-use super::{Bench, Hand, RunError, RunOptions};
+use super::{Bench, Hand, Holds, RunError, RunOptions};
 use crate::plant::Plant;
 use crate::scenario::Scenario;
 
 /// What was done to the plant at one scan.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Move {
     /// The outputs went from the first to the second.
     Switched(Actuators, Actuators),
     /// The operator did something by hand.
     ByHand(Hand),
+    /// Actuators were held or set free: all holds from now on.
+    Held(Holds),
 }
 
 /// The plant of a scenario, nobody reading it and nobody deciding.
@@ -34,7 +36,11 @@ impl PlantAlone {
             bench.plant.advance(f64::from(ms) * 1e-3);
             while let Some((_, one)) = moves.next_if(|(at, _)| *at == ms) {
                 match *one {
-                    Move::Switched(before, now) => bench.wiring.apply(&mut bench.plant, before, now),
+                    Move::Switched(before, now) => {
+                        bench.switch(before, now);
+                        bench.outputs.on = now;
+                    }
+                    Move::Held(holds) => bench.hold(holds),
                     Move::ByHand(hand) => bench.by_hand(hand),
                 }
             }

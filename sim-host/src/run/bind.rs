@@ -11,6 +11,7 @@ use crate::scenario::Scenario;
 use crate::scenario::model::GasMix;
 
 use super::RunError;
+use super::hold::Holds;
 
 /// Molar masses of air and of the two refrigerants differ little enough that 29 / 114 serves both, g/mol.
 const MOLAR: (f64, f64) = (28.965, 114.0);
@@ -259,12 +260,13 @@ impl Wiring {
         }
     }
 
-    /// Passes on what changed.
-    pub fn apply(&self, plant: &mut Plant, before: Actuators, now: Actuators) {
+    /// Passes on what changed from one to the other: what the controller has on, and what is held whatever it says.
+    pub fn apply(&self, plant: &mut Plant, before: (Actuators, &Holds), now: (Actuators, &Holds)) {
         for (series, element) in &self.elements {
-            let (was, is) = (before.and(*series) == *series, now.and(*series) == *series);
+            let open = |(told, holds): (Actuators, &Holds)| holds.opening(*series, told);
+            let (was, is) = (open(before), open(now));
             if was != is {
-                plant.set(*element, if is { 1.0 } else { 0.0 });
+                plant.set(*element, is);
             }
         }
     }

@@ -4,41 +4,44 @@
 
 mod alone;
 mod bind;
+mod disturb;
 mod error;
 mod finish;
+mod hold;
 mod marks;
 mod network;
 mod operator;
 mod record;
 mod remote;
+mod setup;
 pub mod words;
 
 use std::time::Instant as Clock;
 
-use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::port::link::LinkFault;
-use valvewright_core::sense::SenseConfig;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
-use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
 use crate::board::Remote;
-use crate::instrument::{InstrumentSpec, Instruments};
+use crate::instrument::Instruments;
 use crate::plant::{Plant, Tolerance};
 use crate::report::data::{RunResult, Trace};
 use crate::scenario::Scenario;
 
 pub use alone::{Move, PlantAlone};
+pub use disturb::{Disturb, Scene, run_with_faults};
 pub use error::{NetworkFault, RunError};
+pub use hold::{Hold, Holds};
 use marks::Marks;
-use network::OIL_DENSITY;
 pub use network::network_of;
 pub use operator::Hand;
 use operator::Operator;
 use record::Recorder;
+use setup::{instrument_spec, millis};
+pub use setup::{station_config, vessel_rest, work_order};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;
@@ -98,67 +101,13 @@ pub struct RunOutcome {
     pub moves: Vec<(u32, Move)>,
 }
 
-fn scaled(value: f64, by: f64) -> i32 {
-    (value * by).round().clamp(f64::from(i32::MIN), f64::from(i32::MAX)) as i32
-}
-
-fn millis(seconds: f64) -> Millis {
-    Millis(u32::try_from(scaled(seconds, 1e3)).unwrap_or(0))
-}
-
-/// The core's configuration for this scenario's station.
-pub fn station_config(scenario: &Scenario) -> StationConfig {
-    let scan = millis(scenario.station.scan);
-    StationConfig {
-        scan,
-        sense: SenseConfig::for_scan(scan),
-        barometer: AbsPa(scaled(scenario.site.barometer, 1.0)),
-        ..StationConfig::reference(scenario.station.refrigerant)
-    }
-}
-
-/// How long the vessel had been left alone when the job begins.
-pub fn vessel_rest(scenario: &Scenario) -> Millis {
-    millis(scenario.station.rested)
-}
-
-/// Instruments of the reference station, their scales wired as the core's calibration expects them.
-fn instrument_spec(config: &StationConfig) -> InstrumentSpec {
-    let mut spec = InstrumentSpec::default();
-    for (device, scale) in spec.scales.iter_mut().zip(&config.sense.scales) {
-        let cal = &scale.cal;
-        let span = f64::from(cal.span_code()) - f64::from(cal.zero_code());
-        device.zero_code = f64::from(cal.zero_code());
-        device.counts_per_gram = span / (f64::from(cal.span_mass().0) * 1e-3);
-    }
-    spec
-}
-
-/// The core's work order for this scenario.
-pub fn work_order(scenario: &Scenario) -> WorkOrder {
-    let order = &scenario.order;
-    let phases = PhaseSet::of(&order.phases);
-    WorkOrder {
-        phases,
-        charge: Milligram(scaled(order.charge, 1e6)),
-        sides: order.sides,
-        evacuate: millis(order.evacuate_time),
-        depth: AbsPa(scaled(order.evacuate_depth, 1.0)),
-        leak_hold: millis(order.leak_hold),
-        circuit: Microlitre(scaled(scenario.vehicle.volumes.total(), 1e9)),
-        oil_extra: Milligram(scaled(order.inject_oil * OIL_DENSITY, 1e6)),
-        oil_replace: true,
-        high_voltage: scenario.vehicle.high_voltage,
-    }
-}
-
 /// Runs a scenario to its end, or until `each` says stop.
 pub fn run_scenario(
     scenario: &Scenario,
     options: &RunOptions,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
-    run_with(scenario, options, None, each)
+    Bench::new(scenario, options)?.complete(scenario, each)
 }
 
 /// Runs a scenario with a board in place of the built-in core. Every scan is compared with the core on the host, to the last
@@ -169,21 +118,9 @@ pub fn run_on_board(
     board: &mut dyn Remote,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
-    run_with(scenario, options, Some(board), each)
-}
-
-fn run_with(
-    scenario: &Scenario,
-    options: &RunOptions,
-    board: Option<&mut dyn Remote>,
-    each: &mut dyn FnMut(Progress<'_>) -> Control,
-) -> Result<RunOutcome, RunError> {
     let mut bench = Bench::new(scenario, options)?;
     bench.join(board, scenario)?;
-    let started = Clock::now();
-    let partial = bench.run(each)?;
-    let wall = started.elapsed().as_secs_f64();
-    Ok(bench.finish(scenario, wall, partial))
+    bench.complete(scenario, each)
 }
 
 /// Plant, instruments, controller and operator of one run.
@@ -202,6 +139,8 @@ struct Bench<'a> {
     lost: Option<(f64, LinkFault)>,
     notices: Vec<Notice>,
     operator: Operator,
+    faults: Option<&'a mut dyn Disturb>,
+    holds: Holds,
     recorder: Recorder,
     truth: crate::instrument::Truth,
     frame: RawFrame,
@@ -253,6 +192,8 @@ impl<'a> Bench<'a> {
             lost: None,
             notices: Vec::new(),
             operator: Operator::new(&scenario.operator, order),
+            faults: None,
+            holds: Holds::default(),
             truth: bind::first_truth(scenario),
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
@@ -267,6 +208,18 @@ impl<'a> Bench<'a> {
             phases: phases.max(1),
             marks,
         })
+    }
+
+    /// Runs it to its end, or until `each` says stop, and judges it.
+    fn complete(
+        mut self,
+        scenario: &Scenario,
+        each: &mut dyn FnMut(Progress<'_>) -> Control,
+    ) -> Result<RunOutcome, RunError> {
+        let started = Clock::now();
+        let partial = self.run(each)?;
+        let wall = started.elapsed().as_secs_f64();
+        Ok(self.finish(scenario, wall, partial))
     }
 
     /// Returns whether the caller stopped it.
@@ -303,7 +256,7 @@ impl<'a> Bench<'a> {
     /// One scan.
     fn tick(&mut self, t: f64) -> Result<(), RunError> {
         self.plant.advance(t);
-        self.signals.fill(&self.plant, self.outputs.on, &mut self.truth);
+        self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth);
         if self.ticks.is_multiple_of(20) {
             self.signals.sample(&self.plant, &mut self.truth.gas);
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
@@ -313,6 +266,7 @@ impl<'a> Bench<'a> {
             self.note(Move::ByHand(hand));
             self.by_hand(hand);
         }
+        self.disturb(t);
         let dt = f64::from(self.scan_ms) * 1e-3;
         self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
         let ms = self.now_ms();
@@ -320,7 +274,7 @@ impl<'a> Bench<'a> {
         self.control(ms)?;
         let on = self.outputs.on;
         if on != before {
-            self.wiring.apply(&mut self.plant, before, on);
+            self.switch(before, on);
             self.recorder.switched(t, before, on);
             self.note(Move::Switched(before, on));
         }

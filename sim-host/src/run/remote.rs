@@ -14,10 +14,10 @@ use crate::report::data::{BoardFault, BoardResult};
 use crate::scenario::Scenario;
 
 impl<'a> Bench<'a> {
-    pub(super) fn join(&mut self, board: Option<&'a mut dyn Remote>, scenario: &Scenario) -> Result<(), RunError> {
-        self.board = board;
-        let Some(board) = &mut self.board else { return Ok(()) };
-        board.begin(self.station.config(), vessel_rest(scenario)).map_err(RunError::Board)
+    pub(super) fn join(&mut self, board: &'a mut dyn Remote, scenario: &Scenario) -> Result<(), RunError> {
+        let begun = board.begin(self.station.config(), vessel_rest(scenario));
+        self.board = Some(board);
+        begun.map_err(RunError::Board)
     }
 
     /// Outputs and notices of this scan, from the core or from the board in its place.

@@ -31,6 +31,15 @@ pub const SHIPPED: &[Shipped] = shipped![
     "mountain_repair",
     "nearly_empty",
     "harvester",
+    "city_bus",
+    "fresh_off_the_road",
+    "in_from_the_frost",
+    "vessel_nearly_empty",
+    "vessel_nearly_full",
+    "pumped_over_lunch",
+    "very_wet",
+    "fine_leak",
+    "forgotten_seal",
 ];
 
 /// The source of a shipped scenario.

@@ -1,0 +1,133 @@
+//! Hold the empty circuit under dry nitrogen and judge the fall of its pressure with its temperature.
+//!
+//! The station opens nothing: nitrogen goes in and out by the operator's hand, at the vehicle, in the open. Starts where the
+//! circuit holds no refrigerant (see `leave.rs`) and is at ease. The pressure may settle for five minutes, since gas that was
+//! compressed is warm. Done when the hold is over, the fall is within its limit, and the pressure was let out. Given up when the
+//! pressure is not the ordered one, falls further, or is not let out; a fall counts as a leak of this connection.
+//!
+//! It says nothing of leaks that a vacuum hold or a leak detector would find: 5 kPa of 11 bar in 15 min in 4 L are 0.02 Pa m3/s.
+
+use super::bounds;
+use super::context::{Ctx, DONE, Status, failed};
+use super::leave::Leave;
+use crate::frame::Actuators;
+use crate::talk::{Notice, Question};
+use crate::units::*;
+use crate::verdict::GiveUp;
+
+/// Compressed gas gives its warmth to the metal within some minutes (own choice).
+const SETTLE: Millis = Millis::from_secs(300);
+/// How far from the ordered pressure the test may stand: a hand on a regulator (own choice).
+const WITHIN: AbsPa = AbsPa(100_000);
+/// A fall that says nothing: noise and drift of PT-2 and PT-3 over the hold (own choice: 0.1 % of 35 bar is the class of the
+/// whole reading, and its offset falls out of the difference),
+const NOISE: AbsPa = AbsPa(2_000);
+/// and one part in so many of the pressure, for 0.9 K by which the gas may differ from TT-4 (own choice).
+const DRIFT: i32 = 333;
+
+/// State of the phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct PressureTest {
+    step: Step,
+    since: Millis,
+    leave: Leave,
+    fall: AbsPa,
+    leaks: bool,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+enum Step {
+    #[default]
+    Enter,
+    Ask,
+    Settle,
+    Hold {
+        begun: AbsPa,
+        at: CentiKelvin,
+    },
+    Release,
+}
+
+/// What `begun` at `then` would read at `now` by warmth alone.
+///
+/// ```
+/// use valvewright_core::{job::pressure::by_warmth, units::*};
+/// // 11 bar at 20 degC are 11.0 x 303.15 / 293.15 = 11.375 bar at 30 degC
+/// let warm = by_warmth(AbsPa(1_100_000), CentiKelvin(29_315), CentiKelvin(30_315));
+/// assert!((1_137_400..=1_137_600).contains(&warm.0), "{warm:?}");
+/// ```
+pub const fn by_warmth(begun: AbsPa, then: CentiKelvin, now: CentiKelvin) -> AbsPa {
+    let scaled = (begun.0 as i64).saturating_mul(now.0 as i64).checked_div(if then.0 > 0 { then.0 as i64 } else { 1 });
+    match scaled {
+        Some(p) if p < i32::MAX as i64 => AbsPa(p as i32),
+        _ => AbsPa(i32::MAX),
+    }
+}
+
+/// Smallest fall from this pressure that says anything.
+pub const fn least(begun: AbsPa) -> AbsPa {
+    NOISE.plus(AbsPa(begun.0 / DRIFT))
+}
+
+impl PressureTest {
+    fn go(&mut self, step: Step, t: Millis) {
+        (self.step, self.since) = (step, t);
+    }
+
+    pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        c.want = Actuators::SAFE;
+        let spent = c.t.minus(self.since);
+        c.progress_by_time(SETTLE.plus(c.order.test_hold));
+        let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
+        match self.step {
+            Step::Enter => {
+                if let Some(status) = self.leave.ask(c) {
+                    return status;
+                }
+                self.go(Step::Ask, c.t);
+            }
+            Step::Ask => match c.ask(Question::FillNitrogen) {
+                Some(true) => {
+                    c.link.holds_none();
+                    c.ledger.nitrogen = true;
+                    self.go(Step::Settle, c.t);
+                }
+                Some(false) => return failed(GiveUp::Declined),
+                None if spent > bounds::HANDS_WAIT => return failed(GiveUp::NoAnswer),
+                None => {}
+            },
+            Step::Settle if spent >= SETTLE => {
+                let ordered = c.cfg.barometer.plus(c.order.test_over);
+                if p.minus(ordered).0.saturating_abs() > WITHIN.0 {
+                    return failed(GiveUp::TestPressure(p));
+                }
+                let Some(at) = c.r.tt4.usable() else { return failed(GiveUp::ReadingBad) };
+                self.go(Step::Hold { begun: p, at }, c.t);
+            }
+            Step::Settle => {}
+            Step::Hold { begun, at } if spent >= c.order.test_hold => {
+                let Some(now) = c.r.tt4.usable() else { return failed(GiveUp::ReadingBad) };
+                self.fall = by_warmth(begun, at, now).minus(p);
+                self.leaks = self.fall > least(begun);
+                c.tell(Notice::PressureTest(self.fall, least(begun)));
+                if self.leaks {
+                    c.link.pressure_fell();
+                }
+                self.go(Step::Release, c.t);
+            }
+            Step::Hold { .. } => {}
+            Step::Release => return self.release(c, p),
+        }
+        Status::Running
+    }
+
+    fn release(&mut self, c: &mut Ctx<'_>, p: AbsPa) -> Status {
+        if Leave::is_open(c) != Some(true) {
+            return self.leave.release(c, p).unwrap_or(Status::Running);
+        }
+        c.ledger.nitrogen = false;
+        if self.leaks { failed(GiveUp::PressureFalls(self.fall)) } else { DONE }
+    }
+}
