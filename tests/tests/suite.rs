@@ -10,6 +10,7 @@ mod cli_board;
 mod cli_flow;
 mod cli_fluid;
 mod cli_input;
+mod cli_matrix;
 mod cli_random;
 mod cli_rig;
 mod cli_verbs;
