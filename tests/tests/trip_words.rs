@@ -7,7 +7,7 @@ use valvewright_tests::bench::{Bench, World};
 
 /// The trips told by a bench so far.
 fn trips(bench: &Bench) -> Vec<String> {
-    bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..))).map(|n| words::notice(n).1).collect()
+    bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..))).map(|n| words::notice(n).1.to_string()).collect()
 }
 
 /// The trips told after the world has changed from rest.

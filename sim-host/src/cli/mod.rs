@@ -104,6 +104,8 @@ struct RunArgs {
     /// Form of the trace.
     #[arg(long, value_enum, default_value_t = TraceForm::Csv)]
     trace: TraceForm,
+    #[command(flatten)]
+    display: display::DisplayArgs,
     /// Let a controller on an emulated board drive the plant, joined by this line.
     #[arg(long, value_enum, value_name = "LINE")]
     board: Option<Line>,
@@ -324,6 +326,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         force: false,
         no_report: false,
         trace: TraceForm::Csv,
+        display: display::DisplayArgs::default(),
         board: None,
         firmware: None,
         disturb: None,

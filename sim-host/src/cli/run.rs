@@ -12,6 +12,7 @@ use super::output::{Exit, Refusal, make_folder, print, print_json, write};
 use super::{Global, RunArgs, TraceForm, input, someone_watches};
 use crate::board::disturb::Kind;
 use crate::board::{Board, BoardError, BoardSpec, Line};
+use crate::display::Display;
 use crate::report::data::RunResult;
 use crate::report::{axis, files, page, text};
 use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, run_on_board, run_scenario};
@@ -107,13 +108,14 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     };
     drop(watch);
     let outcome = outcome.map_err(refusal)?;
-    let written = write_all(args, &scenario, &outcome, &folder)?;
+    let display = args.display.display(scenario.site.barometer);
+    let written = write_all(args, &scenario, &outcome, &folder, &display)?;
     let result = &outcome.result;
     if global.json {
         let files = written.iter().map(|path| path.display().to_string()).collect();
         print_json(&Answer { result, files })?;
     } else {
-        let mut words = text::summary(&scenario.title, result);
+        let mut words = text::summary(&scenario.title, result, &display);
         words.push('\n');
         for path in &written {
             words += &format!("{:<8}{}\n", label(path), path.display());
@@ -187,6 +189,7 @@ fn write_all(
     scenario: &Scenario,
     outcome: &RunOutcome,
     folder: &Path,
+    display: &Display,
 ) -> Result<Vec<PathBuf>, Refusal> {
     make_folder(folder)?;
     for old in FILES {
@@ -203,7 +206,7 @@ fn write_all(
         Ok(())
     };
     if !args.no_report {
-        put("report.html".to_owned(), page::page(scenario, result, trace).as_bytes())?;
+        put("report.html".to_owned(), page::page(scenario, result, trace, display).as_bytes())?;
     }
     let json = files::json(result).map_err(|wrong| Refusal::ours(format!("the result has no JSON form: {wrong}")))?;
     put("result.json".to_owned(), json.as_bytes())?;

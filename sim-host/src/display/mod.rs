@@ -174,7 +174,7 @@ impl Display {
             Zero::Absolute => format!("{units}, pressures absolute"),
             Zero::Gauge(air) => {
                 let air = self.words(Amount::Barometer(air));
-                format!("{units}, pressures as a gauge shows them at a barometer of {air}, below {fine} from vacuum")
+                format!("{units}, pressures as a gauge shows them at a barometer of {air}, absolute below {fine}")
             }
         }
     }

@@ -3,18 +3,18 @@
 use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::interlock::Watch;
 use valvewright_core::interlock::table::{Condition, Hazard, Latch, Level, Role, Row, Side};
-use valvewright_core::units::Millis;
+use valvewright_core::units::{AbsPa, Millis};
 
 use crate::display::{Amount, Sentence};
 use crate::say;
 
-/// The pressure at which the separator counts as at ease, Pa; the row's reset text says the same.
-const EASE: f64 = 130e3;
+/// The pressure at which the separator counts as at ease; the row's reset text says the same.
+pub const EASE: AbsPa = AbsPa(130_000);
 
 /// What a cause looks at, or the condition that it says, with its tag.
 pub fn watch(of: Watch) -> Sentence {
     match of {
-        Watch::SeparatorEase => say![named(of), Amount::Pressure(EASE)],
+        Watch::SeparatorEase => say![named(of), EASE],
         _ => say![named(of)],
     }
 }
@@ -96,7 +96,8 @@ pub fn level(level: Level) -> Sentence {
     }
 }
 
-fn hold(time: Millis) -> Sentence {
+/// How long something must last; nothing where it acts at once.
+pub fn hold(time: Millis) -> Sentence {
     match time.0 {
         0 => Sentence::default(),
         ms => say![format!(" for {} s", f64::from(ms) / 1e3)],
