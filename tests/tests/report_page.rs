@@ -105,3 +105,27 @@ fn a_board_and_how_it_was_lost_are_said_on_page_and_terminal() {
     let page = written("report-lost.html", &result, &crate::report_sample::trace());
     assert!(page.contains(lost) && summary("a job", &result, &STANDARD).contains(lost));
 }
+
+/// From one hour on a time has seven letters, from ten hours on eight; figures of 14 px are at most 8 px wide.
+#[test]
+fn the_times_of_notices_have_room_for_a_job_of_ten_hours() {
+    let text = written("report-long.html", &crate::report_sample::result(), &crate::report_sample::trace());
+    let columns = text.split(".notices li { display: grid; grid-template-columns: ").nth(1).expect("a list of notices");
+    let widths: Vec<f64> =
+        columns.split(';').next().unwrap_or_default().split("px").filter_map(|one| one.trim().parse().ok()).collect();
+    let padding = 12.0;
+    assert!(widths[1] - padding >= 8.0 * "10:02:30".len() as f64, "{widths:?}");
+}
+
+/// The drawing scrolls sideways on a narrow screen, and its list of lines with it; the other list stands outside of what scrolls.
+#[test]
+fn the_legend_stands_beside_what_scrolls_as_well() {
+    let trace = crate::report_sample::trace();
+    let text = written("report-legend.html", &crate::report_sample::result(), &trace);
+    let (before, drawn) = text.split_once("class=\"chart-scroll\"").expect("the chart scrolls by itself");
+    let list = before.split("class=\"legend\"").nth(1).expect("a list of lines before it");
+    for channel in &trace.channels {
+        assert!(list.contains(&channel.spec.label) && drawn.contains(&channel.spec.label), "{}", channel.spec.label);
+    }
+    assert!(list.contains("bar abs") && list.contains("mbar abs, log"), "{list}");
+}

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::axis::{Axis, clock, duration, significant, time_step};
 use super::data::{ActuatorTrack, Outcome, PhaseSpan, RunResult, Trace};
-use super::lane::{LEFT, Lane, RIGHT, WIDTH, px};
+use super::lane::{LEFT, Lane, RIGHT, WIDTH, list, px};
 use crate::display::Display;
 
 const GAP: f64 = 14.0;
@@ -35,7 +35,7 @@ pub fn readable(word: &str) -> String {
     text
 }
 
-/// The whole drawing as one SVG element, of a trace in the units of the display.
+/// The whole drawing as one SVG element, of a trace in the units of the display, and a list of its lines for narrow screens.
 pub fn chart(result: &RunResult, trace: &Trace, display: &Display) -> Markup {
     let end = trace.end_s().max(1.0);
     let time = Axis::linear(0.0, end, LEFT, RIGHT);
@@ -55,7 +55,8 @@ pub fn chart(result: &RunResult, trace: &Trace, display: &Display) -> Markup {
     let strips_height = trace.actuators.len() as f64 * STRIP;
     let bottom = strips_top + strips_height;
     html! {
-        svg #chart xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {}", bottom + 26.0)) role="img" tabindex="0"
+        (list(&lanes))
+        div.chart-scroll { svg #chart xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {}", bottom + 26.0)) role="img" tabindex="0"
             data-left=(LEFT) data-right=(RIGHT) data-end=(end) aria-labelledby="chart-title chart-text" {
             title #chart-title { "The job over time" }
             desc #chart-text { (describe(result, &lanes, end)) }
@@ -72,7 +73,7 @@ pub fn chart(result: &RunResult, trace: &Trace, display: &Display) -> Markup {
                 rect.cursor-box y="2" width="58" height="16" rx="3" {}
                 text #cursor-time y="14" text-anchor="middle" {}
             }
-        }
+        } }
     }
 }
 

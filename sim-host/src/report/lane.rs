@@ -208,6 +208,23 @@ fn span(line: &Line) -> String {
     format!("{} … {}", significant(plain(low), 3), significant(plain(high), 3))
 }
 
+/// The lines of all lanes as a list, for screens so narrow that the drawing's own list lies outside.
+pub fn list(lanes: &[Lane]) -> Markup {
+    html! {
+        div.legend {
+            @for lane in lanes {
+                p.legend-title { (lane.title) " " span.soft { (lane.unit) } }
+                @for line in &lane.lines {
+                    span.legend-line {
+                        svg viewBox="0 0 26 8" { line class=(class(line)) x1="0" x2="26" y1="4" y2="4" {} }
+                        (line.channel.spec.label) " " span.soft { (span(line)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
 fn legend(line: &Line, y: f64) -> Markup {
     let span = span(line);
     html! {
