@@ -38,9 +38,10 @@ fn judge_phase(result: &RunResult, name: &str, wanted: Outcome) -> ExpectationRe
     held(format!("phase {name} = {}", wanted.word()), ended == wanted, detail)
 }
 
-/// By how much a difference, g, lies inside its limit.
+/// By how much a difference, g, lies inside its limit or beyond it.
 fn margin(limit: f64, off: f64) -> Sentence {
-    say![Amount::Mass((limit - off.abs()) * 1e-3), " inside the limit"]
+    let by = Amount::Mass((limit - off.abs()).abs() * 1e-3);
+    say![by, if off.abs() <= limit { " inside the limit" } else { " beyond the limit" }]
 }
 
 fn judge_masses(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> {
