@@ -14,7 +14,7 @@ use crate::say;
 /// Word of a phase for readers.
 pub fn phase(kind: PhaseKind) -> &'static str {
     match kind {
-        PhaseKind::Purge => "vessel air check",
+        PhaseKind::Purge => "purge",
         PhaseKind::Identify => "identification",
         PhaseKind::Recover => "recovery",
         PhaseKind::DrainOil => "oil drain",
