@@ -38,6 +38,22 @@ fn a_wrong_unit_is_shown_with_the_right_ones() {
 }
 
 #[test]
+fn scenarios_and_the_fluid_verb_take_both_spellings_of_a_refrigerant() {
+    let demo = shipped::source(shipped::DEMO).expect("shipped").text;
+    let bench = Bench::new();
+    let plain = demo.replace("refrigerant = \"R-1234yf\"", "refrigerant = \"R1234yf\"");
+    assert_ne!(plain, demo);
+    let gas = "[vehicle.gas]\nR1234yf = \"98 %\"\nR134a = \"2 %\"\n\n[vehicle.volumes]";
+    bench.put("job.toml", &plain.replacen("[vehicle.volumes]", gas, 1));
+    bench.run(&["check", "job.toml"]).exits(0);
+    for name in ["R1234yf", "R-1234yf", "R134a", "R-134a"] {
+        bench.run(&["fluid", name, "--temperature", "20degC"]).exits(0);
+    }
+    let twice = "[vehicle.gas]\nR-1234yf = \"98 %\"\nR1234yf = \"2 %\"\n\n[vehicle.volumes]";
+    refused("[vehicle.volumes]", twice, &["job.toml:31:11: vehicle.gas: `R-1234yf` is given twice, here as `R1234yf`"]);
+}
+
+#[test]
 fn a_charge_above_the_vessels_content_is_refused() {
     refused(
         "charge = \"480 g\"",
@@ -127,7 +143,7 @@ fn wrong_arguments_exit_with_64_and_help_with_0() {
     assert!(json["error"].as_str().is_some_and(|error| error.contains("rum")));
     let help = bench.run(&["-h"]).exits(0).out;
     assert!(help.lines().count() <= 24, "the short help is longer than a screen:\n{help}");
-    for verb in ["run", "check", "rig", "fluid", "list", "completions"] {
+    for verb in ["run", "check", "rig", "fluid", "matrix", "list", "completions"] {
         assert!(help.contains(verb));
         bench.run(&[verb, "--help"]).exits(0);
     }
