@@ -37,6 +37,27 @@ fn a_wrong_unit_is_shown_with_the_right_ones() {
     );
 }
 
+/// By letters `C` is one step from `K` as well as from `degC`.
+#[test]
+fn a_degree_written_otherwise_is_led_to_its_own_unit() {
+    for (unit, near) in [("C", "degC"), ("deg C", "degC"), ("celsius", "degC"), ("F", "degF"), ("degrees F", "degF")] {
+        let nearest = format!("nearest valid unit: `{near}`");
+        refused("ambient = \"22 degC\"", &format!("ambient = \"22 {unit}\""), &["unknown unit", &nearest]);
+    }
+}
+
+#[test]
+fn a_charge_without_unit_is_told_what_an_order_accepts() {
+    refused("charge = \"480 g\"", "charge = \"480\"", &["has no unit", "accepted range: 50 g to 5000 g"]);
+    refused("charge = \"480 g\"", "charge = \"9e9 g\"", &["accepted range: 50 g to 5000 g"]);
+}
+
+#[test]
+fn a_bound_of_time_is_a_round_number_in_some_unit() {
+    refused("seed = 1", "seed = 1\ntime_limit = \"30 h\"", &["accepted range: 1 min to 24 h"]);
+    refused("seed = 1", "seed = 1\ntime_limit = \"3 s\"", &["accepted range: 60 s to 86400 s"]);
+}
+
 #[test]
 fn scenarios_and_the_fluid_verb_take_both_spellings_of_a_refrigerant() {
     let demo = shipped::source(shipped::DEMO).expect("shipped").text;

@@ -94,7 +94,8 @@ fn charge(
     vehicle: Option<&Vehicle>,
 ) -> Result<f64, Diagnostic> {
     let least = f64::from(WorkOrder::CHARGE.0.0) * 1e-6;
-    let written = node.opt_quantity("charge", Dim::Mass, least..=1e6)?;
+    let most = f64::from(WorkOrder::CHARGE.1.0) * 1e-6;
+    let written = node.opt_quantity_judged_later("charge", Dim::Mass, least..=1e6, least..=most)?;
     if !charges {
         return match written {
             None => Ok(0.0),
@@ -107,7 +108,6 @@ fn charge(
     let Some(station) = station else {
         return Ok(wanted);
     };
-    let most = f64::from(WorkOrder::CHARGE.1.0) * 1e-6;
     let usable = (station.vessel_content + comes - VESSEL_HEEL).min(most);
     // The controller counts milligrams; half of one covers the rounding of a difference of kilograms.
     if wanted <= usable + 5e-7 {
