@@ -59,6 +59,30 @@ fn a_bound_of_time_is_a_round_number_in_some_unit() {
 }
 
 #[test]
+fn phases_in_a_wrong_order_are_one_mistake() {
+    let demo = shipped::source(shipped::DEMO).expect("shipped").text;
+    let bench = Bench::new();
+    bench.put("job.toml", &demo.replacen("\"whole\"", "[\"charge\", \"recover\"]", 1));
+    let json = bench.run(&["run", "job.toml", "--json"]).exits(64).json();
+    let told = json["diagnostics"].as_array().expect("a list");
+    assert_eq!(told.len(), 1, "{json}");
+    assert!(told[0]["message"].as_str().is_some_and(|text| text.contains("order of a job")), "{json}");
+}
+
+#[test]
+fn an_act_set_off_twice_is_told_so_and_where() {
+    let twice = "[[operator.act]]\ndo = \"pause\"\nat = \"3 min\"\nphase = \"recover\"\n\n[expect]";
+    refused("[expect]", twice, &["job.toml:50:9: operator.act[1]: `at` and `phase` are given, an act has only one of"]);
+    let never = "[[operator.act]]\ndo = \"pause\"\n\n[expect]";
+    refused("[expect]", never, &["operator.act[1]: an act needs one of `at`, `phase`, `notice`"]);
+}
+
+#[test]
+fn a_key_given_twice_is_named_where_it_stands_again() {
+    refused("humidity = ", "ambient = \"3 degC\"\nhumidity = ", &["job.toml:13:1: `ambient` is given twice"]);
+}
+
+#[test]
 fn scenarios_and_the_fluid_verb_take_both_spellings_of_a_refrigerant() {
     let demo = shipped::source(shipped::DEMO).expect("shipped").text;
     let bench = Bench::new();
