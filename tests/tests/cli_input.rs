@@ -171,6 +171,17 @@ fn an_existing_folder_is_not_overwritten_without_force() {
 }
 
 #[test]
+fn a_file_in_place_of_the_folder_is_not_helped_by_force() {
+    let bench = Bench::new();
+    bench.put("mine", "precious");
+    for arguments in [&["run", "--out", "mine"][..], &["run", "--out", "mine", "--force"]] {
+        let said = bench.run(arguments).exits(64);
+        said.complains(&["mine is a file, not a folder", "give a folder with --out"]);
+        assert!(!said.err.contains("--force"), "{}", said.err);
+    }
+}
+
+#[test]
 fn wrong_arguments_exit_with_64_and_help_with_0() {
     let bench = Bench::new();
     for wrong in [

@@ -158,9 +158,13 @@ fn refusal(wrong: RunError) -> Refusal {
 fn folder(args: &RunArgs, name: &str) -> Result<PathBuf, Refusal> {
     if let Some(out) = &args.out {
         if out.exists() && !(args.force && out.is_dir()) {
-            let what = if out.is_dir() { "exists and is not overwritten" } else { "is a file, not a folder" };
-            return Err(Refusal::misuse(format!("{} {what}", out.display()))
-                .with_help("give another folder with --out, or --force to overwrite the results in it"));
+            let (what, help) = if out.is_dir() {
+                let help = "give another folder with --out, or --force to overwrite the results in it";
+                ("exists and is not overwritten", help)
+            } else {
+                ("is a file, not a folder", "give a folder with --out")
+            };
+            return Err(Refusal::misuse(format!("{} {what}", out.display())).with_help(help));
         }
         return Ok(out.clone());
     }
