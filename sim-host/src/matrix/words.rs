@@ -106,11 +106,11 @@ pub fn hold(time: Millis) -> Sentence {
 
 /// What makes a cause act: the reading, its set point, how long.
 pub fn acts(one: &Condition) -> Sentence {
-    let what = say![watch(one.watch), circumstance(one.watch)];
+    let (what, when) = (watch(one.watch), circumstance(one.watch));
     match one.watch.side() {
-        Side::State => say![what, hold(one.hold)],
-        Side::High => say![what, " at or above ", level(one.trip), hold(one.hold)],
-        Side::Low => say![what, " below ", level(one.trip), hold(one.hold)],
+        Side::State => say![what, hold(one.hold), when],
+        Side::High => say![what, when, " at or above ", level(one.trip), hold(one.hold)],
+        Side::Low => say![what, when, " below ", level(one.trip), hold(one.hold)],
     }
 }
 
