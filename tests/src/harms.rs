@@ -251,9 +251,9 @@ impl Told {
     }
 
     /// The first phase that did not meet its plan: its name and its reason.
-    pub fn given_up(&self) -> Option<(&str, &str)> {
+    pub fn given_up(&self) -> Option<(&str, String)> {
         let phase = self.result.phases.iter().find(|phase| !matches!(phase.outcome, Outcome::Pass | Outcome::Skipped));
-        phase.map(|phase| (phase.name.as_str(), phase.detail.as_str()))
+        phase.map(|phase| (phase.name.as_str(), phase.detail.to_string()))
     }
 
     /// How to have it again, and all that was said and true.

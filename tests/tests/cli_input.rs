@@ -37,6 +37,67 @@ fn a_wrong_unit_is_shown_with_the_right_ones() {
     );
 }
 
+/// By letters `C` is one step from `K` as well as from `degC`.
+#[test]
+fn a_degree_written_otherwise_is_led_to_its_own_unit() {
+    for (unit, near) in [("C", "degC"), ("deg C", "degC"), ("celsius", "degC"), ("F", "degF"), ("degrees F", "degF")] {
+        let nearest = format!("nearest valid unit: `{near}`");
+        refused("ambient = \"22 degC\"", &format!("ambient = \"22 {unit}\""), &["unknown unit", &nearest]);
+    }
+}
+
+#[test]
+fn a_charge_without_unit_is_told_what_an_order_accepts() {
+    refused("charge = \"480 g\"", "charge = \"480\"", &["has no unit", "accepted range: 50 g to 5000 g"]);
+    refused("charge = \"480 g\"", "charge = \"9e9 g\"", &["accepted range: 50 g to 5000 g"]);
+}
+
+#[test]
+fn a_bound_of_time_is_a_round_number_in_some_unit() {
+    refused("seed = 1", "seed = 1\ntime_limit = \"30 h\"", &["accepted range: 1 min to 24 h"]);
+    refused("seed = 1", "seed = 1\ntime_limit = \"3 s\"", &["accepted range: 60 s to 86400 s"]);
+}
+
+#[test]
+fn phases_in_a_wrong_order_are_one_mistake() {
+    let demo = shipped::source(shipped::DEMO).expect("shipped").text;
+    let bench = Bench::new();
+    bench.put("job.toml", &demo.replacen("\"whole\"", "[\"charge\", \"recover\"]", 1));
+    let json = bench.run(&["run", "job.toml", "--json"]).exits(64).json();
+    let told = json["diagnostics"].as_array().expect("a list");
+    assert_eq!(told.len(), 1, "{json}");
+    assert!(told[0]["message"].as_str().is_some_and(|text| text.contains("order of a job")), "{json}");
+}
+
+#[test]
+fn an_act_set_off_twice_is_told_so_and_where() {
+    let twice = "[[operator.act]]\ndo = \"pause\"\nat = \"3 min\"\nphase = \"recover\"\n\n[expect]";
+    refused("[expect]", twice, &["job.toml:50:9: operator.act[1]: `at` and `phase` are given, an act has only one of"]);
+    let never = "[[operator.act]]\ndo = \"pause\"\n\n[expect]";
+    refused("[expect]", never, &["operator.act[1]: an act needs one of `at`, `phase`, `notice`"]);
+}
+
+#[test]
+fn a_key_given_twice_is_named_where_it_stands_again() {
+    refused("humidity = ", "ambient = \"3 degC\"\nhumidity = ", &["job.toml:13:1: `ambient` is given twice"]);
+}
+
+#[test]
+fn scenarios_and_the_fluid_verb_take_both_spellings_of_a_refrigerant() {
+    let demo = shipped::source(shipped::DEMO).expect("shipped").text;
+    let bench = Bench::new();
+    let plain = demo.replace("refrigerant = \"R-1234yf\"", "refrigerant = \"R1234yf\"");
+    assert_ne!(plain, demo);
+    let gas = "[vehicle.gas]\nR1234yf = \"98 %\"\nR134a = \"2 %\"\n\n[vehicle.volumes]";
+    bench.put("job.toml", &plain.replacen("[vehicle.volumes]", gas, 1));
+    bench.run(&["check", "job.toml"]).exits(0);
+    for name in ["R1234yf", "R-1234yf", "R134a", "R-134a"] {
+        bench.run(&["fluid", name, "--temperature", "20degC"]).exits(0);
+    }
+    let twice = "[vehicle.gas]\nR-1234yf = \"98 %\"\nR1234yf = \"2 %\"\n\n[vehicle.volumes]";
+    refused("[vehicle.volumes]", twice, &["job.toml:31:11: vehicle.gas: `R-1234yf` is given twice, here as `R1234yf`"]);
+}
+
 #[test]
 fn a_charge_above_the_vessels_content_is_refused() {
     refused(
@@ -110,6 +171,17 @@ fn an_existing_folder_is_not_overwritten_without_force() {
 }
 
 #[test]
+fn a_file_in_place_of_the_folder_is_not_helped_by_force() {
+    let bench = Bench::new();
+    bench.put("mine", "precious");
+    for arguments in [&["run", "--out", "mine"][..], &["run", "--out", "mine", "--force"]] {
+        let said = bench.run(arguments).exits(64);
+        said.complains(&["mine is a file, not a folder", "give a folder with --out"]);
+        assert!(!said.err.contains("--force"), "{}", said.err);
+    }
+}
+
+#[test]
 fn wrong_arguments_exit_with_64_and_help_with_0() {
     let bench = Bench::new();
     for wrong in [
@@ -127,7 +199,7 @@ fn wrong_arguments_exit_with_64_and_help_with_0() {
     assert!(json["error"].as_str().is_some_and(|error| error.contains("rum")));
     let help = bench.run(&["-h"]).exits(0).out;
     assert!(help.lines().count() <= 24, "the short help is longer than a screen:\n{help}");
-    for verb in ["run", "check", "rig", "fluid", "list", "completions"] {
+    for verb in ["run", "check", "rig", "fluid", "matrix", "list", "completions"] {
         assert!(help.contains(verb));
         bench.run(&[verb, "--help"]).exits(0);
     }

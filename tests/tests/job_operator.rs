@@ -199,7 +199,8 @@ fn answers_resets_and_resumes_out_of_place_are_refused() {
     let at = |what: &str, t: u32| format!("\n[[operator.act]]\ndo = \"{what}\"\nat = \"{t} s\"\n");
     let run = run(&[at("confirm", 20), at("resume", 22), at("reset", 24), at("decline", 200)]);
     held(&run);
-    let refused: Vec<_> = run.result().notices.iter().filter(|n| n.id == "refused").map(|n| n.text.as_str()).collect();
+    let refused: Vec<_> =
+        run.result().notices.iter().filter(|n| n.id == "refused").map(|n| n.text.to_string()).collect();
     let (question, paused, latched) = ("no question is open", "nothing is paused", "nothing is latched");
     let expected = [question, paused, latched, question];
     assert_eq!(refused.len(), 4, "{}", run.replay());

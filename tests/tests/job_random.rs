@@ -30,7 +30,7 @@ impl Seen {
         for phase in result.phases.iter().filter(|phase| phase.outcome != Outcome::Unfinished) {
             self.phases.insert(phase.name.clone());
             // What was found in a phase that passed holds figures, so it tells nothing of its kind.
-            let why = if phase.outcome == Outcome::Pass { "" } else { phase.detail.as_str() };
+            let why = if phase.outcome == Outcome::Pass { String::new() } else { phase.detail.to_string() };
             self.endings.insert(format!("{} {why}", phase.outcome.word()));
         }
     }

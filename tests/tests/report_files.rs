@@ -2,6 +2,7 @@
 
 use arrow_array::{Array, BooleanArray, Float32Array, Float64Array, StringArray};
 use arrow_ipc::reader::FileReader;
+use valvewright_sim::display::STANDARD;
 use valvewright_sim::report::data::{ChannelSpec, Group, Trace, View};
 use valvewright_sim::report::{files, text};
 
@@ -91,13 +92,14 @@ fn the_json_keeps_the_names_that_others_read() {
     assert_eq!(json["interlocks"][0]["cleared_t_s"], 423.0);
     assert_eq!(json["phases"][1]["outcome"], "pass");
     assert_eq!(json["verdict"], "pass");
+    assert_eq!(json["units"], "metric, pressures absolute");
 }
 
 #[test]
 fn the_summary_tells_figures_phases_and_failed_expectations() {
     let mut result = crate::report_sample::result();
     result.expectations[1].held = false;
-    let summary = text::summary("A hatchback", &result);
+    let summary = text::summary("A hatchback", &result, &STANDARD);
     let plain = anstream::adapter::strip_str(&summary).to_string();
     for part in [
         "A hatchback   PASS",

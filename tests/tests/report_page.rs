@@ -1,5 +1,6 @@
 //! The HTML report: whole without network and scripts, the same bytes for the same run, and everything told in words as well.
 
+use valvewright_sim::display::STANDARD;
 use valvewright_sim::report::data::{BoardFault, BoardResult, Outcome, RunResult, Trace, Verdict};
 use valvewright_sim::report::page::page;
 use valvewright_sim::report::text::summary;
@@ -10,7 +11,7 @@ fn demo() -> Scenario {
 }
 
 fn written(name: &str, result: &RunResult, trace: &Trace) -> String {
-    let text = page(&demo(), result, trace);
+    let text = page(&demo(), result, trace, &STANDARD);
     // Left in the target folder to be looked at in a browser.
     let path = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     std::fs::write(path, &text).expect("target folder is writable");
@@ -35,7 +36,7 @@ fn figures_phases_notices_and_cautions_stand_in_the_text() {
         assert!(text.contains(figure), "{figure} is missing");
     }
     for notice in &result.notices {
-        assert!(text.contains(&notice.text), "{} is missing", notice.text);
+        assert!(text.contains(&notice.text.to_string()), "{} is missing", notice.text);
     }
     for tag in ["XV-1<", "XV-10<", "K-1<"] {
         assert!(text.contains(tag), "{tag} has no strip");
@@ -48,7 +49,8 @@ fn equal_runs_give_equal_bytes_whatever_time_they_took() {
     slow.wall_seconds = 7.5;
     slow.speed = 360.0;
     let trace = crate::report_sample::trace();
-    assert_eq!(page(&demo(), &crate::report_sample::result(), &trace), page(&demo(), &slow, &trace));
+    let shown = |result: &RunResult| page(&demo(), result, &trace, &STANDARD);
+    assert_eq!(shown(&crate::report_sample::result()), shown(&slow));
 }
 
 #[test]
@@ -56,7 +58,7 @@ fn a_refusal_and_a_partial_run_are_said_in_words() {
     let (mut result, mut trace) = (crate::report_sample::result(), crate::report_sample::trace());
     result.verdict = Verdict::Refused;
     result.phases[4].outcome = Outcome::Failed;
-    result.phases[4].detail = "rise of 14 mbar in 5 min, straight: a leak".to_owned();
+    result.phases[4].detail = "rise of 14 mbar in 5 min, straight: a leak".into();
     result.phases.truncate(5);
     result.charged_g.target = None;
     trace.phases[4].outcome = Outcome::Failed;
@@ -82,7 +84,7 @@ fn an_empty_run_still_makes_a_page() {
 fn text_from_files_cannot_break_out_of_the_page() {
     let mut scenario = demo();
     scenario.title = "</title><script>alert(1)</script>".to_owned();
-    let text = page(&scenario, &crate::report_sample::result(), &crate::report_sample::trace());
+    let text = page(&scenario, &crate::report_sample::result(), &crate::report_sample::trace(), &STANDARD);
     assert!(!text.contains("<script>alert"));
 }
 
@@ -92,7 +94,7 @@ fn a_board_and_how_it_was_lost_are_said_on_page_and_terminal() {
     result.board = Some(BoardResult { line: "uart".to_owned(), fault: None });
     let same = "on the board by uart: the same as on the host in every scan";
     let page = written("report-board.html", &result, &crate::report_sample::trace());
-    assert!(page.contains(same) && summary("a job", &result).contains(same));
+    assert!(page.contains(same) && summary("a job", &result, &STANDARD).contains(same));
     let fault = BoardFault {
         t_s: 600.0,
         why: "nothing came for 700 ms".to_owned(),
@@ -101,5 +103,29 @@ fn a_board_and_how_it_was_lost_are_said_on_page_and_terminal() {
     result.board = Some(BoardResult { line: "uart".to_owned(), fault: Some(fault) });
     let lost = "lost at 10:00: nothing came for 700 ms; then on: K-1, C-1";
     let page = written("report-lost.html", &result, &crate::report_sample::trace());
-    assert!(page.contains(lost) && summary("a job", &result).contains(lost));
+    assert!(page.contains(lost) && summary("a job", &result, &STANDARD).contains(lost));
+}
+
+/// From one hour on a time has seven letters, from ten hours on eight; figures of 14 px are at most 8 px wide.
+#[test]
+fn the_times_of_notices_have_room_for_a_job_of_ten_hours() {
+    let text = written("report-long.html", &crate::report_sample::result(), &crate::report_sample::trace());
+    let columns = text.split(".notices li { display: grid; grid-template-columns: ").nth(1).expect("a list of notices");
+    let widths: Vec<f64> =
+        columns.split(';').next().unwrap_or_default().split("px").filter_map(|one| one.trim().parse().ok()).collect();
+    let padding = 12.0;
+    assert!(widths[1] - padding >= 8.0 * "10:02:30".len() as f64, "{widths:?}");
+}
+
+/// The drawing scrolls sideways on a narrow screen, and its list of lines with it; the other list stands outside of what scrolls.
+#[test]
+fn the_legend_stands_beside_what_scrolls_as_well() {
+    let trace = crate::report_sample::trace();
+    let text = written("report-legend.html", &crate::report_sample::result(), &trace);
+    let (before, drawn) = text.split_once("class=\"chart-scroll\"").expect("the chart scrolls by itself");
+    let list = before.split("class=\"legend\"").nth(1).expect("a list of lines before it");
+    for channel in &trace.channels {
+        assert!(list.contains(&channel.spec.label) && drawn.contains(&channel.spec.label), "{}", channel.spec.label);
+    }
+    assert!(list.contains("bar abs") && list.contains("mbar abs, log"), "{list}");
 }

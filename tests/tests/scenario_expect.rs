@@ -50,6 +50,25 @@ fn masses_hold_at_the_limit_and_fail_beyond() {
     assert!(!last(judge(&scenario(Expect { charged_within: Some(1.0), ..Expect::default() }), &result)).held);
 }
 
+/// 2.3 g off, against a limit of 2 g and of 3 g.
+#[test]
+fn a_missed_limit_is_told_as_beyond_and_a_held_one_as_inside() {
+    let result = crate::report_sample::result();
+    let found = |limit: f64| {
+        let expect =
+            Expect { recovered_within: Some(limit * 1e-3), charged_within: Some(limit * 1e-3), ..Expect::default() };
+        judge(&scenario(expect), &result).into_iter().skip(1).map(|one| one.detail.to_string()).collect::<Vec<_>>()
+    };
+    assert_eq!(
+        found(2.0),
+        [
+            "shown +2.3 g against truth, 0.3 g beyond the limit",
+            "true charge -3.3 g against target, 1.3 g beyond the limit"
+        ]
+    );
+    assert_eq!(found(3.0)[0], "shown +2.3 g against truth, 0.7 g inside the limit");
+}
+
 #[test]
 fn phases_times_leaks_and_trips_are_judged() {
     let mut result = crate::report_sample::result();

@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `docs_*` the book, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `display_*` units of the screens, `docs_*` the book, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod cli_bench;
@@ -10,11 +10,13 @@ mod cli_board;
 mod cli_flow;
 mod cli_fluid;
 mod cli_input;
+mod cli_matrix;
 mod cli_random;
 mod cli_rig;
 mod cli_verbs;
 mod core_fluid;
 mod core_formats;
+mod display_units;
 mod docs_interlocks;
 mod docs_links;
 mod docs_rigs;

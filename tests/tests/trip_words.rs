@@ -1,13 +1,14 @@
 //! A trip says what happened: its row, the reading with its unit and set point or the condition that stands, and what clears it.
 
 use valvewright_core::frame::Switches;
+use valvewright_core::job::PhaseKind;
 use valvewright_core::talk::Notice;
 use valvewright_sim::run::words;
 use valvewright_tests::bench::{Bench, World};
 
 /// The trips told by a bench so far.
 fn trips(bench: &Bench) -> Vec<String> {
-    bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..))).map(|n| words::notice(n).1).collect()
+    bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..))).map(|n| words::notice(n).1.to_string()).collect()
 }
 
 /// The trips told after the world has changed from rest.
@@ -103,4 +104,11 @@ fn a_later_trip_does_not_borrow_the_first_ones_reading() {
     assert!(trips.iter().any(|t| t.contains("I13") && t.contains("discharge temperature")), "{trips:?}");
     assert!(trips.iter().any(|t| t.contains("HS-1 tripped: the emergency stop")), "{trips:?}");
     assert_eq!(trips.iter().filter(|t| t.contains("degC, trips")).count(), 1, "{trips:?}");
+}
+
+/// Notices called it the vessel air check, all else the purge.
+#[test]
+fn a_notice_names_the_purge_as_files_and_tables_do() {
+    let begins = words::notice(&Notice::PhaseStarted(PhaseKind::Purge)).1.to_string();
+    assert_eq!(begins, "Phase begins: purge.");
 }

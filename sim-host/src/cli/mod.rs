@@ -4,9 +4,11 @@
 //! output, everything else to standard error; with `--json` a refusal is JSON on standard output too.
 
 mod check;
+mod display;
 mod fluid;
 mod input;
 mod list;
+mod matrix;
 mod output;
 mod replay;
 mod rig;
@@ -71,6 +73,8 @@ enum Verb {
     Replay(ReplayArgs),
     /// Look up properties of a refrigerant.
     Fluid(Box<FluidArgs>),
+    /// Print the interlock table, or one of its rows in full.
+    Matrix(MatrixArgs),
     /// List what is shipped: scenarios, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -100,6 +104,8 @@ struct RunArgs {
     /// Form of the trace.
     #[arg(long, value_enum, default_value_t = TraceForm::Csv)]
     trace: TraceForm,
+    #[command(flatten)]
+    display: display::DisplayArgs,
     /// Let a controller on an emulated board drive the plant, joined by this line.
     #[arg(long, value_enum, value_name = "LINE")]
     board: Option<Line>,
@@ -176,6 +182,30 @@ enum Kind {
     Rig,
     /// A network alone.
     Network,
+}
+
+#[derive(Debug, Args)]
+struct MatrixArgs {
+    /// One row in full, such as I11 or HS-1 [default: all of them].
+    #[arg(value_name = "ROW")]
+    row: Option<String>,
+    /// Form.
+    #[arg(long, value_enum, default_value_t = MatrixForm::Text, conflicts_with = "json")]
+    format: MatrixForm,
+    #[command(flatten)]
+    display: display::DisplayArgs,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum MatrixForm {
+    /// For a terminal.
+    Text,
+    /// As the book prints it.
+    Markdown,
+    /// One line a row, for spreadsheets; metric, pressures absolute.
+    Csv,
+    /// One page for a browser or in print.
+    Html,
 }
 
 #[derive(Debug, Args)]
@@ -296,6 +326,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         force: false,
         no_report: false,
         trace: TraceForm::Csv,
+        display: display::DisplayArgs::default(),
         board: None,
         firmware: None,
         disturb: None,
@@ -308,6 +339,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Rig(args)) => rig::rig(&args, global),
         Some(Verb::Replay(args)) => replay::replay(&args, global),
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
+        Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();

@@ -12,6 +12,7 @@ use super::output::{Exit, Refusal, make_folder, print, print_json, write};
 use super::{Global, RunArgs, TraceForm, input, someone_watches};
 use crate::board::disturb::Kind;
 use crate::board::{Board, BoardError, BoardSpec, Line};
+use crate::display::Display;
 use crate::report::data::RunResult;
 use crate::report::{axis, files, page, text};
 use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, run_on_board, run_scenario};
@@ -107,13 +108,14 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     };
     drop(watch);
     let outcome = outcome.map_err(refusal)?;
-    let written = write_all(args, &scenario, &outcome, &folder)?;
+    let display = args.display.display(scenario.site.barometer);
+    let written = write_all(args, &scenario, &outcome, &folder, &display)?;
     let result = &outcome.result;
     if global.json {
         let files = written.iter().map(|path| path.display().to_string()).collect();
         print_json(&Answer { result, files })?;
     } else {
-        let mut words = text::summary(&scenario.title, result);
+        let mut words = text::summary(&scenario.title, result, &display);
         words.push('\n');
         for path in &written {
             words += &format!("{:<8}{}\n", label(path), path.display());
@@ -156,9 +158,13 @@ fn refusal(wrong: RunError) -> Refusal {
 fn folder(args: &RunArgs, name: &str) -> Result<PathBuf, Refusal> {
     if let Some(out) = &args.out {
         if out.exists() && !(args.force && out.is_dir()) {
-            let what = if out.is_dir() { "exists and is not overwritten" } else { "is a file, not a folder" };
-            return Err(Refusal::misuse(format!("{} {what}", out.display()))
-                .with_help("give another folder with --out, or --force to overwrite the results in it"));
+            let (what, help) = if out.is_dir() {
+                let help = "give another folder with --out, or --force to overwrite the results in it";
+                ("exists and is not overwritten", help)
+            } else {
+                ("is a file, not a folder", "give a folder with --out")
+            };
+            return Err(Refusal::misuse(format!("{} {what}", out.display())).with_help(help));
         }
         return Ok(out.clone());
     }
@@ -187,6 +193,7 @@ fn write_all(
     scenario: &Scenario,
     outcome: &RunOutcome,
     folder: &Path,
+    display: &Display,
 ) -> Result<Vec<PathBuf>, Refusal> {
     make_folder(folder)?;
     for old in FILES {
@@ -203,7 +210,7 @@ fn write_all(
         Ok(())
     };
     if !args.no_report {
-        put("report.html".to_owned(), page::page(scenario, result, trace).as_bytes())?;
+        put("report.html".to_owned(), page::page(scenario, result, trace, display).as_bytes())?;
     }
     let json = files::json(result).map_err(|wrong| Refusal::ours(format!("the result has no JSON form: {wrong}")))?;
     put("result.json".to_owned(), json.as_bytes())?;

@@ -4,7 +4,8 @@ use maud::{Markup, html};
 
 use super::axis::{Axis, clock, duration, significant, time_step};
 use super::data::{ActuatorTrack, Outcome, PhaseSpan, RunResult, Trace};
-use super::lane::{LEFT, Lane, RIGHT, WIDTH, lanes, px};
+use super::lane::{LEFT, Lane, RIGHT, WIDTH, list, px};
+use crate::display::Display;
 
 const GAP: f64 = 14.0;
 const PHASES: f64 = 30.0;
@@ -34,13 +35,13 @@ pub fn readable(word: &str) -> String {
     text
 }
 
-/// The whole drawing as one SVG element.
-pub fn chart(result: &RunResult, trace: &Trace) -> Markup {
+/// The whole drawing as one SVG element, of a trace in the units of the display, and a list of its lines for narrow screens.
+pub fn chart(result: &RunResult, trace: &Trace, display: &Display) -> Markup {
     let end = trace.end_s().max(1.0);
     let time = Axis::linear(0.0, end, LEFT, RIGHT);
     let step = time_step(end, 14);
     let ticks: Vec<f64> = (0..=(end / step) as u64).map(|at| at as f64 * step).collect();
-    let lanes = lanes(trace);
+    let lanes = super::lane::lanes(trace, display);
 
     let phases_top = 22.0;
     let events_top = phases_top + PHASES + 6.0;
@@ -54,24 +55,25 @@ pub fn chart(result: &RunResult, trace: &Trace) -> Markup {
     let strips_height = trace.actuators.len() as f64 * STRIP;
     let bottom = strips_top + strips_height;
     html! {
-        svg #chart xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {}", bottom + 26.0)) role="img" tabindex="0"
+        (list(&lanes))
+        div.chart-scroll { svg #chart xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {}", bottom + 26.0)) role="img" tabindex="0"
             data-left=(LEFT) data-right=(RIGHT) data-end=(end) aria-labelledby="chart-title chart-text" {
             title #chart-title { "The job over time" }
             desc #chart-text { (describe(result, &lanes, end)) }
             (time_axis(&time, &ticks, step, 14.0))
             (phase_band(trace, &time, phases_top))
-            (event_lane(result, &time, events_top))
+            (event_lane(result, &time, events_top, display))
             @for (lane, top) in lanes.iter().zip(&tops) { (lane.draw(trace, &time, *top, &ticks)) }
             (strips(&trace.actuators, &time, strips_top, &ticks))
             (phase_edges(trace, &time, phases_top + PHASES, bottom))
-            (trip_lines(result, &time, events_top, bottom))
+            (trip_lines(result, &time, [events_top, bottom], display))
             (time_axis(&time, &ticks, step, bottom + 18.0))
             g #cursor visibility="hidden" {
                 line.cursor y1=(phases_top - 2.0) y2=(bottom) {}
                 rect.cursor-box y="2" width="58" height="16" rx="3" {}
                 text #cursor-time y="14" text-anchor="middle" {}
             }
-        }
+        } }
     }
 }
 
@@ -133,7 +135,7 @@ fn phase_box(number: usize, phase: &PhaseSpan, time: &Axis, top: f64) -> Markup 
 }
 
 /// Notices as numbered flags, trips as red diamonds; a number is left out where it would touch the one before.
-fn event_lane(result: &RunResult, time: &Axis, top: f64) -> Markup {
+fn event_lane(result: &RunResult, time: &Axis, top: f64, display: &Display) -> Markup {
     let mut free_from = f64::NEG_INFINITY;
     let flags: Vec<(f64, usize, bool)> = result
         .notices
@@ -152,7 +154,7 @@ fn event_lane(result: &RunResult, time: &Axis, top: f64) -> Markup {
         line.rule x1=(LEFT) x2=(RIGHT) y1=(top + EVENTS) y2=(top + EVENTS) {}
         @for ((x, number, room), notice) in flags.iter().zip(&result.notices) {
             g.notice {
-                title { (number) ". " (clock(notice.t_s)) " " (notice.text) }
+                title { (number) ". " (clock(notice.t_s)) " " (notice.text.on(display)) }
                 line x1=(px(*x)) x2=(px(*x)) y1=(top + 13.0) y2=(top + EVENTS) {}
                 @if *room { text x=(px(*x)) y=(top + 10.0) text-anchor="middle" { (number) } }
             }
@@ -160,13 +162,13 @@ fn event_lane(result: &RunResult, time: &Axis, top: f64) -> Markup {
     }
 }
 
-fn trip_lines(result: &RunResult, time: &Axis, top: f64, bottom: f64) -> Markup {
+fn trip_lines(result: &RunResult, time: &Axis, [top, bottom]: [f64; 2], display: &Display) -> Markup {
     let y = top + EVENTS - 6.0;
     html! {
         @for trip in &result.interlocks {
             @let x = time.px(trip.t_s);
             g.trip {
-                title { (trip.id) " at " (clock(trip.t_s)) ": " (trip.cause) ", " (trip.reading) }
+                title { (trip.id) " at " (clock(trip.t_s)) ": " (trip.reading.on(display)) }
                 line x1=(px(x)) x2=(px(x)) y1=(y) y2=(bottom) {}
                 path d=(format!("M{} {}l6 6-6 6-6-6z", px(x), px(y - 6.0))) {}
                 text x=(px(x + 8.0)) y=(px(y + 4.0)) { (trip.id) }

@@ -5,6 +5,12 @@
 
 use serde::Serialize;
 
+use crate::display::Sentence;
+use crate::matrix::Measure;
+
+/// Units of every figure and sentence in JSON, whatever the display was.
+pub const UNITS: &str = "metric, pressures absolute";
+
 /// How a run ended as a whole.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -83,7 +89,7 @@ pub struct PhaseResult {
     /// Simulated time it took, s.
     pub seconds: f64,
     /// One sentence for the reader: what was found, or why it was refused.
-    pub detail: String,
+    pub detail: Sentence,
 }
 
 /// A figure as the station shows it and as the plant knows it.
@@ -155,20 +161,32 @@ pub struct NoticeRecord {
     /// Id of the notice.
     pub id: String,
     /// The notice in English.
-    pub text: String,
+    pub text: Sentence,
 }
 
 /// One trip of an interlock row.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct InterlockRecord {
     /// Simulated time of the trip, s.
     pub t_s: f64,
     /// Row id: `I01` ... or `HS-1`.
     pub id: String,
-    /// What tripped it, in words.
+    /// Why the row is there, in words.
     pub cause: String,
-    /// The reading at the trip with its unit and set point, or the condition that stood.
-    pub reading: String,
+    /// What tripped it: the reading with its unit and set point, or the condition that stood.
+    pub reading: Sentence,
+    /// Which of the row's causes, as `matrix` names it: `pump_inlet`; absent where only a latch from before held it.
+    pub watch: Option<String>,
+    /// Quality of that input: `good`, or `bad` where it counted as tripped; absent without a cause.
+    pub quality: Option<&'static str>,
+    /// The reading, or the last good one of a bad input; absent for a contact or a verdict.
+    pub value: Option<Measure>,
+    /// The set point; absent for a contact or a verdict.
+    pub trip: Option<Measure>,
+    /// What the row waits for until it lets go.
+    pub waits_for: Sentence,
+    /// What the operator does to clear it.
+    pub to_clear: String,
     /// Simulated time at which it was released, s; absent while it stands.
     pub cleared_t_s: Option<f64>,
 }
@@ -181,7 +199,7 @@ pub struct ExpectationResult {
     /// Whether it held.
     pub held: bool,
     /// The figure it was judged by, and by how much it held or not.
-    pub detail: String,
+    pub detail: Sentence,
 }
 
 /// What a run found.
@@ -191,6 +209,8 @@ pub struct RunResult {
     pub scenario: String,
     /// Seed of everything random.
     pub seed: u64,
+    /// Units of the figures: [`UNITS`].
+    pub units: &'static str,
     /// How the order ended.
     pub verdict: Verdict,
     /// Simulated time, s.

@@ -9,7 +9,7 @@ use arrow_array::{ArrayRef, Float32Array, Float64Array, RecordBatch};
 use arrow_ipc::writer::FileWriter;
 use arrow_schema::{ArrowError, DataType, Field, Schema};
 
-use super::data::{ActuatorTrack, RunResult, Trace};
+use super::data::{ActuatorTrack, RunResult, Trace, UNITS};
 
 /// The result as indented JSON with a newline at its end.
 pub fn json(result: &RunResult) -> Result<String, serde_json::Error> {
@@ -95,6 +95,7 @@ pub fn arrow(result: &RunResult, trace: &Trace, out: impl Write) -> Result<(), A
         ("seed", result.seed.to_string()),
         ("trace_hash", result.trace_hash.clone()),
         ("partial", trace.partial.to_string()),
+        ("units", UNITS.to_owned()),
     ];
     let facts = HashMap::from(facts.map(|(key, value)| (key.to_owned(), value)));
     let schema = Arc::new(Schema::new(fields).with_metadata(facts));

@@ -6,6 +6,7 @@ use maud::{Markup, html};
 
 use super::axis::{Axis, round_bounds, significant};
 use super::data::{Channel, Group, Trace, View};
+use crate::display::Display;
 
 /// Where things lie across the page, px.
 pub const LEFT: f64 = 132.0;
@@ -36,7 +37,7 @@ pub struct Lane<'a> {
     /// What is drawn: `Pressures`.
     pub title: &'static str,
     /// Unit with what it counts from.
-    pub unit: &'static str,
+    pub unit: String,
     /// Height of the plot, px.
     pub height: f64,
     /// Logarithmic axis.
@@ -55,8 +56,9 @@ fn range(channel: &Channel) -> Option<(f64, f64)> {
     })
 }
 
-/// The lanes of a trace: one for each group that has something to show, masses in two where they lie far apart.
-pub fn lanes(trace: &Trace) -> Vec<Lane<'_>> {
+/// The lanes of a trace that is in the units of the display: one for each group that has something to show, masses in two where they
+/// lie far apart.
+pub fn lanes<'a>(trace: &'a Trace, display: &Display) -> Vec<Lane<'a>> {
     let mut lanes = Vec::new();
     for group in Group::ALL {
         let lines = coloured(trace, group);
@@ -66,7 +68,7 @@ pub fn lanes(trace: &Trace) -> Vec<Lane<'_>> {
             _ => ["Mass, upper", "Mass, lower"],
         };
         for (at, lines) in parts.into_iter().enumerate() {
-            lanes.extend(lane(group, titles[at.min(1)], lines));
+            lanes.extend(lane(group, titles[at.min(1)], lines, display));
         }
     }
     lanes
@@ -122,24 +124,29 @@ const fn title(group: Group) -> &'static str {
     }
 }
 
-fn lane<'a>(group: Group, title: &'static str, lines: Vec<Line<'a>>) -> Option<Lane<'a>> {
+fn lane<'a>(group: Group, title: &'static str, lines: Vec<Line<'a>>, display: &Display) -> Option<Lane<'a>> {
     let ranges: Vec<(f64, f64)> = lines.iter().filter_map(|line| range(line.channel)).collect();
     let low = ranges.iter().map(|r| r.0).reduce(f64::min)?;
     let high = ranges.iter().map(|r| r.1).reduce(f64::max)?;
-    let (unit, height) = match group {
-        Group::Pressure => ("bar abs", 128.0),
-        Group::Vacuum => ("mbar abs, log", 108.0),
-        Group::Temperature => ("degC", 108.0),
-        Group::Mass => ("g", 100.0),
-        Group::Flow => ("g/s", 80.0),
-        Group::Quality => ("", 64.0),
+    let height = match group {
+        Group::Pressure => 128.0,
+        Group::Vacuum | Group::Temperature => 108.0,
+        Group::Mass => 100.0,
+        Group::Flow => 80.0,
+        Group::Quality => 64.0,
     };
+    let unit = match group {
+        Group::Quality => String::new(),
+        Group::Vacuum => lines.first().map(|line| format!("{}, log", line.channel.spec.unit))?,
+        _ => lines.first().map(|line| line.channel.spec.unit.clone())?,
+    };
+    let per_mbar = display.channel("mbar").0;
     let logarithmic = group == Group::Vacuum;
     let (low, high) = match group {
-        Group::Vacuum if low > VACUUM_TOP => return None,
-        Group::Vacuum => (10f64.powf(low.max(0.01).log10().floor()), VACUUM_TOP),
-        Group::Pressure => round_bounds(0.0, high, 4),
-        Group::Flow => round_bounds(low.min(0.0), high.max(0.1), 3),
+        Group::Vacuum if low > VACUUM_TOP * per_mbar => return None,
+        Group::Vacuum => (10f64.powf(low.max(0.01 * per_mbar).log10().floor()), VACUUM_TOP * per_mbar),
+        Group::Pressure => round_bounds(low.min(0.0), high, 4),
+        Group::Flow => round_bounds(low.min(0.0), high.max(0.1 * display.channel("g/s").0), 3),
         _ => round_bounds(low, high, 4),
     };
     Some(Lane { title, unit, height, logarithmic, lines, low, high })
@@ -191,13 +198,35 @@ fn class(line: &Line) -> String {
     format!("line c{} {view}{again}", line.colour)
 }
 
-fn legend(line: &Line, y: f64) -> Markup {
+/// Lowest and highest value of a line. What is far below the other end is drawn on the zero line and called so, but not on a
+/// logarithmic axis.
+fn span(line: &Line) -> String {
     let (low, high) = range(line.channel).unwrap_or((0.0, 0.0));
-    // What is far below the other end is drawn on the zero line and called so, but not on a logarithmic axis.
     let size = low.abs().max(high.abs());
     let plain =
         |value: f64| if value.abs() < size * 1e-4 && line.channel.spec.group != Group::Vacuum { 0.0 } else { value };
-    let span = format!("{} … {}", significant(plain(low), 3), significant(plain(high), 3));
+    format!("{} … {}", significant(plain(low), 3), significant(plain(high), 3))
+}
+
+/// The lines of all lanes as a list, for screens so narrow that the drawing's own list lies outside.
+pub fn list(lanes: &[Lane]) -> Markup {
+    html! {
+        div.legend {
+            @for lane in lanes {
+                p.legend-title { (lane.title) " " span.soft { (lane.unit) } }
+                @for line in &lane.lines {
+                    span.legend-line {
+                        svg viewBox="0 0 26 8" { line class=(class(line)) x1="0" x2="26" y1="4" y2="4" {} }
+                        (line.channel.spec.label) " " span.soft { (span(line)) }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn legend(line: &Line, y: f64) -> Markup {
+    let span = span(line);
     html! {
         line class=(class(line)) x1=(RIGHT + 10.0) x2=(RIGHT + 30.0) y1=(y - 4.0) y2=(y - 4.0) {}
         text.name x=(RIGHT + 36.0) y=(y) { (line.channel.spec.label) }

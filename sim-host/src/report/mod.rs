@@ -9,4 +9,5 @@ pub mod data;
 pub mod files;
 mod lane;
 pub mod page;
+mod shown;
 pub mod text;

@@ -6,16 +6,18 @@ use super::axis::{clock, duration, significant};
 use super::chart::{chart, mark, readable};
 use super::cursor::samples;
 use super::data::{Outcome, RunResult, Trace, Verdict};
-use super::text::board_words;
+use super::shown::shown;
+use super::text::{balance_unit, board_words};
+use crate::display::{Amount, Display};
 use crate::scenario::Scenario;
 use crate::scenario::model::Sides;
 
 const STYLE: &str = include_str!("style.css");
 const SCRIPT: &str = include_str!("cursor.js");
-const KELVIN: f64 = 273.15;
 
 /// The whole page. Equal runs give equal bytes: no wall time goes in.
-pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace) -> String {
+pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace, display: &Display) -> String {
+    let trace = &shown(trace, display);
     let markup = html! {
         (DOCTYPE)
         html lang="en" {
@@ -27,19 +29,19 @@ pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace) -> String {
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                (head(scenario, result))
+                (head(scenario, result, display))
                 main {
-                    (cards(scenario, result))
-                    section.chart-box { (chart(result, trace)) (key()) }
+                    (cards(scenario, result, display))
+                    section.chart-box { (chart(result, trace, display)) (key()) }
                     div.columns.found {
-                        section { h2 { "Phases" } (phases(result)) }
-                        section { h2 { "Expectations" } (expectations(result)) (balances(result)) }
+                        section { h2 { "Phases" } (phases(result, display)) }
+                        section { h2 { "Expectations" } (expectations(result, display)) (balances(result, display)) }
                     }
                     div.columns {
-                        section { h2 { "The job" } (facts(scenario)) }
-                        section { h2 { "Interlock trips" } (trips(result)) }
+                        section { h2 { "The job" } (facts(scenario, display)) }
+                        section { h2 { "Interlock trips" } (trips(result, display)) }
                     }
-                    section { h2 { "Notices" } (notices(result)) }
+                    section { h2 { "Notices" } (notices(result, display)) }
                     (cautions())
                 }
                 script type="application/json" id="samples" { (PreEscaped(samples(trace))) }
@@ -61,14 +63,14 @@ fn lamp(verdict: Verdict) -> (&'static str, &'static str, &'static str) {
     }
 }
 
-fn head(scenario: &Scenario, result: &RunResult) -> Markup {
+fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     let (lamp, sign, word) = lamp(result.verdict);
     html! {
         header {
             div {
                 p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) }
                 h1 { (scenario.title) }
-                p.summary { (verdict_sentence(result)) }
+                p.summary { (verdict_sentence(result, display)) }
             }
             div {
                 div.verdict.(lamp) { span.sign { (sign) } span { (word) } }
@@ -85,19 +87,21 @@ fn head(scenario: &Scenario, result: &RunResult) -> Markup {
         @if let Some(board) = &result.board {
             p.partial[board.fault.is_some()] { "The controller ran " (board_words(board)) "." }
         }
-        p.strip { "Result of a simulator with an uncertified controller design. It is no record of work on a real vehicle, and no instruction for it." }
+        p.strip { "Result of a simulator with an uncertified controller design. It is no record of work on a real vehicle, and no instruction for it. Figures: " (display.setting()) "." }
     }
 }
 
 /// The outcome in one or two sentences, for those who read nothing else.
-fn verdict_sentence(result: &RunResult) -> String {
+fn verdict_sentence(result: &RunResult, display: &Display) -> String {
     let culprit =
         result.phases.iter().find(|p| matches!(p.outcome, Outcome::Failed | Outcome::Refused | Outcome::Aborted));
     let length = duration(result.sim_seconds);
     let failed = result.expectations.iter().filter(|one| !one.held).count();
     let what = match (result.verdict, culprit) {
         (Verdict::Pass, _) => passed_sentence(result, &length),
-        (_, Some(phase)) => format!("{} ended the order after {length}: {}", readable(&phase.name), phase.detail),
+        (_, Some(phase)) => {
+            format!("{} ended the order after {length}: {}", readable(&phase.name), phase.detail.on(display))
+        }
         (Verdict::Unfinished, None) => format!("The run ended after {length}, before the order did."),
         (verdict, None) => format!("The order ended with {} after {length}.", verdict.word()),
     };
@@ -128,10 +132,21 @@ fn card(name: &str, big: &str, unit: &str, lines: &[String], picture: Option<Mar
     }
 }
 
-fn cards(scenario: &Scenario, result: &RunResult) -> Markup {
-    let gram = |value: f64| significant((value * 10.0).round() / 10.0, 6);
-    let signed = |value: f64| {
-        if value < 0.0 { gram(value) } else { format!("+{}", gram(value)) }
+fn cards(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
+    // To a tenth of a gram, or as fine in ounces.
+    let number = |gram: f64| {
+        let figure = display.figure(Amount::Mass(gram * 1e-3));
+        let fine = 10f64.powi(i32::try_from(figure.places).unwrap_or(1));
+        significant((figure.value * fine).round() / fine, 6)
+    };
+    let unit = display.figure(Amount::Mass(0.0)).unit;
+    let mass = |gram: f64| format!("{} {unit}", number(gram));
+    let signed = |gram: f64| {
+        if gram < 0.0 { mass(gram) } else { format!("+{}", mass(gram)) }
+    };
+    let oil = |ml: f64| {
+        let figure = display.figure(Amount::Oil(ml * 1e-6));
+        (significant(figure.value, 3), figure.unit)
     };
     let recovered = result.recovered_g;
     let content = scenario.vehicle.content * 1e3;
@@ -139,26 +154,28 @@ fn cards(scenario: &Scenario, result: &RunResult) -> Markup {
     let charged = result.charged_g;
     let nothing = charged.truth.abs() < 0.5 && charged.shown.abs() < 0.5;
     let charge_lines = match charged.target {
-        Some(target) if nothing => vec![format!("ordered {} g", gram(target)), "nothing was charged".to_owned()],
+        Some(target) if nothing => vec![format!("ordered {}", mass(target)), "nothing was charged".to_owned()],
         Some(target) => {
             vec![
-                format!("ordered {} g", gram(target)),
-                format!("true {} g ({} g)", gram(charged.truth), signed(charged.truth - target)),
+                format!("ordered {}", mass(target)),
+                format!("true {} ({})", mass(charged.truth), signed(charged.truth - target)),
             ]
         }
         None => vec!["the order does not charge".to_owned()],
     };
     let tolerance = scenario.expect.charged_within.map_or(15.0, |kg| kg * 1e3);
+    let picture = charged.target.filter(|_| !nothing).map(|target| band(charged.truth - target, tolerance, display));
+    let (drained, oil_unit) = oil(result.oil_drained_ml);
+    let (drained_true, _) = oil(result.oil_drained_ml_true);
     html! {
         section.cards {
-            (card("Recovered", &gram(recovered.shown), "g", &[
-                format!("true {} g ({} g)", gram(recovered.truth), signed(recovered.shown - recovered.truth)),
-                format!("{share:.1} % of {} g in the circuit", gram(content)),
+            (card("Recovered", &number(recovered.shown), unit, &[
+                format!("true {} ({})", mass(recovered.truth), signed(recovered.shown - recovered.truth)),
+                format!("{share:.1} % of {} in the circuit", mass(content)),
             ], None))
-            (card("Charged", &gram(charged.shown), "g", &charge_lines, charged.target.filter(|_| !nothing).map(|target| band(target, tolerance, charged.truth))))
-            (leak_card(result))
-            (card("Oil drained", &significant(result.oil_drained_ml, 3), "mL",
-                &[format!("true {} mL", significant(result.oil_drained_ml_true, 3))], None))
+            (card("Charged", &number(charged.shown), unit, &charge_lines, picture))
+            (leak_card(result, display))
+            (card("Oil drained", &drained, oil_unit, &[format!("true {drained_true} {oil_unit}")], None))
             (card("Job", &duration(result.sim_seconds), "", &[
                 format!("{} phases, {} notices", result.phases.len(), result.notices.len()),
                 match result.interlocks.len() {
@@ -171,38 +188,49 @@ fn cards(scenario: &Scenario, result: &RunResult) -> Markup {
     }
 }
 
-fn leak_card(result: &RunResult) -> Markup {
+fn leak_card(result: &RunResult, display: &Display) -> Markup {
     let leak = &result.leak;
     let Some(rate) = leak.g_per_year else {
         return card("Leak check", "–", "", &[readable(&leak.verdict)], None);
     };
-    let heavy = |rate: f64| if rate < 1e3 { (rate, "g/year") } else { (rate / 1e3, "kg/year") };
+    let year = |gram: f64| {
+        let figure = display.figure(Amount::Loss(gram * 1e-3));
+        match figure.unit {
+            "g/year" if gram >= 1e3 => (significant(gram / 1e3, 2), "kg/year"),
+            unit => (significant(figure.value, 2), unit),
+        }
+    };
     let mut lines = vec![format!("verdict: {}", readable(&leak.verdict).to_lowercase())];
-    let (shown, unit) = if let (Some(si), Some(year)) = (leak.below_pa_m3_per_s, leak.below_g_per_year) {
+    let (shown, unit) = if let (Some(si), Some(below)) = (leak.below_pa_m3_per_s, leak.below_g_per_year) {
         lines.push(format!("air inflow below {} Pa m³/s in vacuum", significant(si, 3)));
-        let (year, unit) = heavy(year);
-        (format!("< {}", significant(year, 2)), unit)
+        let (below, unit) = year(below);
+        (format!("< {below}"), unit)
     } else {
         lines.extend(leak.pa_m3_per_s.map(|si| format!("{} Pa m³/s in vacuum", significant(si, 2))));
-        let (rate, unit) = heavy(rate);
-        (significant(rate, 2), unit)
+        year(rate)
     };
-    lines.extend(leak.smallest_g_per_year.map(|g| format!("smallest seen here: {} g/year", significant(g, 2))));
+    lines.extend(leak.smallest_g_per_year.map(|gram| {
+        let (least, unit) = year(gram);
+        format!("smallest seen here: {least} {unit}")
+    }));
     card("Leak check", &shown, unit, &lines, None)
 }
 
-/// The charge on a scale about its target: the band is the tolerance, the mark is the truth. Beyond three tolerances it sticks to the end.
-fn band(target: f64, tolerance: f64, truth: f64) -> Markup {
+/// How far the true charge is off its target, g: the band is the tolerance, the mark is the truth. Beyond three tolerances it sticks to
+/// the end.
+fn band(off: f64, tolerance: f64, display: &Display) -> Markup {
     let place = |off: f64| 100.0 + (off / tolerance.max(0.1)).clamp(-2.9, 2.9) * 32.0;
-    let at = place(truth - target);
+    let at = place(off);
+    let limit = display.figure(Amount::MassDifference(tolerance * 1e-3));
+    let limit = format!("{} {}", significant(limit.value, 3), limit.unit);
     html! {
-        svg.band viewBox="0 0 200 30" role="img" aria-label=(format!("tolerance {tolerance:.0} g either side of the target")) {
+        svg.band viewBox="0 0 200 30" role="img" aria-label=(format!("tolerance {limit} either side of the target")) {
             rect.outer x="4" y="9" width="192" height="8" rx="4" {}
             rect.inner x=(place(-tolerance)) y="9" width=(place(tolerance) - place(-tolerance)) height="8" {}
             line.aim x1="100" x2="100" y1="5" y2="21" {}
             path.mark d=(format!("M{at:.1} 10l-5-8h10z")) {}
-            text x=(place(-tolerance)) y="28" text-anchor="middle" { "−" (significant(tolerance, 3)) " g" }
-            text x=(place(tolerance)) y="28" text-anchor="middle" { "+" (significant(tolerance, 3)) " g" }
+            text x=(place(-tolerance)) y="28" text-anchor="middle" { "−" (limit) }
+            text x=(place(tolerance)) y="28" text-anchor="middle" { "+" (limit) }
         }
     }
 }
@@ -218,7 +246,7 @@ fn key() -> Markup {
     }
 }
 
-fn phases(result: &RunResult) -> Markup {
+fn phases(result: &RunResult, display: &Display) -> Markup {
     html! {
         table {
             thead { tr { th { "" } th { "Phase" } th { "Outcome" } th.number { "Time" } th { "Finding" } } }
@@ -229,7 +257,7 @@ fn phases(result: &RunResult) -> Markup {
                         td.nowrap { (readable(&phase.name)) }
                         td.nowrap { span.pill.(phase.outcome.word()) { (mark(phase.outcome)) " " (phase.outcome.word()) } }
                         td.number.nowrap { (duration(phase.seconds)) }
-                        td { (phase.detail) }
+                        td { (phase.detail.on(display)) }
                     }
                 }
             }
@@ -237,7 +265,7 @@ fn phases(result: &RunResult) -> Markup {
     }
 }
 
-fn expectations(result: &RunResult) -> Markup {
+fn expectations(result: &RunResult, display: &Display) -> Markup {
     html! {
         table {
             thead { tr { th { "" } th { "Expected" } th { "Found" } } }
@@ -246,7 +274,7 @@ fn expectations(result: &RunResult) -> Markup {
                     tr {
                         td { span.pill.(if one.held { "pass" } else { "failed" }) { (if one.held { "✓" } else { "✕" }) } }
                         td.nowrap { (one.name) }
-                        td { (one.detail) }
+                        td { (one.detail.on(display)) }
                     }
                 }
             }
@@ -254,15 +282,16 @@ fn expectations(result: &RunResult) -> Markup {
     }
 }
 
-fn balances(result: &RunResult) -> Markup {
+fn balances(result: &RunResult, display: &Display) -> Markup {
     html! {
         h2 { "Proof of the run" }
         dl {
             @for one in &result.balances {
                 dt { "Balance: " (one.what) }
+                @let (by, unit) = balance_unit(&one.unit, display);
                 dd {
-                    (significant(one.scale, 4)) " " (one.unit) ", of which " (significant(one.left, 3)) " " (one.unit)
-                    " left; error " (significant(one.error, 2)) " " (one.unit)
+                    (significant(one.scale * by, 4)) " " (unit) ", of which " (significant(one.left * by, 3)) " " (unit)
+                    " left; error " (significant(one.error * by, 2)) " " (unit)
                 }
             }
             @if let Some(fault) = &result.plant_fault {
@@ -274,16 +303,16 @@ fn balances(result: &RunResult) -> Markup {
     }
 }
 
-fn notices(result: &RunResult) -> Markup {
+fn notices(result: &RunResult, display: &Display) -> Markup {
     html! {
         @if result.notices.is_empty() { p { "None was given." } }
         ol.notices {
-            @for notice in &result.notices { li { span.when { (clock(notice.t_s)) } span { (notice.text) } } }
+            @for notice in &result.notices { li { span.when { (clock(notice.t_s)) } span { (notice.text.on(display)) } } }
         }
     }
 }
 
-fn trips(result: &RunResult) -> Markup {
+fn trips(result: &RunResult, display: &Display) -> Markup {
     html! {
         @if result.interlocks.is_empty() { p { "None tripped." } }
         @else {
@@ -293,7 +322,12 @@ fn trips(result: &RunResult) -> Markup {
                         tr {
                             td.number.nowrap { (clock(trip.t_s)) }
                             td.nowrap { span.pill.failed { (trip.id) } }
-                            td { (trip.cause) ": " (trip.reading) }
+                            td {
+                                (trip.reading.on(display))
+                                @if !trip.waits_for.is_empty() { div.soft { "waits for: " (trip.waits_for.on(display)) } }
+                                @if !trip.to_clear.is_empty() { div.soft { "to clear: " (trip.to_clear) } }
+                                div.soft { "why: " (trip.cause) }
+                            }
                             td.nowrap { @match trip.cleared_t_s { Some(t) => { "released " (clock(t)) } None => { "stands" } } }
                         }
                     }
@@ -303,10 +337,10 @@ fn trips(result: &RunResult) -> Markup {
     }
 }
 
-fn facts(scenario: &Scenario) -> Markup {
+fn facts(scenario: &Scenario, display: &Display) -> Markup {
     let (site, station, vehicle, order) = (&scenario.site, &scenario.station, &scenario.vehicle, &scenario.order);
-    let celsius = |kelvin: f64| format!("{} degC", significant(kelvin - KELVIN, 3));
-    let grams = |kg: f64| format!("{} g", significant(kg * 1e3, 5));
+    let celsius = |kelvin: f64| display.words(Amount::Temperature(kelvin));
+    let grams = |kg: f64| display.words(Amount::Mass(kg));
     let sides = match order.sides {
         Sides::Both => "both couplers",
         Sides::Low => "low side only",
@@ -315,7 +349,10 @@ fn facts(scenario: &Scenario) -> Markup {
     html! {
         @if !scenario.summary.is_empty() { p { (scenario.summary) } }
         dl {
-            dt { "Site" } dd { (celsius(site.ambient)) ", " (significant(site.barometer / 100.0, 5)) " mbar, " (significant(site.humidity * 100.0, 3)) " % humidity" }
+            dt { "Site" } dd {
+                (celsius(site.ambient)) ", barometer " (display.words(Amount::Barometer(site.barometer))) ", "
+                (significant(site.humidity * 100.0, 3)) " % humidity"
+            }
             dt { "Station" } dd { (refrigerant(station.refrigerant)) ", " (grams(station.vessel_content)) " in the vessel" }
             dt { "Vehicle" } dd { (vehicle.label) @if vehicle.high_voltage { ", high voltage" } }
             dt { "Circuit" } dd {
@@ -327,7 +364,7 @@ fn facts(scenario: &Scenario) -> Markup {
             }
             dt { "Order" } dd {
                 @if order.charge > 0.0 { "charge " (grams(order.charge)) ", " }
-                "evacuate " (duration(order.evacuate_time)) " to " (significant(order.evacuate_depth / 100.0, 3)) " mbar, hold "
+                "evacuate " (duration(order.evacuate_time)) " to " (display.words(Amount::Pressure(order.evacuate_depth))) ", hold "
                 (duration(order.leak_hold)) ", " (sides)
             }
         }

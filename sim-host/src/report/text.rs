@@ -6,7 +6,8 @@ use anstyle::{AnsiColor, Style};
 
 use super::axis::{clock, duration, significant};
 use super::chart::{mark, readable};
-use super::data::{BoardResult, LeakResult, Outcome, RunResult, Verdict};
+use super::data::{BoardResult, Outcome, RunResult, Verdict};
+use crate::display::{Amount, Display, STANDARD};
 
 const BOLD: Style = Style::new().bold();
 const SOFT: Style = Style::new().dimmed();
@@ -40,7 +41,7 @@ fn outcome_style(outcome: Outcome) -> Style {
 }
 
 /// The summary, with ANSI colours, ending in a newline.
-pub fn summary(title: &str, result: &RunResult) -> String {
+pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
     let mut text = String::new();
     // Writing to a String cannot fail, so the results below are let go.
     let verdict = result.verdict.word().to_uppercase();
@@ -66,11 +67,15 @@ pub fn summary(title: &str, result: &RunResult) -> String {
         let style = if board.fault.is_some() { YELLOW } else { SOFT };
         let _ = writeln!(text, "{}", paint(style, board_words(board)));
     }
+    if *display != STANDARD {
+        let _ = writeln!(text, "{}", paint(SOFT, format!("figures in {}", display.setting())));
+    }
     text.push('\n');
-    figures(&mut text, result);
-    phases(&mut text, result);
-    events(&mut text, result);
-    expectations(&mut text, result);
+    figures(&mut text, result, display);
+    phases(&mut text, result, display);
+    trips(&mut text, result, display);
+    notices(&mut text, result, display);
+    expectations(&mut text, result, display);
     text
 }
 
@@ -98,45 +103,35 @@ fn grouped(value: f64) -> String {
     out
 }
 
-fn figures(text: &mut String, result: &RunResult) {
-    let gram = |value: f64| format!("{value:>8.1} g");
+fn figures(text: &mut String, result: &RunResult, display: &Display) {
     let (recovered, charged) = (result.recovered_g, result.charged_g);
     let _ = writeln!(text, "  {:<14}{:>10}{:>12}{:>12}", "", "shown", "true", "difference");
-    let mut row = |name: &str, shown: f64, truth: f64, unit: &str| {
-        let _ = writeln!(text, "  {name:<14}{shown:>10.1}{truth:>12.1}{:>+12.1} {unit}", shown - truth);
-    };
-    row("recovered", recovered.shown, recovered.truth, "g");
-    row("charged", charged.shown, charged.truth, "g");
-    row("oil drained", result.oil_drained_ml, result.oil_drained_ml_true, "mL");
-    if let Some(target) = charged.target {
+    let mut row = |name: &str, shown: Amount, truth: Amount| {
+        let (shown, truth) = (display.figure(shown), display.figure(truth));
+        let (places, unit, off) = (shown.places, shown.unit, shown.value - truth.value);
         let _ = writeln!(
             text,
-            "  {:<14}{}  (true charge {:+.1} g off)",
-            "charge target",
-            gram(target),
-            charged.truth - target
+            "  {name:<14}{:>10.places$}{:>12.places$}{off:>+12.places$} {unit}",
+            shown.value, truth.value
         );
-    }
-    let leak = &result.leak;
-    let rate = match (leak.below_pa_m3_per_s, leak.below_g_per_year) {
-        (Some(si), Some(year)) => format!(
-            ", air inflow below {} Pa m3/s, as refrigerant below {} g/year",
-            significant(si, 3),
-            significant(year, 3)
-        ),
-        _ => measured(leak),
     };
-    let _ = writeln!(text, "  {:<14}  {}{rate}", "leak check", readable(&leak.verdict).to_lowercase());
-    if let (Some(si), Some(year)) = (leak.smallest_pa_m3_per_s, leak.smallest_g_per_year) {
-        let figures = (significant(si, 3), significant(year, 3));
-        let _ =
-            writeln!(text, "  {:<14}  smallest this hold could see: {} Pa m3/s, {} g/year", "", figures.0, figures.1);
+    let gram = |value: f64| Amount::Mass(value * 1e-3);
+    let oil = |ml: f64| Amount::Oil(ml * 1e-6);
+    row("recovered", gram(recovered.shown), gram(recovered.truth));
+    row("charged", gram(charged.shown), gram(charged.truth));
+    row("oil drained", oil(result.oil_drained_ml), oil(result.oil_drained_ml_true));
+    if let Some(target) = charged.target {
+        let (goal, off) = (display.figure(gram(target)), Amount::MassDifference((charged.truth - target) * 1e-3));
+        let (places, unit) = (goal.places, goal.unit);
+        let off = display.words(off);
+        let _ = writeln!(text, "  {:<14}{:>8.places$} {unit}  (true charge {off} off)", "charge target", goal.value);
     }
+    leak(text, result, display);
     for (at, one) in result.balances.iter().enumerate() {
         let name = if at == 0 { "balances" } else { "" };
-        let figures = (significant(one.scale, 4), significant(one.left, 3), significant(one.error, 2));
+        let (by, unit) = balance_unit(&one.unit, display);
+        let figures = (significant(one.scale * by, 4), significant(one.left * by, 3), significant(one.error * by, 2));
         let (scale, left, error) = figures;
-        let unit = &one.unit;
         let _ = writeln!(
             text,
             "  {name:<14}  {}: {scale} {unit}, of which {left} {unit} left; error {error} {unit}",
@@ -149,28 +144,60 @@ fn figures(text: &mut String, result: &RunResult) {
     let _ = writeln!(text, "  {:<14}  {}\n", "trace hash", result.trace_hash);
 }
 
-/// What was measured, where that is more than a limit.
-fn measured(leak: &LeakResult) -> String {
-    match (leak.pa_m3_per_s, leak.g_per_year) {
-        (Some(si), Some(year)) => format!(", {} Pa m3/s, {} g/year", significant(si, 3), significant(year, 3)),
-        _ => String::new(),
+/// Factor and unit of a balance; only masses have another form.
+pub fn balance_unit<'a>(unit: &'a str, display: &Display) -> (f64, &'a str) {
+    match (unit, display.channel(unit)) {
+        ("g", (by, _, shown)) => (by, shown),
+        (other, _) => (1.0, other),
     }
 }
 
-fn phases(text: &mut String, result: &RunResult) {
+fn leak(text: &mut String, result: &RunResult, display: &Display) {
+    let leak = &result.leak;
+    let year = |gram: f64| {
+        let figure = display.figure(Amount::Loss(gram * 1e-3));
+        format!("{} {}", significant(figure.value, 3), figure.unit)
+    };
+    let rate = match (leak.below_pa_m3_per_s, leak.below_g_per_year, leak.pa_m3_per_s, leak.g_per_year) {
+        (Some(si), Some(gram), ..) => {
+            format!(", air inflow below {} Pa m3/s, as refrigerant below {}", significant(si, 3), year(gram))
+        }
+        (_, _, Some(si), Some(gram)) => format!(", {} Pa m3/s, {}", significant(si, 3), year(gram)),
+        _ => String::new(),
+    };
+    let _ = writeln!(text, "  {:<14}  {}{rate}", "leak check", readable(&leak.verdict).to_lowercase());
+    if let (Some(si), Some(gram)) = (leak.smallest_pa_m3_per_s, leak.smallest_g_per_year) {
+        let figures = (significant(si, 3), year(gram));
+        let _ = writeln!(text, "  {:<14}  smallest this hold could see: {} Pa m3/s, {}", "", figures.0, figures.1);
+    }
+}
+
+fn phases(text: &mut String, result: &RunResult, display: &Display) {
     for phase in &result.phases {
         let sign = paint(outcome_style(phase.outcome), format!("{} {:<10}", mark(phase.outcome), phase.outcome.word()));
-        let _ =
-            writeln!(text, "  {sign} {:<12} {:>13}  {}", readable(&phase.name), duration(phase.seconds), phase.detail);
+        let (name, detail) = (readable(&phase.name), phase.detail.on(display));
+        let _ = writeln!(text, "  {sign} {name:<12} {:>13}  {detail}", duration(phase.seconds));
     }
 }
 
-fn events(text: &mut String, result: &RunResult) {
+fn trips(text: &mut String, result: &RunResult, display: &Display) {
+    if !result.interlocks.is_empty() {
+        let _ = writeln!(text, "\n{}", paint(BOLD, "Interlock trips"));
+    }
     for trip in &result.interlocks {
         let end = trip.cleared_t_s.map_or("stands".to_owned(), |t| format!("released {}", clock(t)));
-        let line = format!("{:>8}  {}  {}: {} ({end})", clock(trip.t_s), trip.id, trip.cause, trip.reading);
+        let line = format!("{:>8}  {}  {} ({end})", clock(trip.t_s), trip.id, trip.reading.on(display));
         let _ = writeln!(text, "{}", paint(RED, line));
+        let waits = trip.waits_for.on(display);
+        for (name, what) in [("waits for", waits.as_str()), ("to clear", &trip.to_clear), ("why", &trip.cause)] {
+            if !what.is_empty() {
+                let _ = writeln!(text, "               {}", paint(SOFT, format!("{name}: {what}")));
+            }
+        }
     }
+}
+
+fn notices(text: &mut String, result: &RunResult, display: &Display) {
     if result.notices.is_empty() {
         return;
     }
@@ -180,17 +207,17 @@ fn events(text: &mut String, result: &RunResult) {
         let _ = writeln!(text, "{}", paint(SOFT, format!("          ... {hidden} earlier ones stand in the report")));
     }
     for notice in result.notices.iter().skip(hidden) {
-        let _ = writeln!(text, "{:>8}  {}", clock(notice.t_s), notice.text);
+        let _ = writeln!(text, "{:>8}  {}", clock(notice.t_s), notice.text.on(display));
     }
 }
 
-fn expectations(text: &mut String, result: &RunResult) {
+fn expectations(text: &mut String, result: &RunResult, display: &Display) {
     if result.expectations.is_empty() {
         return;
     }
     let _ = writeln!(text, "\n{}", paint(BOLD, "Expectations"));
     for one in &result.expectations {
         let sign = if one.held { paint(GREEN, "✓ held  ") } else { paint(RED, "✕ failed") };
-        let _ = writeln!(text, "  {sign} {:<28} {}", one.name, one.detail);
+        let _ = writeln!(text, "  {sign} {:<28} {}", one.name, one.detail.on(display));
     }
 }

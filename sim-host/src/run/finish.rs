@@ -7,7 +7,7 @@ use valvewright_core::units::Milligram;
 
 use super::network::OIL_DENSITY;
 use super::{Bench, RunOutcome, record, words};
-use crate::report::data::{AccountLine, Charged, LeakResult, Outcome, RunResult, ShownTrue, Verdict};
+use crate::report::data::{AccountLine, Charged, LeakResult, Outcome, RunResult, ShownTrue, UNITS, Verdict};
 use crate::scenario::{self, Scenario};
 
 impl Bench<'_> {
@@ -35,6 +35,7 @@ impl Bench<'_> {
         let mut result = RunResult {
             scenario: scenario.name.clone(),
             seed: self.seed,
+            units: UNITS,
             verdict: verdict(&self.station),
             sim_seconds: sim,
             wall_seconds: wall,

@@ -3,6 +3,7 @@
 use std::hash::Hasher;
 
 use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame, SCALE_COUNT};
+use valvewright_core::interlock::table::Row;
 use valvewright_core::interlock::{FirstOut, RowId};
 use valvewright_core::job::GiveUp;
 use valvewright_core::job::Outcome as CoreOutcome;
@@ -10,6 +11,9 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use xxhash_rust::xxh3::Xxh3;
 
+use crate::display::Sentence;
+use crate::matrix::Measure;
+use crate::matrix::words::watch_id;
 use crate::plant::{Plant, Signal};
 use crate::report::data::{
     ChannelSpec, Group, InterlockRecord, Interval, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace, View,
@@ -51,7 +55,7 @@ pub struct Recorder {
     step: Step,
     lines: Vec<(f64, f64)>,
     began: f64,
-    finding: Option<String>,
+    finding: Option<Sentence>,
     hash: Xxh3,
     buffer: Vec<u8>,
 }
@@ -275,13 +279,18 @@ impl Recorder {
     }
 
     fn tripped(&mut self, t: f64, row: RowId, first: Option<FirstOut>) {
-        let cause = row.row().map_or_else(String::new, |r| r.why.to_owned());
-        let reading = words::first_reading(first);
+        let of_row = |text: fn(&Row) -> &'static str| row.row().map_or_else(String::new, |row| text(row).to_owned());
         self.interlocks.push(InterlockRecord {
             t_s: t,
             id: row.as_str().to_owned(),
-            cause,
-            reading,
+            cause: of_row(|row| row.why),
+            reading: words::first_reading(first),
+            watch: first.map(|first| watch_id(first.watch)),
+            quality: first.map(|first| if first.bad { "bad" } else { "good" }),
+            value: first.and_then(|first| Measure::of(words::read(first.watch, first.value))),
+            trip: first.and_then(|first| Measure::of(words::condition(row, first.watch)?.trip)),
+            waits_for: words::waits_for(row, first),
+            to_clear: of_row(|row| row.reset),
             cleared_t_s: None,
         });
     }

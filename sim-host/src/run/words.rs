@@ -1,28 +1,20 @@
 //! English words for what the core says: notices, refusals, reasons. Kept outside the core, so that other languages are other files.
 
-use valvewright_core::interlock::table::{Level, Side};
+use valvewright_core::interlock::table::{Condition, Level, Side};
 use valvewright_core::interlock::{FirstOut, RowId, Watch};
-use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind};
+use valvewright_core::job::{GasVerdict, GiveUp, LeakResult, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::order::Field;
 use valvewright_core::talk::{Notice, Question, Refusal};
-use valvewright_core::units::{AbsPa, Milligram};
+use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Permille, PermilleLfl, Rpm};
 
-fn bar(p: AbsPa) -> String {
-    if p.0 < 20_000 {
-        format!("{:.2} mbar", f64::from(p.0) / 100.0)
-    } else {
-        format!("{:.2} bar", f64::from(p.0) / 1e5)
-    }
-}
-
-fn gram(m: Milligram) -> String {
-    format!("{:.1} g", f64::from(m.0) / 1e3)
-}
+use crate::display::{Amount, Sentence};
+use crate::matrix::words as table;
+use crate::say;
 
 /// Word of a phase for readers.
 pub fn phase(kind: PhaseKind) -> &'static str {
     match kind {
-        PhaseKind::Purge => "vessel air check",
+        PhaseKind::Purge => "purge",
         PhaseKind::Identify => "identification",
         PhaseKind::Recover => "recovery",
         PhaseKind::DrainOil => "oil drain",
@@ -58,7 +50,7 @@ pub const fn leak(verdict: LeakVerdict) -> &'static str {
 }
 
 /// Why something was given up, and how to clear it.
-pub fn reason(why: GiveUp) -> String {
+pub fn reason(why: GiveUp) -> Sentence {
     let text = match why {
         GiveUp::NotCoupled => "the couplers are not on the vehicle; connect both",
         GiveUp::ReadingBad => "a reading it cannot do without is bad; see the input list and mend the transmitter",
@@ -68,13 +60,14 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::SampleFilterOily => "oil in the sample filter; change it and drain the sample line",
         GiveUp::IdentifierUnsure => "the identifier gave no two samples that agree; check its filter and connection",
         GiveUp::GasRefused(v) => {
-            return format!("the gas is {}; it must not go into the vessel, use a separate cylinder", gas(v));
+            return say!["the gas is ", gas(v), "; it must not go into the vessel, use a separate cylinder"];
         }
         GiveUp::RefusalStands(v) => {
-            return format!(
-                "earlier samples on this connection were {}; take the couplers off, find out why, and begin anew",
-                gas(v)
-            );
+            return say![
+                "earlier samples on this connection were ",
+                gas(v),
+                "; take the couplers off, find out why, and begin anew"
+            ];
         }
         GiveUp::NoIdentity => "no valid identification for this connection in the last ten minutes; identify first",
         GiveUp::VesselFull => "the vessel is at its fill limit; move refrigerant to another cylinder",
@@ -100,27 +93,16 @@ pub fn reason(why: GiveUp) -> String {
         }
         GiveUp::NoLeakVerdict => "no passed leak check for this connection in the last thirty minutes",
         GiveUp::VesselLow { gives, needs } => {
-            return format!(
-                "the vessel can give {} of the {} this charge needs; fill the vessel",
-                gram(gives),
-                gram(needs)
-            );
-        }
-        GiveUp::SeparatorPressure(p) => {
-            return format!(
-                "the separator (PT-5) stands at {} abs, above the 1.3 bar abs at which its drain may open; recover or clear the hoses first",
-                bar(p)
-            );
-        }
-        GiveUp::GaugesDisagree => {
-            "the separator (PT-5) reads higher than the hoses (PT-2, PT-3) that feed it; compare the gauges and mend the one that is off"
+            return say!["the vessel can give ", gives, " of the ", needs, " this charge needs; fill the vessel"];
         }
         GiveUp::NoRoom { room, needs } => {
-            return format!(
-                "the vessel has room for {}, the vehicle may hold {}; move refrigerant to another cylinder",
-                gram(room),
-                gram(needs)
-            );
+            return say![
+                "the vessel has room for ",
+                room,
+                ", the vehicle may hold ",
+                needs,
+                "; move refrigerant to another cylinder"
+            ];
         }
         GiveUp::ChargeStalled => "charge flow stopped and nothing brought it back; cool the vehicle or warm the vessel",
         GiveUp::Declined => "the operator said no",
@@ -135,6 +117,16 @@ pub fn reason(why: GiveUp) -> String {
         GiveUp::NotOrdered => "nothing ordered",
         GiveUp::HighVoltage => "no oil into a high-voltage compressor without a flush record",
         GiveUp::NoOil => "the new-oil bottle gives nothing; fill it and check its line",
+        GiveUp::SeparatorPressure(p) => {
+            return say![
+                "the separator (PT-5) stands at ",
+                p,
+                ", too much for its drain to open (I17); recover or clear the hoses first"
+            ];
+        }
+        GiveUp::GaugesDisagree => {
+            "the separator (PT-5) reads higher than the hoses (PT-2, PT-3) that feed it; compare the gauges and mend the one that is off"
+        }
         GiveUp::OilBottleFull => "the used-oil bottle is full; empty it",
         GiveUp::PressureImplausible => {
             "static pressures do not fit the ambient temperature; check the charge and the gauges"
@@ -148,17 +140,17 @@ pub fn reason(why: GiveUp) -> String {
             "the vessel scale shows what cannot be; free its platform, check it with a weight, and recover and weigh this charge"
         }
         GiveUp::Overcharged(by) => {
-            return format!("the vehicle holds {} more than ordered; recover it and charge again", gram(by));
+            return say!["the vehicle holds ", by, " more than ordered; recover it and charge again"];
         }
         GiveUp::Undercharged(by) => {
-            return format!("the vehicle holds {} less than ordered; recover it and charge again", gram(by));
+            return say!["the vehicle holds ", by, " less than ordered; recover it and charge again"];
         }
         GiveUp::CouplersMoved => {
             "the couplers were moved, or not watched for ten seconds: what was known of the vehicle is gone; \
              the hoses may still hold refrigerant, connect and begin anew"
         }
     };
-    text.to_owned()
+    text.into()
 }
 
 fn field(of: Field) -> &'static str {
@@ -218,105 +210,81 @@ pub const fn question_id(q: Question) -> &'static str {
 }
 
 /// An outcome in words.
-pub fn outcome(o: Outcome) -> String {
+pub fn outcome(o: Outcome) -> Sentence {
     match o {
-        Outcome::Done => "done".to_owned(),
-        Outcome::Skipped(why) => format!("skipped: {}", reason(why)),
+        Outcome::Done => "done".into(),
+        Outcome::Skipped(why) => say!["skipped: ", reason(why)],
         Outcome::Failed(why) => reason(why),
-        Outcome::Aborted => "ended by the operator".to_owned(),
+        Outcome::Aborted => "ended by the operator".into(),
     }
 }
 
-/// What a cause looks at, or the condition it says, as a technician would name it.
-const fn watch(of: Watch) -> &'static str {
+/// What a cause read, in the unit of its input; a state for a contact or a verdict. A pressure that is held against the barometer is
+/// read from vacuum like any other.
+pub fn read(of: Watch, value: i32) -> Level {
     match of {
-        Watch::CabinetGas => "cabinet gas (AT-2)",
-        Watch::VesselFill => "vessel mass (WT-1)",
-        Watch::VesselPressure => "vessel pressure (PT-1)",
-        Watch::DischargeSwitch => "the discharge pressure switch (PSH-1) is open",
-        Watch::Identity => "no valid identification on this connection",
-        Watch::PurgeLeave => "no rested, steady vessel with air in it",
-        Watch::ChargeFlow => "the charge rate does not fit its model",
-        Watch::ChargeScale => "the vessel scale (WT-1) is shaken or bad",
-        Watch::LateScan => "a scan came late",
-        Watch::SeparatorLevel => "the separator level switch (LS-2) is open: liquid is high",
-        Watch::PumpAdmission | Watch::PumpInlet => "higher hose pressure (PT-2, PT-3)",
-        Watch::Unrecovered => "nothing says that the circuit holds no refrigerant",
-        Watch::HosesRise => "the hose pressures (PT-2, PT-3) have not stood for a minute",
-        Watch::HeaterCover => "vessel mass over the heater (WT-1)",
-        Watch::HeaterSkin => "heater skin (TT-3)",
-        Watch::HeaterEffect => "the vessel wall (TT-1) does not warm under the heater",
-        Watch::DischargeTemperature => "discharge temperature (TT-2)",
-        Watch::Suction => "lower hose pressure (PT-2, PT-3)",
-        Watch::MotorCurrent => "motor current of C-1 (IT-1)",
-        Watch::LeakVerdict => "no tight leak verdict on this connection",
-        Watch::Effect => "current, pressure or mass did not follow a command",
-        Watch::ScaleCreep => "the vessel scale (WT-1) moved with every way shut",
-        Watch::ScaleLost => "the vessel scale (WT-1) is lost",
-        Watch::SeparatorPressure => "separator pressure (PT-5)",
-        Watch::OilBottle => "the used-oil bottle switch (LS-1) is open: the bottle is full",
-        Watch::BridgesApart => "difference of the vessel scale's bridges (WT-1A, WT-1B)",
-        Watch::FanSpeed => "speed of the cabinet fan (ST-1)",
-        Watch::HeaterWelded => "the heater (TT-3) warms with one contactor (H-1, H-2) off",
-        Watch::AirFlow => "the air flow switch (FSL-1) is open: no air flow",
-        Watch::Door => "the service door (ZS-1) is open",
-        Watch::AirProof => "air flow is not proven yet",
-        Watch::StopPressed => "the emergency stop (HS-1) is pressed",
-        Watch::StopDisagrees => "the channels of the emergency stop (HS-1) disagree",
-    }
-}
-
-/// The figure of a cause with its unit; empty for a contact or a verdict.
-fn figure(of: Watch, value: i32) -> String {
-    match of {
-        Watch::CabinetGas => format!("{:.1} % LFL", f64::from(value) / 10.0),
-        Watch::VesselFill => format!("{:.1} % of the fill limit", f64::from(value) / 10.0),
+        Watch::CabinetGas => Level::Gas(PermilleLfl(value)),
+        Watch::VesselFill => Level::FillShare(Permille(value)),
         Watch::VesselPressure | Watch::PumpAdmission | Watch::PumpInlet | Watch::Suction | Watch::SeparatorPressure => {
-            format!("{} abs", bar(AbsPa(value)))
+            Level::Pressure(AbsPa(value))
         }
         Watch::HeaterSkin | Watch::DischargeTemperature | Watch::HeaterEffect | Watch::HeaterWelded => {
-            format!("{:.1} degC", f64::from(value) / 100.0 - 273.15)
+            Level::Temperature(CentiKelvin(value))
         }
-        Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => {
-            format!("{:.3} kg", f64::from(value) / 1e6)
+        Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost | Watch::BridgesApart => {
+            Level::Mass(Milligram(value))
         }
-        Watch::MotorCurrent => format!("{:.1} A", f64::from(value) / 1e3),
-        Watch::BridgesApart => format!("{:.1} g", f64::from(value) / 1e3),
-        Watch::FanSpeed => format!("{value} rpm"),
-        _ => String::new(),
+        Watch::MotorCurrent => Level::Current(Milliamp(value)),
+        Watch::FanSpeed => Level::Speed(Rpm(value)),
+        _ => Level::State,
     }
+}
+
+/// The condition of a row that looks at `of`.
+pub fn condition(row: RowId, of: Watch) -> Option<&'static Condition> {
+    row.row()?.causes.iter().find(|one| one.watch == of)
 }
 
 /// The set point of one cause of a row, in words.
-fn set_point(row: RowId, of: Watch) -> String {
-    let cause = row.row().and_then(|row| row.causes.iter().find(|c| c.watch == of));
-    let side = if of.side() == Side::High { "at or above" } else { "below" };
-    cause.map_or_else(String::new, |c| match c.trip {
-        Level::OverBarometer(over) => format!(", trips {} mbar over the barometer", over.0 / 100),
-        trip => format!(", trips {side} {}", figure(of, trip.number())),
+fn set_point(row: RowId, of: Watch) -> Sentence {
+    let side = if of.side() == Side::High { "at or above " } else { "below " };
+    condition(row, of).map_or_else(Sentence::default, |one| match one.trip {
+        trip @ Level::OverBarometer(_) => say![", trips ", table::level(trip)],
+        trip => say![", trips ", side, table::level(trip)],
     })
 }
 
 /// What made a row trip: the reading with its unit, its set point and its quality, or the condition that stands.
-pub fn first_reading(first: Option<FirstOut>) -> String {
+pub fn first_reading(first: Option<FirstOut>) -> Sentence {
     let Some(FirstOut { row, watch: of, value, bad, .. }) = first else {
-        return "latched from before, its cause is gone".to_owned();
+        return "latched from before, its cause is gone".into();
     };
-    let (name, figure) = (watch(of), figure(of, value));
-    if bad {
-        return format!("{name}: the input is bad, last good value {figure}");
-    }
+    let (name, figure) = (table::watch(of), table::level(read(of, value)));
     match (figure.is_empty(), of.side()) {
-        (true, _) => name.to_owned(),
-        (false, Side::State) => format!("{name}, reading {figure}"),
-        (false, _) => format!("{name} {figure}{}", set_point(row, of)),
+        (true, _) if bad => say![name, ": the input is bad"],
+        _ if bad => say![name, ": the input is bad, last good value ", figure],
+        (true, _) => name,
+        (false, Side::State) => say![name, ", reading ", figure],
+        (false, _) => say![name, " ", figure, set_point(row, of)],
+    }
+}
+
+/// What a tripped row waits for: the end of its cause, and a press of reset where it latches.
+pub fn waits_for(row: RowId, first: Option<FirstOut>) -> Sentence {
+    let Some(latch) = row.row().map(|row| row.latch) else { return Sentence::default() };
+    match first.and_then(|first| condition(row, first.watch)) {
+        None => "a fresh press of reset".into(),
+        Some(one) if one.watch.side() == Side::State => {
+            say!["the end of this", table::hold(one.clear_hold), table::then(latch)]
+        }
+        Some(one) => say![table::watch(one.watch), " ", table::clears(one), table::then(latch)],
     }
 }
 
 /// A trip in words: which row, what it read, and what clears it.
-fn tripped(row: RowId, first: Option<FirstOut>) -> String {
+fn tripped(row: RowId, first: Option<FirstOut>) -> Sentence {
     let clear = row.row().map_or("", |row| row.reset);
-    format!("Interlock {row} tripped: {}. To clear: {clear}.", first_reading(first))
+    say!["Interlock ", row.as_str(), " tripped: ", first_reading(first), ". To clear: ", clear, "."]
 }
 
 /// Every id a notice can have.
@@ -366,106 +334,107 @@ pub const IDS: &[&str] = &[
     "late_scan",
 ];
 
+/// Result of a vacuum hold.
+fn held(r: LeakResult) -> Sentence {
+    let loss = |milligram: i64| Amount::Loss(milligram as f64 * 1e-6);
+    if r.verdict == LeakVerdict::Tight {
+        return say![
+            format!(
+                "Vacuum hold: no leak above the limit; air inflow below {:.2e} Pa m3/s, which stands for a refrigerant loss below ",
+                f64::from(r.below_micro()) * 1e-6
+            ),
+            loss(r.below_milligram_per_year()),
+            ". This hold could not have seen less than ",
+            loss(r.smallest_milligram_per_year()),
+            ": hold longer, or search under pressure with a detector."
+        ];
+    }
+    let shape = match r.verdict {
+        LeakVerdict::Tight => "no leak above the limit",
+        LeakVerdict::Leak => "a straight rise, a leak",
+        LeakVerdict::Moisture => "a rise that flattens, moisture or oil",
+        LeakVerdict::Unknown => "not judged",
+    };
+    say!["Vacuum hold: ", shape, format!(", {:.2e} Pa m3/s in its last third.", f64::from(r.micro_pa_m3_per_s) * 1e-6)]
+}
+
 /// Id and English text of a notice.
-pub fn notice(n: &Notice) -> (&'static str, String) {
+pub fn notice(n: &Notice) -> (&'static str, Sentence) {
     match *n {
-        Notice::OrderStarted(id) => ("order_started", format!("Order {id} accepted.")),
-        Notice::Refused(why) => ("refused", format!("Refused: {}.", refusal(why))),
+        Notice::OrderStarted(id) => ("order_started", say![format!("Order {id} accepted.")]),
+        Notice::Refused(why) => ("refused", say!["Refused: ", refusal(why), "."]),
         Notice::ProvingAir => {
-            ("proving_air", "Flow switch seen open; flushing the cabinet with five air changes.".to_owned())
+            ("proving_air", "Flow switch seen open; flushing the cabinet with five air changes.".into())
         }
-        Notice::AirProven => ("air_proven", "Cabinet air flow is proven.".to_owned()),
+        Notice::AirProven => ("air_proven", "Cabinet air flow is proven.".into()),
         Notice::AirNotProven => {
-            ("air_not_proven", "Air flow could not be proven: check fan K-1 and switch FSL-1.".to_owned())
+            ("air_not_proven", "Air flow could not be proven: check fan K-1 and switch FSL-1.".into())
         }
-        Notice::PhaseStarted(kind) => ("phase_started", format!("Phase begins: {}.", phase(kind))),
-        Notice::PhaseEnded(kind, o) => ("phase_ended", format!("Phase ended: {}: {}.", phase(kind), outcome(o))),
-        Notice::OrderEnded(true) => ("order_ended", "Order done.".to_owned()),
-        Notice::OrderEnded(false) => ("order_ended", "Order ended before its plan was met.".to_owned()),
-        Notice::Paused => ("paused", "Paused: everything is shut.".to_owned()),
-        Notice::Resumed => ("resumed", "Going on.".to_owned()),
-        Notice::Asked(asked) => (question_id(asked.question), question(asked.question).to_owned()),
+        Notice::PhaseStarted(kind) => ("phase_started", say!["Phase begins: ", phase(kind), "."]),
+        Notice::PhaseEnded(kind, o) => ("phase_ended", say!["Phase ended: ", phase(kind), ": ", outcome(o), "."]),
+        Notice::OrderEnded(true) => ("order_ended", "Order done.".into()),
+        Notice::OrderEnded(false) => ("order_ended", "Order ended before its plan was met.".into()),
+        Notice::Paused => ("paused", "Paused: everything is shut.".into()),
+        Notice::Resumed => ("resumed", "Going on.".into()),
+        Notice::Asked(asked) => (question_id(asked.question), question(asked.question).into()),
         Notice::Tripped(row, first) => ("tripped", tripped(row, first)),
-        Notice::Cleared(row) => ("cleared", format!("Interlock {} released.", row.as_str())),
+        Notice::Cleared(row) => ("cleared", say!["Interlock ", row.as_str(), " released."]),
         Notice::LowSamplePressure(p) => {
-            ("low_sample_pressure", format!("Only {} at the hoses: waiting before the gas sample.", bar(p)))
+            ("low_sample_pressure", say!["Only ", p, " at the hoses: waiting before the gas sample."])
         }
         Notice::Sampled(named, air) => (
             "sampled",
-            format!(
+            say![format!(
                 "Sample: {:.1} % of the declared refrigerant, {:.1} % air.",
                 f64::from(named.0) / 10.0,
                 f64::from(air.0) / 10.0
-            ),
+            )],
         ),
-        Notice::Gas(v) => ("gas", format!("The gas is {}.", gas(v))),
-        Notice::RecoveryHold(p) => {
-            ("recovery_hold", format!("{} reached: holding to see whether pressure comes back.", bar(p)))
-        }
-        Notice::RecoveryRestart(p) => {
-            ("recovery_restart", format!("Pressure is back at {}: recovering again.", bar(p)))
-        }
-        Notice::Recovered(m) => ("recovered", format!("Recovered {}.", gram(m))),
-        Notice::OilDrained(m) => ("oil_drained", format!("Used oil drained: {}.", gram(m))),
+        Notice::Gas(v) => ("gas", say!["The gas is ", gas(v), "."]),
+        Notice::RecoveryHold(p) => ("recovery_hold", say![p, " reached: holding to see whether pressure comes back."]),
+        Notice::RecoveryRestart(p) => ("recovery_restart", say!["Pressure is back at ", p, ": recovering again."]),
+        Notice::Recovered(m) => ("recovered", say!["Recovered ", m, "."]),
+        Notice::OilDrained(m) => ("oil_drained", say!["Used oil drained: ", m, "."]),
         Notice::MoisturePlateau(p) => {
-            ("moisture_plateau", format!("Vacuum stands at {}: evacuating longer, water may be boiling.", bar(p)))
+            ("moisture_plateau", say!["Vacuum stands at ", p, ": evacuating longer, water may be boiling."])
         }
-        Notice::Vacuum(p) => ("vacuum", format!("Evacuation ends at {}.", bar(p))),
-        Notice::Leak(r) if r.verdict == LeakVerdict::Tight => (
-            "leak",
-            format!(
-                "Vacuum hold: no leak above the limit; air inflow below {:.2e} Pa m3/s, which stands for a refrigerant loss below {:.0} g/year. \
-                 This hold could not have seen less than {:.0} g/year: hold longer, or search under pressure with a detector.",
-                f64::from(r.below_micro()) * 1e-6,
-                r.below_milligram_per_year() as f64 * 1e-3,
-                r.smallest_milligram_per_year() as f64 * 1e-3
-            ),
-        ),
-        Notice::Leak(r) => (
-            "leak",
-            format!(
-                "Vacuum hold: {}, {:.2e} Pa m3/s in its last third.",
-                match r.verdict {
-                    LeakVerdict::Tight => "no leak above the limit",
-                    LeakVerdict::Leak => "a straight rise, a leak",
-                    LeakVerdict::Moisture => "a rise that flattens, moisture or oil",
-                    LeakVerdict::Unknown => "not judged",
-                },
-                f64::from(r.micro_pa_m3_per_s) * 1e-6
-            ),
-        ),
-        Notice::DryingAgain => ("drying_again", "The circuit is wet, not leaking: evacuating again.".to_owned()),
-        Notice::OilInjected(m) => ("oil_injected", format!("New oil injected: {}.", gram(m))),
-        Notice::WarmingVessel => ("warming_vessel", "Warming the vessel to have pressure for the charge.".to_owned()),
-        Notice::ChargeStall(m) => ("charge_stall", format!("Charge flow has stopped, {} are missing.", gram(m))),
-        Notice::Charged(m) => ("charged", format!("Charged {}, hose content taken off.", gram(m))),
+        Notice::Vacuum(p) => ("vacuum", say!["Evacuation ends at ", p, "."]),
+        Notice::Leak(r) => ("leak", held(r)),
+        Notice::DryingAgain => ("drying_again", "The circuit is wet, not leaking: evacuating again.".into()),
+        Notice::OilInjected(m) => ("oil_injected", say!["New oil injected: ", m, "."]),
+        Notice::WarmingVessel => ("warming_vessel", "Warming the vessel to have pressure for the charge.".into()),
+        Notice::ChargeStall(m) => ("charge_stall", say!["Charge flow has stopped, ", m, " are missing."]),
+        Notice::Charged(m) => ("charged", say!["Charged ", m, ", hose content taken off."]),
         Notice::VesselExcess(p) => {
-            ("vessel_excess", format!("Vessel stands {:.1} kPa above saturation.", f64::from(p.0) / 1e3))
+            ("vessel_excess", say!["Vessel stands ", Amount::Difference(f64::from(p.0)), " above saturation."])
         }
-        Notice::PurgeCosts(m) => ("purge_costs", format!("A purge will vent some {} with the air.", gram(m))),
-        Notice::Purged(m) => ("purged", format!("Purged: {} vented.", gram(m))),
+        Notice::PurgeCosts(m) => ("purge_costs", say!["A purge will vent some ", m, " with the air."]),
+        Notice::Purged(m) => ("purged", say!["Purged: ", m, " vented."]),
         Notice::StaticPressure(low, high) => {
-            ("static_pressure", format!("Static pressures: low side {}, high side {}.", bar(low), bar(high)))
+            ("static_pressure", say!["Static pressures: low side ", low, ", high side ", high, "."])
         }
-        Notice::DrawnIn(p) => ("drawn_in", format!("The vehicle has drawn the hoses down to {}.", bar(p))),
-        Notice::HosesCleared(m) => ("hoses_cleared", format!("The hoses held {}.", gram(m))),
+        Notice::DrawnIn(p) => ("drawn_in", say!["The vehicle has drawn the hoses down to ", p, "."]),
+        Notice::HosesCleared(m) => ("hoses_cleared", say!["The hoses held ", m, "."]),
         Notice::HosesHold(m) => (
             "hoses_hold",
-            format!(
-                "Hoses and manifold may hold up to {}: shut both couplers, and order a hose clearing before they come off.",
-                gram(m)
-            ),
+            say![
+                "Hoses and manifold may hold up to ",
+                m,
+                ": shut both couplers, and order a hose clearing before they come off."
+            ],
         ),
         Notice::VehicleHolds(m, off) => (
             "vehicle_holds",
-            format!(
-                "The vehicle got {}, {} {} than ordered.",
-                gram(m),
-                gram(Milligram(off.0.saturating_abs())),
-                if off.0 < 0 { "less" } else { "more" }
-            ),
+            say![
+                "The vehicle got ",
+                m,
+                ", ",
+                Milligram(off.0.saturating_abs()),
+                if off.0 < 0 { " less" } else { " more" },
+                " than ordered."
+            ],
         ),
-        Notice::Release => ("release", "The couplers may be taken off.".to_owned()),
-        Notice::LateScan(by) => ("late_scan", format!("Late: up to {} ms between two scans.", by.0)),
+        Notice::Release => ("release", "The couplers may be taken off.".into()),
+        Notice::LateScan(by) => ("late_scan", say![format!("Late: up to {} ms between two scans.", by.0)]),
     }
 }

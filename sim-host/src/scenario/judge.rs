@@ -2,9 +2,11 @@
 
 use super::expect::Expect;
 use super::model::Scenario;
+use crate::display::{Amount, Sentence};
 use crate::report::data::{ExpectationResult, Outcome, RunResult};
+use crate::say;
 
-fn held(name: impl Into<String>, held: bool, detail: impl Into<String>) -> ExpectationResult {
+fn held(name: impl Into<String>, held: bool, detail: impl Into<Sentence>) -> ExpectationResult {
     ExpectationResult { name: name.into(), held, detail: detail.into() }
 }
 
@@ -31,9 +33,15 @@ pub fn judge(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> 
 
 fn judge_phase(result: &RunResult, name: &str, wanted: Outcome) -> ExpectationResult {
     let found = result.phases.iter().rev().find(|phase| phase.name == name);
-    let detail = found.map_or("it did not run".to_owned(), |phase| format!("it ended with {}", phase.outcome.word()));
+    let detail: Sentence = found.map_or("it did not run".into(), |phase| say!["it ended with ", phase.outcome.word()]);
     let ended = found.map_or(Outcome::Skipped, |phase| phase.outcome);
     held(format!("phase {name} = {}", wanted.word()), ended == wanted, detail)
+}
+
+/// By how much a difference, g, lies inside its limit or beyond it.
+fn margin(limit: f64, off: f64) -> Sentence {
+    let by = Amount::Mass((limit - off.abs()).abs() * 1e-3);
+    say![by, if off.abs() <= limit { " inside the limit" } else { " beyond the limit" }]
 }
 
 fn judge_masses(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> {
@@ -41,14 +49,16 @@ fn judge_masses(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResul
     let mut list = Vec::new();
     if let Some(limit) = expect.recovered_within.map(|kg| kg * 1e3) {
         let off = result.recovered_g.shown - result.recovered_g.truth;
-        let detail = format!("shown {off:+.1} g against truth, {:.1} g inside the limit", limit - off.abs());
+        let detail = say!["shown ", Amount::MassDifference(off * 1e-3), " against truth, ", margin(limit, off)];
         list.push(held(format!("recovered_within = {limit} g"), off.abs() <= limit, detail));
     }
     if let Some(limit) = expect.recovered_share {
         let content = scenario.vehicle.content * 1e3;
         let share = if content > 0.0 { result.recovered_g.truth / content } else { 1.0 };
         let margin = (share - limit) * 100.0;
-        let detail = format!("{:.2} % of {content:.0} g came out, {margin:+.2} points from the limit", share * 100.0);
+        let share_of = format!("{:.2} % of ", share * 100.0);
+        let rest = format!(" came out, {margin:+.2} points from the limit");
+        let detail = say![share_of, Amount::Mass(scenario.vehicle.content), rest];
         list.push(held(format!("recovered_share = {:.0} %", limit * 100.0), share >= limit, detail));
     }
     if let Some(limit) = expect.charged_within.map(|kg| kg * 1e3) {
@@ -57,8 +67,8 @@ fn judge_masses(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResul
             None => held(name, false, "the order does not charge"),
             Some(target) => {
                 let off = result.charged_g.truth - target;
-                let detail =
-                    format!("true charge {off:+.1} g against target, {:.1} g inside the limit", limit - off.abs());
+                let change = Amount::MassDifference(off * 1e-3);
+                let detail = say!["true charge ", change, " against target, ", margin(limit, off)];
                 held(name, off.abs() <= limit, detail)
             }
         });

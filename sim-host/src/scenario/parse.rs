@@ -20,7 +20,8 @@ const KELVIN: f64 = 273.15;
 const CIRCUIT_MOST: f64 = 900.0;
 /// Air and wall temperatures the plant is made for, K.
 const AMBIENT: RangeInclusive<f64> = KELVIN - 10.0..=KELVIN + 50.0;
-const REFRIGERANTS: [&str; 2] = ["R-1234yf", "R-134a"];
+/// Spellings of the refrigerants, as the trade writes them and as the `fluid` verb is asked.
+const REFRIGERANTS: [(&str, &str); 2] = [("R-1234yf", "R1234yf"), ("R-134a", "R134a")];
 
 /// Reads a scenario, or says everything that is wrong with it.
 pub fn read(source: &Source) -> Result<Scenario, Vec<Diagnostic>> {
@@ -100,8 +101,9 @@ fn read_site(mut node: Node, p: &mut Problems) -> Option<Site> {
 }
 
 fn refrigerant(node: &mut Node) -> Result<Refrigerant, Diagnostic> {
-    let word = node.one_of("refrigerant", &REFRIGERANTS)?;
-    Ok(if word == REFRIGERANTS[0] { Refrigerant::R1234yf } else { Refrigerant::R134a })
+    let [(yf, yf_plain), (a, a_plain)] = REFRIGERANTS;
+    let word = node.one_of("refrigerant", &[yf, a, yf_plain, a_plain])?;
+    Ok(if [yf, yf_plain].contains(&word) { Refrigerant::R1234yf } else { Refrigerant::R134a })
 }
 
 fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Station> {
@@ -207,9 +209,21 @@ fn content(vehicle: &mut Node, volumes: Option<&Volumes>, densest: f64) -> Resul
     vehicle.quantity("content", Dim::Mass, 0.0..=(room * 1e3 + 1e-6).floor() / 1e3)
 }
 
+/// Share of a refrigerant under either of its spellings.
+fn share_of(node: &mut Node, (usual, plain): (&str, &str), p: &mut Problems) -> Option<f64> {
+    let first = p.take(node.opt_quantity(usual, Dim::Fraction, 0.0..=1.0));
+    let second = p.take(node.opt_quantity(plain, Dim::Fraction, 0.0..=1.0));
+    if node.has(usual) && node.has(plain) {
+        let twice = node.error_at(plain, format!("vehicle.gas: `{usual}` is given twice, here as `{plain}`"));
+        p.push(twice.with_help("keep one of them"));
+    }
+    Some(first?.or(second?).unwrap_or(0.0))
+}
+
 fn gas_mix(mut node: Node, p: &mut Problems) -> Option<GasMix> {
+    let [yf, a] = REFRIGERANTS.map(|spelled| share_of(&mut node, spelled, p));
     let mut share = |key: &str| p.take(node.quantity_or(key, Dim::Fraction, 0.0..=1.0, 0.0));
-    let shares = (share("R-1234yf"), share("R-134a"), share("hydrocarbon"), share("other"));
+    let shares = (yf, a, share("hydrocarbon"), share("other"));
     if let (Some(a), Some(b), Some(c), Some(d)) = shares
         && (a + b + c + d - 1.0).abs() > 1e-6
     {

@@ -32,7 +32,7 @@ pub(super) fn order(
     p: &mut Problems,
 ) -> Option<Order> {
     let phases = p.take(phases(&mut node));
-    let charges = phases.as_ref().is_some_and(|list| list.contains(&Phase::Charge));
+    let charges = phases.as_ref().map(|list| list.contains(&Phase::Charge));
     let recovers = phases.as_ref().is_some_and(|list| list.contains(&Phase::Recover));
     let comes = vehicle.filter(|_| recovers).map_or(0.0, |vehicle| vehicle.content);
     let charge = p.take(charge(&mut node, charges, comes, station, vehicle));
@@ -85,29 +85,29 @@ fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
 }
 
 /// The charge may be left out for the label's, and must be in the vessel with what `comes` from the vehicle in a recovery before
-/// it. How much of that does come, the controller judges.
+/// it. How much of that does come, the controller judges. Whether the order charges at all is not judged while its phases are not known.
 fn charge(
     node: &mut Node,
-    charges: bool,
+    charges: Option<bool>,
     comes: f64,
     station: Option<&Station>,
     vehicle: Option<&Vehicle>,
 ) -> Result<f64, Diagnostic> {
     let least = f64::from(WorkOrder::CHARGE.0.0) * 1e-6;
-    let written = node.opt_quantity("charge", Dim::Mass, least..=1e6)?;
-    if !charges {
+    let most = f64::from(WorkOrder::CHARGE.1.0) * 1e-6;
+    let written = node.opt_quantity_judged_later("charge", Dim::Mass, least..=1e6, least..=most)?;
+    if charges != Some(true) {
         return match written {
-            None => Ok(0.0),
-            Some(_) => Err(node
+            Some(_) if charges == Some(false) => Err(node
                 .error_at("charge", "order.charge: the order has no charge phase")
                 .with_help("take `charge` out, or add \"charge\" to `phases`")),
+            _ => Ok(0.0),
         };
     }
     let wanted = written.or(vehicle.map(|vehicle| vehicle.charge_label)).unwrap_or(0.0);
     let Some(station) = station else {
         return Ok(wanted);
     };
-    let most = f64::from(WorkOrder::CHARGE.1.0) * 1e-6;
     let usable = (station.vessel_content + comes - VESSEL_HEEL).min(most);
     // The controller counts milligrams; half of one covers the rounding of a difference of kilograms.
     if wanted <= usable + 5e-7 {
@@ -158,12 +158,20 @@ fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
     let phase = p.take(node.opt_one_of("phase", &PHASE_WORDS));
     let notice = p.take(node.opt_one_of("notice", crate::run::words::IDS).map(|id| id.map(str::to_owned)));
     let after = p.take(node.quantity_or("after", Dim::Time, 0.0..=86_400.0, 0.0));
-    let given = [node.has("at"), node.has("phase"), node.has("notice")];
-    if given.iter().filter(|one| **one).count() != 1 {
-        let wrong = node.error_here(format!("{}: an act needs one of `at`, `phase`, `notice`", node.path()));
-        p.push(wrong.with_help(
-            "such as at = \"5 min\", phase = \"evacuate\" (when it begins) or notice = \"...\" (when it is given)",
-        ));
+    let given: Vec<&str> = ["at", "phase", "notice"].into_iter().filter(|key| node.has(key)).collect();
+    let such = "such as at = \"5 min\", phase = \"evacuate\" (when it begins) or notice = \"...\" (when it is given)";
+    match given.as_slice() {
+        [_] => {}
+        [] => {
+            let wrong = node.error_here(format!("{}: an act needs one of `at`, `phase`, `notice`", node.path()));
+            p.push(wrong.with_help(such));
+        }
+        [_, second, ..] => {
+            let all = given.iter().map(|key| format!("`{key}`")).collect::<Vec<_>>().join(" and ");
+            let what = format!("{}: {all} are given, an act has only one of `at`, `phase`, `notice`", node.path());
+            let help = "keep one of them; for some time after it, add after = \"30 s\"";
+            p.push(node.error_at(second, what).with_help(help));
+        }
     }
     node.finish_into(p);
     let phase = phase?.and_then(|word| PHASE_WORDS.iter().position(|one| *one == word));

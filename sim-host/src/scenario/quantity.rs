@@ -390,7 +390,8 @@ fn wrong_unit(text: &str, unit: &str, dim: Dim) -> QuantityError {
         Some(other) => format!("wrong unit: `{text}` is {}, {} is needed", other.dim.noun(), dim.noun()),
         None => format!("unknown unit `{unit}` in `{text}`"),
     };
-    let mut help = match nearest(unit, dim.units()) {
+    let meant = meant_degree(unit, dim);
+    let mut help = match meant.or_else(|| nearest(unit, dim.units())) {
         Some(near) if !unit.is_empty() && UNITS.iter().all(|u| u.name != unit) => {
             format!("nearest valid unit: `{near}`; {}", unit_list(dim))
         }
@@ -403,6 +404,19 @@ fn wrong_unit(text: &str, unit: &str, dim: Dim) -> QuantityError {
         );
     }
     QuantityError { message, help }
+}
+
+/// The unit that a degree written otherwise stands for: by letters `C` is as near to `K` as to `degC`.
+fn meant_degree(unit: &str, dim: Dim) -> Option<&'static str> {
+    let plain: String = unit.to_lowercase().chars().filter(char::is_ascii_alphabetic).collect();
+    let scale = plain.strip_prefix("degrees").or(plain.strip_prefix("deg")).unwrap_or(&plain);
+    match (dim, scale) {
+        (Dim::Temperature, "c" | "celsius" | "centigrade") => Some("degC"),
+        (Dim::Temperature, "f" | "fahrenheit") => Some("degF"),
+        (Dim::Temperature | Dim::TemperatureDifference, "k" | "kelvin") => Some("K"),
+        (Dim::TemperatureDifference, "c" | "celsius") => Some("K"),
+        _ => None,
+    }
 }
 
 fn unit_list(dim: Dim) -> String {
@@ -453,8 +467,9 @@ pub fn range_text(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>) -> 
 
 fn range_words(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>, outside: Option<f64>) -> String {
     let unit = usual(dim, unit);
-    let written = |si: f64| unit.map_or(si, |u| u.of_si(si));
     let show = |si: f64| {
+        let unit = if dim == Dim::Time { round_time(si, unit) } else { unit };
+        let written = |si: f64| unit.map_or(si, |u| u.of_si(si));
         let number = match outside {
             Some(value) => apart(written(si), written(value)),
             None => short(written(si)),
@@ -467,6 +482,16 @@ fn range_words(dim: Dim, range: &RangeInclusive<f64>, unit: Option<&str>, outsid
         (false, true) => format!("{} or less", show(*range.end())),
         (false, false) => "any value".to_owned(),
     }
+}
+
+/// The unit for a bound of time: the writer's where it gives a round number, or the largest that does; a minute is no `0.0166667 h`.
+fn round_time(si: f64, unit: Option<&'static Unit>) -> Option<&'static Unit> {
+    let round = |u: &&'static Unit| {
+        let hundredths = u.of_si(si) * 100.0;
+        (hundredths - hundredths.round()).abs() < 1e-6
+    };
+    let others = ["h", "min", "s", "ms"].into_iter().filter_map(|name| Dim::Time.find(name));
+    unit.into_iter().chain(others).find(round).or(unit)
 }
 
 /// An SI value as text with six digits, `480 g`, in `unit` or the usual unit of the dimension.

@@ -9,17 +9,26 @@ use super::quantity::{self, Dim, Quantity};
 use super::reader::{Kind, Node, kind_of};
 
 impl Node<'_> {
-    fn quantity_of(&self, key: &str, item: &Item, dim: Dim, range: &RangeInclusive<f64>) -> Result<f64, Diagnostic> {
+    /// Reads a value in `range`; what lies outside is told with `told`.
+    fn quantity_of(
+        &self,
+        key: &str,
+        item: &Item,
+        dim: Dim,
+        range: &RangeInclusive<f64>,
+        told: &RangeInclusive<f64>,
+    ) -> Result<f64, Diagnostic> {
         let parsed = match item.as_value() {
             Some(value) => read_quantity(value, dim),
             None => Err((format!("`{key}` is a table, {} is needed", dim.noun()), "write `key = value`".to_owned())),
         };
-        let accepted = || quantity::range_text(dim, range, None);
+        let accepted = || quantity::range_text(dim, told, None);
         let quantity = parsed.map_err(|(message, help)| {
             self.error_at(key, format!("{}: {message}", self.full_name(key)))
                 .with_help(format!("{help}; accepted range: {}", accepted()))
         })?;
         quantity.within(dim, range).map_err(|accepted| {
+            let accepted = if range == told { accepted } else { quantity::range_text(dim, told, quantity.unit()) };
             let written = item.span().and_then(|span| self.source.text.get(span)).unwrap_or_default();
             self.error_at(key, format!("{}: {written} is outside the accepted range", self.full_name(key)))
                 .with_help(format!("accepted range: {accepted}"))
@@ -35,8 +44,20 @@ impl Node<'_> {
 
     /// The value of a key that may be left out, in SI.
     pub fn opt_quantity(&mut self, key: &str, dim: Dim, range: RangeInclusive<f64>) -> Result<Option<f64>, Diagnostic> {
-        self.find(key, Kind::Quantity(dim, range.clone()))
-            .map(|item| self.quantity_of(key, item, dim, &range))
+        self.opt_quantity_judged_later(key, dim, range.clone(), range)
+    }
+
+    /// The value of a key that may be left out, in SI, taken within `range` and told as accepted within the narrower `told`: for a
+    /// value that the caller judges in words of its own.
+    pub fn opt_quantity_judged_later(
+        &mut self,
+        key: &str,
+        dim: Dim,
+        range: RangeInclusive<f64>,
+        told: RangeInclusive<f64>,
+    ) -> Result<Option<f64>, Diagnostic> {
+        self.find(key, Kind::Quantity(dim, told.clone()))
+            .map(|item| self.quantity_of(key, item, dim, &range, &told))
             .transpose()
     }
 

@@ -131,10 +131,11 @@ pub fn trace() -> Trace {
 
 /// The invented result.
 pub fn result() -> RunResult {
-    let notice = |t_s: f64, text: &str| NoticeRecord { t_s, id: "sample".to_owned(), text: text.to_owned() };
+    let notice = |t_s: f64, text: &str| NoticeRecord { t_s, id: "sample".to_owned(), text: text.to_owned().into() };
     RunResult {
         scenario: "mild_hatchback".to_owned(),
         seed: 1,
+        units: UNITS,
         verdict: Verdict::Pass,
         sim_seconds: LENGTH,
         wall_seconds: 0.04,
@@ -145,7 +146,7 @@ pub fn result() -> RunResult {
                 name: name.to_owned(),
                 outcome: Outcome::Pass,
                 seconds: to - from,
-                detail: detail.to_owned(),
+                detail: detail.into(),
             })
             .to_vec(),
         recovered_g: ShownTrue { shown: 441.2, truth: 438.9 },
@@ -179,8 +180,11 @@ pub fn result() -> RunResult {
             t_s: 410.0,
             id: "I10".to_owned(),
             cause: "separator level high (LS-2)".to_owned(),
-            reading: "contact open".to_owned(),
+            reading: "contact open".into(),
+            waits_for: "the end of this for 2 s".into(),
+            to_clear: "clears by itself".to_owned(),
             cleared_t_s: Some(423.0),
+            ..InterlockRecord::default()
         }],
         mass_balance_error_g: 3.1e-9,
         mass_balance_rel: 4.8e-13,
@@ -197,20 +201,16 @@ pub fn result() -> RunResult {
         partial: false,
         board: None,
         expectations: vec![
-            ExpectationResult {
-                name: "verdict = pass".to_owned(),
-                held: true,
-                detail: "the verdict was pass".to_owned(),
-            },
+            ExpectationResult { name: "verdict = pass".to_owned(), held: true, detail: "the verdict was pass".into() },
             ExpectationResult {
                 name: "charged_within = 15 g".to_owned(),
                 held: true,
-                detail: "true charge -3.3 g against target, 11.7 g inside the limit".to_owned(),
+                detail: "true charge -3.3 g against target, 11.7 g inside the limit".into(),
             },
             ExpectationResult {
                 name: "recovered_share = 95 %".to_owned(),
                 held: true,
-                detail: "98.6 % of 445 g came out".to_owned(),
+                detail: "98.6 % of 445 g came out".into(),
             },
         ],
     }

@@ -78,7 +78,8 @@ pub fn saturation(fluid: &Fluid, sat: &Sat, global: Global) -> Result<Exit, Refu
         return Ok(Exit::Held);
     }
     let (celsius, kilopascal) = (sat.t - KELVIN, sat.p / 1e3);
-    let head = format!("{label} on the saturation line at {celsius:.3} degC ({:.3} K), {kilopascal:.3} kPa\n", sat.t);
+    let head =
+        format!("{label} on the saturation line at {celsius:.3} degC ({:.3} K), {kilopascal:.3} kPa abs\n", sat.t);
     let rows = [("liquid", &liquid), ("vapour", &vapour)];
     print(&(head + &table(&rows)))?;
     Ok(Exit::Held)
@@ -113,7 +114,7 @@ pub fn state(fluid: &Fluid, e: &State, global: Global) -> Result<Exit, Refusal> 
         return Ok(Exit::Held);
     }
     let quality = format!("{}, {} vapour by mass", e.phase.name(), significant(e.quality, 4));
-    let head = format!("{label} at {:.3} degC ({:.3} K), {:.3} kPa: {quality}\n", e.t - KELVIN, e.t, e.p / 1e3);
+    let head = format!("{label} at {:.3} degC ({:.3} K), {:.3} kPa abs: {quality}\n", e.t - KELVIN, e.t, e.p / 1e3);
     let mut rows = vec![("bulk", &properties)];
     if let Some([liquid, vapour]) = &sides {
         rows.extend([("liquid", liquid), ("vapour", vapour)]);

@@ -164,7 +164,7 @@ pub fn say(fluid: &Fluid, inlet: &State, answer: &Answer, global: Global) -> Res
 }
 
 fn kilopascal(p: f64) -> String {
-    if p > 0.0 { format!("{} kPa", short(p / 1e3)) } else { "vacuum".to_owned() }
+    if p > 0.0 { format!("{} kPa abs", short(p / 1e3)) } else { "vacuum".to_owned() }
 }
 
 fn place(through: &Through) -> String {
@@ -208,7 +208,7 @@ fn lines(inlet: &State, answer: &Answer) -> Vec<(&'static str, String)> {
     }
     let (t, p) = (short(inlet.t - KELVIN), short(inlet.p / 1e3));
     let share = format!("{}, {} vapour by mass", inlet.phase.name(), short(inlet.quality));
-    let state = format!("{share}, {t} degC, {p} kPa, {} kg/m3, {} kJ/kg", short(inlet.rho), short(inlet.h / 1e3));
+    let state = format!("{share}, {t} degC, {p} kPa abs, {} kg/m3, {} kJ/kg", short(inlet.rho), short(inlet.h / 1e3));
     all.push(("inlet", state));
     all
 }

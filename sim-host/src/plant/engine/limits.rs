@@ -38,7 +38,7 @@ impl Engine {
             } else if node.p > HIGHEST {
                 *fault = made(
                     format!(
-                        "{:.0} bar is past the tables (at most {:.0} bar): full of liquid",
+                        "{:.0} bar abs is past the tables (at most {:.0} bar abs): full of liquid",
                         node.p / 1e5,
                         HIGHEST / 1e5
                     ),

@@ -1,0 +1,50 @@
+//! The flags that set the display: units, and the zero of pressures.
+
+use clap::{Args, ValueEnum};
+
+use crate::display::{Display, Units, Zero};
+
+/// How figures are shown. Files for programs stay metric and absolute.
+#[derive(Debug, Clone, Copy, Default, Args)]
+pub struct DisplayArgs {
+    /// Units of figures for people; JSON, CSV and Arrow stay metric.
+    #[arg(long, value_enum, default_value_t = UnitsArg::Metric)]
+    units: UnitsArg,
+    /// Zero of pressures for people; JSON, CSV and Arrow stay absolute.
+    #[arg(long, value_enum, default_value_t = ZeroArg::Absolute, value_name = "ZERO")]
+    pressure: ZeroArg,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+enum UnitsArg {
+    /// bar, g, degC.
+    #[default]
+    Metric,
+    /// psi, oz, degF.
+    Us,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+enum ZeroArg {
+    /// Above vacuum.
+    #[default]
+    Absolute,
+    /// Above the barometer, as a service gauge shows it.
+    Gauge,
+}
+
+impl DisplayArgs {
+    /// The display these flags ask for where the barometer stands at `barometer`, Pa.
+    pub fn display(self, barometer: f64) -> Display {
+        Display {
+            units: match self.units {
+                UnitsArg::Metric => Units::Metric,
+                UnitsArg::Us => Units::Us,
+            },
+            zero: match self.pressure {
+                ZeroArg::Absolute => Zero::Absolute,
+                ZeroArg::Gauge => Zero::Gauge(barometer),
+            },
+        }
+    }
+}

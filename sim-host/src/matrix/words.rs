@@ -1,0 +1,223 @@
+//! English words for the interlock table: what a condition looks at, its set points, latches and hazards. Trips use the same words.
+
+use valvewright_core::frame::{Actuator, Actuators};
+use valvewright_core::interlock::Watch;
+use valvewright_core::interlock::table::{Condition, Hazard, Latch, Level, Role, Row, Side};
+use valvewright_core::units::Millis;
+
+use crate::display::{Amount, Sentence};
+use crate::say;
+
+/// What a cause looks at, or the condition that it says, with its tag.
+pub fn watch(of: Watch) -> Sentence {
+    say![named(of)]
+}
+
+const fn named(of: Watch) -> &'static str {
+    match of {
+        Watch::CabinetGas => "cabinet gas (AT-2)",
+        Watch::VesselFill => "vessel mass (WT-1)",
+        Watch::VesselPressure => "vessel pressure (PT-1)",
+        Watch::DischargeSwitch => "the discharge pressure switch (PSH-1) is open",
+        Watch::Identity => "no valid identification on this connection",
+        Watch::PurgeLeave => "no rested, steady vessel with air in it",
+        Watch::ChargeFlow => "the charge rate does not fit its model",
+        Watch::ChargeScale => "the vessel scale (WT-1) is shaken or bad",
+        Watch::LateScan => "a scan came late",
+        Watch::SeparatorLevel => "the separator level switch (LS-2) is open: liquid is high",
+        Watch::PumpAdmission | Watch::PumpInlet => "higher hose pressure (PT-2, PT-3)",
+        Watch::Unrecovered => "nothing says that the circuit holds no refrigerant",
+        Watch::HosesRise => "the hose pressures (PT-2, PT-3) have not stood for a minute",
+        Watch::HeaterCover => "vessel mass over the heater (WT-1)",
+        Watch::HeaterSkin => "heater skin (TT-3)",
+        Watch::HeaterEffect => "the vessel wall (TT-1) does not warm under the heater",
+        Watch::DischargeTemperature => "discharge temperature (TT-2)",
+        Watch::Suction => "lower hose pressure (PT-2, PT-3)",
+        Watch::MotorCurrent => "motor current of C-1 (IT-1)",
+        Watch::LeakVerdict => "no tight leak verdict on this connection",
+        Watch::Effect => "current, pressure or mass did not follow a command",
+        Watch::ScaleCreep => "the vessel scale (WT-1) moved with every way shut",
+        Watch::ScaleLost => "the vessel scale (WT-1) is lost",
+        Watch::SeparatorPressure => "separator pressure (PT-5)",
+        Watch::OilBottle => "the used-oil bottle switch (LS-1) is open: the bottle is full",
+        Watch::BridgesApart => "difference of the vessel scale's bridges (WT-1A, WT-1B)",
+        Watch::FanSpeed => "speed of the cabinet fan (ST-1)",
+        Watch::HeaterWelded => "the heater (TT-3) warms with one contactor (H-1, H-2) off",
+        Watch::AirFlow => "the air flow switch (FSL-1) is open: no air flow",
+        Watch::Door => "the service door (ZS-1) is open",
+        Watch::AirProof => "air flow is not proven yet",
+        Watch::StopPressed => "the emergency stop (HS-1) is pressed",
+        Watch::StopDisagrees => "the channels of the emergency stop (HS-1) disagree",
+    }
+}
+
+/// When a cause is looked at, or what its words leave out; empty where it always counts.
+const fn circumstance(of: Watch) -> &'static str {
+    match of {
+        Watch::PumpInlet => " while XV-6 is open",
+        Watch::PumpAdmission => ", for XV-6 to open",
+        Watch::HeaterCover => " while the heater is on or wanted",
+        Watch::HeaterEffect => " in 120 s",
+        Watch::Suction => " while C-1 runs with XV-3 open",
+        Watch::AirFlow => ", while anything but the fan is on or wanted",
+        Watch::Unrecovered => ": not recovered, not well below the barometer, not opened to air",
+        Watch::SeparatorPressure => ", for XV-8 to open",
+        Watch::FanSpeed => ", while anything but the fan is on or wanted",
+        Watch::AirProof => ": five air changes and a test of FSL-1 before a start",
+        Watch::StopPressed => ": a channel is open",
+        _ => "",
+    }
+}
+
+/// A stable id of a cause for programs: `pump_inlet`.
+pub fn watch_id(of: Watch) -> String {
+    let mut id = String::new();
+    for letter in format!("{of:?}").chars() {
+        if letter.is_ascii_uppercase() && !id.is_empty() {
+            id.push('_');
+        }
+        id.push(letter.to_ascii_lowercase());
+    }
+    id
+}
+
+/// A set point with its unit; nothing for a state.
+pub fn level(level: Level) -> Sentence {
+    match level {
+        Level::Pressure(p) => say![p],
+        Level::OverBarometer(p) => say![Amount::OverBarometer(f64::from(p.0))],
+        Level::Temperature(t) => say![t],
+        Level::Gas(share) => say![format!("{:.1} % LFL", f64::from(share.0) / 10.0)],
+        Level::FillShare(share) => say![format!("{:.1} % of the fill limit", f64::from(share.0) / 10.0)],
+        Level::Mass(m) if m.0 < 100_000 => say![m],
+        Level::Mass(m) => say![Amount::Weight(f64::from(m.0) / 1e6)],
+        Level::Current(i) => say![format!("{:.1} A", f64::from(i.0) / 1e3)],
+        Level::Speed(v) => say![format!("{} rpm", v.0)],
+        Level::State => Sentence::default(),
+    }
+}
+
+/// How long something must last; nothing where it acts at once.
+pub fn hold(time: Millis) -> Sentence {
+    match time.0 {
+        0 => Sentence::default(),
+        ms => say![format!(" for {} s", f64::from(ms) / 1e3)],
+    }
+}
+
+/// What makes a cause act: the reading, its set point, how long.
+pub fn acts(one: &Condition) -> Sentence {
+    let (what, when) = (watch(one.watch), circumstance(one.watch));
+    match one.watch.side() {
+        Side::State => say![what, hold(one.hold), when],
+        Side::High => say![what, when, " at or above ", level(one.trip), hold(one.hold)],
+        Side::Low => say![what, when, " below ", level(one.trip), hold(one.hold)],
+    }
+}
+
+/// What a cause waits for until it counts as gone: the other set point, how long.
+pub fn clears(one: &Condition) -> Sentence {
+    match one.watch.side() {
+        Side::State => say!["when it is gone", hold(one.clear_hold)],
+        Side::High => say!["below ", level(one.clear), hold(one.clear_hold)],
+        Side::Low => say!["at or above ", level(one.clear), hold(one.clear_hold)],
+    }
+}
+
+/// Both on one line, as the book prints them.
+pub fn cause(one: &Condition) -> Sentence {
+    let role = if one.role == Role::Permit { " *(permission)*" } else { "" };
+    match one.watch.side() {
+        Side::State if one.clear_hold.0 == 0 => say![acts(one), role],
+        _ => say![acts(one), "; clear ", clears(one), role],
+    }
+}
+
+/// Word of a latch in the table.
+pub const fn latch(latch: Latch) -> &'static str {
+    match latch {
+        Latch::None => "none",
+        Latch::Phase => "phase",
+        Latch::After(_) => "repeated",
+        Latch::Connection => "connection",
+        Latch::Latched => "latched",
+    }
+}
+
+/// What a latch means.
+pub const fn latch_sentence(latch: Latch) -> &'static str {
+    match latch {
+        Latch::None => "clears by itself once its cause is gone",
+        Latch::Phase => "stays until reset, or until the next phase begins with the cause gone",
+        Latch::After(_) => "clears by itself; where it comes up again and again in one phase, stays until reset",
+        Latch::Connection => "a permission ends when the couplers move, and must be earned anew",
+        Latch::Latched => "stays until the cause is gone and reset is pressed afresh",
+    }
+}
+
+/// What must still come once the cause of a trip is gone.
+pub const fn then(latch: Latch) -> &'static str {
+    match latch {
+        Latch::None | Latch::After(_) | Latch::Connection => "",
+        Latch::Phase => ", then a fresh press of reset or the next phase",
+        Latch::Latched => ", then a fresh press of reset",
+    }
+}
+
+/// Name of a hazard of the analysis.
+pub const fn hazard(of: Hazard) -> &'static str {
+    match of.0 {
+        1 => "gas collects in the cabinet and ignites",
+        2 => "the vessel fills with liquid and bursts as it warms",
+        3 => "liquid is trapped between two shut valves",
+        4 => "a foreign gas is drawn into the vessel",
+        5 => "air in the vessel, air compressed with refrigerant",
+        6 => "too much or too little charge",
+        7 => "a slug of liquid into the compressor",
+        8 => "the vacuum pump sees pressure",
+        9 => "heater or compressor runs dry or dead-headed",
+        10 => "a charge into a leaking circuit",
+        11 => "the wrong oil into a high-voltage compressor",
+        12 => "oil fouls the identifier",
+        13 => "venting while oil is drained or air purged",
+        14 => "a path is open that the controller takes for shut",
+        15 => "the mass is wrong though the scale looks healthy",
+        16 => "moisture passes an exhausted filter-drier",
+        17 => "a replacement code is used twice",
+        18 => "a counter goes backwards after a loss of power",
+        19 => "a change of the clock alters a life or a wait",
+        20 => "the controller stalls or restarts in a phase",
+        21 => "a blind interlock: a stuck or drifting sensor",
+        22 => "ventilation lost or the door open",
+        23 => "the relief valve lifts",
+        24 => "brown-out, loss of power, restart",
+        25 => "a coupler or hose is opened under pressure",
+        _ => "not in the analysis",
+    }
+}
+
+/// The hazards that a row answers, the first one first.
+pub fn hazards(row: &Row) -> impl Iterator<Item = Hazard> {
+    std::iter::once(row.hazard).chain(row.also.iter().copied())
+}
+
+/// Tags of a set of outputs, in their order.
+pub fn tags(set: Actuators) -> impl Iterator<Item = &'static str> {
+    Actuator::ALL.into_iter().filter(move |one| set.has(*one)).map(Actuator::tag)
+}
+
+/// The same as a list in a sentence.
+pub fn outputs(set: Actuators) -> String {
+    tags(set).collect::<Vec<_>>().join(", ")
+}
+
+/// What a row does to outputs, in words, each with its set; sets that are empty are left out.
+pub fn effects(row: &Row) -> impl Iterator<Item = (&'static str, Actuators)> {
+    let all = [
+        ("Holds off", row.trip.inhibits),
+        ("Stops behind its valve", row.trip.stops),
+        ("Forces on", row.trip.forces),
+        ("Withholds", row.withholds),
+    ];
+    all.into_iter().filter(|(_, set)| !set.is_empty())
+}
