@@ -33,6 +33,8 @@ pub struct Connection {
     open_to_air: bool,
     /// Found drained, evacuated, or opened on the operator's word, and not charged since.
     drained: bool,
+    /// It holds air or nitrogen and no refrigerant: the operator says so, or a pressure test filled it.
+    by_hand: bool,
     /// PT-4 was seen to fall from the top of its span into vacuum.
     gauge_fell: bool,
 }
@@ -72,6 +74,10 @@ impl Connection {
     /// operator says.
     pub const fn circuit_empty(&self) -> bool {
         self.recovered || self.drained || self.open_to_air
+    }
+    /// Whether what it holds may be let out into the open: air or nitrogen, and no refrigerant.
+    pub const fn may_be_released(&self) -> bool {
+        self.open_to_air || self.by_hand
     }
     /// Whether PT-4 was seen to fall into vacuum on this connection: a gauge stuck in vacuum proves no tightness (I14).
     pub const fn gauge_proven(&self) -> bool {
@@ -126,11 +132,20 @@ impl Connection {
     }
     /// A recovery met its end.
     pub(crate) fn recovery_done(&mut self) {
-        self.recovered = true;
+        (self.recovered, self.by_hand) = (true, false);
     }
-    /// The hoses stand where a drained circuit does, or the operator says that it was opened.
+    /// The hoses stand where a drained circuit does.
     pub(crate) fn found_drained(&mut self) {
         self.drained = true;
+    }
+    /// The operator says that it was opened and holds no refrigerant, or fills it with nitrogen.
+    pub(crate) fn holds_none(&mut self) {
+        (self.drained, self.by_hand) = (true, true);
+    }
+    /// A pressure test fell: a leak, as if a hold had found it.
+    pub(crate) fn pressure_fell(&mut self) {
+        self.leak = LeakResult { verdict: LeakVerdict::Leak, ..LeakResult::default() };
+        (self.leak_age, self.leak_stands) = (Millis(0), true);
     }
     /// PT-4 fell from the top of its span into vacuum.
     pub(crate) fn gauge_fell(&mut self) {
@@ -140,7 +155,7 @@ impl Connection {
     pub(crate) fn evacuated(&mut self) {
         // What was open to air is empty now.
         self.drained |= self.open_to_air;
-        (self.charged, self.leak_stands, self.open_to_air) = (false, false, false);
+        (self.charged, self.leak_stands, self.open_to_air, self.by_hand) = (false, false, false, false);
     }
     /// A vacuum hold begins.
     pub(crate) fn hold_anew(&mut self) {
@@ -159,6 +174,7 @@ impl Connection {
     /// The charge valves are about to open.
     pub(crate) fn charge_begins(&mut self) {
         (self.charged, self.recovered, self.open_to_air, self.drained) = (true, false, false, false);
+        self.by_hand = false;
     }
 }
 

@@ -175,7 +175,7 @@ impl Effects {
     /// With the recovery path open on real pressure, pressure falls or the vessel gains.
     fn pull(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
         let path = on.has(Actuator::C1) && on.has(Actuator::Xv3) && (on.has(Actuator::Xv1) || on.has(Actuator::Xv2));
-        let (true, Some(p), Some(m)) = (path, r.service_pressure(), r.wt1.mass.usable()) else {
+        let (true, Some(p), Some(m)) = (path, r.pressure_behind(on), r.wt1.mass.usable()) else {
             (self.pulling, self.pulling_from) = (Millis(0), None);
             return false;
         };
@@ -192,7 +192,7 @@ impl Effects {
     /// With the pump on the circuit, pressure falls by a tenth while there is something to fall.
     fn pump(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
         let path = on.has(Actuator::P1) && on.has(Actuator::Xv6) && (on.has(Actuator::Xv1) || on.has(Actuator::Xv2));
-        let (true, Some(p)) = (path, r.service_pressure()) else {
+        let (true, Some(p)) = (path, r.pressure_behind(on)) else {
             (self.pumping, self.pumping_from) = (Millis(0), None);
             return false;
         };
@@ -274,7 +274,7 @@ impl Effects {
         let open = on.has(Actuator::Xv5) && on.has(Actuator::Xv10);
         self.charging = if open { self.charging.plus(dt) } else { Millis(0) };
         let flows = self.charging > FLOW_START;
-        let Some(model) = r.service_pressure().filter(|_| flows).and_then(|line| charge_model(r, line, cfg)) else {
+        let Some(model) = r.pressure_behind(on).filter(|_| flows).and_then(|line| charge_model(r, line, cfg)) else {
             (self.flow_off, self.flow_wrong) = (Millis(0), false);
             return;
         };

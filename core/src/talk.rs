@@ -44,6 +44,10 @@ pub enum Question {
     SampleFilterClean,
     /// Was the circuit opened, and does it hold no refrigerant: evacuate it without recovery?
     CircuitOpened,
+    /// Fill the circuit with dry nitrogen to the ordered pressure and shut the bottle: done?
+    FillNitrogen,
+    /// The circuit holds air or nitrogen under pressure: let it out by hand, in the open. Done?
+    ReleaseByHand,
     /// Charge flow has stopped: run the vehicle's A/C with the charge going to the low side only?
     RunVehicleCompressor,
     /// Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold: done?
@@ -148,6 +152,10 @@ pub enum Notice {
     OilDrained(Milligram),
     /// Evacuation goes on past its time because the pressure stands on a plateau.
     MoisturePlateau(AbsPa),
+    /// Pressure test: how far the pressure fell, its temperature's share taken off, and the smallest fall that says anything.
+    PressureTest(AbsPa, AbsPa),
+    /// The order has ended with nitrogen under pressure in the circuit.
+    NitrogenLeft,
     /// Vacuum at the end of the evacuation.
     Vacuum(AbsPa),
     /// Result of the vacuum hold.

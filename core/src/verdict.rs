@@ -125,6 +125,8 @@ pub enum GiveUp {
     VesselFull,
     /// Recovery did not reach its end pressure in time.
     RecoveryTimeout,
+    /// The identifier sees air or nitrogen and no refrigerant.
+    NothingToRecover,
     /// Air is drawn in while recovering: the circuit is open.
     DrawsAir,
     /// Pressure came back more often than allowed.
@@ -133,6 +135,14 @@ pub enum GiveUp {
     PressureForVacuum,
     /// Neither recovered nor opened: the vacuum pump would blow out what the circuit holds (I11).
     NotRecovered,
+    /// The circuit still holds about so much refrigerant: the vacuum pump would blow it out (I11).
+    HoldsRefrigerant(Milligram),
+    /// Nitrogen or air was not let out: the circuit still stands at this pressure.
+    NotReleased(AbsPa),
+    /// The test pressure is not the ordered one: the hoses stand at this instead.
+    TestPressure(AbsPa),
+    /// The test pressure fell by so much more than its temperature did.
+    PressureFalls(AbsPa),
     /// Vacuum cannot be reached: a large leak or an open circuit.
     NoVacuum,
     /// The vacuum gauge did not move when it had to.
@@ -143,6 +153,8 @@ pub enum GiveUp {
     LeakStands,
     /// The circuit is still wet, or its oil still gives off refrigerant, after the repeats allowed.
     StillWet,
+    /// The pressure rose after a short evacuation that ended at this: a leak, or what oil and liquid still give off.
+    TooShallow(AbsPa),
     /// No leak verdict for this connection, or older than thirty minutes.
     NoLeakVerdict,
     /// The vessel can give less above its heel, with what is still to be recovered, than the charge needs.

@@ -40,9 +40,9 @@ fn every_field_is_held_to_its_range_and_named() {
     for (at, change) in inside.into_iter().enumerate() {
         assert_eq!(checked(change), Ok(()), "limit {at}");
     }
-    let outside: [(Change, Field); 13] = [
+    let outside: [(Change, Field); 17] = [
         (|o| o.charge = Milligram(49_999), Field::Charge),
-        (|o| o.charge = Milligram(5_000_001), Field::Charge),
+        (|o| o.charge = Milligram(10_000_001), Field::Charge),
         (|o| o.charge = Milligram(i32::MIN), Field::Charge),
         (|o| o.evacuate = Millis(59_999), Field::Evacuate),
         (|o| o.evacuate = Millis(4 * 3_600_000 + 1), Field::Evacuate),
@@ -52,6 +52,10 @@ fn every_field_is_held_to_its_range_and_named() {
         (|o| o.leak_hold = Millis(2 * 3_600_000 + 1), Field::LeakHold),
         (|o| o.circuit = Microlitre(199_999), Field::Circuit),
         (|o| o.circuit = Microlitre(20_000_001), Field::Circuit),
+        (|o| o.test_over = AbsPa(199_999), Field::TestOver),
+        (|o| o.test_over = AbsPa(1_500_001), Field::TestOver),
+        (|o| o.test_hold = Millis(299_999), Field::TestHold),
+        (|o| o.test_hold = Millis(2 * 3_600_000 + 1), Field::TestHold),
         (|o| o.oil_extra = Milligram(-1), Field::OilExtra),
         (|o| o.oil_extra = Milligram(200_001), Field::OilExtra),
     ];
@@ -76,7 +80,7 @@ fn the_charge_counts_only_where_a_charge_is_ordered() {
 
 #[test]
 fn an_order_for_nothing_is_refused() {
-    for bits in [0, 0x0400, 0xFC00] {
+    for bits in [0, 0x0800, 0xF800] {
         assert_eq!(checked(|o| o.phases = PhaseSet(bits)), Err(Refusal::NothingOrdered), "{bits:#x}");
     }
 }

@@ -19,7 +19,7 @@ fn said(problems: &[Diagnostic]) -> String {
 
 #[test]
 fn every_shipped_scenario_reads_and_bears_its_name() {
-    assert_eq!(shipped::SHIPPED.len(), 19);
+    assert_eq!(shipped::SHIPPED.len(), 23);
     assert_eq!(shipped::SHIPPED[0].name, shipped::DEMO);
     for one in shipped::SHIPPED {
         let source = shipped::source(one.name).expect("listed");
@@ -36,7 +36,8 @@ fn the_demo_comes_out_in_si() {
     assert!((demo.vehicle.content - 0.445).abs() < 1e-12);
     assert!((demo.vehicle.volumes.total() - 3.8e-3).abs() < 1e-12);
     assert!((demo.order.charge - 0.48).abs() < 1e-12);
-    assert_eq!(demo.order.phases, Phase::ALL);
+    let whole: Vec<Phase> = Phase::ALL.into_iter().filter(|phase| *phase != Phase::PressureTest).collect();
+    assert_eq!(demo.order.phases, whole);
     assert_eq!(demo.vehicle.gas.r1234yf, 1.0);
     assert_eq!(demo.expect.trips.as_deref(), Some(&[][..]));
 }
@@ -92,7 +93,7 @@ fn each_mistake_is_named_with_its_place_and_remedy() {
             "charge = \"9 kg\"",
             "charge = \"9 kg\"",
             "more than the vessel can give",
-            "accepted range: 50 g to 5000 g",
+            "accepted range: 50 g to 5445 g",
         ),
         (
             "content = \"445 g\" ",

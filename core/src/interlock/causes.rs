@@ -108,7 +108,7 @@ impl Causes {
     #[inline]
     fn hoses(&mut self, r: &Readings, f: &Facts) {
         let AbsPa(high) = r.pt2.value.or_more(r.pt3.value);
-        let AbsPa(low) = r.pt2.value.or_less(r.pt3.value);
+        let AbsPa(low) = suction(r, f);
         let over = high.saturating_sub(f.barometer.0);
         self.set(Watch::PumpAdmission, over >= at::ADMISSION, over < at::ADMISSION_CLEAR);
         self.set(Watch::PumpInlet, pumping(f) && over >= at::INLET, over < at::INLET_CLEAR);
@@ -237,6 +237,15 @@ fn heating(f: &Facts) -> bool {
 fn ventilated(f: &Facts) -> bool {
     !f.applied.or(f.wanted).without(Actuators::SAFE).is_empty() && !f.air_test
 }
+/// The lower pressure of the hoses that the compressor draws from: one that hangs in its holder behind a shut valve may be empty.
+#[inline]
+fn suction(r: &Readings, f: &Facts) -> AbsPa {
+    match (f.applied.has(Actuator::Xv1), f.applied.has(Actuator::Xv2)) {
+        (true, false) => r.pt2.value,
+        (false, true) => r.pt3.value,
+        _ => r.pt2.value.or_less(r.pt3.value),
+    }
+}
 /// The bridge that shows more: either is enough to stop.
 #[inline]
 fn heavier(r: &Readings) -> Milligram {
@@ -251,7 +260,7 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => r.wt1.mass.value.0,
         Watch::VesselPressure | Watch::DischargeSwitch => r.pt1.value.0,
         Watch::PumpInlet | Watch::PumpAdmission => r.pt2.value.or_more(r.pt3.value).0,
-        Watch::Suction => r.pt2.value.or_less(r.pt3.value).0,
+        Watch::Suction => suction(r, f).0,
         Watch::DischargeTemperature => r.tt2.value.0,
         Watch::HeaterSkin => r.tt3.value.0,
         Watch::HeaterEffect => r.tt1.value.0,

@@ -30,6 +30,8 @@ pub const fn longest(kind: PhaseKind, order: &WorkOrder) -> Millis {
         PhaseKind::Recover => minutes(7 * 60),
         // Settling, draining and two weighings: 6 min at their limits.
         PhaseKind::DrainOil => minutes(30),
+        // Two answers at the vehicle, settling, the hold.
+        PhaseKind::PressureTest => order.test_hold.plus(minutes(90)),
         // Drying goes on to twice the ordered time and ten minutes; the rest is for the way down.
         PhaseKind::Evacuate => order.evacuate.plus(order.evacuate).plus(minutes(60)),
         // The hold, and the waits before and after it.

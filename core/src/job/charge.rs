@@ -90,7 +90,8 @@ fn hoses_full(c: &Ctx<'_>) -> Milligram {
 
 /// Mass in both hoses and the manifold at this density in microgram per millilitre.
 fn line_mass(c: &Ctx<'_>, density: i32) -> Milligram {
-    let volume = i64::from(c.cfg.hose.0).saturating_mul(2).saturating_add(i64::from(c.cfg.manifold.0));
+    let hoses = if c.order.sides == Sides::Both { 2 } else { 1 };
+    let volume = i64::from(c.cfg.hose.0).saturating_mul(hoses).saturating_add(i64::from(c.cfg.manifold.0));
     let mg = volume.saturating_mul(i64::from(density)) / 1_000_000;
     Milligram(i32::try_from(mg).unwrap_or(i32::MAX))
 }
@@ -107,12 +108,7 @@ impl Charge {
     }
 
     fn sides(&self, c: &Ctx<'_>) -> Actuators {
-        match c.order.sides {
-            _ if self.low_side_only => Actuators::of(&[Actuator::Xv1, Actuator::K1]),
-            Sides::Both => Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]),
-            Sides::High => Actuators::of(&[Actuator::Xv2, Actuator::K1]),
-            Sides::Low => Actuators::of(&[Actuator::Xv1, Actuator::K1]),
-        }
+        if self.low_side_only { Actuators::of(&[Actuator::Xv1, Actuator::K1]) } else { c.couplers() }
     }
 
     fn open(&self, c: &Ctx<'_>) -> Actuators {
@@ -234,7 +230,7 @@ impl Charge {
             self.warmings = self.warmings.saturating_add(1);
             c.tell(Notice::WarmingVessel);
             self.go(Step::Warm, c.t);
-        } else if !self.low_side_only {
+        } else if !self.low_side_only && c.order.sides != Sides::High {
             self.go(Step::Ask, c.t);
         } else {
             return failed(GiveUp::ChargeStalled);
@@ -247,7 +243,7 @@ impl Charge {
         c.want = Actuators::HEATER.with(Actuator::K1);
         let saturation = c.cfg.refrigerant.p_sat(c.ambient());
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
-        let against = c.r.service_pressure().filter(|_| c.ledger.charge_begun).unwrap_or(saturation);
+        let against = c.vehicle_pressure().filter(|_| c.ledger.charge_begun).unwrap_or(saturation);
         // Each further warming asks for more head than the last, since the last was not enough.
         let head = HEAD_WARM.0.saturating_mul(i32::from(self.warmings.max(1)));
         if p >= against.plus(AbsPa(head)) || spent > WARM_MAX {

@@ -9,7 +9,8 @@ use super::bounds;
 use super::context::{Ctx, DONE, Status, failed};
 use super::ledger::Ledger;
 use super::recover::PATH;
-use crate::frame::{Actuator, Actuators};
+use crate::frame::Actuator;
+use crate::order::Sides;
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
@@ -70,7 +71,8 @@ impl ClearHoses {
         let spent = c.t.minus(self.since);
         c.progress_by_time(Millis::from_secs(240));
         match self.step {
-            Step::Enter if !c.ledger.charge_begun => self.go(Step::Ask, c.t),
+            // The vehicle's compressor draws from its low side: a high-side coupler alone gives it nothing.
+            Step::Enter if !c.ledger.charge_begun || c.order.sides == Sides::High => self.go(Step::Ask, c.t),
             Step::Enter if c.ledger.vehicle_runs => self.go(Step::Draw, c.t),
             Step::Enter => self.go(Step::AskDraw, c.t),
             Step::AskDraw => match c.ask(Question::DrawIn) {
@@ -96,8 +98,8 @@ impl ClearHoses {
             },
             Step::Pull => return self.pull(c, spent),
             Step::Watch => {
-                c.want = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
-                let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+                c.want = c.couplers();
+                let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
                 if p > SAFE_PRESSURE {
                     // A coupler leaks by or still stands open.
                     return failed(GiveUp::KeepsRising);
@@ -124,8 +126,8 @@ impl ClearHoses {
     }
 
     fn draw(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        c.want = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
-        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        c.want = c.couplers();
+        let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         let saturation = i64::from(c.cfg.refrigerant.p_sat(c.ambient()).0);
         let low = i64::from(p.0).saturating_mul(1000) < saturation.saturating_mul(DRAWN);
         self.below = if low { self.below.plus(c.dt) } else { Millis(0) };
@@ -138,11 +140,11 @@ impl ClearHoses {
     }
 
     fn pull(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        c.want = PATH;
-        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        c.want = PATH.or(c.couplers());
+        let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         self.below = if p <= c.cfg.recovery_end { self.below.plus(c.dt) } else { Millis(0) };
         if self.below >= END_HELD {
-            c.want = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
+            c.want = c.couplers();
             self.go(Step::Watch, c.t);
         } else if c.on.has(Actuator::C1) && spent > PULL_MAX.plus(c.compressor_ready_in) {
             return failed(GiveUp::RecoveryTimeout);

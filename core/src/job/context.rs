@@ -3,8 +3,8 @@
 use super::ledger::Ledger;
 use crate::config::StationConfig;
 use crate::connection::Connection;
-use crate::frame::Actuators;
-use crate::order::WorkOrder;
+use crate::frame::{Actuator, Actuators};
+use crate::order::{PhaseKind, Sides, WorkOrder};
 use crate::sense::Readings;
 use crate::talk::{Answered, Notice, Notices, Question};
 use crate::units::*;
@@ -16,6 +16,8 @@ use crate::verdict::{GiveUp, Outcome};
 pub enum Status {
     /// Going on.
     Running,
+    /// That phase must be done first; then this one begins anew. Asked for twice, the second time is the end.
+    First(PhaseKind),
     /// Ended.
     Ended(Outcome),
 }
@@ -58,6 +60,10 @@ pub struct Ctx<'a> {
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.
     pub fill_limit: Milligram,
+    /// The order may still send the circuit back to be evacuated once more.
+    pub may_repeat: bool,
+    /// An identification was tried in this order, whatever came of it.
+    pub identified: bool,
     /// The operator's answer, in the scan in which it came.
     pub answer: Option<Answered>,
     /// What the phase wants energised.
@@ -73,6 +79,30 @@ pub struct Ctx<'a> {
 }
 
 impl Ctx<'_> {
+    /// The service valves of the couplers that are on the vehicle, and the fan.
+    pub const fn couplers(&self) -> Actuators {
+        match self.order.sides {
+            Sides::Both => Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]),
+            Sides::High => Actuators::of(&[Actuator::Xv2, Actuator::K1]),
+            Sides::Low => Actuators::of(&[Actuator::Xv1, Actuator::K1]),
+        }
+    }
+    /// The pressure at the vehicle: the higher of the hoses that are on it, `None` if the gauge of one is bad. A hose that hangs in
+    /// its holder says nothing of the vehicle; the interlocks look at both all the same.
+    pub fn vehicle_pressure(&self) -> Option<AbsPa> {
+        match self.order.sides {
+            Sides::Both => self.r.service_pressure(),
+            Sides::High => self.r.pt3.usable(),
+            Sides::Low => self.r.pt2.usable(),
+        }
+    }
+    /// How many times as long gas takes through the couplers that are on: half the way, twice the time (own choice).
+    pub const fn slower(&self) -> u32 {
+        match self.order.sides {
+            Sides::Both => 1,
+            Sides::High | Sides::Low => 2,
+        }
+    }
     /// Queues a notice.
     pub fn tell(&mut self, notice: Notice) {
         self.say.push(notice);

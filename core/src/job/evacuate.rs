@@ -1,14 +1,13 @@
 //! Draw the circuit to vacuum, long enough and deep enough, and longer while water still boils.
 //!
-//! Starts where the circuit holds no refrigerant: recovered, well below the barometer, or opened, as the operator says when
-//! asked; and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and
+//! Starts where the circuit holds no refrigerant (see `leave.rs`), and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and
 //! no plateau stands. A circuit that does not come below 50 mbar in five minutes is open or leaks grossly: given up (F126).
 
-use super::bounds;
 use super::context::{Ctx, DONE, Status, failed};
+use super::leave::Leave;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::{Doubt, Quality};
-use crate::talk::{Notice, Question};
+use crate::talk::Notice;
 use crate::units::*;
 use crate::verdict::GiveUp;
 
@@ -16,12 +15,6 @@ const ROUGH: AbsPa = AbsPa(5_000);
 const ROUGH_MAX: Millis = Millis::from_secs(300);
 /// I11 wants the pressure low and at rest for 60 s; oil may give off gas for some minutes before (own choice).
 const START_MAX: Millis = Millis::from_secs(300);
-/// A circuit at or below this holds no refrigerant worth recovering: 102 mmHg of vacuum at sea level (I11),
-pub const DRAINED: AbsPa = AbsPa(88_000);
-/// and as far below the barometer elsewhere.
-const DRAINED_BELOW: AbsPa = AbsPa(13_332);
-/// An open circuit stands at the barometer; the class of two gauges comes on top (I11).
-const OPEN_OVER: AbsPa = AbsPa(3_000);
 /// Water at 0 to 30 degC boils at 6 to 42 mbar (IAPWS-95); behind the hoses PT-4 sees less, so the band starts lower.
 const PLATEAU: (AbsPa, AbsPa) = (AbsPa(250), AbsPa(4_500));
 const PLATEAU_WINDOW: Millis = Millis::from_secs(60);
@@ -46,7 +39,7 @@ pub struct Evacuate {
     pumping: Millis,
     waited: Millis,
     unseen: Millis,
-    unanswered: Millis,
+    leave: Leave,
     disagree: Millis,
     rough: bool,
     told: bool,
@@ -57,14 +50,12 @@ pub struct Evacuate {
     plateau: bool,
 }
 
-/// Manifold to pump, both couplers open.
-pub const PATH: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv6, Actuator::P1, Actuator::K1]);
-/// The same without pump.
-const JOINED: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::K1]);
+/// Manifold to pump.
+const PUMP: Actuators = Actuators::of(&[Actuator::Xv6, Actuator::P1]);
 
 impl Evacuate {
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
-        c.want = PATH;
+        c.want = PUMP.or(c.couplers());
         let longest = Millis(c.order.evacuate.0.saturating_mul(2).saturating_add(600_000));
         if c.t > longest.plus(WAITING_MAX) {
             return failed(GiveUp::NoVacuum);
@@ -72,7 +63,7 @@ impl Evacuate {
         if let Some(status) = self.watch_gauge(c) {
             return status;
         }
-        if let Some(status) = self.ask_for_leave(c) {
+        if let Some(status) = self.leave.ask(c) {
             return status;
         }
         if !c.on.has(Actuator::Xv6) {
@@ -85,7 +76,7 @@ impl Evacuate {
         self.waited = Millis(0);
         self.pumping = self.pumping.plus(c.dt);
         c.progress_by_time(c.order.evacuate);
-        let Some(service) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        let Some(service) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         let Some(p) = c.r.pt4.usable().filter(|p| self.rough || *p <= ROUGH) else {
             return self.not_yet(c, service);
         };
@@ -109,32 +100,6 @@ impl Evacuate {
         Status::Running
     }
 
-    /// Whether anything speaks for a circuit without refrigerant (I11): where it was not recovered and does not stand well
-    /// below the barometer, the operator knows whether it was opened.
-    fn ask_for_leave(&mut self, c: &mut Ctx<'_>) -> Option<Status> {
-        if c.link.circuit_empty() {
-            return None;
-        }
-        let Some(p) = c.r.service_pressure() else { return Some(failed(GiveUp::ReadingBad)) };
-        if p <= DRAINED.or_less(c.cfg.barometer.minus(DRAINED_BELOW)) {
-            c.link.found_drained();
-            return None;
-        }
-        c.want = Actuators::SAFE;
-        self.unanswered = self.unanswered.plus(c.dt);
-        if p > c.cfg.barometer.plus(OPEN_OVER) {
-            let too_long = self.unanswered > START_MAX;
-            return Some(if too_long { failed(GiveUp::PressureForVacuum) } else { Status::Running });
-        }
-        match c.ask(Question::CircuitOpened) {
-            Some(true) => c.link.found_drained(),
-            Some(false) => return Some(failed(GiveUp::NotRecovered)),
-            None if self.unanswered > bounds::ANSWER_WAIT => return Some(failed(GiveUp::NoAnswer)),
-            None => {}
-        }
-        Some(Status::Running)
-    }
-
     /// Whether PT-4 must first be seen at its top: with both couplers open to the manifold and no pump on it, a vacuum shown
     /// beside a pressure in the hoses is none (I14).
     fn watch_gauge(&mut self, c: &mut Ctx<'_>) -> Option<Status> {
@@ -142,11 +107,11 @@ impl Evacuate {
             return Some(failed(GiveUp::ReadingBad));
         }
         self.high |= c.r.pt4.value >= GAUGE_TOP || c.r.pt4.quality == Quality::Uncertain(Doubt::Saturated);
-        if self.high || self.pumping > Millis(0) || c.r.service_pressure().is_none_or(|p| p <= OVER_SPAN) {
+        if self.high || self.pumping > Millis(0) || c.vehicle_pressure().is_none_or(|p| p <= OVER_SPAN) {
             return None;
         }
-        c.want = JOINED;
-        if c.on.has(Actuator::Xv1) && c.on.has(Actuator::Xv2) {
+        c.want = c.couplers();
+        if c.on.and(c.couplers()) == c.couplers() {
             self.disagree = self.disagree.plus(c.dt);
         }
         Some(if self.disagree > DISAGREE_MAX { failed(GiveUp::GaugeNotLive) } else { Status::Running })
@@ -155,7 +120,7 @@ impl Evacuate {
     /// No vacuum to be seen on PT-4: above its span, above rough vacuum, or too noisy.
     fn not_yet(&mut self, c: &Ctx<'_>, service: AbsPa) -> Status {
         self.unseen = self.unseen.plus(c.dt);
-        if self.pumping <= ROUGH_MAX || service <= ROUGH && self.unseen <= UNSEEN_MAX {
+        if self.pumping.0 <= ROUGH_MAX.0.saturating_mul(c.slower()) || service <= ROUGH && self.unseen <= UNSEEN_MAX {
             return Status::Running;
         }
         // While the pump draws, the manifold stands below the hoses: PT-4 above them by more than their class is wrong.

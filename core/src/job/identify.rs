@@ -120,7 +120,7 @@ impl Identify {
     }
 
     fn pressure(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         if p > WINDOW.1 {
             return if spent > PRESSURE_WAIT { failed(GiveUp::PressureTooHigh) } else { Status::Running };
         }
@@ -173,6 +173,8 @@ impl Identify {
         c.tell(Notice::Gas(stands));
         match stands {
             GasVerdict::Pure => DONE,
+            // Nothing that would have to be recovered, and nothing for the vessel either.
+            GasVerdict::Air if c.link.open_to_air() => DONE,
             _ if verdict == GasVerdict::Pure => failed(GiveUp::RefusalStands(stands)),
             _ => failed(GiveUp::GasRefused(stands)),
         }

@@ -6,6 +6,7 @@
 use super::context::{Ctx, DONE, Status, failed, skipped};
 use super::ledger::Ledger;
 use crate::frame::{Actuator, Actuators};
+use crate::order::Sides;
 use crate::sense::Readings;
 use crate::talk::Notice;
 use crate::units::*;
@@ -79,7 +80,9 @@ impl InjectOil {
                 _ => {}
             },
             Step::Flow => {
-                c.want = Actuators::of(&[Actuator::Xv9, Actuator::Xv2, Actuator::K1]);
+                // Towards the high side where there is one: oil then enters before the condenser and not at the compressor.
+                let way = if c.order.sides == Sides::Low { Actuator::Xv1 } else { Actuator::Xv2 };
+                c.want = Actuators::of(&[Actuator::Xv9, way, Actuator::K1]);
                 let Some(mass) = c.r.wt3.mass.usable() else { return failed(GiveUp::ReadingBad) };
                 if self.start.minus(mass) >= self.dose.minus(LEAD) {
                     c.want = Actuators::SAFE;

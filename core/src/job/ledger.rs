@@ -23,6 +23,8 @@ pub struct Ledger {
     pub oil_injected: Milligram,
     /// Whether a charge was begun in this order.
     pub charge_begun: bool,
+    /// The circuit was filled with nitrogen and not yet seen released.
+    pub nitrogen: bool,
     /// The vehicle's own compressor was started for the charge.
     pub vehicle_runs: bool,
     /// Vessel mass at the start of the charge.

@@ -11,7 +11,7 @@ impl WorkOrder {
         fn inside<T: PartialOrd>(v: T, range: (T, T), field: Field) -> Result<(), Refusal> {
             if v < range.0 || v > range.1 { Err(Refusal::OutOfRange(field)) } else { Ok(()) }
         }
-        if self.phases.0 & PhaseSet::WHOLE.0 == 0 {
+        if self.phases.0 & PhaseSet::ALL.0 == 0 {
             return Err(Refusal::NothingOrdered);
         }
         if self.phases.has(PhaseKind::Charge) {
@@ -22,6 +22,8 @@ impl WorkOrder {
         inside(self.depth, Self::DEPTH, Field::Depth)?;
         inside(self.leak_hold, Self::LEAK_HOLD, Field::LeakHold)?;
         inside(self.circuit, Self::CIRCUIT, Field::Circuit)?;
+        inside(self.test_over, Self::TEST_OVER, Field::TestOver)?;
+        inside(self.test_hold, Self::TEST_HOLD, Field::TestHold)?;
         inside(self.oil_extra, Self::OIL_EXTRA, Field::OilExtra)
     }
 }

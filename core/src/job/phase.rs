@@ -2,7 +2,7 @@
 
 use super::context::{Ctx, Status};
 use super::ledger::Ledger;
-use super::{charge, clear, evacuate, identify, inject, leak, oil, purge, recover, verify};
+use super::{charge, clear, evacuate, identify, inject, leak, oil, pressure, purge, recover, verify};
 use crate::order::PhaseKind;
 use crate::sense::Readings;
 
@@ -18,6 +18,8 @@ pub enum Phase {
     Recover(recover::Recover),
     /// See [`oil`].
     DrainOil(oil::DrainOil),
+    /// See [`pressure`].
+    PressureTest(pressure::PressureTest),
     /// See [`evacuate`].
     Evacuate(evacuate::Evacuate),
     /// See [`leak`].
@@ -40,6 +42,7 @@ impl Phase {
             PhaseKind::Identify => Self::Identify(identify::Identify::default()),
             PhaseKind::Recover => Self::Recover(recover::Recover::default()),
             PhaseKind::DrainOil => Self::DrainOil(oil::DrainOil::default()),
+            PhaseKind::PressureTest => Self::PressureTest(pressure::PressureTest::default()),
             PhaseKind::Evacuate => Self::Evacuate(evacuate::Evacuate::default()),
             PhaseKind::LeakCheck => Self::LeakCheck(leak::LeakCheck::default()),
             PhaseKind::InjectOil => Self::InjectOil(inject::InjectOil::default()),
@@ -55,6 +58,7 @@ impl Phase {
             Self::Identify(_) => PhaseKind::Identify,
             Self::Recover(_) => PhaseKind::Recover,
             Self::DrainOil(_) => PhaseKind::DrainOil,
+            Self::PressureTest(_) => PhaseKind::PressureTest,
             Self::Evacuate(_) => PhaseKind::Evacuate,
             Self::LeakCheck(_) => PhaseKind::LeakCheck,
             Self::InjectOil(_) => PhaseKind::InjectOil,
@@ -70,6 +74,7 @@ impl Phase {
             Self::Identify(p) => p.step(c),
             Self::Recover(p) => p.step(c),
             Self::DrainOil(p) => p.step(c),
+            Self::PressureTest(p) => p.step(c),
             Self::Evacuate(p) => p.step(c),
             Self::LeakCheck(p) => p.step(c),
             Self::InjectOil(p) => p.step(c),
@@ -88,7 +93,7 @@ impl Phase {
             Self::InjectOil(p) => p.book(r, ledger),
             Self::Charge(p) => p.book(r, ledger),
             Self::ClearHoses(p) => p.book(r, ledger),
-            Self::Identify(_) | Self::Evacuate(_) | Self::LeakCheck(_) | Self::Verify(_) => {}
+            Self::Identify(_) | Self::PressureTest(_) | Self::Evacuate(_) | Self::LeakCheck(_) | Self::Verify(_) => {}
         }
     }
 }

@@ -17,6 +17,8 @@ use crate::verdict::GiveUp;
 
 /// Compressed gas gives its warmth to the metal within some minutes (own choice).
 const SETTLE: Millis = Millis::from_secs(300);
+/// Time to shut a bottle.
+const FILLED: Millis = Millis::from_secs(30);
 /// How far from the ordered pressure the test may stand: a hand on a regulator (own choice).
 const WITHIN: AbsPa = AbsPa(100_000);
 /// A fall that says nothing: noise and drift of PT-2 and PT-3 over the hold (own choice: 0.1 % of 35 bar is the class of the
@@ -42,7 +44,10 @@ enum Step {
     #[default]
     Enter,
     Ask,
-    Settle,
+    /// With the pressure half a minute after the bottle was shut, once it is there.
+    Settle {
+        filled: Option<AbsPa>,
+    },
     Hold {
         begun: AbsPa,
         at: CentiKelvin,
@@ -92,35 +97,52 @@ impl PressureTest {
                 Some(true) => {
                     c.link.holds_none();
                     c.ledger.nitrogen = true;
-                    self.go(Step::Settle, c.t);
+                    self.go(Step::Settle { filled: None }, c.t);
                 }
                 Some(false) => return failed(GiveUp::Declined),
                 None if spent > bounds::HANDS_WAIT => return failed(GiveUp::NoAnswer),
                 None => {}
             },
-            Step::Settle if spent >= SETTLE => {
-                let ordered = c.cfg.barometer.plus(c.order.test_over);
-                if p.minus(ordered).0.saturating_abs() > WITHIN.0 {
-                    return failed(GiveUp::TestPressure(p));
-                }
-                let Some(at) = c.r.tt4.usable() else { return failed(GiveUp::ReadingBad) };
-                self.go(Step::Hold { begun: p, at }, c.t);
-            }
-            Step::Settle => {}
+            Step::Settle { filled } => return self.settle(c, p, filled, spent),
             Step::Hold { begun, at } if spent >= c.order.test_hold => {
                 let Some(now) = c.r.tt4.usable() else { return failed(GiveUp::ReadingBad) };
-                self.fall = by_warmth(begun, at, now).minus(p);
-                self.leaks = self.fall > least(begun);
-                c.tell(Notice::PressureTest(self.fall, least(begun)));
-                if self.leaks {
-                    c.link.pressure_fell();
-                }
-                self.go(Step::Release, c.t);
+                self.judge(c, by_warmth(begun, at, now).minus(p), least(begun));
             }
             Step::Hold { .. } => {}
             Step::Release => return self.release(c, p),
         }
         Status::Running
+    }
+
+    fn settle(&mut self, c: &mut Ctx<'_>, p: AbsPa, filled: Option<AbsPa>, spent: Millis) -> Status {
+        let ordered = c.cfg.barometer.plus(c.order.test_over);
+        let near = |p: AbsPa| p.minus(ordered).0.saturating_abs() <= WITHIN.0;
+        if spent >= FILLED && filled.is_none() {
+            self.step = Step::Settle { filled: Some(p) };
+        }
+        if spent < SETTLE {
+            return Status::Running;
+        }
+        if near(p) {
+            let Some(at) = c.r.tt4.usable() else { return failed(GiveUp::ReadingBad) };
+            self.go(Step::Hold { begun: p, at }, c.t);
+            return Status::Running;
+        }
+        // It was filled as ordered and is not there any more: no cooling gas falls so far.
+        let Some(then) = filled.filter(|then| near(*then) && p < *then) else {
+            return failed(GiveUp::TestPressure(p));
+        };
+        self.judge(c, then.minus(p), least(then));
+        Status::Running
+    }
+
+    fn judge(&mut self, c: &mut Ctx<'_>, fall: AbsPa, least: AbsPa) {
+        (self.fall, self.leaks) = (fall, fall > least);
+        c.tell(Notice::PressureTest(fall, least));
+        if self.leaks {
+            c.link.pressure_fell();
+        }
+        self.go(Step::Release, c.t);
     }
 
     fn release(&mut self, c: &mut Ctx<'_>, p: AbsPa) -> Status {

@@ -8,7 +8,7 @@
 //! Air is drawn in only below the barometer, and it shows in the vessel: pressure over saturation grows while the hoses stand
 //! still. Liquid that boils stands still as well, but brings mass and no such pressure.
 
-use super::context::{Ctx, DONE, Status, failed};
+use super::context::{Ctx, DONE, Status, failed, skipped};
 use super::ledger::Ledger;
 use crate::frame::{Actuator, Actuators};
 use crate::order::{PhaseKind, WorkOrder};
@@ -56,9 +56,8 @@ const STILL_GROWS: AbsPa = AbsPa(5_000);
 /// class 0.1 % of 35 bar differ (own choice).
 const BEHIND: AbsPa = AbsPa(20_000);
 const BEHIND_HELD: Millis = Millis::from_secs(10);
-/// The path from both couplers to the vessel, compressor on.
-pub const PATH: Actuators =
-    Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
+/// The path from the couplers to the vessel, compressor on.
+pub const PATH: Actuators = Actuators::of(&[Actuator::Xv3, Actuator::Xv4, Actuator::C1]);
 
 /// What the vehicle may give: the charge of its label, which is also what an order charges; zero where it names none.
 pub fn comes(order: &WorkOrder) -> Milligram {
@@ -116,6 +115,9 @@ impl Recover {
         c.progress_by_time(Millis::from_secs(20 * 60));
         match self.step {
             Step::Enter => {
+                if c.link.open_to_air() {
+                    return skipped(GiveUp::NothingToRecover);
+                }
                 if !c.link.may_recover() {
                     return failed(GiveUp::NoIdentity);
                 }
@@ -161,11 +163,11 @@ impl Recover {
     }
 
     fn pull(&mut self, c: &mut Ctx<'_>) -> Status {
-        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         if c.vessel_mass().is_some_and(|m| m >= c.fill_limit) {
             return failed(GiveUp::VesselFull);
         }
-        c.want = PATH;
+        c.want = PATH.or(c.couplers());
         if c.on.has(Actuator::C1) {
             self.pulled = self.pulled.plus(c.dt);
         }
@@ -219,7 +221,7 @@ impl Recover {
     }
 
     fn hold(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        let Some(p) = c.r.service_pressure() else { return failed(GiveUp::ReadingBad) };
+        let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         if p > c.cfg.recovery_restart {
             // The vessel has had its hold to even out: what is left over saturation is air.
             let in_all = difference(self.excess, super::purge::excess(c), AbsPa::minus);

@@ -1,9 +1,10 @@
 //! Let the charged circuit rest and see whether its static pressures fit the ambient temperature.
 //!
-//! Done when both sides stand between 0.4 and 1.5 times saturation at ambient: wide, since the engine bay may be warm and the
+//! Done when every side with a coupler stands between 0.4 and 1.5 times saturation at ambient: wide, since the engine bay may be warm and the
 //! circuit still cold from flashing; it catches an empty side or a gauge gone wrong, no more (own choice).
 
 use super::context::{Ctx, DONE, Status, failed};
+use crate::order::Sides;
 use crate::talk::Notice;
 use crate::units::*;
 use crate::verdict::GiveUp;
@@ -28,6 +29,12 @@ impl Verify {
             let p = i64::from(p.0) * 10;
             p >= saturation * 4 && p <= saturation * 15
         };
-        if fits(low) && fits(high) { DONE } else { failed(GiveUp::PressureImplausible) }
+        let (low_fits, high_fits) = (fits(low), fits(high));
+        let well = match c.order.sides {
+            Sides::Both => low_fits && high_fits,
+            Sides::Low => low_fits,
+            Sides::High => high_fits,
+        };
+        if well { DONE } else { failed(GiveUp::PressureImplausible) }
     }
 }

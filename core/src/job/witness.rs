@@ -44,15 +44,6 @@ pub(super) struct Witness {
     moved: Millis,
 }
 
-/// Pressure behind the charge valve: of the hose that is open, else the higher one.
-fn line(c: &Ctx<'_>) -> Option<AbsPa> {
-    match (c.on.has(Actuator::Xv1), c.on.has(Actuator::Xv2)) {
-        (true, false) => c.r.pt2.usable(),
-        (false, true) => c.r.pt3.usable(),
-        _ => c.r.service_pressure(),
-    }
-}
-
 impl Witness {
     /// One scan, with what has gone by the scale; `most` is what may go. True where the scale is not to be believed.
     pub(super) fn disbelieves(&mut self, c: &Ctx<'_>, out: Option<Milligram>, most: Milligram) -> bool {
@@ -72,7 +63,7 @@ impl Witness {
     }
 
     fn flows(&mut self, c: &Ctx<'_>) {
-        let model = line(c).and_then(|line| charge_model(c.r, line, c.cfg));
+        let model = c.r.pressure_behind(c.on).and_then(|line| charge_model(c.r, line, c.cfg));
         if c.r.wt1.repeats == 0 {
             self.stuck = Millis(0);
         } else if model.is_none_or(|m| m > STUCK_LEAST) {

@@ -1,6 +1,6 @@
 //! Judged values: what the controller believes of the outside, each with its quality.
 
-use crate::frame::Switches;
+use crate::frame::{Actuator, Actuators, Switches};
 use crate::units::*;
 
 /// Quality of a reading, after the status signals of NAMUR NE 107.
@@ -196,6 +196,16 @@ pub struct Readings {
 }
 
 impl Readings {
+    /// The pressure behind the service valves that are open, the higher of two; of both hoses where none is. `None` if a gauge that
+    /// counts is bad.
+    #[inline]
+    pub fn pressure_behind(&self, on: Actuators) -> Option<AbsPa> {
+        match (on.has(Actuator::Xv1), on.has(Actuator::Xv2)) {
+            (true, false) => self.pt2.usable(),
+            (false, true) => self.pt3.usable(),
+            _ => self.service_pressure(),
+        }
+    }
     /// How far the two bridges of the vessel scale are apart.
     #[inline]
     pub fn bridges_apart(&self) -> Milligram {

@@ -10,5 +10,7 @@ mod bench;
 mod charging;
 mod connection;
 mod devices;
+mod nitrogen;
+mod one_coupler;
 mod rows;
 mod vacuum;

@@ -41,7 +41,7 @@ impl PlantAlone {
                         bench.outputs.on = now;
                     }
                     Move::Held(holds) => bench.hold(holds),
-                    Move::ByHand(hand) => bench.by_hand(hand),
+                    Move::ByHand(hand) => bench.reach.act(hand, &mut bench.plant, &mut bench.truth),
                 }
             }
             bench.ticks += 1;

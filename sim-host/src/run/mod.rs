@@ -11,6 +11,7 @@ mod hold;
 mod marks;
 mod network;
 mod operator;
+mod reach;
 mod record;
 mod remote;
 mod setup;
@@ -39,21 +40,13 @@ use marks::Marks;
 pub use network::network_of;
 pub use operator::Hand;
 use operator::Operator;
+use reach::Reach;
 use record::Recorder;
 use setup::{instrument_spec, millis};
 pub use setup::{station_config, vessel_rest, work_order};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;
-/// Heat transfer of condenser and evaporator while the vehicle's A/C runs: fans outside, streaming gas and liquid inside,
-/// W/K (own choice, a small car at idle).
-const VEHICLE_FANS: &[(&str, f64)] = &[
-    ("vehicle_high.to_ambient", 300.0),
-    ("vehicle_high.wet", 400.0),
-    ("vehicle_high.dry", 100.0),
-    ("vehicle_low.to_ambient", 80.0),
-    ("vehicle_low.wet", 150.0),
-];
 /// The loop goes on this long after the order has ended or the board was lost, so that the end can be seen in the trace, s.
 const AFTER: f64 = 5.0;
 
@@ -128,9 +121,7 @@ struct Bench<'a> {
     plant: Plant,
     signals: bind::Signals,
     wiring: bind::Wiring,
-    couplers: Vec<crate::plant::ElementId>,
-    high_coupler: Vec<crate::plant::ElementId>,
-    vehicle_compressor: Option<crate::plant::ElementId>,
+    reach: Reach,
     instruments: Instruments,
     /// The built-in core; beside a board, its twin.
     station: Station,
@@ -166,12 +157,8 @@ impl<'a> Bench<'a> {
         let seed = options.seed.unwrap_or(scenario.seed);
         let signals = bind::Signals::find(&plant, scenario)?;
         let wiring = bind::Wiring::find(&plant, &names)?;
-        let by_hand = |prefix: &str| {
-            let mine = names.iter().filter(|n| n.starts_with(prefix));
-            mine.filter_map(|n| plant.element(n)).collect::<Vec<_>>()
-        };
-        let (couplers, high_coupler) = (by_hand("coupler"), by_hand("coupler_high"));
         let order = work_order(scenario);
+        let reach = Reach::find(&plant, &names, scenario);
         let config = station_config(scenario);
         let phases = order.phases.0.count_ones() as usize;
         let rest = vessel_rest(scenario);
@@ -179,9 +166,7 @@ impl<'a> Bench<'a> {
         let mut recorder = Recorder::new(&plant, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
         Ok(Self {
-            couplers,
-            high_coupler,
-            vehicle_compressor: plant.element("vehicle_compressor"),
+            reach,
             recorder,
             signals,
             wiring,
@@ -262,9 +247,10 @@ impl<'a> Bench<'a> {
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
         }
         let command = self.operator.act(t, &mut self.hands);
+        self.reach.ends(&self.truth, &mut self.hands);
         for hand in std::mem::take(&mut self.hands) {
             self.note(Move::ByHand(hand));
-            self.by_hand(hand);
+            self.reach.act(hand, &mut self.plant, &mut self.truth);
         }
         self.disturb(t);
         let dt = f64::from(self.scan_ms) * 1e-3;
@@ -316,36 +302,6 @@ impl<'a> Bench<'a> {
     fn note(&mut self, what: Move) {
         if self.keep {
             self.moves.push((self.now_ms(), what));
-        }
-    }
-
-    fn by_hand(&mut self, hand: Hand) {
-        match hand {
-            Hand::Stop(pressed) => self.truth.estop_pressed = pressed,
-            Hand::Door(open) => self.truth.door_shut = !open,
-            Hand::Coupled(on) => {
-                self.truth.coupled = on;
-                for coupler in &self.couplers {
-                    self.plant.set(*coupler, if on { 1.0 } else { 0.0 });
-                }
-            }
-            Hand::ShutCouplers => {
-                for coupler in self.couplers.iter().chain(&self.vehicle_compressor) {
-                    self.plant.set(*coupler, 0.0);
-                }
-            }
-            Hand::VehicleCompressor => {
-                for coupler in &self.high_coupler {
-                    self.plant.set(*coupler, 0.0);
-                }
-                if let Some(compressor) = self.vehicle_compressor {
-                    self.plant.set(compressor, 1.0);
-                }
-                for (parameter, conductance) in VEHICLE_FANS {
-                    // A network without that wall has no fan to run.
-                    let _absent = self.plant.set_param(parameter, *conductance);
-                }
-            }
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::plant::spec::{AmbientSpec, Amount, LawSpec, OilSpec, PoolSpec};
 use crate::plant::{self, NetworkSpec};
 use crate::scenario::Scenario;
 use crate::scenario::diagnostic::Source;
-use crate::scenario::model::{Side, Vehicle};
+use crate::scenario::model::{Phase, Side, Sides, Vehicle};
 
 use super::bind::VEHICLE;
 use super::error::NetworkFault;
@@ -63,7 +63,31 @@ pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
         oil.mass = station.new_oil_amount * OIL_DENSITY;
     }
     vehicle(scenario, fluid, &mut spec);
+    couplers(scenario, &mut spec);
+    nitrogen(scenario, &mut spec);
     Ok(spec)
+}
+
+/// A coupler that the vehicle has not hangs in its holder, shut.
+fn couplers(scenario: &Scenario, spec: &mut NetworkSpec) {
+    let coupler = match scenario.order.sides {
+        Sides::Both => return,
+        Sides::Low => "coupler_high",
+        Sides::High => "coupler_low",
+    };
+    for element in spec.elements.iter_mut().filter(|e| e.name.starts_with(coupler)) {
+        element.actuator.start = 0.0;
+    }
+}
+
+/// The bottle is brought only where a test is ordered, and stands a fifth over the test pressure.
+fn nitrogen(scenario: &Scenario, spec: &mut NetworkSpec) {
+    if !scenario.order.has(Phase::PressureTest) {
+        spec.elements.retain(|e| e.name != "nitrogen");
+        spec.volumes.retain(|v| v.name != "nitrogen_bottle");
+    } else if let Some(bottle) = spec.volume_mut("nitrogen_bottle") {
+        bottle.fill.air = Amount::Pressure(1.2 * (scenario.site.barometer + scenario.order.test_over));
+    }
 }
 
 /// Shares of the vehicle's liquid at rest, in the order of [`VEHICLE`]: most lies in the accumulator, some in condenser and

@@ -18,6 +18,14 @@ pub enum Hand {
     Coupled(bool),
     /// Couplers shut by hand.
     ShutCouplers,
+    /// Nitrogen let in at the vehicle, until the test pressure stands.
+    FillNitrogen,
+    /// The nitrogen bottle shut.
+    ShutNitrogen,
+    /// What the circuit holds let out at the vehicle, until it stands at the barometer.
+    Release,
+    /// That way out shut.
+    ShutRelease,
     /// High-side coupler shut, vehicle's own compressor started.
     VehicleCompressor,
 }
@@ -118,6 +126,8 @@ impl Operator {
         match asked.question {
             Question::ShutCouplers => hands.push(Hand::ShutCouplers),
             Question::RunVehicleCompressor | Question::DrawIn => hands.push(Hand::VehicleCompressor),
+            Question::FillNitrogen => hands.push(Hand::FillNitrogen),
+            Question::ReleaseByHand => hands.push(Hand::Release),
             Question::Purge | Question::SampleFilterClean | Question::CircuitOpened => {}
         }
         Command::Confirm(asked.number)

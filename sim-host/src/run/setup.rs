@@ -56,6 +56,8 @@ pub fn work_order(scenario: &Scenario) -> WorkOrder {
         evacuate: millis(order.evacuate_time),
         depth: AbsPa(scaled(order.evacuate_depth, 1.0)),
         leak_hold: millis(order.leak_hold),
+        test_over: AbsPa(scaled(order.test_over, 1.0)),
+        test_hold: millis(order.test_hold),
         circuit: Microlitre(scaled(scenario.vehicle.volumes.total(), 1e9)),
         oil_extra: Milligram(scaled(order.inject_oil * OIL_DENSITY, 1e6)),
         oil_replace: true,

@@ -18,6 +18,7 @@ pub fn phase(kind: PhaseKind) -> &'static str {
         PhaseKind::Identify => "identification",
         PhaseKind::Recover => "recovery",
         PhaseKind::DrainOil => "oil drain",
+        PhaseKind::PressureTest => "pressure test",
         PhaseKind::Evacuate => "evacuation",
         PhaseKind::LeakCheck => "leak check",
         PhaseKind::InjectOil => "oil injection",
@@ -91,6 +92,13 @@ pub fn reason(why: GiveUp) -> Sentence {
         GiveUp::StillWet => {
             "the pressure rises and flattens: moisture, or refrigerant leaving oil; evacuate longer or warmer"
         }
+        GiveUp::TooShallow(p) => {
+            return say![
+                "the pressure rises after a short evacuation that ended at ",
+                p,
+                ": a leak, or what oil and liquid still give off; evacuate for ten minutes or longer and check again"
+            ];
+        }
         GiveUp::NoLeakVerdict => "no passed leak check for this connection in the last thirty minutes",
         GiveUp::VesselLow { gives, needs } => {
             return say!["the vessel can give ", gives, " of the ", needs, " this charge needs; fill the vessel"];
@@ -108,6 +116,27 @@ pub fn reason(why: GiveUp) -> Sentence {
         GiveUp::Declined => "the operator said no",
         GiveUp::Blocked => {
             "an interlock or permissive withheld it for ten minutes; see the matrix for what it waits for"
+        }
+        GiveUp::NothingToRecover => "air or nitrogen and no refrigerant is in the circuit",
+        GiveUp::HoldsRefrigerant(m) => {
+            return say![
+                "the circuit still holds some ",
+                m,
+                " of refrigerant as gas, and maybe more in its oil; order identification and recovery first"
+            ];
+        }
+        GiveUp::NotReleased(p) => {
+            return say!["the circuit still stands at ", p, "; let its air or nitrogen out by hand and begin anew"];
+        }
+        GiveUp::TestPressure(p) => {
+            return say!["the test pressure is ", p, " and not the ordered one; fill or release and begin anew"];
+        }
+        GiveUp::PressureFalls(fall) => {
+            return say![
+                "the test pressure fell by ",
+                Amount::Difference(f64::from(fall.0)),
+                " beyond what its temperature explains: a leak; find it with a detector or leak spray, mend it and test again"
+            ];
         }
         GiveUp::NotRested => "the vessel has not rested four hours with wall and air within 2 K",
         GiveUp::NothingToPurge => "no air worth a purge",
@@ -160,6 +189,8 @@ fn field(of: Field) -> &'static str {
         Field::Depth => "evacuation depth",
         Field::LeakHold => "leak hold time",
         Field::Circuit => "circuit volume",
+        Field::TestOver => "test pressure",
+        Field::TestHold => "test time",
         Field::OilExtra => "extra oil",
     }
 }
@@ -187,6 +218,12 @@ pub const fn question(q: Question) -> &'static str {
         Question::CircuitOpened => {
             "The circuit was not recovered. Was it opened, so that it holds no refrigerant, and may it be evacuated?"
         }
+        Question::FillNitrogen => {
+            "Fill the circuit at the vehicle with dry nitrogen to the ordered pressure, through a regulator, and shut the bottle. Done?"
+        }
+        Question::ReleaseByHand => {
+            "The circuit holds air or nitrogen under pressure. Let it out slowly by hand at the vehicle, away from faces and flames. Done?"
+        }
         Question::RunVehicleCompressor => {
             "Charge flow has stopped. Start the vehicle's A/C; the charge goes to the low side only?"
         }
@@ -203,6 +240,8 @@ pub const fn question_id(q: Question) -> &'static str {
         Question::Purge => "ask_purge",
         Question::SampleFilterClean => "ask_sample_filter",
         Question::CircuitOpened => "ask_circuit_opened",
+        Question::FillNitrogen => "ask_fill_nitrogen",
+        Question::ReleaseByHand => "ask_release_by_hand",
         Question::RunVehicleCompressor => "ask_vehicle_compressor",
         Question::DrawIn => "ask_draw_in",
         Question::ShutCouplers => "ask_shut_couplers",
@@ -302,6 +341,8 @@ pub const IDS: &[&str] = &[
     "ask_purge",
     "ask_sample_filter",
     "ask_circuit_opened",
+    "ask_fill_nitrogen",
+    "ask_release_by_hand",
     "ask_vehicle_compressor",
     "ask_draw_in",
     "ask_shut_couplers",
@@ -315,6 +356,8 @@ pub const IDS: &[&str] = &[
     "recovery_restart",
     "recovered",
     "oil_drained",
+    "pressure_test",
+    "nitrogen_left",
     "moisture_plateau",
     "vacuum",
     "leak",
@@ -398,6 +441,21 @@ pub fn notice(n: &Notice) -> (&'static str, Sentence) {
         Notice::MoisturePlateau(p) => {
             ("moisture_plateau", say!["Vacuum stands at ", p, ": evacuating longer, water may be boiling."])
         }
+        Notice::PressureTest(fall, least) => (
+            "pressure_test",
+            say![
+                "Pressure test: the pressure fell by ",
+                Amount::Difference(f64::from(fall.0)),
+                " beyond what its temperature explains; less than ",
+                Amount::Difference(f64::from(least.0)),
+                " beyond it says nothing."
+            ],
+        ),
+        Notice::NitrogenLeft => (
+            "nitrogen_left",
+            "The circuit may still stand under nitrogen: let it out by hand before a coupler or fitting is opened."
+                .into(),
+        ),
         Notice::Vacuum(p) => ("vacuum", say!["Evacuation ends at ", p, "."]),
         Notice::Leak(r) => ("leak", held(r)),
         Notice::DryingAgain => ("drying_again", "The circuit is wet, not leaking: evacuating again.".into()),

@@ -199,9 +199,13 @@ pub struct Order {
     pub evacuate_depth: f64,
     /// Length of the vacuum hold of the leak check, s.
     pub leak_hold: f64,
+    /// Nitrogen over the barometer in the pressure test, Pa.
+    pub test_over: f64,
+    /// Length of the pressure test, s.
+    pub test_hold: f64,
     /// New oil to inject, m3. 0 leaves the injection out.
     pub inject_oil: f64,
-    /// Couplers used.
+    /// Couplers that the vehicle has.
     pub sides: Sides,
 }
 

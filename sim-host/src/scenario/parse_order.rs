@@ -2,7 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use valvewright_core::job::WorkOrder;
+use valvewright_core::job::{PhaseSet, WorkOrder};
 use valvewright_core::units::{AbsPa, Millis};
 
 use super::bounds::{MINUTE, VESSEL_HEEL, VESSEL_MOST, choice};
@@ -40,6 +40,8 @@ pub(super) fn order(
         p.take(node.quantity_or("evacuate_time", Dim::Time, seconds(WorkOrder::EVACUATE), 20.0 * MINUTE));
     let evacuate_depth = p.take(node.quantity_or("evacuate_depth", Dim::Pressure, pascal(WorkOrder::DEPTH), 300.0));
     let leak_hold = p.take(node.quantity_or("leak_hold", Dim::Time, seconds(WorkOrder::LEAK_HOLD), 5.0 * MINUTE));
+    let test_over = p.take(node.quantity_or("test_over", Dim::Pressure, pascal(WorkOrder::TEST_OVER), 1e6));
+    let test_hold = p.take(node.quantity_or("test_hold", Dim::Time, seconds(WorkOrder::TEST_HOLD), 15.0 * MINUTE));
     let bottle = station.map_or(1e-3, |station| station.new_oil_amount);
     let inject_oil = p.take(node.quantity_or("inject_oil", Dim::Volume, 0.0..=bottle.min(100e-6), 0.0));
     let sides = [Sides::Both, Sides::Low, Sides::High];
@@ -51,6 +53,8 @@ pub(super) fn order(
         evacuate_time: evacuate_time?,
         evacuate_depth: evacuate_depth?,
         leak_hold: leak_hold?,
+        test_over: test_over?,
+        test_hold: test_hold?,
         inject_oil: inject_oil?,
         sides: sides?,
     })
@@ -62,8 +66,8 @@ fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
     // Both forms are asked for whatever stands there, so that the schema knows both.
     let (word, list) = (node.opt_string("phases"), node.strings("phases"));
     let words = match word {
-        Ok(Some(word)) if word == "whole" => return Ok(Phase::ALL.to_vec()),
-        Ok(None) => return Ok(Phase::ALL.to_vec()),
+        Ok(Some(word)) if word == "whole" => return Ok(whole()),
+        Ok(None) => return Ok(whole()),
         Ok(Some(word)) => vec![word],
         Err(_) => list.map_err(|wrong| wrong.with_help(help.clone()))?,
     };
@@ -82,6 +86,11 @@ fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
         return Err(wrong.with_help(help));
     }
     Ok(list)
+}
+
+/// The whole service, which has no pressure test.
+fn whole() -> Vec<Phase> {
+    Phase::ALL.into_iter().filter(|phase| PhaseSet::WHOLE.has(*phase)).collect()
 }
 
 /// The charge may be left out for the label's, and must be in the vessel with what `comes` from the vehicle in a recovery before

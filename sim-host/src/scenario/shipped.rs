@@ -40,6 +40,10 @@ pub const SHIPPED: &[Shipped] = shipped![
     "very_wet",
     "fine_leak",
     "forgotten_seal",
+    "shipped_under_nitrogen",
+    "proof_under_nitrogen",
+    "proof_that_fails",
+    "single_port",
 ];
 
 /// The source of a shipped scenario.

@@ -17,6 +17,9 @@ impl Job {
     pub(super) fn end(&mut self, well: bool, say: &mut Notices) {
         (self.phase, self.question) = (None, None);
         let well = self.judge_charge(say) && well;
+        if self.ledger.nitrogen {
+            say.push(Notice::NitrogenLeft);
+        }
         if self.ledger.hoses_most > Milligram(0) {
             say.push(Notice::HosesHold(self.ledger.hoses_most));
         }
@@ -101,6 +104,7 @@ impl Job {
         self.progress = Progress::default();
         (self.found, self.question) = (self.ledger, None);
         self.state = JobState::Running;
+        self.identified |= kind == PhaseKind::Identify;
         say.push(Notice::PhaseStarted(kind));
     }
 
@@ -129,6 +133,11 @@ impl Job {
         self.phase = None;
         self.question = None;
         let phases = self.order.as_ref().map_or(PhaseSet::default(), |o| o.phases);
+        let told = !matches!(outcome, Outcome::Failed(why) if !tells_nothing(why)) && outcome != Outcome::Aborted;
+        if let Some(kind) = self.then.take_if(|_| told) {
+            self.begin(kind, say);
+            return;
+        }
         match outcome {
             Outcome::Done | Outcome::Skipped(_) => {
                 if kind == PhaseKind::Evacuate {
@@ -136,10 +145,12 @@ impl Job {
                 }
                 self.next_phase(Some(kind), say);
             }
-            Outcome::Failed(GiveUp::StillWet)
+            Outcome::Failed(why @ (GiveUp::StillWet | GiveUp::TooShallow(_)))
                 if phases.has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS =>
             {
-                say.push(Notice::DryingAgain);
+                if why == GiveUp::StillWet {
+                    say.push(Notice::DryingAgain);
+                }
                 self.begin(PhaseKind::Evacuate, say);
             }
             Outcome::Failed(_) | Outcome::Aborted => {
@@ -159,4 +170,9 @@ impl Job {
             }
         }
     }
+}
+
+/// Whether an identification that failed so leaves the gas as unknown as it was: the phase that wanted it asks a person then.
+const fn tells_nothing(why: GiveUp) -> bool {
+    matches!(why, GiveUp::IdentifierUnsure | GiveUp::PressureTooLow)
 }

@@ -74,6 +74,10 @@ pub struct Job {
     blocked: Millis,
     trips: u8,
     evacuations: u8,
+    /// An identification was begun in this order.
+    identified: bool,
+    /// The phase that asked for another one first, and goes on after it.
+    then: Option<PhaseKind>,
     all_well: bool,
     question: Option<Asked>,
     /// Number of the last question asked; goes on over orders, so that no press of one is good for another.
@@ -255,6 +259,8 @@ impl Job {
             compressor_ready_in: view.compressor_ready_in,
             vessel_rest: view.vessel_rest,
             fill_limit: view.fill_limit,
+            may_repeat: order.phases.has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS,
+            identified: self.identified,
             answer,
             want: Actuators::SAFE,
             open: None,
@@ -285,10 +291,16 @@ impl Job {
             Status::Running if self.blocked > BLOCKED_MAX => failed(GiveUp::Blocked),
             Status::Running if self.trips > bounds::MAX_TRIPS => failed(GiveUp::TripsAgain),
             Status::Running if self.clock > longest => failed(GiveUp::TookTooLong),
+            Status::First(_) if self.then.is_some() => failed(GiveUp::TookTooLong),
             status => status,
         };
         match status {
             Status::Running => (want, sample),
+            Status::First(other) => {
+                self.then = Some(kind);
+                self.begin(other, say);
+                (Actuators::SAFE, None)
+            }
             Status::Ended(outcome) => {
                 self.after(kind, outcome, link, say);
                 (Actuators::SAFE, None)

@@ -2,26 +2,31 @@
 
 use super::draw::{Draw, Mood, duration};
 use super::{Job, Plan};
-use crate::scenario::model::PHASE_WORDS;
+use crate::scenario::model::{PHASE_WORDS, Phase};
 
 /// Parts of a job that make sense by themselves.
-const PARTS: [&[&str]; 8] = [
+const PARTS: [&[&str]; 9] = [
     &["identify", "recover"],
     &["identify", "recover", "drain_oil", "evacuate", "leak_check"],
     &["evacuate", "leak_check"],
     &["evacuate", "leak_check", "charge"],
+    &["pressure_test", "evacuate", "leak_check", "charge"],
     &["purge", "evacuate", "leak_check", "charge", "verify"],
     &["evacuate", "leak_check", "inject_oil", "charge", "verify"],
     &["evacuate", "leak_check", "charge", "verify", "clear_hoses"],
     &["evacuate", "leak_check", "inject_oil", "charge", "verify", "clear_hoses"],
 ];
 
+fn whole() -> Vec<&'static str> {
+    PHASE_WORDS.into_iter().filter(|word| *word != Phase::PressureTest.name()).collect()
+}
+
 /// Draws which phases are ordered.
 pub(super) fn phases(draw: &mut Draw, mood: Mood) -> Vec<&'static str> {
     if draw.chance(mood.of([0, 10, 35])) {
         PHASE_WORDS.into_iter().filter(|_| draw.chance(60)).collect()
     } else if draw.chance(40) {
-        PHASE_WORDS.to_vec()
+        whole()
     } else {
         draw.pick(&PARTS).to_vec()
     }
@@ -30,7 +35,7 @@ pub(super) fn phases(draw: &mut Draw, mood: Mood) -> Vec<&'static str> {
 /// Writes the order for a vehicle with this charge on its label, g.
 pub(super) fn order(job: &mut Job, plan: &Plan, label_g: i64) {
     job.table("order");
-    if plan.phases == PHASE_WORDS {
+    if plan.phases == whole() {
         job.set("phases", "whole");
     } else {
         job.line(&format!("phases = [\"{}\"]", plan.phases.join("\", \"")));

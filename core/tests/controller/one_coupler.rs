@@ -1,0 +1,67 @@
+//! A vehicle with one coupler: nothing goes through the other valve, and nothing hangs on the other gauge.
+
+use valvewright_core::frame::Actuator;
+use valvewright_core::job::{LeakVerdict, Outcome, PhaseKind, Sides, WorkOrder};
+
+use crate::bench::{Bench, order, report};
+use crate::rows::outcome;
+
+/// Runs these phases through one side, the other hose hanging at `hangs`, and says which valves were ever on.
+fn through(sides: Sides, phases: &[PhaseKind], hangs: f64, world: impl Fn(&mut Bench, f64)) -> (Bench, [bool; 2]) {
+    let mut bench = Bench::new();
+    let set = |bench: &mut Bench, p: f64| {
+        let hoses = if sides == Sides::Low { (p, hangs) } else { (hangs, p) };
+        (bench.world.p_low, bench.world.p_high) = hoses;
+        world(bench, p);
+    };
+    set(&mut bench, 600_000.0);
+    bench.seconds(5);
+    bench.world.reports = [report(998, 1, 5, true); 2].into();
+    bench.start(1, WorkOrder { sides, ..order(phases) });
+    let (mut opened, mut pressure) = ([false; 2], 600_000.0_f64);
+    for _ in 0..3_000 * 20 {
+        bench.scan(None);
+        for (seen, valve) in opened.iter_mut().zip([Actuator::Xv1, Actuator::Xv2]) {
+            *seen |= bench.on().has(valve);
+        }
+        if bench.station.job().question().is_some() {
+            bench.answer(true);
+        }
+        if bench.on().has(Actuator::C1) {
+            pressure = (pressure - 150.0).max(35_000.0);
+            bench.world.grams[0] += 0.2;
+        }
+        if bench.on().has(Actuator::P1) && bench.on().has(Actuator::Xv6) {
+            pressure = (pressure * 0.99).max(600.0);
+            bench.world.p_vacuum = if pressure <= 600.0 { 20.0 } else { pressure };
+        }
+        set(&mut bench, pressure);
+        if !bench.station.job().busy() {
+            break;
+        }
+    }
+    (bench, opened)
+}
+
+#[test]
+fn a_job_through_one_coupler_opens_one_valve_and_passes_its_hold() {
+    let phases = [PhaseKind::Identify, PhaseKind::Recover, PhaseKind::Evacuate, PhaseKind::LeakCheck];
+    for (sides, opened) in [(Sides::Low, [true, false]), (Sides::High, [false, true])] {
+        // A hose that was cleared, and one that was evacuated: the compressor does not starve on it (I13).
+        for hangs in [40_000.0, 1_000.0] {
+            let (bench, seen) = through(sides, &phases, hangs, |_, _| {});
+            assert_eq!(seen, opened, "{sides:?}");
+            assert_eq!(outcome(&bench), Some(Outcome::Done), "{sides:?}, {hangs} Pa: {:?}", bench.notices);
+            assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Tight);
+        }
+    }
+}
+
+/// A hose in its holder that was never cleared keeps the vacuum pump shut: the interlock looks at both (I11).
+#[test]
+fn pressure_in_the_hanging_hose_keeps_the_vacuum_pump_shut() {
+    let (bench, _) =
+        through(Sides::Low, &[PhaseKind::Identify, PhaseKind::Recover, PhaseKind::Evacuate], 300_000.0, |_, _| {});
+    let ends: Vec<Outcome> = bench.station.job().records().iter().map(|r| r.outcome).collect();
+    assert!(matches!(ends[..], [Outcome::Done, Outcome::Done, Outcome::Failed(_)]), "{ends:?} {:?}", bench.notices);
+}
