@@ -148,6 +148,8 @@ pub enum Notice {
     RecoveryRestart(AbsPa),
     /// Recovered mass.
     Recovered(Milligram),
+    /// So much of what came into the vessel is air.
+    AirTaken(Milligram),
     /// Used oil drained, by mass.
     OilDrained(Milligram),
     /// Evacuation goes on past its time because the pressure stands on a plateau.

@@ -9,6 +9,8 @@ use crate::units::Milligram;
 pub struct Ledger {
     /// Taken from the vehicle into vessel, separator and hoses.
     pub recovered: Milligram,
+    /// Air that came into the vessel with it, as the vessel's pressure over saturation shows; not counted as recovered.
+    pub air: Milligram,
     /// Gone from the vessel towards the vehicle.
     pub dispensed: Milligram,
     /// Of that, still in hoses and manifold (estimated, then measured by clearing the hoses).

@@ -35,9 +35,7 @@ const LOSS_LIMIT: Milligram = Milligram(600_000);
 /// air in the vessel's solved case).
 fn cost(c: &Ctx<'_>, excess: AbsPa) -> Option<Milligram> {
     let (mass, wall, fluid) = (c.vessel_mass()?, c.r.tt1.usable()?, c.cfg.refrigerant);
-    let liquid =
-        i64::from(mass.0).saturating_mul(1_000_000).checked_div(i64::from(fluid.liquid_density(wall).max(1)))?;
-    let space = i64::from(c.cfg.vessel.0).saturating_sub(liquid).max(0);
+    let space = gas_space(c, mass, wall)?;
     let saturated = i64::from(fluid.gas_density(fluid.p_sat(wall), wall));
     // Each step takes a tenth off the excess, which sweeps 0.105 of the space.
     let (mut left, mut steps) = (excess.0, 0_i64);
@@ -76,6 +74,24 @@ enum Step {
 pub fn excess(c: &Ctx<'_>) -> Option<AbsPa> {
     let (p, t) = (c.r.pt1.usable()?, c.r.tt1.usable()?);
     Some(p.minus(c.cfg.refrigerant.p_sat(t)))
+}
+
+/// Volume of the vessel that holds no liquid, in microlitre.
+fn gas_space(c: &Ctx<'_>, mass: Milligram, wall: CentiKelvin) -> Option<i64> {
+    let density = c.cfg.refrigerant.liquid_density(wall).max(1);
+    let liquid = i64::from(mass.0).saturating_mul(1_000_000).checked_div(i64::from(density))?;
+    Some(i64::from(c.cfg.vessel.0).saturating_sub(liquid).max(0))
+}
+
+/// Air that adds so much to the vessel's pressure, as an ideal gas in what the liquid leaves; what has dissolved is not in it.
+///
+/// 100 kPa in 8 L at 20 degC are 9.5 g (p V M / R T with 28.965 g/mol).
+pub fn air_of(c: &Ctx<'_>, growth: AbsPa) -> Option<Milligram> {
+    let (mass, wall) = (c.vessel_mass()?, c.r.tt1.usable()?);
+    let space = gas_space(c, mass, wall)?;
+    // Pa x microlitre / 0.01 K x 28.965 g/mol / 8.3145 J/(mol K), in mg
+    let per_kelvin = i64::from(growth.0.max(0)).saturating_mul(space).checked_div(i64::from(wall.0.max(1)))?;
+    Some(Milligram(i32::try_from(per_kelvin.saturating_mul(34_837) / 100_000_000).unwrap_or(i32::MAX)))
 }
 
 /// I06: rested, of known temperature and pressure. The excess itself is judged between pulses only: a pulse draws the pressure down

@@ -81,6 +81,9 @@ pub struct Recover {
     mark: AbsPa,
     /// Vessel pressure over saturation when the phase began, where it could be read.
     excess: Option<AbsPa>,
+    /// Air that came in, by the growth of that pressure; the scale weighs it too.
+    air: Milligram,
+    air_before: Milligram,
     window: Option<Window>,
 }
 
@@ -132,7 +135,7 @@ impl Recover {
                     failed(GiveUp::NoRoom { room: c.fill_limit.minus(mass), needs: comes(c.order) })
                 }
                 Some(mass) => {
-                    (self.start, self.booked) = (mass, c.ledger.recovered);
+                    (self.start, self.booked, self.air_before) = (mass, c.ledger.recovered, c.ledger.air);
                     self.excess = super::purge::excess(c);
                     self.go(Step::Pull, c.t);
                     Status::Running
@@ -144,7 +147,9 @@ impl Recover {
             Step::Hold => self.hold(c, spent),
             Step::WeighAgain => match c.resting_vessel_mass() {
                 Some(mass) => {
-                    c.ledger.recovered = self.booked.plus(mass.minus(self.start));
+                    self.weigh_air(c);
+                    c.ledger.recovered = self.booked.plus(mass.minus(self.start)).minus(self.air);
+                    c.ledger.air = self.air_before.plus(self.air);
                     c.tell(Notice::Recovered(c.ledger.recovered));
                     c.link.recovery_done();
                     DONE
@@ -158,7 +163,18 @@ impl Recover {
     /// The machines shake the platform: only the weighing at rest at the end is good for the record.
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
         if let (Step::Pull | Step::Hold | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable()) {
-            ledger.recovered = self.booked.plus(mass.minus(self.start));
+            ledger.recovered = self.booked.plus(mass.minus(self.start)).minus(self.air);
+            ledger.air = self.air_before.plus(self.air);
+        }
+    }
+
+    /// What of the gain is air: below the growth that warmth explains it is none.
+    fn weigh_air(&mut self, c: &mut Ctx<'_>) {
+        let growth = difference(self.excess, super::purge::excess(c), AbsPa::minus).filter(|g| *g > AIR_GROWTH);
+        if let Some(air) = growth.and_then(|growth| super::purge::air_of(c, growth)) {
+            self.air = air;
+            self.book(c.r, c.ledger);
+            c.tell(Notice::AirTaken(air));
         }
     }
 
@@ -177,6 +193,7 @@ impl Recover {
             return failed(GiveUp::GaugesDisagree);
         }
         if self.window_shows_air(c, p) {
+            self.weigh_air(c);
             return failed(GiveUp::DrawsAir);
         }
         self.below = if p <= c.cfg.recovery_end { self.below.plus(c.dt) } else { Millis(0) };
@@ -226,6 +243,7 @@ impl Recover {
             // The vessel has had its hold to even out: what is left over saturation is air.
             let in_all = difference(self.excess, super::purge::excess(c), AbsPa::minus);
             if p <= c.cfg.barometer.plus(HOSE_CLASS) && in_all.is_some_and(|g| g > AIR_EXCESS) {
+                self.weigh_air(c);
                 return failed(GiveUp::DrawsAir);
             }
             return self.pull_again(c, p);

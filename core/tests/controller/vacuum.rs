@@ -314,6 +314,14 @@ fn an_open_circuit_draws_air() {
         assert_eq!(outcome(&bench), AIR, "{name}: {:?}", bench.notices);
         let drawn = bench.world.grams[0] - 6_000.0;
         assert!(drawn < 40.0, "{name}: {drawn} g");
+        // 6 kg are 5.4 L of liquid at 21 degC, which leave 7.1 L: 1 kPa of growth is 0.084 g by p V M / R T.
+        let grown = bench.world.p_vessel - 610_000.0;
+        let air = f64::from(bench.station.job().ledger.air.0) / 1e3;
+        let due = if grown > 40_000.0 { grown * 8.4e-5 } else { 0.0 };
+        assert!((air - due).abs() <= 0.03 * due, "{name}: {air} g of air told for {grown} Pa");
+        let ledger = &bench.station.job().ledger;
+        let gained = f64::from(ledger.recovered.plus(ledger.air).0) / 1e3;
+        assert!((gained - drawn).abs() < 1.0, "{name}: {gained} g booked of {drawn} g");
     }
 }
 

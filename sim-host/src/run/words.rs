@@ -355,6 +355,7 @@ pub const IDS: &[&str] = &[
     "recovery_hold",
     "recovery_restart",
     "recovered",
+    "air_taken",
     "oil_drained",
     "pressure_test",
     "nitrogen_left",
@@ -437,6 +438,10 @@ pub fn notice(n: &Notice) -> (&'static str, Sentence) {
         Notice::RecoveryHold(p) => ("recovery_hold", say![p, " reached: holding to see whether pressure comes back."]),
         Notice::RecoveryRestart(p) => ("recovery_restart", say!["Pressure is back at ", p, ": recovering again."]),
         Notice::Recovered(m) => ("recovered", say!["Recovered ", m, "."]),
+        Notice::AirTaken(m) => (
+            "air_taken",
+            say!["Some ", m, " of what came is air, by the vessel's pressure: let the vessel rest, then purge it."],
+        ),
         Notice::OilDrained(m) => ("oil_drained", say!["Used oil drained: ", m, "."]),
         Notice::MoisturePlateau(p) => {
             ("moisture_plateau", say!["Vacuum stands at ", p, ": evacuating longer, water may be boiling."])
