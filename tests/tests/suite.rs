@@ -1,6 +1,6 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
-//! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
+//! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`, `interlock_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
 //! `report_*` results, `docs_*` the book, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
@@ -18,8 +18,6 @@ mod core_formats;
 mod docs_interlocks;
 mod docs_links;
 mod docs_rigs;
-mod drive_order;
-mod effect_checks;
 mod flow_reference;
 mod fluid_data;
 mod fluid_pairs;
@@ -32,9 +30,7 @@ mod identifier_line;
 mod instrument_identifier;
 mod instrument_scale;
 mod instrument_signals;
-mod interlock_bench;
 mod interlock_matrix;
-mod interlock_rows;
 mod job_contents;
 mod job_hashes;
 mod job_operator;
@@ -43,9 +39,7 @@ mod job_random;
 mod job_standard;
 mod job_whole;
 mod law_reference;
-mod leak_shape;
 mod link_session;
-mod order_limits;
 mod port_bench;
 mod port_board;
 mod port_inbox;
@@ -71,7 +65,6 @@ mod scenario_reader;
 mod scenario_schema;
 mod sense_channels;
 mod station_charge;
-mod station_identify;
 mod station_random;
 mod tidy_imports;
 mod trip_words;

@@ -8,7 +8,8 @@ use valvewright_core::interlock::RowId;
 use valvewright_core::sense::{Quality, Reading, Readings};
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, MilligramPerS, Millis};
-use valvewright_tests::bench::Bench;
+
+use crate::bench::Bench;
 
 const RECOVERY: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
 const PUMPING: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv6, Actuator::P1, Actuator::K1]);

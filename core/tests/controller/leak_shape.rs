@@ -5,7 +5,8 @@ use valvewright_core::job::leak::{milligram_per_year, shape, throughput};
 use valvewright_core::job::{GiveUp, LeakResult, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{AbsPa, Microlitre, Millis};
-use valvewright_tests::bench::{Bench, order};
+
+use crate::bench::{Bench, order};
 
 /// Limit of the reference station, 1e-6 Pa m3/s.
 const LIMIT: i32 = 2_000;
@@ -37,10 +38,10 @@ impl Curve {
     }
 }
 
-const TIGHT: &str = include_str!("../data/leak/c1_hold.csv");
-const LEAK: &str = include_str!("../data/leak/c2_hold.csv");
-const BOTH: &str = include_str!("../data/leak/c3_hold.csv");
-const WET: &str = include_str!("../data/leak/c4_hold.csv");
+const TIGHT: &str = include_str!("../../../tests/data/leak/c1_hold.csv");
+const LEAK: &str = include_str!("../../../tests/data/leak/c2_hold.csv");
+const BOTH: &str = include_str!("../../../tests/data/leak/c3_hold.csv");
+const WET: &str = include_str!("../../../tests/data/leak/c4_hold.csv");
 
 #[test]
 fn figures_are_judged_by_their_bend() {
