@@ -108,8 +108,8 @@ fn a_charge_waits_a_minute_and_a_half_for_a_scale_at_rest() {
         assert!(charging.play(1_000, leaning, |_| false));
         assert_eq!(charging.charge_outcome(), Some(Outcome::Failed(GiveUp::ScaleUnsteady)), "last {last}");
         let waited = f64::from(charging.bench.now() - from) / 1e3;
-        let expected = if last { 147.0 } else { 90.0 };
-        assert!((waited - expected).abs() < 1.0, "last {last}: {waited} s");
+        let expected = if last { 147.05 } else { 90.05 };
+        assert!((waited - expected).abs() < 0.02, "last {last}: {waited} s");
         charging.bench.world.grams[0] = honest(charging.gone, 0);
         all_off(&mut charging.bench);
         let booked = grams(charging.bench.station.job().ledger.dispensed);
@@ -118,26 +118,31 @@ fn a_charge_waits_a_minute_and_a_half_for_a_scale_at_rest() {
 }
 
 /// The vehicle's pressure meets the vessel's: nothing flows, whatever is tried. The wall warms as long as H-1 is on.
-struct Stalled {
-    charging: Charging,
+pub struct Stalled {
+    pub charging: Charging,
     heated: u32,
     asked: Option<u32>,
 }
 
 impl Stalled {
     fn at(gone: f64) -> Self {
-        let mut charging = Charging::ordered(alone(500));
+        Self::ordered(alone(500), gone)
+    }
+
+    /// The same in this order.
+    pub fn ordered(order: WorkOrder, gone: f64) -> Self {
+        let mut charging = Charging::ordered(order);
         assert!(charging.play(1_200, honest, |c| c.gone > gone));
         (charging.bench.world.p_low, charging.bench.world.p_high, charging.flow) = (750_000.0, 750_000.0, 0.0);
         Self { charging, heated: 0, asked: None }
     }
 
     /// Runs on until the question about the vehicle's own compressor stands.
-    fn until_asked(&mut self) {
+    pub fn until_asked(&mut self) {
         assert!(self.play(3_600, |c| c.bench.station.job().question() == Some(Question::RunVehicleCompressor)));
     }
 
-    fn play(&mut self, seconds: u32, done: impl Fn(&Charging) -> bool) -> bool {
+    pub fn play(&mut self, seconds: u32, done: impl Fn(&Charging) -> bool) -> bool {
         (0..seconds * 20).any(|_| {
             let bench = &mut self.charging.bench;
             if bench.on().has(Actuator::H1) {
@@ -158,7 +163,7 @@ impl Stalled {
 fn a_stalled_charge_tries_each_remedy_and_ends() {
     let mut stalled = Stalled::at(250.0);
     stalled.until_asked();
-    assert!((f64::from(stalled.heated) / 20.0 - 2_700.0).abs() < 1.0, "{} scans of heat", stalled.heated);
+    assert_eq!(stalled.heated, 3 * 18_000, "scans of heat");
     let told = |b: &Bench| (said(b, |n| *n == Notice::WarmingVessel), said(b, |n| matches!(n, Notice::ChargeStall(_))));
     assert_eq!(told(&stalled.charging.bench), (3, 4));
     let missing = stalled.charging.bench.notices.iter().find_map(|n| match n {
@@ -189,7 +194,7 @@ fn a_stalled_charge_tries_each_remedy_and_ends() {
     assert!(stalled.play(60, |_| false));
     assert_eq!(stalled.charging.charge_outcome(), Some(Outcome::Failed(GiveUp::ChargeStalled)));
     let waited = f64::from(stalled.charging.bench.now() - from) / 1e3;
-    assert!((waited - 12.05).abs() < 0.08, "{waited} s without flow");
+    assert!((waited - 12.05).abs() < 0.02, "{waited} s without flow");
     assert_eq!(told(&stalled.charging.bench), (3, 5));
     all_off(&mut stalled.charging.bench);
     let booked = grams(stalled.charging.bench.station.job().ledger.dispensed);
@@ -316,29 +321,31 @@ fn a_charge_ends_after_forty_pulses_and_six_waits() {
 }
 
 /// Lengths of the openings of XV-5, s, and what was missing when each began, g, of a charge that passes 7 g/s.
-fn pulses(grams: i32) -> (Vec<(f64, f64)>, Charging) {
+fn pulses(grams: i32) -> (Vec<(f64, f64)>, u32, Charging) {
     let mut charging = Charging::ordered(alone(grams));
-    let (mut openings, mut from) = (Vec::new(), None);
+    let (mut openings, mut from, mut shut) = (Vec::new(), None, 0);
     while charging.bench.station.job().busy() {
         let open = charging.bench.on().and(OPEN) == OPEN;
         match from {
             None if open => from = Some((charging.bench.now(), f64::from(grams) + 1.4 - charging.gone)),
             Some((at, missing)) if !open => {
                 openings.push((f64::from(charging.bench.now() - at) / 1e3, missing));
-                from = None;
+                (from, shut) = (None, charging.bench.now());
             }
             _ => {}
         }
         charging.play(1, honest, |_| true);
     }
-    (openings, charging)
+    (openings, charging.bench.now() - shut, charging)
 }
 
 /// The fast fill ends 22 g before the target, and a little more for valve and scale, which lag; then each pulse goes for nine tenths of what is missing.
 #[test]
 fn a_charge_comes_to_its_target_in_pulses() {
     for target in [150, 500] {
-        let (openings, charging) = pulses(target);
+        let (openings, rest, charging) = pulses(target);
+        // Three seconds to settle, and the last minute.
+        assert_eq!(rest, 63_000);
         assert_eq!(charging.charge_outcome(), Some(Outcome::Done), "{:?}", charging.bench.notices);
         let [(fill, all), tail @ ..] = &openings[..] else { panic!("no opening") };
         assert!((fill * 7.0 - (all - 23.4)).abs() < 0.6, "{fill} s of {all} g");
@@ -361,6 +368,18 @@ fn a_charge_comes_to_its_target_in_pulses() {
         // 119 mL of liquid at 21 degC: 1.10 kg/L.
         assert!((grams(ledger.hoses_most) - 131.0).abs() < 2.0, "{} g", grams(ledger.hoses_most));
     }
+}
+
+/// A knock shuts the valves; far from the target what follows it is no pulse.
+#[test]
+fn a_fill_that_was_disturbed_goes_on_as_a_fill() {
+    let mut charging = Charging::ordered(alone(500));
+    assert!(charging.play(600, honest, |c| c.gone > 200.0));
+    assert!(charging.play(3, |gone, _| 6_500.0 - gone, |c| !c.bench.on().has(Actuator::Xv5)));
+    assert!(charging.play(60, honest, |c| c.bench.on().has(Actuator::Xv5)), "{:?}", charging.bench.notices);
+    let from = charging.gone;
+    assert!(charging.play(60, honest, |c| !c.bench.on().has(Actuator::Xv5)));
+    assert!(charging.gone - from > 200.0, "{} g in one opening", charging.gone - from);
 }
 
 /// What is shown of a charge: its share, and the time left at 2 g/s at least and the last minute.

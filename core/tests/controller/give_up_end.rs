@@ -11,6 +11,7 @@ use valvewright_core::units::{CentiKelvin, Milligram};
 use crate::bench::{Bench, order, report};
 use crate::charging::{Charging, honest, with_clearing};
 use crate::give_up::{all_off, as_it_is, ends, gives_up, gives_up_after, grams, leant_on, record};
+use crate::give_up_charge::Stalled;
 
 use PhaseKind::{ClearHoses, Identify, Verify};
 
@@ -122,7 +123,7 @@ fn hoses_are_weighed_at_rest_or_not_released() {
     assert_eq!(before.now() - from.get() - 3_000, 120_050);
     let mut after = clearing();
     after.answer(true);
-    gives_up(&mut after, ClearHoses, GiveUp::ScaleUnsteady, |b, t| {
+    gives_up_after(&mut after, ClearHoses, GiveUp::ScaleUnsteady, 156.75, |b, t| {
         if b.on().has(Actuator::C1) {
             (b.world.p_low, b.world.p_high) = (35_000.0, 35_000.0);
         } else if b.world.p_low < 40_000.0 {
@@ -196,6 +197,19 @@ fn a_vehicle_that_draws_nothing_in_is_passed_over() {
     assert!(silent.until(1_300, |b| b.station.job().question() == Some(Question::ShutCouplers)));
     assert_eq!(silent.now() - from, 1_200_050);
     assert_eq!(said(&silent, |n| matches!(n, Notice::DrawnIn(_))), 0);
+}
+
+/// The vehicle's own compressor, started for the charge, draws them in without another word.
+#[test]
+fn a_vehicle_that_runs_already_is_not_asked_for() {
+    let mut stalled = Stalled::ordered(with_clearing(500), 250.0);
+    stalled.until_asked();
+    stalled.charging.bench.answer(true);
+    (stalled.charging.bench.world.p_low, stalled.charging.flow) = (500_000.0, 7.0);
+    assert!(stalled.play(3_600, |c| c.bench.station.job().phase() == Some(ClearHoses)));
+    let bench = &mut stalled.charging.bench;
+    (bench.world.p_low, bench.world.p_high) = (300_000.0, 300_000.0);
+    assert!(bench.until(120, |b| said(b, |n| matches!(n, Notice::DrawnIn(_))) == 1), "{:?}", bench.notices);
 }
 
 /// What has come back so far is booked in every scan, and never less than the hoses are taken to keep.
