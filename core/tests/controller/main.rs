@@ -23,6 +23,7 @@ mod give_up_purge;
 mod give_up_vacuum;
 mod interlock_bench;
 mod interlock_rows;
+mod job_flow;
 mod leak_shape;
 mod order_limits;
 mod rows;
