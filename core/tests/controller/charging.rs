@@ -17,7 +17,7 @@ pub struct Charging {
     pub gone: f64,
     /// What passes while both charge valves are open, g/s.
     pub flow: f64,
-    scan: u32,
+    pub scan: u32,
 }
 
 impl Charging {

@@ -27,5 +27,6 @@ mod job_flow;
 mod leak_shape;
 mod order_limits;
 mod rows;
+mod scale_witness;
 mod station_identify;
 mod vacuum;
