@@ -9,30 +9,30 @@ use valvewright_core::units::{Instant, Millis};
 
 use crate::attacker::Numbers;
 
-const SCAN: u32 = 50;
-const FREE: Inhibits = Inhibits { off: Actuators::NONE, force: Actuators::NONE };
+pub const SCAN: u32 = 50;
+pub const FREE: Inhibits = Inhibits { off: Actuators::NONE, force: Actuators::NONE };
 
 /// Drive, gate and the feedback of what was applied, as the loop has them.
-struct Rig {
-    drive: Drive,
-    now: Instant,
-    on: Actuators,
+pub struct Rig {
+    pub drive: Drive,
+    pub now: Instant,
+    pub on: Actuators,
 }
 
 impl Rig {
     /// Stood idle for longer than every delay; starts short before the wrap of the tick.
-    fn rested() -> Self {
+    pub fn rested() -> Self {
         let mut rig = Self { drive: Drive::new(), now: Instant(u32::MAX - 201_000), on: Actuators::NONE };
         (0..4_000).for_each(|_| rig.step(&[], &FREE));
         rig
     }
-    fn step(&mut self, want: &[Actuator], inhibits: &Inhibits) {
+    pub fn step(&mut self, want: &[Actuator], inhibits: &Inhibits) {
         self.now = self.now.after(Millis(SCAN));
         let requested = self.drive.sequence(self.now, Actuators::of(want), inhibits, self.on);
         self.on = gate(requested, inhibits);
     }
     /// Scans times scan time until the output is as asked.
-    fn until(&mut self, want: &[Actuator], one: Actuator, state: bool) -> u32 {
+    pub fn until(&mut self, want: &[Actuator], one: Actuator, state: bool) -> u32 {
         let scans = (1..10_000).find(|_| {
             self.step(want, &FREE);
             self.on.has(one) == state

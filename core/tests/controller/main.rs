@@ -10,6 +10,7 @@ mod bench;
 mod charging;
 mod connection;
 mod connection_facts;
+mod drive_moments;
 mod drive_order;
 mod effect_checks;
 mod effect_moments;
