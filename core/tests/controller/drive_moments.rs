@@ -88,6 +88,17 @@ fn a_valve_is_open_and_shut_for_a_scan_at_least() {
 }
 
 #[test]
+fn the_heater_goes_in_the_scan_that_takes_it_back() {
+    let mut rig = Rig::rested();
+    rig.until(&[H1, K1], H1, true);
+    rig.step(&[], &FREE);
+    assert_eq!(rig.on, Actuators::NONE);
+    // And the fan comes in the scan that asks for it, however short it stood.
+    rig.step(&[K1], &FREE);
+    assert_eq!(rig.on, Actuators::SAFE);
+}
+
+#[test]
 fn motors_start_a_quarter_of_a_second_apart() {
     let mut rig = Rig::rested();
     let started = changes(&mut rig, &[Xv4, C1, P1, H1, K1], 10_000);
