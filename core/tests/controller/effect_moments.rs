@@ -154,6 +154,24 @@ fn a_vessel_that_goes_on_losing_speaks_after_four_seconds() {
     }
 }
 
+/// Two that fail at once are no more right than one.
+#[test]
+fn two_effects_that_are_missing_do_not_make_up_for_each_other() {
+    let still = |mut watch: Watch, on: Actuators| {
+        assert_eq!(watch.when(on, 5_000, Effects::mismatch), Some(3_050));
+        assert_eq!(watch.when(on, 60_000, |e| !e.mismatch()), None, "{on:?}");
+    };
+    let mut standing = at(500_000, RECOVERY);
+    standing.readings.it1 = good(Milliamp(0));
+    still(standing, RECOVERY);
+    let mut welded = at(90_000, PUMPING);
+    welded.readings.it1 = good(Milliamp(3_000));
+    still(welded, PUMPING);
+    let mut losing = at(90_000, Actuators::SAFE);
+    (losing.readings.it1, losing.readings.wt1.rate) = (good(Milliamp(3_000)), MilligramPerS(-10_000));
+    still(losing, Actuators::SAFE);
+}
+
 /// Pressures that make the flow model some 8 g/s; the scale shows this share of it, in thousandths.
 fn charging(permille: i64) -> Watch {
     let mut watch = at(500_000, CHARGING);

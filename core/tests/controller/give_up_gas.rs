@@ -6,6 +6,7 @@ use valvewright_core::frame::Actuator;
 use valvewright_core::job::identify::judge;
 use valvewright_core::job::{GasVerdict, GiveUp, Outcome, PhaseKind, WorkOrder};
 use valvewright_core::sense::GasReport;
+use valvewright_core::sense::identifier::RequestListener;
 use valvewright_core::talk::{Notice, Question};
 use valvewright_core::units::{AbsPa, Milligram, Permille};
 
@@ -94,6 +95,27 @@ fn a_silent_identifier_is_asked_three_times() {
     assert_eq!(said(&bench, |n| *n == Notice::Gas(GasVerdict::Inconclusive)), 1);
 }
 
+/// Ids begin with the tick in sixteenths of a second, never with 0, and go on from there: a device that kept the report of
+/// another vehicle can't answer by chance.
+#[test]
+fn a_sample_id_is_that_of_its_moment() {
+    for later in [0, 10, 16, 1_000] {
+        let mut bench = sampling(600_000.0);
+        bench.world.reports = [report(998, 1, 5, true); 2].into();
+        bench.seconds(1);
+        (0..later).for_each(|_| bench.scan(None));
+        bench.answer(true);
+        let (mut listener, mut ids) = (RequestListener::new(), Vec::new());
+        while bench.station.job().busy() {
+            bench.scan(None);
+            ids.extend(listener.feed(&bench.outputs.identifier).map(|id| (id, bench.now())));
+        }
+        let [(first, at), (second, _)] = ids[..] else { panic!("{ids:?}") };
+        assert_eq!(first, (at / 16) as u16 | 1, "{at} ms");
+        assert_eq!(second, first + 1);
+    }
+}
+
 /// An identification with these reports, up to its end.
 fn identified(reports: &[GasReport]) -> Bench {
     let mut bench = sampling(600_000.0);
@@ -142,7 +164,7 @@ fn a_gas_is_judged_at_its_limits() {
         // Only where both samples are next to nothing but air is the circuit an open one.
         assert_eq!(bench.station.connection().open_to_air(), sample.air == Permille(950), "{sample:?}");
     }
-    let [mostly, nearly] = [report(500, 0, 950, true), report(999, 0, 949, true)];
+    let [mostly, nearly] = [950, 949].map(|air| report(999, 0, air, true));
     for reports in [[mostly, nearly], [nearly, mostly]] {
         assert!(!identified(&reports).station.connection().open_to_air(), "{reports:?}");
     }

@@ -186,7 +186,8 @@ fn an_injection_waits_a_minute_for_its_scale() {
     gives_up_after(&mut injecting(20_000, false), InjectOil, GiveUp::ScaleUnsteady, 60.1, leant_on(2, 250.0));
     for (leans, why) in [(true, GiveUp::ScaleUnsteady), (false, GiveUp::ReadingBad)] {
         let mut bench = injecting(20_000, false);
-        gives_up(&mut bench, InjectOil, why, |b, t| {
+        let seconds = if leans { 80.0 } else { 10.25 };
+        gives_up_after(&mut bench, InjectOil, why, seconds, |b, t| {
             drawn(1.0)(b, t);
             match (leans, b.world.grams[2]) {
                 (true, left) if left <= 231.0 => leant_on(2, 229.0)(b, t),
