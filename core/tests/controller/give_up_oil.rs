@@ -71,7 +71,7 @@ fn a_separator_that_was_never_seen_at_ease_is_not_drained() {
 fn a_drain_waits_a_minute_for_its_scale() {
     gives_up_after(&mut at_ease(), DrainOil, GiveUp::ScaleUnsteady, 120.05, leant_on(1, 100.0));
     let mut after = at_ease();
-    gives_up(&mut after, DrainOil, GiveUp::ScaleUnsteady, |b, t| {
+    gives_up_after(&mut after, DrainOil, GiveUp::ScaleUnsteady, 180.1, |b, t| {
         runs(0.5)(b, t);
         if b.world.grams[1] >= 10.0 {
             leant_on(1, 12.5)(b, t);

@@ -200,3 +200,27 @@ fn a_checked_order_is_inside_every_range() {
     }
     assert!(fitting > 1_000, "{fitting} orders of 20 000 fit");
 }
+
+#[test]
+fn a_phase_is_named_as_its_kind_in_lower_case() {
+    for kind in PhaseKind::ALL {
+        let mut name = String::new();
+        for c in format!("{kind:?}").chars() {
+            if c.is_uppercase() && !name.is_empty() {
+                name.push('_');
+            }
+            name.extend(c.to_lowercase());
+        }
+        assert_eq!(kind.name(), name);
+    }
+}
+
+/// A whole service has the usual times: a quarter of an hour of evacuation to 2 mbar, ten minutes of hold, on 3.5 L.
+#[test]
+fn a_whole_service_has_the_usual_times() {
+    let whole = WorkOrder::whole(Milligram(450_000));
+    assert_eq!((whole.phases, whole.charge), (PhaseSet::WHOLE, Milligram(450_000)));
+    assert!(PhaseKind::ALL.iter().all(|kind| whole.phases.has(*kind)));
+    assert_eq!((whole.evacuate.0, whole.leak_hold.0, whole.depth.0), (900_000, 600_000, 200));
+    assert_eq!((whole.circuit.0, whole.oil_extra.0, whole.oil_replace), (3_500_000, 0, true));
+}
