@@ -5,11 +5,11 @@ use std::cell::Cell;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::Actuator;
 use valvewright_core::job::{GiveUp, Outcome, PhaseKind};
-use valvewright_core::talk::{Notice, Question};
+use valvewright_core::talk::{Command, Notice, Question};
 use valvewright_core::units::CentiKelvin;
 
 use crate::bench::{Bench, order};
-use crate::give_up::{all_off, as_it_is, ends, gives_up, gives_up_after, grams, leant_on, skips};
+use crate::give_up::{all_off, as_it_is, ends, gives_up, gives_up_after, grams, leant_on, record, skips};
 
 use PhaseKind::Purge;
 
@@ -51,6 +51,29 @@ fn a_vessel_that_has_not_rested_is_not_purged() {
     }
 }
 
+#[test]
+fn four_hours_of_rest_are_four_hours_to_the_scan() {
+    // The proof of air takes its time: when does a purge begin that is ordered now?
+    let mut begins = rested(4 * 3_600 - 100, 110_000.0);
+    let ordered = begins.now();
+    assert!(begins.until(100, |b| !b.notices.is_empty() && record(b, Purge).is_some()), "{:?}", begins.notices);
+    let takes = begins.now() - ordered;
+    // At rest since the first scan; the scan that judges is not counted.
+    for (rest, judged) in [(4 * 3_600_000 - 50, false), (4 * 3_600_000, true)] {
+        let mut bench = rested(0, 110_000.0);
+        bench.give(Command::Abort);
+        while bench.now() + 10_000 < rest + 100 - takes - 50 {
+            bench.scan_after(10_000, None);
+        }
+        while bench.now() < rest + 100 - takes - 50 {
+            bench.scan(None);
+        }
+        bench.start(2, order(&[Purge]));
+        bench.seconds(60);
+        assert_eq!(bench.station.job().question().is_some(), judged, "{rest} ms: {:?}", bench.notices);
+    }
+}
+
 /// 345 mbar over saturation call for a purge.
 #[test]
 fn a_vessel_without_air_is_not_purged() {
@@ -87,7 +110,7 @@ fn a_purge_waits_a_minute_and_a_half_for_a_scale_at_rest() {
     assert_eq!(before.now() - from.get() - 3_000, 90_050);
     // After the last pulse: what has gone is booked.
     let mut after = rested(4 * 3_600, 110_000.0);
-    gives_up(&mut after, Purge, GiveUp::ScaleUnsteady, |b, t| {
+    gives_up_after(&mut after, Purge, GiveUp::ScaleUnsteady, 120.25, |b, t| {
         agreed(b);
         if b.on().has(Actuator::Xv7) {
             b.world.p_vessel = saturation(21);
@@ -186,5 +209,26 @@ fn a_pulse_waits_an_hour_for_the_wall() {
             assert_eq!(outcome, Outcome::Done, "{:?}", bench.notices);
         }
         assert_eq!(pulses.get() > 45, !waits, "{wall} degC: {} scans", pulses.get());
+    }
+}
+
+/// The vapour space over 6 kg in 12.5 L is 7.07 L of 34 g/L; a tenth of the excess a step sweeps 0.105 of it, down to 170 mbar,
+/// and half as much again comes out of the liquid. More than 600 g is not vented.
+#[test]
+fn a_purge_says_what_it_will_cost() {
+    let fluid = Refrigerant::R1234yf;
+    let warm = CentiKelvin::from_centi_celsius(2_100);
+    let space = 12.5 - 6_000.0 / (f64::from(fluid.liquid_density(warm)) / 1e3);
+    let vapour = f64::from(fluid.gas_density(fluid.p_sat(warm), warm)) / 1e3;
+    assert!((7.0..7.1).contains(&space) && (33.0..35.0).contains(&vapour), "{space} L, {vapour} g/L");
+    for (excess, steps) in [(36_000.0, 8.0), (40_000.0, 9.0), (60_000.0, 12.0), (200_000.0, 1e3)] {
+        let mut bench = rested(4 * 3_600, excess);
+        assert!(bench.until(100, |b| b.station.job().question().is_some()), "{:?}", bench.notices);
+        let cost = bench.notices.iter().find_map(|n| match n {
+            Notice::PurgeCosts(m) => Some(grams(*m)),
+            _ => None,
+        });
+        let expected = f64::min(space * vapour * steps * 0.105 * 1.5, 600.0);
+        assert!(cost.is_some_and(|g| (g - expected).abs() < 2.0), "{excess} Pa: {cost:?}, not {expected} g");
     }
 }
