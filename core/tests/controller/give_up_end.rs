@@ -12,6 +12,7 @@ use crate::bench::{Bench, order, report};
 use crate::charging::{Charging, honest, with_clearing};
 use crate::give_up::{all_off, as_it_is, ends, gives_up, gives_up_after, grams, leant_on, record};
 use crate::give_up_charge::Stalled;
+use crate::give_up_gas::recovering;
 
 use PhaseKind::{ClearHoses, Identify, Verify};
 
@@ -260,6 +261,10 @@ fn a_phase_shows_how_far_it_has_come() {
         assert_eq!(shown.done.0, spent / 60, "after {second} s");
         assert_eq!(shown.remaining.0, 60_000 - spent as u32, "after {second} s");
     }
+    // A recovery is planned with twenty minutes.
+    let mut bench = recovering(6_000.0);
+    bench.seconds(24);
+    assert_eq!(bench.station.job().progress().done.0, 20);
     // The plan of a hose clearing is four minutes, and an answer may take twenty.
     let mut bench = clearing();
     bench.seconds(300);
