@@ -2,6 +2,7 @@
 //!
 //! `cargo test -p valvewright-core --test controller`; one area: the same with its name behind it.
 
+mod air_windows;
 mod answers;
 // The test crate uses what is not used here.
 mod attacker;
