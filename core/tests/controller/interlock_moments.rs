@@ -1,6 +1,8 @@
 //! Hold times of the interlocks in company: what one row does to the time of another.
 
+use valvewright_core::frame::Actuators;
 use valvewright_core::interlock::{RowId, Watch};
+use valvewright_core::units::*;
 
 use crate::interlock_bench::{Rig, calm, provoke};
 
@@ -18,4 +20,45 @@ fn a_hold_begins_anew_beside_a_row_that_trips() {
     assert!(rig.tripped(RowId::I03) && !rig.tripped(RowId::I28));
     provoke(Watch::AirFlow, &mut rig.r, &mut rig.f);
     assert_eq!(rig.time_to_trip(RowId::I28, 10_000), Some(2_000));
+}
+
+/// At its clear point a cause stands; a unit past it, it goes.
+#[test]
+fn a_cause_stands_at_its_clear_point() {
+    type Put = fn(&mut Rig, i32);
+    let points: [(Watch, RowId, i32, i32, Put); 9] = [
+        (Watch::CabinetGas, RowId::I01, 100, -1, |rig, v| rig.r.at2.value = PermilleLfl(v)),
+        (Watch::VesselFill, RowId::I02, 9_950_000, -1, |rig, v| rig.r.wt1.mass.value = Milligram(v)),
+        (Watch::VesselPressure, RowId::I03, 1_551_000, -1, |rig, v| rig.r.pt1.value = AbsPa(v)),
+        (Watch::PumpInlet, RowId::I11, 104_325, -1, |rig, v| rig.r.pt2.value = AbsPa(v)),
+        (Watch::HeaterCover, RowId::I12, 1_099_999, 1, |rig, v| rig.r.wt1.mass.value = Milligram(v)),
+        (Watch::HeaterSkin, RowId::I12, 33_315, -1, |rig, v| rig.r.tt3.value = CentiKelvin(v)),
+        (Watch::DischargeTemperature, RowId::I13, 36_315, -1, |rig, v| rig.r.tt2.value = CentiKelvin(v)),
+        (Watch::Suction, RowId::I13, 39_999, 1, |rig, v| rig.r.pt2.value = AbsPa(v)),
+        (Watch::MotorCurrent, RowId::I13, 5_000, -1, |rig, v| rig.r.it1.value = Milliamp(v)),
+    ];
+    for (watch, row, at, past, put) in points {
+        let mut rig = Rig::new();
+        provoke(watch, &mut rig.r, &mut rig.f);
+        rig.run(40_000);
+        assert!(rig.locks.standing().has(row), "{watch:?}");
+        put(&mut rig, at);
+        rig.run(70_000);
+        assert!(rig.locks.standing().has(row), "{watch:?} at {at}");
+        put(&mut rig, at + past);
+        rig.run(70_000);
+        assert!(!rig.locks.standing().has(row), "{watch:?} at {}", at + past);
+    }
+}
+
+/// A compressor that stands draws nothing: its suction is no cause any more.
+#[test]
+fn low_suction_is_a_cause_while_the_compressor_runs() {
+    let mut rig = Rig::new();
+    provoke(Watch::Suction, &mut rig.r, &mut rig.f);
+    rig.run(40_000);
+    assert!(rig.locks.standing().has(RowId::I13));
+    rig.f.applied = Actuators::SAFE;
+    rig.run(100);
+    assert!(!rig.locks.standing().has(RowId::I13));
 }

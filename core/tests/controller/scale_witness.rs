@@ -1,7 +1,7 @@
 //! When a charge stops believing the vessel scale, to the scan: stuck, moved back, run ahead.
 
 use valvewright_core::frame::{Actuator, Actuators};
-use valvewright_core::job::{GiveUp, Outcome};
+use valvewright_core::job::{GiveUp, Outcome, Sides, WorkOrder};
 use valvewright_core::units::Milligram;
 
 use crate::charging::{Charging, alone, honest};
@@ -99,4 +99,28 @@ fn what_the_model_has_seen_go_counts_beside_a_scale_that_does_not_follow() {
         let shown = grams(charging.bench.station.job().ledger.dispensed);
         assert!((shown - 30.0).abs() < 1.0 && shown < grams(Milligram::from_grams(order)), "{shown} g shown");
     }
+}
+
+/// Through one hose alone its own gauge tells of the flow; the other may stand at the pressure of the vessel.
+#[test]
+fn a_charge_through_one_side_is_judged_by_its_own_gauge() {
+    for (sides, low, high) in [(Sides::Low, 500_000.0, 750_000.0), (Sides::High, 750_000.0, 500_000.0)] {
+        let mut charging = Charging::ordered(WorkOrder { sides, ..alone(500) });
+        (charging.bench.world.p_low, charging.bench.world.p_high) = (low, high);
+        assert!(charging.play(600, honest, |c| c.gone > 100.0));
+        let (stuck, from) = (charging.gone, charging.bench.now());
+        assert!(charging.play(60, |_, _| 6_000.0 - stuck, |c| c.charge_outcome().is_some()));
+        assert_eq!(charging.charge_outcome(), DISBELIEVED, "{sides:?}: {:?}", charging.bench.notices);
+        assert_eq!(charging.bench.now() - from, 1_500, "{sides:?}");
+    }
+}
+
+/// A scale that shows an eighth of what the model sees go does not follow it, however often it moves.
+#[test]
+fn a_scale_that_follows_by_less_than_a_fifth_does_not_follow() {
+    let mut charging = Charging::ordered(alone(150));
+    charging.flow = 1.1;
+    assert!(charging.play(1_200, honest, |_| false));
+    assert_eq!(charging.charge_outcome(), DISBELIEVED, "{:?}", charging.bench.notices);
+    assert!(charging.gone < 60.0, "{} g gone", charging.gone);
 }
