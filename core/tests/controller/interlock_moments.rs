@@ -2,9 +2,10 @@
 
 use valvewright_core::frame::Actuators;
 use valvewright_core::interlock::{RowId, Watch};
+use valvewright_core::sense::{Doubt, Quality, Reading};
 use valvewright_core::units::*;
 
-use crate::interlock_bench::{Rig, calm, provoke};
+use crate::interlock_bench::{Rig, calm, good, provoke};
 
 /// Two seconds without air trip I28; nearly two, then air, then two again, whatever other row trips just before.
 #[test]
@@ -61,4 +62,40 @@ fn low_suction_is_a_cause_while_the_compressor_runs() {
     rig.f.applied = Actuators::SAFE;
     rig.run(100);
     assert!(!rig.locks.standing().has(RowId::I13));
+}
+
+/// A heater that is neither on nor wanted needs no cover.
+#[test]
+fn a_low_vessel_is_a_cause_while_it_is_heated() {
+    let mut rig = Rig::new();
+    provoke(Watch::HeaterCover, &mut rig.r, &mut rig.f);
+    rig.run(40_000);
+    assert!(rig.locks.standing().has(RowId::I12));
+    rig.f.wanted = Actuators::SAFE;
+    rig.run(2_100);
+    assert!(!rig.locks.standing().has(RowId::I12));
+}
+
+/// A value that may not decide frees nothing: both hose gauges must be sure of a low pressure, and of a suction that is back.
+#[test]
+fn an_unsure_hose_gauge_frees_nothing() {
+    let unsure = |p| Reading { value: AbsPa(p), quality: Quality::Uncertain(Doubt::Jumpy) };
+    for (watch, row, low) in [(Watch::PumpInlet, RowId::I11, 60_000), (Watch::Suction, RowId::I13, 90_000)] {
+        for first in [true, false] {
+            let mut rig = Rig::new();
+            provoke(watch, &mut rig.r, &mut rig.f);
+            rig.run(40_000);
+            (rig.r.pt2, rig.r.pt3) = (good(AbsPa(low)), good(AbsPa(low)));
+            if first {
+                rig.r.pt2 = unsure(low);
+            } else {
+                rig.r.pt3 = unsure(low);
+            }
+            rig.run(70_000);
+            assert!(rig.locks.standing().has(row), "{watch:?}, PT-2 unsure: {first}");
+            (rig.r.pt2, rig.r.pt3) = (good(AbsPa(low)), good(AbsPa(low)));
+            rig.run(70_000);
+            assert!(!rig.locks.standing().has(row), "{watch:?}");
+        }
+    }
 }
