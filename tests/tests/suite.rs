@@ -1,6 +1,6 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
-//! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`, `interlock_*`,
+//! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
 //! `report_*` results, `docs_*` the book, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
@@ -30,7 +30,6 @@ mod identifier_line;
 mod instrument_identifier;
 mod instrument_scale;
 mod instrument_signals;
-mod interlock_matrix;
 mod job_contents;
 mod job_hashes;
 mod job_operator;

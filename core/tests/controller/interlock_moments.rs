@@ -99,3 +99,31 @@ fn an_unsure_hose_gauge_frees_nothing() {
         }
     }
 }
+
+/// The first cause keeps its reading in the unit of its set point; a contact or verdict has none.
+#[test]
+fn a_first_cause_says_what_was_read() {
+    for (watch, value) in [
+        (Watch::CabinetGas, 150),
+        (Watch::VesselFill, 1_000),
+        (Watch::VesselPressure, 1_701_000),
+        (Watch::DischargeSwitch, 680_000),
+        (Watch::PumpInlet, 109_325),
+        (Watch::HeaterCover, 999_000),
+        (Watch::HeaterSkin, 35_315),
+        (Watch::HeaterEffect, 29_815),
+        (Watch::DischargeTemperature, 39_315),
+        (Watch::Suction, 29_999),
+        (Watch::MotorCurrent, 9_000),
+        (Watch::ScaleCreep, 5_000_000),
+        (Watch::ChargeScale, 5_000_000),
+        (Watch::Door, 0),
+        (Watch::Effect, 0),
+    ] {
+        let mut rig = Rig::new();
+        provoke(watch, &mut rig.r, &mut rig.f);
+        rig.run(40_000);
+        let first = rig.locks.first_out().expect("it tripped");
+        assert_eq!((first.watch, first.value, first.bad), (watch, value, false));
+    }
+}

@@ -24,6 +24,7 @@ mod give_up_order;
 mod give_up_purge;
 mod give_up_vacuum;
 mod interlock_bench;
+mod interlock_matrix;
 mod interlock_moments;
 mod interlock_rows;
 mod job_flow;
