@@ -1,6 +1,6 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
-//! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`, `interlock_*`, `drive_*`,
+//! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
 //! `report_*` results, `display_*` units of the screens, `docs_*` the book, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
@@ -20,8 +20,6 @@ mod display_units;
 mod docs_interlocks;
 mod docs_links;
 mod docs_rigs;
-mod drive_order;
-mod effect_checks;
 mod flow_reference;
 mod fluid_data;
 mod fluid_pairs;
@@ -35,9 +33,6 @@ mod instrument_broken;
 mod instrument_identifier;
 mod instrument_scale;
 mod instrument_signals;
-mod interlock_bench;
-mod interlock_matrix;
-mod interlock_rows;
 mod job_contents;
 mod job_disturb;
 mod job_hashes;
@@ -47,9 +42,7 @@ mod job_random;
 mod job_standard;
 mod job_whole;
 mod law_reference;
-mod leak_shape;
 mod link_session;
-mod order_limits;
 mod port_bench;
 mod port_board;
 mod port_inbox;
@@ -76,7 +69,6 @@ mod scenario_schema;
 mod sense_channels;
 mod silent_harms;
 mod station_charge;
-mod station_identify;
 mod station_random;
 mod tidy_imports;
 mod trip_words;

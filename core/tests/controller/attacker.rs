@@ -21,23 +21,23 @@ const ORDERED: f64 = 500.0;
 const MOST: f64 = 515.0;
 
 /// Numbers from a seed (SplitMix64, public domain).
-struct Numbers(u64);
+pub struct Numbers(pub u64);
 
 impl Numbers {
-    fn next(&mut self) -> u64 {
+    pub fn next(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
         z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
         z ^ (z >> 31)
     }
-    fn below(&mut self, n: u32) -> u32 {
+    pub fn below(&mut self, n: u32) -> u32 {
         (self.next() % u64::from(n)) as u32
     }
-    fn one_in(&mut self, n: u32) -> bool {
+    pub fn one_in(&mut self, n: u32) -> bool {
         self.below(n) == 0
     }
-    fn pick<T: Copy>(&mut self, all: &[T]) -> T {
+    pub fn pick<T: Copy>(&mut self, all: &[T]) -> T {
         all[self.below(all.len() as u32) as usize]
     }
 }

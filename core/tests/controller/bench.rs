@@ -110,6 +110,9 @@ pub fn order(phases: &[PhaseKind]) -> WorkOrder {
     }
 }
 
+/// Scans of one bench, so that a test that waits for what never comes ends: twenty hours.
+const MOST_SCANS: u32 = 1_500_000;
+
 /// The bench.
 #[derive(Clone, Debug)]
 pub struct Bench {
@@ -126,6 +129,7 @@ pub struct Bench {
     /// The identifier is still busy with its sample.
     pub slow: bool,
     now: u32,
+    scans: u32,
     fan_for: u32,
     separator: f64,
     sequence: u8,
@@ -149,6 +153,7 @@ impl Bench {
             deaf: false,
             slow: false,
             now: 0,
+            scans: 0,
             // The fan stood before power-on.
             fan_for: 0,
             separator: 50_000.0,
@@ -218,6 +223,8 @@ impl Bench {
     /// One scan so many milliseconds after the last.
     pub fn scan_after(&mut self, ms: u32, command: Option<Command>) {
         self.now = self.now.wrapping_add(ms);
+        self.scans += 1;
+        assert!(self.scans < MOST_SCANS, "no end: {:?}", self.station.job().records());
         let frame = self.frame(ms, command);
         self.outputs = self.station.tick(Instant(self.now), &frame);
         while !self.deaf

@@ -11,19 +11,19 @@ use crate::bench::{Bench, order, report};
 const OPEN: Actuators = Actuators::of(&[Actuator::Xv5, Actuator::Xv10]);
 
 /// A scripted vehicle takes what the vessel gives; the scale shows it, or what a fault makes of it.
-struct Charging {
-    bench: Bench,
+pub struct Charging {
+    pub bench: Bench,
     /// What has left the vessel, g.
-    gone: f64,
+    pub gone: f64,
     /// What passes while both charge valves are open, g/s.
-    flow: f64,
-    scan: u32,
+    pub flow: f64,
+    pub scan: u32,
 }
 
 impl Charging {
     /// The vehicle's gas is identified and its circuit found tight in vacuum; then 250 kPa push the charge, of which the
     /// flow model expects more than 10 g/s.
-    fn tight() -> Self {
+    pub fn tight() -> Self {
         let mut bench = Bench::running(order(&[PhaseKind::Identify]));
         bench.world.reports = [report(998, 1, 5, true); 2].into();
         assert!(bench.until(60, |b| b.station.job().question().is_some()));
@@ -43,7 +43,7 @@ impl Charging {
         Self { bench, gone: 0.0, flow: 7.0, scan: 0 }
     }
 
-    fn ordered(order: WorkOrder) -> Self {
+    pub fn ordered(order: WorkOrder) -> Self {
         let mut charging = Self::tight();
         charging.bench.start(3, order);
         charging
@@ -51,7 +51,7 @@ impl Charging {
 
     /// Scans until the order has ended or `done`; each scan `scale` turns what has gone and the scan's number into the
     /// reading of WT-1.
-    fn play(&mut self, seconds: u32, scale: impl Fn(f64, u32) -> f64, done: impl Fn(&Self) -> bool) -> bool {
+    pub fn play(&mut self, seconds: u32, scale: impl Fn(f64, u32) -> f64, done: impl Fn(&Self) -> bool) -> bool {
         (0..seconds * 20).any(|_| {
             if self.bench.on().and(OPEN) == OPEN {
                 self.gone += self.flow / 20.0;
@@ -63,19 +63,19 @@ impl Charging {
         })
     }
 
-    fn charge_outcome(&self) -> Option<Outcome> {
+    pub fn charge_outcome(&self) -> Option<Outcome> {
         let records = self.bench.station.job().records();
         records.iter().rev().find(|r| r.kind == PhaseKind::Charge).map(|r| r.outcome)
     }
 }
 
 /// The scale as it should be.
-fn honest(gone: f64, _: u32) -> f64 {
+pub fn honest(gone: f64, _: u32) -> f64 {
     6_000.0 - gone
 }
 
 /// A charge of so much alone.
-fn alone(grams: i32) -> WorkOrder {
+pub fn alone(grams: i32) -> WorkOrder {
     WorkOrder { charge: Milligram::from_grams(grams), ..order(&[PhaseKind::Charge]) }
 }
 
@@ -275,7 +275,7 @@ fn an_aborted_charge_is_booked_to_its_last_gram() {
 }
 
 /// A charge with hose clearing behind it.
-fn with_clearing(grams: i32) -> WorkOrder {
+pub fn with_clearing(grams: i32) -> WorkOrder {
     WorkOrder { charge: Milligram::from_grams(grams), ..order(&[PhaseKind::Charge, PhaseKind::ClearHoses]) }
 }
 

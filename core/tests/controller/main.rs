@@ -2,15 +2,38 @@
 //!
 //! `cargo test -p valvewright-core --test controller`; one area: the same with its name behind it.
 
+mod air_windows;
 mod answers;
-// The test crate uses what is not used here.
 mod attacker;
+// The test crate uses what is not used here.
 #[allow(dead_code)]
 mod bench;
 mod charging;
 mod connection;
+mod connection_facts;
 mod devices;
+mod drive_moments;
+mod drive_order;
+mod effect_checks;
+mod effect_moments;
+mod give_up;
+mod give_up_charge;
+mod give_up_end;
+mod give_up_gas;
+mod give_up_oil;
+mod give_up_order;
+mod give_up_purge;
+mod give_up_vacuum;
+mod interlock_bench;
+mod interlock_matrix;
+mod interlock_moments;
+mod interlock_rows;
+mod job_flow;
+mod leak_shape;
 mod nitrogen;
 mod one_coupler;
+mod order_limits;
 mod rows;
+mod scale_witness;
+mod station_identify;
 mod vacuum;

@@ -256,14 +256,14 @@ fn a_spike_of_the_vacuum_gauge_is_no_leak() {
 }
 
 /// What comes into the vessel and how its pressure and that of the hoses go on while the compressor runs, a second.
-struct Pull {
-    hoses: f64,
-    grams: f64,
-    vessel: f64,
+pub struct Pull {
+    pub hoses: f64,
+    pub grams: f64,
+    pub vessel: f64,
 }
 
 /// Identified and pulling; then as `pull` says, until the order ends or for so many seconds.
-fn pulls(hoses: f64, vessel: f64, pull: &Pull, seconds: u32) -> Bench {
+pub fn pulls(hoses: f64, vessel: f64, pull: &Pull, seconds: u32) -> Bench {
     let mut bench = Bench::running(order(&[PhaseKind::Identify, PhaseKind::Recover]));
     bench.world.reports = [report(998, 1, 5, true), report(998, 1, 5, true)].into();
     assert!(bench.until(60, |b| b.station.job().question().is_some()), "{:?}", bench.notices);
@@ -287,7 +287,7 @@ fn pulls(hoses: f64, vessel: f64, pull: &Pull, seconds: u32) -> Bench {
     bench
 }
 
-const AIR: Option<Outcome> = Some(Outcome::Failed(GiveUp::DrawsAir));
+pub const AIR: Option<Outcome> = Some(Outcome::Failed(GiveUp::DrawsAir));
 
 /// Liquid boils near the barometer: nothing falls, but half a gram comes in each second and the vessel shows no air.
 #[test]

@@ -8,7 +8,8 @@ use valvewright_core::job::identify::judge;
 use valvewright_core::job::{GasVerdict, GiveUp, Outcome, PhaseKind};
 use valvewright_core::sense::GasReport;
 use valvewright_core::talk::{Command, Notice, Question, Refusal};
-use valvewright_tests::bench::{Bench, FlowSwitch, order, report};
+
+use crate::bench::{Bench, FlowSwitch, order, report};
 
 /// A station that was ordered to identify a vehicle whose samples read so, one after the other.
 fn identified(reports: &[GasReport]) -> Bench {

@@ -8,32 +8,34 @@ use valvewright_core::interlock::RowId;
 use valvewright_core::sense::{Quality, Reading, Readings};
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, MilligramPerS, Millis};
-use valvewright_tests::bench::Bench;
 
-const RECOVERY: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
-const PUMPING: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv6, Actuator::P1, Actuator::K1]);
-const CHARGING: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv5, Actuator::Xv10, Actuator::K1]);
+use crate::bench::Bench;
 
-fn good<T>(value: T) -> Reading<T> {
+pub const RECOVERY: Actuators =
+    Actuators::of(&[Actuator::Xv1, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
+pub const PUMPING: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv6, Actuator::P1, Actuator::K1]);
+pub const CHARGING: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv5, Actuator::Xv10, Actuator::K1]);
+
+pub fn good<T>(value: T) -> Reading<T> {
     Reading { value, quality: Quality::Good }
 }
 
 /// A station at rest with good readings.
-struct Watch {
-    effects: Effects,
-    readings: Readings,
-    cfg: StationConfig,
+pub struct Watch {
+    pub effects: Effects,
+    pub readings: Readings,
+    pub cfg: StationConfig,
 }
 
 impl Watch {
-    fn new() -> Self {
+    pub fn new() -> Self {
         let mut readings = Readings { it1: good(Milliamp(0)), ..Readings::default() };
         (readings.pt1, readings.pt2, readings.pt3) = (good(AbsPa(600_000)), good(AbsPa(500_000)), good(AbsPa(500_000)));
         readings.wt1.mass = good(Milligram::from_grams(6_000));
         Self { effects: Effects::default(), readings, cfg: StationConfig::reference(Refrigerant::R1234yf) }
     }
     /// Steps of 50 ms until `what`, at most `most` ms; when it came.
-    fn when(&mut self, on: Actuators, most: u32, what: impl Fn(&Effects) -> bool) -> Option<u32> {
+    pub fn when(&mut self, on: Actuators, most: u32, what: impl Fn(&Effects) -> bool) -> Option<u32> {
         (1..=most / 50).map(|n| n * 50).find(|_| {
             self.effects.step(Millis(50), &self.readings, on, &self.cfg);
             what(&self.effects)

@@ -32,7 +32,7 @@ fn latch(row: &Row) -> String {
 
 #[test]
 fn table_does_what_the_matrix_says() {
-    let text = include_str!("../data/sense/cause_effect.csv");
+    let text = include_str!("../../../tests/data/sense/cause_effect.csv");
     let head = text.lines().filter_map(|l| l.strip_prefix("# row,")).next().expect("heading");
     let tags: Vec<&str> = Actuator::ALL.iter().map(|a| a.tag()).collect();
     assert_eq!(head, tags.join(",") + ",latch");

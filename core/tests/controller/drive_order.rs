@@ -1,37 +1,38 @@
 //! Drive and gate: order, dead times and delays hold whatever is asked, and no output stands against an inhibit.
 
 use Actuator::*;
-use proptest::prelude::*;
 use valvewright_core::drive::*;
 use valvewright_core::frame::{ACTUATOR_COUNT, Actuator, Actuators};
 use valvewright_core::interlock::Inhibits;
 use valvewright_core::interlock::table::ROWS;
 use valvewright_core::units::{Instant, Millis};
 
-const SCAN: u32 = 50;
-const FREE: Inhibits = Inhibits { off: Actuators::NONE, force: Actuators::NONE };
+use crate::attacker::Numbers;
+
+pub const SCAN: u32 = 50;
+pub const FREE: Inhibits = Inhibits { off: Actuators::NONE, force: Actuators::NONE };
 
 /// Drive, gate and the feedback of what was applied, as the loop has them.
-struct Rig {
-    drive: Drive,
-    now: Instant,
-    on: Actuators,
+pub struct Rig {
+    pub drive: Drive,
+    pub now: Instant,
+    pub on: Actuators,
 }
 
 impl Rig {
     /// Stood idle for longer than every delay; starts short before the wrap of the tick.
-    fn rested() -> Self {
+    pub fn rested() -> Self {
         let mut rig = Self { drive: Drive::new(), now: Instant(u32::MAX - 201_000), on: Actuators::NONE };
         (0..4_000).for_each(|_| rig.step(&[], &FREE));
         rig
     }
-    fn step(&mut self, want: &[Actuator], inhibits: &Inhibits) {
+    pub fn step(&mut self, want: &[Actuator], inhibits: &Inhibits) {
         self.now = self.now.after(Millis(SCAN));
         let requested = self.drive.sequence(self.now, Actuators::of(want), inhibits, self.on);
         self.on = gate(requested, inhibits);
     }
     /// Scans times scan time until the output is as asked.
-    fn until(&mut self, want: &[Actuator], one: Actuator, state: bool) -> u32 {
+    pub fn until(&mut self, want: &[Actuator], one: Actuator, state: bool) -> u32 {
         let scans = (1..10_000).find(|_| {
             self.step(want, &FREE);
             self.on.has(one) == state
@@ -202,26 +203,28 @@ fn gate_takes_away_what_is_inhibited_and_adds_what_is_forced() {
     }
 }
 
-/// Inhibits as the table can make them: any set of rows tripped, any set withheld.
-fn inhibits() -> impl Strategy<Value = Inhibits> {
-    let busy = (any::<u16>(), any::<u16>()).prop_map(|(tripped, withheld)| {
-        let mut out = Inhibits::default();
-        for (i, row) in ROWS.iter().enumerate() {
-            if tripped >> i & 1 != 0 {
+/// Inhibits as the table can make them: none, one row tripped, or any set of rows tripped and any set withheld.
+fn inhibits(n: &mut Numbers) -> Inhibits {
+    match n.below(9) {
+        0..=5 => FREE,
+        6 | 7 => {
+            let row = &ROWS[n.below(ROWS.len() as u32) as usize];
+            Inhibits { off: row.trip.inhibits, force: row.trip.forces }
+        }
+        _ => ROWS.iter().fold(FREE, |mut out, row| {
+            if n.one_in(2) {
                 out = Inhibits { off: out.off.or(row.trip.inhibits), force: out.force.or(row.trip.forces) };
             }
-            if withheld >> i & 1 != 0 {
+            if n.one_in(2) {
                 out.off = out.off.or(row.withholds);
             }
-        }
-        out
-    });
-    let one = (0..ROWS.len()).prop_map(|i| Inhibits { off: ROWS[i].trip.inhibits, force: ROWS[i].trip.forces });
-    prop_oneof![6 => Just(FREE), 2 => one, 1 => busy]
+            out
+        }),
+    }
 }
 
 /// Wishes near what phases ask for, and wild ones.
-fn wants() -> impl Strategy<Value = Actuators> {
+fn wants(n: &mut Numbers) -> Actuators {
     let phases = [
         Actuators::of(&[K1, Xv1, Xv2, Xv3, Xv4, C1]),
         Actuators::of(&[K1, Xv1, Xv2, Xv6, P1]),
@@ -231,46 +234,47 @@ fn wants() -> impl Strategy<Value = Actuators> {
         Actuators::of(&[K1, Xv7, H1, H2]),
         Actuators::of(&[K1]),
     ];
-    let wild = any::<u16>().prop_map(|bits| Actuators(bits & Actuators::ALL.0));
-    prop_oneof![4 => prop::sample::select(phases.to_vec()), 2 => wild]
+    if n.one_in(3) { Actuators(n.next() as u16 & Actuators::ALL.0) } else { n.pick(&phases) }
 }
 
-proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(300) })]
-
-    #[test]
-    fn laws_hold_for_any_wishes_inhibits_and_times(
-        start in any::<u32>(),
-        acts in prop::collection::vec((wants(), inhibits(), 1u32..80, prop_oneof![3 => Just(SCAN), 1 => 1u32..5_000]), 1..60),
-    ) {
+/// Drawn from a fixed series: wishes, inhibits and times, from any start of the tick.
+#[test]
+fn laws_hold_for_any_wishes_inhibits_and_times() {
+    for seed in 0..300 {
+        let mut n = Numbers(seed);
         let (mut drive, mut twin) = (Drive::new(), Drive::new());
-        let (mut now, mut on) = (Instant(start), Actuators::NONE);
+        let (mut now, mut on) = (Instant(n.next() as u32), Actuators::NONE);
         // All counted from the outputs themselves, in milliseconds: since when each has been as it is.
         let mut age = [0u64; ACTUATOR_COUNT];
-        for (want, inhibits, scans, step) in acts {
+        for _ in 0..1 + n.below(60) {
+            let (want, inhibits, scans) = (wants(&mut n), inhibits(&mut n), 1 + n.below(80));
+            let step = if n.one_in(4) { 1 + n.below(5_000) } else { SCAN };
             for _ in 0..scans {
                 now = now.after(Millis(step));
                 let requested = drive.sequence(now, want, &inhibits, on);
-                prop_assert_eq!(requested, twin.sequence(now, want, &inhibits, on));
+                assert_eq!(requested, twin.sequence(now, want, &inhibits, on), "seed {seed}");
                 let out = gate(requested, &inhibits);
                 age.iter_mut().for_each(|a| *a += u64::from(step));
 
-                prop_assert_eq!(forbidden_pair_on(out), None);
-                prop_assert!(out.and(inhibits.off).without(inhibits.force).is_empty());
-                prop_assert!(inhibits.force.without(out).is_empty());
-                prop_assert!(!out.has(C1) || out.has(Xv4), "compressor against a shut valve");
-                prop_assert!(!out.has(Xv6) || out.has(P1), "open way into a standing pump");
+                assert_eq!(forbidden_pair_on(out), None, "seed {seed}");
+                assert!(out.and(inhibits.off).without(inhibits.force).is_empty(), "seed {seed}");
+                assert!(inhibits.force.without(out).is_empty(), "seed {seed}");
+                assert!(!out.has(C1) || out.has(Xv4), "seed {seed}: compressor against a shut valve");
+                assert!(!out.has(Xv6) || out.has(P1), "seed {seed}: open way into a standing pump");
                 let (opened, closed) = (out.without(on), on.without(out));
-                prop_assert!(!opened.has(C1) || age[C1 as usize] >= u64::from(RESTART_DELAY.0));
-                prop_assert!(!opened.has(C1) || age[Xv4 as usize] >= u64::from(DISCHARGE_LEAD.0));
-                prop_assert!(!opened.has(Xv6) || age[P1 as usize] >= u64::from(PUMP_LEAD.0));
-                prop_assert!(opened.and(Actuators::of(&[C1, P1, H1, H2])).0.count_ones() <= 1, "motors in one scan");
+                assert!(!opened.has(C1) || age[C1 as usize] >= u64::from(RESTART_DELAY.0), "seed {seed}");
+                assert!(!opened.has(C1) || age[Xv4 as usize] >= u64::from(DISCHARGE_LEAD.0), "seed {seed}");
+                assert!(!opened.has(Xv6) || age[P1 as usize] >= u64::from(PUMP_LEAD.0), "seed {seed}");
+                let motors = opened.and(Actuators::of(&[C1, P1, H1, H2])).0.count_ones();
+                assert!(motors <= 1, "seed {seed}: motors in one scan");
                 let first = if on.has(H1) { H1 } else { H2 };
-                let proven = on.has(H1) && on.has(H2) || on.has(first) && age[first as usize] >= u64::from(HEATER_LEAD.0);
-                prop_assert!(!(out.has(H1) && out.has(H2)) || proven, "the heater before a contactor was seen to break");
+                let alone = on.has(first) && age[first as usize] >= u64::from(HEATER_LEAD.0);
+                let proven = on.has(H1) && on.has(H2) || alone;
+                assert!(!(out.has(H1) && out.has(H2)) || proven, "seed {seed}: a contactor was not seen to break");
                 for (a, b, why) in FORBIDDEN {
                     for (one, other) in [(*a, *b), (*b, *a)] {
-                        prop_assert!(!opened.has(one) || (!on.has(other) && age[other as usize] >= u64::from(DEAD_TIME.0)), "{}", why);
+                        let apart = !on.has(other) && age[other as usize] >= u64::from(DEAD_TIME.0);
+                        assert!(!opened.has(one) || apart, "seed {seed}: {why}");
                     }
                 }
                 for one in Actuator::ALL {
@@ -281,25 +285,15 @@ proptest! {
                 on = out;
             }
         }
-        prop_assert_eq!(drive, twin);
+        assert_eq!(drive, twin, "seed {seed}");
     }
 }
 
 /// The times are of the design, and each has a reason beside it: a change of one has to be meant.
 #[test]
 fn the_times_of_the_drive_are_those_of_the_design() {
-    use valvewright_core::drive::*;
-    let times = [
-        DEAD_TIME,
-        DISCHARGE_LEAD,
-        DISCHARGE_LAG,
-        PUMP_LEAD,
-        MOTOR_MIN_ON,
-        MOTOR_MIN_OFF,
-        VALVE_MIN,
-        STAGGER,
-        HEATER_LEAD,
-    ];
-    assert_eq!(times.map(|time| time.0), [150, 300, 500, 2_000, 2_000, 2_000, 50, 250, 20_000]);
+    let waits = [DEAD_TIME, DISCHARGE_LEAD, DISCHARGE_LAG, PUMP_LEAD, VALVE_MIN, STAGGER, HEATER_LEAD];
+    assert_eq!(waits.map(|time| time.0), [150, 300, 500, 2_000, 50, 250, 20_000]);
+    assert_eq!([MOTOR_MIN_ON.0, MOTOR_MIN_OFF.0], [2_000, 2_000]);
     assert_eq!(RESTART_DELAY.0, 180_000);
 }

@@ -1,12 +1,13 @@
 //! The vacuum hold judged by shape: on figures, and on solved curves of a leaking, a wet, a leaking wet and a tight loop.
 
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::job::leak::{shape, throughput};
+use valvewright_core::job::leak::{saturated, shape, smallest, throughput};
 use valvewright_core::job::{GiveUp, LeakResult, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::talk::Notice;
-use valvewright_core::units::{AbsPa, Microlitre, Millis};
+use valvewright_core::units::{AbsPa, CentiKelvin, Microlitre, Millis};
 use valvewright_core::verdict::milligram_per_year;
-use valvewright_tests::bench::{Bench, order};
+
+use crate::bench::{Bench, order};
 
 /// Limit of the reference station, 1e-6 Pa m3/s.
 const LIMIT: i32 = 2_000;
@@ -38,10 +39,10 @@ impl Curve {
     }
 }
 
-const TIGHT: &str = include_str!("../data/leak/c1_hold.csv");
-const LEAK: &str = include_str!("../data/leak/c2_hold.csv");
-const BOTH: &str = include_str!("../data/leak/c3_hold.csv");
-const WET: &str = include_str!("../data/leak/c4_hold.csv");
+const TIGHT: &str = include_str!("../../../tests/data/leak/c1_hold.csv");
+const LEAK: &str = include_str!("../../../tests/data/leak/c2_hold.csv");
+const BOTH: &str = include_str!("../../../tests/data/leak/c3_hold.csv");
+const WET: &str = include_str!("../../../tests/data/leak/c4_hold.csv");
 
 #[test]
 fn figures_are_judged_by_their_bend() {
@@ -137,4 +138,46 @@ fn the_station_judges_solved_curves_the_same() {
 fn a_gauge_that_never_moves_is_no_proof_of_tightness() {
     let (said, outcome) = through_the_station(TIGHT);
     assert_eq!((said, outcome), (None, Some(Outcome::Failed(GiveUp::GaugeNotLive))));
+}
+
+/// 1e-4 Pa m3/s are 132.1 g of R-134a a year (1 321 kg a year per Pa m3/s) and 147.65 g of R-1234yf.
+#[test]
+fn a_loss_is_reckoned_of_the_refrigerant_of_the_station() {
+    let result = |micro, smallest, refrigerant| LeakResult {
+        verdict: LeakVerdict::Tight,
+        micro_pa_m3_per_s: micro,
+        smallest_micro: smallest,
+        refrigerant,
+    };
+    let loss = |r: LeakResult| (r.milligram_per_year(), r.smallest_milligram_per_year(), r.below_milligram_per_year());
+    assert_eq!(loss(result(100, 50, Some(Refrigerant::R134a))), (132_100, 66_050, 198_150));
+    assert_eq!(loss(result(100, 50, Some(Refrigerant::R1234yf))), (147_650, 73_825, 221_475));
+    assert_eq!(loss(result(-100, 50, Some(Refrigerant::R134a))), (0, 66_050, 66_050), "drift is no gain");
+    assert_eq!(loss(result(100, 50, None)), (0, 0, 0), "before the first hold");
+    assert_eq!(result(100, 50, None).below_micro(), 150);
+    assert_eq!(result(-100, 50, None).below_micro(), 50);
+}
+
+/// Water at 24 degC, the warmest place of a circuit in a shop of 22 degC, stands at 29.9 mbar at most.
+#[test]
+fn a_vapour_pressure_creeps_by_a_tenth_and_is_no_higher_than_water() {
+    let shop = CentiKelvin::from_centi_celsius(2_200);
+    for (from, to, water) in
+        [(2_000, 2_200, true), (2_000, 2_201, false), (2_800, 2_980, true), (2_800, 2_995, false), (2_000, 1_900, true)]
+    {
+        assert_eq!(saturated(AbsPa(from), AbsPa(to), shop), water, "{from} Pa to {to} Pa");
+    }
+}
+
+/// 2 Pa of noise and a hundredth of the pressure, in 3.6 L over 100 s.
+#[test]
+fn what_a_hold_can_tell_grows_with_its_pressure() {
+    let smallest = |p| smallest(Microlitre(3_600_000), AbsPa(p), Millis(100_000));
+    assert_eq!([0, 20, 1_000, 5_000].map(smallest), [72, 79, 432, 1_872]);
+    assert_eq!(smallest(-50), 72, "a gauge below nothing tells no better");
+    assert_eq!(throughput(Microlitre(3_000_000), AbsPa(6_773), Millis(300_000)), 67_730);
+    assert_eq!(throughput(Microlitre(3_000_000), AbsPa(-6_773), Millis(300_000)), -67_730);
+    assert_eq!(throughput(Microlitre(i32::MAX), AbsPa(i32::MAX), Millis(1)), i32::MAX);
+    assert_eq!(throughput(Microlitre(i32::MAX), AbsPa(i32::MIN), Millis(1)), i32::MIN);
+    assert_eq!(throughput(Microlitre(3_000_000), AbsPa(1), Millis(0)), 0, "no time, no rate");
 }

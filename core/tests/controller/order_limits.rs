@@ -1,6 +1,5 @@
 //! What a work order may ask for, and what the vessel may hold.
 
-use proptest::prelude::*;
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
@@ -8,7 +7,9 @@ use valvewright_core::order::Field;
 use valvewright_core::station::fill_limit;
 use valvewright_core::talk::{Notice, Refusal};
 use valvewright_core::units::{AbsPa, CentiKelvin, Microlitre, Milligram, Millis};
-use valvewright_tests::bench::Bench;
+
+use crate::attacker::Numbers;
+use crate::bench::Bench;
 
 const YF: Refrigerant = Refrigerant::R1234yf;
 
@@ -158,27 +159,77 @@ fn without_a_wall_temperature_the_hot_case_holds() {
     assert!((bench.station.fill_limit().0 - known.0).abs() < 20_000, "{:?}", bench.station.fill_limit());
 }
 
-proptest! {
-    /// Whatever is ordered, the check names a field or lets through an order that is inside every range.
-    #[test]
-    fn a_checked_order_is_inside_every_range(
-        phases in any::<u16>(), charge in any::<i32>(), times in any::<(u32, u32)>(), depth in any::<i32>(),
-        circuit in any::<i32>(), oil in any::<i32>(),
-    ) {
+/// A number of a range, at its ends or beside them, or anywhere.
+fn around(n: &mut Numbers, range: (i64, i64)) -> i64 {
+    match n.below(8) {
+        0 => range.0,
+        1 => range.0 - 1,
+        2 => range.1,
+        3 => range.1 + 1,
+        4 => i64::from(n.next() as i32),
+        _ => range.0 + (n.next() % (range.1 - range.0) as u64) as i64,
+    }
+}
+
+/// Whatever is ordered, drawn from a fixed series: the check lets through what is inside every range and no more.
+#[test]
+fn a_checked_order_is_inside_every_range() {
+    let (mut n, mut fitting) = (Numbers(1), 0);
+    for _ in 0..60_000 {
+        let ranges = [
+            (50_000, 10_000_000),
+            (60_000, 14_400_000),
+            (20, 5_000),
+            (120_000, 7_200_000),
+            (200_000, 20_000_000),
+            (0, 200_000),
+            (200_000, 1_500_000),
+            (300_000, 7_200_000),
+        ];
+        let drawn = ranges.map(|range| around(&mut n, range));
+        let [charge, evacuate, depth, hold, circuit, oil, over, test] = drawn.map(|v| v as i32);
         let order = WorkOrder {
-            phases: PhaseSet(phases),
+            phases: PhaseSet(n.next() as u16),
             charge: Milligram(charge),
-            evacuate: Millis(times.0),
+            evacuate: Millis(evacuate as u32),
             depth: AbsPa(depth),
-            leak_hold: Millis(times.1),
+            leak_hold: Millis(hold as u32),
             circuit: Microlitre(circuit),
             oil_extra: Milligram(oil),
+            test_over: AbsPa(over),
+            test_hold: Millis(test as u32),
             ..WorkOrder::whole(Milligram(0))
         };
-        let charge_fits = !order.phases.has(PhaseKind::Charge) || (50_000..=5_000_000).contains(&charge);
-        let fits = phases & 0x03FF != 0 && charge_fits && (60_000..=14_400_000).contains(&times.0)
-            && (20..=5_000).contains(&depth) && (120_000..=7_200_000).contains(&times.1)
-            && (200_000..=20_000_000).contains(&circuit) && (0..=200_000).contains(&oil);
-        prop_assert_eq!(order.check(&StationConfig::reference(YF)).is_ok(), fits, "{:?}", order);
+        let inside = |at: usize| (ranges[at].0..=ranges[at].1).contains(&drawn[at]);
+        let fits =
+            order.phases.0 & 0x07FF != 0 && (!order.phases.has(PhaseKind::Charge) || inside(0)) && (1..8).all(inside);
+        assert_eq!(order.check(&StationConfig::reference(YF)).is_ok(), fits, "{order:?}");
+        fitting += u32::from(fits);
     }
+    assert!(fitting > 1_000, "{fitting} orders of 60 000 fit");
+}
+
+#[test]
+fn a_phase_is_named_as_its_kind_in_lower_case() {
+    for kind in PhaseKind::ALL {
+        let mut name = String::new();
+        for c in format!("{kind:?}").chars() {
+            if c.is_uppercase() && !name.is_empty() {
+                name.push('_');
+            }
+            name.extend(c.to_lowercase());
+        }
+        assert_eq!(kind.name(), name);
+    }
+}
+
+/// A whole service has the usual times: a quarter of an hour of evacuation to 2 mbar, ten minutes of hold, on 3.5 L, and no pressure test.
+#[test]
+fn a_whole_service_has_the_usual_times() {
+    let whole = WorkOrder::whole(Milligram(450_000));
+    assert_eq!((whole.phases, whole.charge), (PhaseSet::WHOLE, Milligram(450_000)));
+    let left_out = PhaseKind::ALL.iter().filter(|kind| !whole.phases.has(**kind));
+    assert_eq!(left_out.collect::<Vec<_>>(), [&PhaseKind::PressureTest], "ordered by name");
+    assert_eq!((whole.evacuate.0, whole.leak_hold.0, whole.depth.0), (900_000, 600_000, 200));
+    assert_eq!((whole.circuit.0, whole.oil_extra.0, whole.oil_replace), (3_500_000, 0, true));
 }
