@@ -32,8 +32,8 @@ pub struct StationConfig {
     /// Effective flow area of the charge path to one side in 1e-9 m2 (for the I08 flow model): Cd 0.65, 1 mm, and 1.4 for boiling
     /// that lags in so short a bore.
     pub charge_area_e9: i32,
-    /// What C-1 draws in a second, at the pressure of its suction: 8 cm3 24 times a second, filled to 0.92.
-    pub compressor_draws: Microlitre,
+    /// What C-1 draws in a second at the pressure of its suction, mL: 8 cm3 24 times a second, filled to 0.92.
+    pub compressor_draws: i32,
     /// Recovery ends at this hose pressure; above I13's 30 kPa.
     pub recovery_end: AbsPa,
     /// Pressure above which the hold is broken off and recovery starts again; SAE J1989 3.2.1 asks for no pressure above
@@ -58,7 +58,7 @@ impl StationConfig {
             barometer: AbsPa(101_325),
             air_changes: Millis::from_secs(45),
             charge_area_e9: 715,
-            compressor_draws: Microlitre(176_600),
+            compressor_draws: 176,
             recovery_end: AbsPa(36_000),
             recovery_restart: AbsPa(80_000),
             leak_limit: 2_000,

@@ -46,15 +46,13 @@ const BOTTLE_HELD: Millis = Millis::from_secs(2);
 const DRAINS_MAX: Millis = Millis::from_secs(900);
 /// I19: of what C-1 draws in by its displacement and the density at PT-5, so many tenths must arrive: it delivers 0.6 to 1.3 of that
 /// sum as gas and more where liquid comes along (own figures).
-const ARRIVES_TENTHS: i64 = 3;
+const ARRIVES_TENTHS: i32 = 3;
 /// Below this suction air may come in, which weighs a quarter: then only what the vessel loses counts.
 const AIR_BELOW: AbsPa = AbsPa(150_000);
 /// What may be missing, microgram: vibration is 3 g, and a purge valve passes some 2 g/s (own figures).
-const ASTRAY: i64 = 15_000_000;
+const ASTRAY: i32 = 15_000_000;
 /// The way to the vessel fills first, and the scale follows half a second late.
 const DELIVERS_AFTER: Millis = Millis::from_secs(5);
-/// Suction gas where TT-4 can't be read.
-const SUCTION_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_500);
 /// What may be on while the vessel is watched: no motor that shakes the platform, and no XV-1 or XV-2, since the hoses pull at it with
 /// their pressure.
 const AT_REST: Actuators = Actuators::SAFE;
@@ -92,7 +90,7 @@ pub struct Effects {
     rested: Millis,
     delivering: Millis,
     /// What should have arrived and did not, microgram.
-    astray: i64,
+    astray: i32,
     astray_from: Option<Milligram>,
     alone: Millis,
     alone_from: Option<CentiKelvin>,
@@ -224,8 +222,8 @@ impl Effects {
         self.bottles = if on.and(VALVES).is_empty() { self.bottles.plus(dt) } else { Millis(0) };
         let settled = self.bottles >= BOTTLE_QUIET;
         let mut wrong = false;
-        for (at, (weight, free)) in [(&r.wt2, self.rested > DRAINS_MAX), (&r.wt3, rests)].into_iter().enumerate() {
-            let Some(from) = self.bottles_from.get_mut(at) else { continue };
+        let watched = [(&r.wt2, self.rested > DRAINS_MAX), (&r.wt3, rests)];
+        for (from, (weight, free)) in self.bottles_from.iter_mut().zip(watched) {
             let Some(mass) = weight.mass.usable().filter(|_| settled) else {
                 *from = None;
                 continue;
@@ -247,13 +245,11 @@ impl Effects {
             (self.astray, self.astray_from) = (0, None);
             return false;
         };
-        let air = r.tt4.usable().unwrap_or(SUCTION_AT);
-        // microgram per millilitre x microlitre per second x ms: 1e-9 mg
-        let density = i64::from(cfg.refrigerant.gas_density(p, air).max(0));
-        let drawn = density.saturating_mul(i64::from(cfg.compressor_draws.0)) / 1_000_000;
-        let due =
-            if p > AIR_BELOW { drawn.saturating_mul(i64::from(dt.0)).saturating_mul(ARRIVES_TENTHS) / 10 } else { 0 };
-        let came = i64::from(mass.minus(self.astray_from.replace(mass).unwrap_or(mass)).0).saturating_mul(1_000);
+        // g/m3 x mL/s / 1000 is mg/s, and mg/s x ms is microgram.
+        let drawn = cfg.refrigerant.ideal_density(p).saturating_mul(cfg.compressor_draws) / 1_000;
+        let dt = i32::try_from(dt.0).unwrap_or(i32::MAX);
+        let due = if p > AIR_BELOW { drawn.saturating_mul(dt).saturating_mul(ARRIVES_TENTHS) / 10 } else { 0 };
+        let came = mass.minus(self.astray_from.replace(mass).unwrap_or(mass)).0.saturating_mul(1_000);
         self.astray = self.astray.saturating_add(due).saturating_sub(came).max(0);
         self.astray > ASTRAY
     }

@@ -146,8 +146,10 @@ pub type SerialChunk = heapless::Vec<u8, 32>;
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct RawFrame {
     /// Loop currents in counts, indexed by [`Analog`].
+    #[cfg_attr(feature = "serde", serde(with = "crate::arrays"))]
     pub analog: [u16; ANALOG_COUNT],
     /// Scale conversions, indexed by [`Scale`].
+    #[cfg_attr(feature = "serde", serde(with = "crate::arrays"))]
     pub scales: [ScaleSample; SCALE_COUNT],
     /// Switch levels.
     pub switches: Switches,

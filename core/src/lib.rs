@@ -10,6 +10,8 @@
 #![forbid(unsafe_code)]
 
 pub mod air;
+#[cfg(feature = "serde")]
+mod arrays;
 pub mod config;
 pub mod connection;
 pub mod drive;

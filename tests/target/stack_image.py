@@ -228,6 +228,9 @@ class Image:
         """The branches right behind a `mov pc` that they are the table of: the function takes their address and adds an index times
         four to it, which may happen well before. Empty for any other `mov pc`."""
         base, registers = address + size, set()
+        if self.code.get(base, (0, ""))[1] == "nop":
+            # The table is aligned to four bytes.
+            base += self.code[base][0]
         for at in self.order_of(function):
             _, name, text = self.code[at]
             taken = re.fullmatch(r"(\w+), pc, #(\d+)", text) if name.startswith("add") else None

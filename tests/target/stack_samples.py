@@ -79,6 +79,9 @@ SAMPLES = [
     ("a jump into branches that stand behind it", "func start\n cmp r0, #1\n bhi 5f\n addw r1, pc, #8\n nop\n"
      " add.w r2, r1, r0, lsl #2\n mov pc, r2\n b.w 3f\n b.w 4f\n5: bx lr\n3: bx lr\n4: sub sp, #64\n add sp, #64\n bx lr\n",
      "", "", 64),
+    ("the same with its table aligned", "func start\n cmp r0, #1\n bhi 5f\n addw r1, pc, #8\n"
+     " add.w r2, r1, r0, lsl #2\n mov pc, r2\n nop\n b.w 3f\n b.w 4f\n5: bx lr\n3: bx lr\n4: sub sp, #64\n add sp, #64\n bx lr\n",
+     "", "", 64),
     ("a jump to somewhere else by the same sum", "func start\n addw r1, pc, #12\n nop\n add.w r2, r1, r0, lsl #2\n mov pc, r2\n"
      " b.w 3f\n3: bx lr\n", "", "", "start calls through a pointer"),
     ("a jump through a literal", "func start\n ldr.w pc, =big\n .ltorg\nfunc big\n sub sp, #128\n add sp, #128\n bx lr\n", "", "", 128),

@@ -19,10 +19,12 @@ use scale::{ScaleConfig, Weigher};
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct SenseConfig {
     /// Transmitters, indexed by [`crate::frame::Analog`].
+    #[cfg_attr(feature = "serde", serde(with = "crate::arrays"))]
     pub channels: [ChannelConfig; ANALOG_COUNT],
     /// Low-pass strength of the transmitters, see [`analog::shift_for_scan`].
     pub analog_shift: u8,
     /// Scales, indexed by [`Scale`].
+    #[cfg_attr(feature = "serde", serde(with = "crate::arrays"))]
     pub scales: [ScaleConfig; SCALE_COUNT],
 }
 
