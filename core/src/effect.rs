@@ -12,13 +12,17 @@ use crate::units::*;
 
 /// Motor current above this is running, below it is not (rated some 3 A; own choice).
 const RUNNING: Milliamp = Milliamp(700);
+/// A motor reaches its running current, or loses it, within a second; three leave the filter its lag (own choice).
 const CURRENT_TIME: Millis = Millis(3_000);
+/// How long pressure or mass may take to show that a pull works (own choice; design: within 5 s where nothing boils).
 const FOLLOW_TIME: Millis = Millis::from_secs(30);
 /// Charge still flowing this long after both charge valves shut, at this rate (fault F053).
 const SHUT_TIME: Millis = Millis(4_000);
+/// Above what a shaken scale shows as a rate over one second (own choice).
 const SHUT_RATE: MilligramPerS = MilligramPerS(-2_500);
 /// I20: change of mass with every valve shut.
 const CREEP: Milligram = Milligram(5_000);
+/// The ten seconds of I20.
 const CREEP_WINDOW: Millis = Millis::from_secs(10);
 /// How long the mass must stand off to have moved: a knock is over sooner (F025: 2 s).
 const CREEP_HELD: Millis = Millis(2_000);
@@ -30,6 +34,7 @@ const RINGING: Milligram = Milligram(25_000);
 /// I12: with the heater on the wall must warm by this in this time. 300 W warm the full vessel by 2 K in 120 s; a tenth of that is
 /// left where losses eat most of it, and is ten times the noise of TT-1 behind its filter (own figures).
 const WARM_RISE: CentiKelvin = CentiKelvin(20);
+/// The 120 s of I12.
 const WARM_TIME: Millis = Millis::from_secs(120);
 /// I12: with one contactor of the heater on, TT-3 warmer by this is heat that only a welded other one lets through: 300 W warm it
 /// by 10 K within the lead (own figures).
@@ -41,6 +46,7 @@ const WELDED_FROM: Millis = Millis::from_secs(6);
 const BOTTLE: Milligram = Milligram(5_000);
 /// A valve's stroke and the scale's filter.
 const BOTTLE_QUIET: Millis = Millis::from_secs(4);
+/// A knock is over sooner (F025: 2 s).
 const BOTTLE_HELD: Millis = Millis::from_secs(2);
 /// How long after the last valve or motor was on oil may still drain from the separator (own choice; it holds half a litre).
 const DRAINS_MAX: Millis = Millis::from_secs(900);
@@ -63,6 +69,7 @@ const VESSEL_WAYS: Actuators =
 const FLOW_TIME: Millis = Millis(2_000);
 /// Below this modelled rate a stall is normal: 15 kPa of head, not far above what two gauges may differ by (own choice).
 pub const FLOW_LEAST: MilligramPerS = MilligramPerS(4_000);
+/// Valves stroke, the hose fills and the scale follows before a rate means anything (own figure).
 const FLOW_START: Millis = Millis(2_500);
 
 /// State of the checks.
@@ -205,6 +212,7 @@ impl Effects {
 
     /// With both charge valves shut, the vessel stops losing mass.
     fn shut(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
+        /// Ways out of the vessel, and motors that shake it.
         const OUT: Actuators =
             Actuators::of(&[Actuator::Xv5, Actuator::Xv10, Actuator::Xv7, Actuator::C1, Actuator::P1]);
         let losing = on.and(OUT).is_empty() && r.wt1.mass.usable().is_some() && r.wt1.rate < SHUT_RATE;
@@ -216,6 +224,7 @@ impl Effects {
     /// last at rest counts, since the worst comes in the first seconds; the used-oil bottle is watched through rests too, for oil
     /// drains by its own weight. A scale that is shaken or lost begins anew: a bottle that is exchanged makes it jump, oil does not.
     fn bottles(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
+        /// The valves of the two bottles.
         const VALVES: Actuators = Actuators::of(&[Actuator::Xv8, Actuator::Xv9]);
         let rests = on.without(Actuators::HEATER.with(Actuator::K1)).is_empty();
         self.rested = if rests { self.rested.plus(dt) } else { Millis(0) };

@@ -354,6 +354,7 @@ impl Station {
 
     /// The vessel rests while nothing enters, leaves or warms it.
     fn rest(&mut self, dt: Millis) {
+        /// What moves or warms the vessel's content.
         const STIRS: Actuators =
             Actuators::of(&[Actuator::C1, Actuator::H1, Actuator::H2, Actuator::Xv4, Actuator::Xv5, Actuator::Xv10]);
         self.vessel_rest = if self.on.and(STIRS).is_empty() { self.vessel_rest.plus(dt) } else { Millis(0) };

@@ -289,6 +289,7 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
 
 /// Share of the fill limit in permille, at most 9 999: a limit of nothing is passed without measure.
 fn fill_share(mass: Milligram, limit: Milligram) -> i32 {
+    /// What a display of four digits shows.
     const MOST: i64 = 9_999;
     let share = i64::from(mass.0).saturating_mul(1_000).checked_div(i64::from(limit.0.max(0))).unwrap_or(MOST);
     share.clamp(0, MOST) as i32

@@ -351,7 +351,9 @@ const STOPPING: u64 = {
     }
     bits
 };
+/// Rows that a cause holds until reset.
 const LATCHING: u64 = rows_with(true, true);
+/// Rows that hold for a phase.
 const PHASE: u64 = rows_with(true, false);
 
 /// Permissions that belong to one connection.

@@ -10,9 +10,13 @@ use crate::row::{RowId, WATCH_COUNT, Watch};
 use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl, Rpm};
 use Actuator::*;
 
+/// Everything that may be stopped.
 const ALL_BUT_FAN: Actuators = Actuators::ALL.without(Actuators::of(&[K1]));
+/// A row of permissions alone.
 const NOTHING: Effects = off(&[]);
+/// The safe state.
 const STOP_ALL: Effects = Effects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]), stops: Actuators::NONE };
+/// What must not run while nobody can weigh it: every way into and out of the vessel, and the heat that moves its content.
 const WEIGHING: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv10, Xv7, Xv8, C1, H1, H2]);
 
 const fn off(list: &[Actuator]) -> Effects {
@@ -32,6 +36,7 @@ const fn state(watch: Watch, hold: Millis, clear_hold: Millis) -> Condition {
 const fn verdict(watch: Watch) -> Condition {
     Condition { watch, role: Role::Permit, trip: Level::State, hold: NOW, clear: Level::State, clear_hold: NOW }
 }
+/// In the scan that sees it.
 const NOW: Millis = Millis(0);
 const fn bar_hundredths(value: i32) -> Level {
     Level::Pressure(AbsPa(value.saturating_mul(1_000)))

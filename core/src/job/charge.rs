@@ -22,20 +22,28 @@ pub const CLOSE: Milligram = Milligram(2_500);
 const TAIL: Milligram = Milligram(22_000);
 /// Scale filter and valve stroke together: flow goes on for this long after the decision (own figures).
 const LAG_MS: i64 = 450;
+/// A platform that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(90);
+/// Less than this is no flow: noise of the rate over one second (own figure).
 const STALL_RATE: MilligramPerS = MilligramPerS(400);
+/// A hose that fills, or a cold valve, pauses for some seconds (own choice).
 const STALL_TIME: Millis = Millis::from_secs(12);
+/// Liquid in the hoses has run into the vehicle or evaporated by then (own figure: some 40 s).
 const EQUALISE: Millis = Millis::from_secs(60);
 /// With the charge valves shut the scale stands; what moves more in [`EQUALISE`] has moved all through the charge (as I20, own choice).
 const DRIFT: Milligram = Milligram(5_000);
+/// 300 W warm a full vessel by some 12 K in this time, which is 3 bar of head (own figures).
 const WARM_MAX: Millis = Millis::from_secs(900);
+/// A charge takes two to five; forty are a valve that passes next to nothing.
 const MAX_PULSES: u8 = 40;
 /// What the charge valve passes at most (hazard H06). The first pulse after a remedy for a stall reckons with it: what was learned
 /// in the stall would make it far too long.
 const FASTEST: MilligramPerS = MilligramPerS(17_000);
+/// What the hoses still took up in the last minute is charged after; the third time it is below 2 g (own figures).
 const MAX_ROUNDS: u8 = 5;
 /// Vessel pressure wanted above saturation at ambient before the charge starts, and after warming for a stall.
 const HEAD_START: AbsPa = AbsPa(15_000);
+/// Head wanted after a stall: ten times what the flow model calls flow (own choice).
 const HEAD_WARM: AbsPa = AbsPa(70_000);
 
 /// State of the phase.

@@ -18,14 +18,21 @@ use crate::verdict::GiveUp;
 
 /// Drawing in ends below this share of saturation at ambient, in thousandths, held for [`DRAWN_HELD`].
 const DRAWN: i64 = 750;
+/// A compressor that cycles lets the pressure swing for some seconds (own choice).
 const DRAWN_HELD: Millis = Millis::from_secs(15);
 /// Boiling 60 g of liquid out of a warm hose takes one to two minutes (own figure: 10 kJ at some 150 W).
 const DRAW_LEAST: Millis = Millis::from_secs(110);
+/// What it has not drawn in by then it will not (own choice).
 const DRAW_MAX: Millis = Millis::from_secs(240);
+/// Both hoses full of liquid, 120 g, take some two minutes (own figure).
 const PULL_MAX: Millis = Millis::from_secs(600);
+/// One noisy reading does not end the pull.
 const END_HELD: Millis = Millis::from_secs(5);
+/// A hose may be taken off at 1.3 bar abs or less (I31).
 const SAFE_PRESSURE: AbsPa = AbsPa(130_000);
+/// The 30 s of I31.
 const WATCH: Millis = Millis::from_secs(30);
+/// A platform that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(120);
 
 /// State of the phase.

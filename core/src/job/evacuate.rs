@@ -11,12 +11,15 @@ use crate::talk::Notice;
 use crate::units::*;
 use crate::verdict::GiveUp;
 
+/// Rough vacuum: half the span of PT-4 (own choice).
 const ROUGH: AbsPa = AbsPa(5_000);
+/// A 70 L/min pump brings 5 L to 50 mbar in under a minute; five leave room for oil that gives off gas (own figures).
 const ROUGH_MAX: Millis = Millis::from_secs(300);
 /// I11 wants the pressure low and at rest for 60 s; oil may give off gas for some minutes before (own choice).
 const START_MAX: Millis = Millis::from_secs(300);
 /// Water at 0 to 30 degC boils at 6 to 42 mbar (IAPWS-95); behind the hoses PT-4 sees less, so the band starts lower.
 const PLATEAU: (AbsPa, AbsPa) = (AbsPa(250), AbsPa(4_500));
+/// Water holds its pressure for minutes; noise and drift do not fall a tenth in one (own choice).
 const PLATEAU_WINDOW: Millis = Millis::from_secs(60);
 /// Top of PT-4's span less its class: at and above this it says no more than "outside".
 const GAUGE_TOP: AbsPa = AbsPa(9_500);

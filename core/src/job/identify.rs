@@ -12,11 +12,15 @@ use crate::talk::{Notice, Question};
 use crate::units::*;
 use crate::verdict::{GasVerdict, GiveUp};
 
+/// Pressure at which a sample flows as it should: 1.7 to 16 bar (common practice, no source).
 const WINDOW: (AbsPa, AbsPa) = (AbsPa(170_000), AbsPa(1_600_000));
 /// Below this not even the extra wait helps: the sample would be hose air.
 const LEAST: AbsPa = AbsPa(125_000);
+/// Extra settling below the window (common practice, no source).
 const EXTRA_WAIT: Millis = Millis::from_secs(20);
+/// A circuit that is too hot may cool for so long (own choice).
 const PRESSURE_WAIT: Millis = Millis::from_secs(300);
+/// Warm-up and one analysis take some 80 s (own choice of a device); a second sample queues behind none.
 const REPORT_WAIT: Millis = Millis::from_secs(180);
 /// Two samples agree when the named share differs by no more than this.
 const AGREE: i32 = 15;

@@ -12,8 +12,11 @@ use crate::talk::Notice;
 use crate::units::*;
 use crate::verdict::GiveUp;
 
+/// Oil is drawn in by vacuum: the upper end of PT-4 less its class.
 const VACUUM: AbsPa = AbsPa(9_500);
+/// A bottle that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(60);
+/// 100 mL at 1.6 g/s take a minute (own figures).
 const FLOW_MAX: Millis = Millis::from_secs(120);
 /// Oil still on its way when the valve shuts (valve stroke and scale lag at some 2 g/s; own choice).
 const LEAD: Milligram = Milligram(600);

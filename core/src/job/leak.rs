@@ -18,6 +18,7 @@ use crate::verdict::{GiveUp, LeakResult, LeakVerdict};
 
 /// Pressures even out along hoses and circuit before the clock starts.
 const EQUALISE: Millis = Millis::from_secs(60);
+/// The upper end of PT-4 less its class.
 const IN_RANGE: AbsPa = AbsPa(9_500);
 /// Movement of PT-4 that its noise of 1 Pa (sigma, before the filter) does not make (own choice).
 const LIVE: i32 = 10;
@@ -40,9 +41,9 @@ const NOISE: AbsPa = AbsPa(2);
 /// And by this part of the pressure: three kelvin of warmth change a gas by one part in a hundred (own choice).
 const DRIFT: i32 = 100;
 
-/// Below this an evacuation leaves next to nothing that boils on: refrigerant in oil at 3 mbar is some tenths of a gram, and
-/// the tight circuits that rose like leaks in ten thousand drawn jobs had stood at 3.4 mbar or more (own figures).
-const SHALLOW: AbsPa = AbsPa(300);
+/// Below this an evacuation leaves next to nothing that boils on: the tight circuits that rose like leaks in ten thousand drawn
+/// jobs had stood at 1 mbar or more (own figures).
+const SHALLOW: AbsPa = AbsPa(50);
 /// And after this time (own choice).
 const SHORT: Millis = Millis::from_secs(600);
 /// Through one coupler it takes longer.

@@ -11,10 +11,15 @@ use crate::talk::Notice;
 use crate::units::*;
 use crate::verdict::GiveUp;
 
+/// Foam falls and refrigerant leaves the oil (own choice).
 const SETTLE: Millis = Millis::from_secs(60);
+/// Oil runs by its own weight, some grams a second (own figure).
 const DRAIN_STEP: Millis = Millis::from_secs(20);
+/// The bottle holds a litre; a separator of half a litre is empty long before (own figure).
 const DRAIN_MAX: Millis = Millis::from_secs(180);
+/// A bottle that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(60);
+/// The 1.3 bar abs of I17.
 const SAFE_PRESSURE: AbsPa = AbsPa(130_000);
 /// A drain step that brings less than this ends the draining.
 const QUIET: Milligram = Milligram(500);

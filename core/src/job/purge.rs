@@ -19,13 +19,16 @@ pub const REST: Millis = Millis::from_secs(4 * 3600);
 pub const START: AbsPa = AbsPa(34_474);
 /// Excess at which purging stops.
 pub const STOP: AbsPa = AbsPa(17_000);
+/// The 2 s of I06.
 const PULSE: Millis = Millis(2_000);
+/// Between pulses the wall follows the gas, and air comes out of the liquid (own choice).
 const GAP: Millis = Millis(28_000);
 /// Venting cools the vessel, and a wall unlike the ambient can't be judged: how long the next pulse waits for it (own choice).
 const STEADY_WAIT: Millis = Millis::from_secs(3_600);
 /// Wall and ambient must agree so well, in 0.01 K, before a pulse begins: a pulse cools the wall by some tenths, and one that I06 cuts short
 /// is none (own choice).
 const PULSE_WITHIN: i32 = 150;
+/// Purging 7 g of air took some 60 (solved case e2).
 const MAX_PULSES: u8 = 90;
 /// Purging 7 g of air from a well-mixed vessel at 25 degC costs some 540 g of refrigerant (solved case e2): worse than that, stop.
 const LOSS_LIMIT: Milligram = Milligram(600_000);

@@ -31,12 +31,15 @@ const PULL_MAX: Millis = Millis::from_secs(4 * 3600);
 const IDLE_MAX: Millis = Millis::from_secs(20 * 60);
 /// Less than this in a window of [`STAGNANT_TIME`] is nothing: what a running compressor shakes the scale by (own choice).
 const IDLE_GAIN: Milligram = Milligram::from_grams(3);
+/// Oil and cold spots give their refrigerant back in two to four pulls (own figures).
 const MAX_PULLS: u8 = 6;
+/// A platform that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(120);
 /// End pressure must be seen this long, so that one noisy reading doesn't end the pull.
 const END_HELD: Millis = Millis::from_secs(3);
 /// Air is judged over windows of this length, in which the pressure falls by less than [`STAGNANT_FALL`] (H05, own figures).
 const STAGNANT_TIME: Millis = Millis::from_secs(120);
+/// Noise and drift of the gauges over a window, twice (own figure).
 const STAGNANT_FALL: AbsPa = AbsPa(5_000);
 /// An open circuit stands this near the barometer however long the compressor runs,
 const STAGNANT_BAND: i32 = 20_000;
@@ -55,6 +58,7 @@ const STILL_GROWS: AbsPa = AbsPa(5_000);
 /// Gas runs from the hoses to the separator: while the compressor pulls it can't stand above them by more than two gauges of
 /// class 0.1 % of 35 bar differ (own choice).
 const BEHIND: AbsPa = AbsPa(20_000);
+/// A filter and a valve stroke are over (own choice).
 const BEHIND_HELD: Millis = Millis::from_secs(10);
 /// The path from the couplers to the vessel, compressor on.
 pub const PATH: Actuators = Actuators::of(&[Actuator::Xv3, Actuator::Xv4, Actuator::C1]);

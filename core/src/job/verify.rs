@@ -9,6 +9,7 @@ use crate::talk::Notice;
 use crate::units::*;
 use crate::verdict::GiveUp;
 
+/// Liquid runs and hoses even out (own choice).
 const REST: Millis = Millis::from_secs(60);
 
 /// State of the phase.

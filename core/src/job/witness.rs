@@ -13,6 +13,7 @@ pub const TOLERANCE: Milligram = Milligram(15_000);
 /// One and the same code for so long, and in so many conversions, while liquid flows (F029; own choice: at 10 g/s the
 /// tolerance has gone in this time).
 const STUCK_TIME: Millis = Millis(1_500);
+/// A live bridge never repeats a code three times running (own figure).
 const STUCK_REPEATS: u8 = 8;
 /// Above this modelled rate every conversion differs from the last: 1 g/s is 10 codes of 5 mg in 50 ms.
 const STUCK_LEAST: MilligramPerS = MilligramPerS(1_000);
@@ -27,7 +28,9 @@ const FASTEST: i64 = 20;
 /// Nothing flows back into the vessel, and nothing faster than [`FASTEST`] out of it: further off than this, for this long,
 /// is a load put on or taken off (own choice; a knock against the platform is over sooner).
 const BACK: Milligram = Milligram(10_000);
+/// The tolerance of a charge.
 const AHEAD: Milligram = Milligram(15_000);
+/// A knock is over sooner (F025: 2 s).
 const MOVED_TIME: Millis = Millis(2_000);
 
 /// State of the comparison.
@@ -47,6 +50,7 @@ pub(super) struct Witness {
 impl Witness {
     /// One scan, with what has gone by the scale; `most` is what may go. True where the scale is not to be believed.
     pub(super) fn disbelieves(&mut self, c: &Ctx<'_>, out: Option<Milligram>, most: Milligram) -> bool {
+        /// Both charge valves.
         const OPEN: Actuators = Actuators::of(&[Actuator::Xv5, Actuator::Xv10]);
         if c.on.and(OPEN) == OPEN {
             self.flows(c);

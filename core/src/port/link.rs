@@ -158,6 +158,7 @@ pub fn decode<T: DeserializeOwned>(stuffed: &mut [u8]) -> Result<(u32, T), LinkF
 /// The format of a whole setup packet of another format: what follows it there can't be read here. Its number stands first
 /// in every format.
 fn other_format(plain: &[u8]) -> Option<u16> {
+    /// Place of the setup among the messages, which no format may change.
     const SETUP: u8 = 0;
     let (body, crc) = plain.split_last_chunk::<4>()?;
     if CRC.checksum(body) != u32::from_le_bytes(*crc) {

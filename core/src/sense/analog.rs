@@ -35,6 +35,7 @@ const GAIN: u32 = 28;
 const ZERO_HALVES: i32 = 21_845;
 /// Half the range of counts lies this far above 4 mA, in half counts.
 const CENTRE_HALVES: i32 = 65_536 - ZERO_HALVES;
+/// The span of 16 mA in half counts.
 const SPAN_HALVES: i64 = 87_380;
 /// A noise limit no counts can pass.
 const NEVER_ROUGH: i32 = 1 << 23;
@@ -151,6 +152,7 @@ pub const fn shift_for_scan(scan: Millis) -> u8 {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Mark(u32);
 
+/// Bits of a mark; see [`Mark::quality`].
 const SATURATED_BIT: u32 = 0;
 const JUMPY_BIT: u32 = 1;
 const UNDER_BIT: u32 = 2;

@@ -19,7 +19,9 @@ use crc::{CRC_16_IBM_3740, Crc, NoTable};
 
 /// Bit by bit: a report is 14 bytes long and comes once a minute, a table would cost 512 bytes of flash.
 const CRC: Crc<u16, NoTable> = Crc::<u16, NoTable>::new(&CRC_16_IBM_3740);
+/// Kind of a frame to the identifier.
 const REQUEST: u8 = 0x01;
+/// Kind of a frame from it.
 const REPORT: u8 = 0x81;
 /// How far the four shares of the refrigerant part may miss a thousand, each being rounded.
 const SUM_TOLERANCE: u16 = 3;

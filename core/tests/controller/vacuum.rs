@@ -216,7 +216,7 @@ fn a_rise_after_a_short_shallow_evacuation_is_a_leak_only_the_third_time() {
         |end: &Outcome| matches!(end, Outcome::Failed(GiveUp::TooShallow(p)) if (1_400..1_700).contains(&p.0));
     assert!(ends.len() == 3 && ends[..2].iter().all(shallow), "{ends:?}");
     assert_eq!((ends[2], verdict), (Outcome::Failed(GiveUp::Leaks), LeakVerdict::Leak));
-    for (evacuate, ends_at) in [(600, 1_500.0), (60, 280.0)] {
+    for (evacuate, ends_at) in [(600, 1_500.0), (60, 35.0)] {
         let (ends, verdict) = run(evacuate, ends_at);
         assert_eq!((&ends[..], verdict), (&[Outcome::Failed(GiveUp::Leaks)][..], LeakVerdict::Leak), "{ends_at} Pa");
     }
