@@ -205,6 +205,21 @@ fn another_packet_format_is_refused() {
     bench.keeps_safe(LinkFault::Format(FORMAT + 1));
 }
 
+/// What follows the number in a setup of another format can't be read here: 2 is the format before the frame had a layout.
+#[test]
+fn a_setup_that_cannot_be_read_is_refused_by_its_format() {
+    for (content, why) in
+        [((0_u8, 2_u16, [7_u8; 90].as_slice()), LinkFault::Format(2)), ((0, FORMAT, &[7; 90]), LinkFault::Broken)]
+    {
+        let mut bench = Bench::new();
+        let mut buffer = [0; PACKET];
+        let packet = encode(0, &content, &mut buffer).expect("it fits").to_vec();
+        bench.bytes(&packet);
+        assert_eq!(bench.session.fault(), Some(why), "{content:?}");
+        assert_eq!(bench.wires.on, Actuators::SAFE);
+    }
+}
+
 #[test]
 fn a_packet_too_long_is_broken_and_the_next_is_heard() {
     let mut bench = busy();

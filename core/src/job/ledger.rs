@@ -34,8 +34,8 @@ pub struct Ledger {
 }
 
 impl Ledger {
-    /// What the vehicle got.
-    pub const fn charged(&self) -> Milligram {
-        self.dispensed.minus(self.in_hoses)
+    /// What the vehicle got; nothing where less has gone than hoses and manifold will keep.
+    pub fn charged(&self) -> Milligram {
+        self.dispensed.minus(self.in_hoses).or_more(Milligram(0))
     }
 }

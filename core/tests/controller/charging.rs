@@ -334,6 +334,16 @@ fn said_to_hold(bench: &Bench) -> Vec<(f64, f64)> {
     held.collect()
 }
 
+/// What hoses and manifold will keep is no debt of the vehicle.
+#[test]
+fn a_charge_that_gave_nothing_is_told_as_nothing() {
+    let mut charging = Charging::ordered(alone(500));
+    charging.flow = 0.0;
+    assert!(charging.play(120, honest, |c| c.bench.station.job().ledger.charge_begun));
+    charging.bench.give(Command::Abort);
+    assert_eq!(said_to_hold(&charging.bench), [(0.0, -500.0)], "{:?}", charging.bench.notices);
+}
+
 #[test]
 fn a_charge_is_judged_once_the_hoses_are_cleared() {
     for (more, back) in [(0.0, 2.0), (40.0, 0.5), (40.0, 25.0), (0.0, 30.0), (0.0, 13.0)] {
