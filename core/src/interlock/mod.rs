@@ -102,10 +102,12 @@ impl Interlocks {
         let causes = Causes::of(r, f);
         self.blind = causes.bad;
         let passed = self.last.map_or(Millis(0), |last| now.since(last));
-        self.last = Some(now);
+        let before = self.last.replace(now).map(|_| self.on);
         self.confirm(passed, if f.scan_late { Millis(0) } else { passed }, &causes);
 
-        let (standing, withheld) = self.rows_standing();
+        // What stands changes in few scans; nothing is known before the first.
+        let unchanged = before == Some(self.on);
+        let (standing, withheld) = if unchanged { (self.standing, self.withheld) } else { self.rows_standing() };
         let rise = standing.without(self.standing);
         self.standing = standing;
         if !rise.is_empty() {
@@ -226,15 +228,15 @@ impl Interlocks {
     #[cold]
     fn impose(&self) -> Inhibits {
         let mut out = Inhibits::default();
-        for row in ROWS {
-            if self.tripped.has(row.id) {
+        for (row, bit) in ROWS.iter().zip(ROW_BITS) {
+            if self.tripped.0 & bit != 0 {
                 out.off = out.off.or(row.trip.inhibits);
                 out.force = out.force.or(row.trip.forces);
                 if self.valve_shut >= PUMP_LEAD {
                     out.off = out.off.or(row.trip.stops);
                 }
             }
-            if self.withheld.has(row.id) {
+            if self.withheld.0 & bit != 0 {
                 out.off = out.off.or(row.withholds);
             }
         }
@@ -312,6 +314,16 @@ const PERMITS: u64 = {
         if let Role::Permit = FLAT[i].0.role {
             bits |= 1 << i;
         }
+        i += 1;
+    }
+    bits
+};
+
+/// For each row of the table, its bit: a shift by a variable in 64 bits is dear on a small processor.
+const ROW_BITS: [u64; ROW_COUNT] = {
+    let (mut bits, mut i) = ([0; ROW_COUNT], 0);
+    while i < ROW_COUNT {
+        bits[i] = 1 << ROWS[i].id as u64;
         i += 1;
     }
     bits
