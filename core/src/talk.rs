@@ -217,13 +217,19 @@ impl Notices {
             self.repeated = self.repeated.saturating_add(1);
             return;
         }
-        let others = self.waiting.iter().flatten().filter(|n| !matches!(n, Notice::Tripped(..)));
-        let others = others.fold(0_usize, |count, _| count.saturating_add(1));
-        let room = matches!(notice, Notice::Tripped(..)) || others < NOTICE_DEPTH;
-        match self.waiting.iter_mut().find(|slot| slot.is_none()) {
-            Some(slot) if room => *slot = Some(notice),
-            _ => self.lost = self.lost.saturating_add(1),
+        let mut left = if matches!(notice, Notice::Tripped(..)) { WAITING } else { NOTICE_DEPTH };
+        for slot in &mut self.waiting {
+            match slot {
+                Some(Notice::Tripped(..)) => {}
+                _ if left == 0 => break,
+                Some(_) => left = left.saturating_sub(1),
+                None => {
+                    *slot = Some(notice);
+                    return;
+                }
+            }
         }
+        self.lost = self.lost.saturating_add(1);
     }
 
     /// Whether one that waits says the same; it takes up what is new in this one.
@@ -269,6 +275,7 @@ impl Notices {
         let mut gap: Option<&mut Option<Notice>> = None;
         for slot in &mut self.waiting {
             match gap {
+                Some(_) if slot.is_none() => return,
                 Some(free) => *free = slot.take(),
                 None if slot.is_some() => continue,
                 None => {}
