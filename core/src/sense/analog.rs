@@ -210,8 +210,8 @@ impl Mark {
     }
 }
 
-/// Lanes of the filter: the inputs, filled up to a whole vector register of 16-bit counts.
-const LANES: usize = 16;
+/// Lanes of the filter, one an input. Two more would fill a host's vector register, and cost a microcontroller an eighth of it all.
+const LANES: usize = ANALOG_COUNT;
 
 /// Where a lane stands that is not simply good.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -290,12 +290,11 @@ impl Bank {
             return self.step_doubtful(now, counts, cfg, shift);
         }
         self.all_seen = Some(now);
-        let (mut fresh, mut limits, mut judged) = ([0; LANES], [0; LANES], [Mark::GOOD; LANES]);
-        fresh.iter_mut().zip(counts).for_each(|(to, from)| *to = centred(*from));
-        limits.iter_mut().zip(cfg).for_each(|(to, cfg)| *to = cfg.rough_limit);
+        let (fresh, limits) = (counts.map(centred), cfg.each_ref().map(|cfg| cfg.rough_limit));
+        let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; ANALOG_COUNT]);
         let past = self.one.iter_mut().zip(&mut self.two);
         let state = self.fine.iter_mut().zip(past).zip(&mut self.rough);
-        let given = fresh.iter().zip(&limits).zip(&mut judged);
+        let given = fresh.iter().zip(&limits).zip(&mut marks);
         for (((fine, (one, two)), rough), ((sample, limit), mark)) in state.zip(given) {
             let bend;
             (*fine, bend) = filtered(*fine, *one, *two, *sample, shift);
@@ -303,8 +302,6 @@ impl Bank {
             *rough = roughened(*rough, bend, *limit);
             *mark = Mark::in_band(*sample, *rough, *limit);
         }
-        let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; ANALOG_COUNT]);
-        marks.iter_mut().zip(judged).for_each(|(to, from)| *to = from);
         for ((value, fine), cfg) in values.iter_mut().zip(&self.fine).zip(cfg) {
             *value = cfg.reading(*fine);
         }
