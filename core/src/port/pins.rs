@@ -21,6 +21,7 @@ pub enum Polarity {
 }
 
 impl Polarity {
+    #[inline]
     fn write<P: OutputPin>(self, pin: &mut P, active: bool) -> Result<(), P::Error> {
         if active == (self == Self::ActiveHigh) { pin.set_high() } else { pin.set_low() }
     }
@@ -49,13 +50,14 @@ impl<P: OutputPin> ActuatorPins<P> {
 
     /// Every pin of `which` to `active`; the first that failed.
     fn write(&mut self, which: Actuators, active: bool) -> Option<Actuator> {
-        let mut failed = None;
-        for ((pin, polarity), one) in self.pins.iter_mut().zip(self.polarity).zip(Actuator::ALL) {
-            if which.has(one) && polarity.write(pin, active).is_err() {
-                failed = failed.or(Some(one));
+        let (mut left, mut failed) = (which.0, Actuators::NONE);
+        for (at, (pin, polarity)) in self.pins.iter_mut().zip(&self.polarity).enumerate() {
+            if left & 1 != 0 && polarity.write(pin, active).is_err() {
+                failed.0 |= 1 << (at as u32 & 15);
             }
+            left >>= 1;
         }
-        failed
+        Actuator::ALL.get(failed.0.trailing_zeros() as usize).copied()
     }
 }
 
@@ -99,14 +101,22 @@ impl<P: OutputPin> IndicatorPins<P> {
 impl<P: OutputPin> Indicate for IndicatorPins<P> {
     /// Dark before light, so that two colours are never seen together.
     fn show(&mut self, lamp: Lamp, buzzer: bool) {
-        let lit = [Lamp::White, Lamp::Green, Lamp::Blue, Lamp::Yellow, Lamp::Red].map(|one| one == lamp);
+        let place = match lamp {
+            Lamp::White => 0,
+            Lamp::Green => 1,
+            Lamp::Blue => 2,
+            Lamp::Yellow => 3,
+            Lamp::Red => 4,
+        };
+        let lit = 1u8 << place | u8::from(buzzer) << 5;
         self.failed = false;
         for active in [false, true] {
-            let wanted = lit.iter().copied().chain([buzzer]);
-            for ((pin, polarity), want) in self.pins.iter_mut().zip(self.polarity).zip(wanted) {
-                if want == active {
+            let mut left = if active { lit } else { !lit };
+            for (pin, polarity) in self.pins.iter_mut().zip(&self.polarity) {
+                if left & 1 != 0 {
                     self.failed |= polarity.write(pin, active).is_err();
                 }
+                left >>= 1;
             }
         }
     }
