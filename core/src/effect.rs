@@ -125,8 +125,10 @@ pub fn charge_model(r: &Readings, line: AbsPa, cfg: &StationConfig) -> Option<Mi
     let still = liquid_flux(i64::from(vessel.minus(line).0.max(0)));
     let boiling = r.tt1.usable().map_or(still, |t| {
         let fluid = cfg.refrigerant;
-        let rise = fluid.p_sat(t.plus(HALF_KELVIN)).minus(fluid.p_sat(t.minus(HALF_KELVIN))).0;
-        let over = vessel.minus(fluid.p_sat(t)).0.max(0);
+        let (above, below) = (fluid.p_sat(t.plus(HALF_KELVIN)), fluid.p_sat(t.minus(HALF_KELVIN)));
+        let rise = above.minus(below).0;
+        // Saturation at `t` lies less than 0.1 kPa below the middle of the two; a third look-up would cost more than that is worth.
+        let over = vessel.minus(below).0.saturating_sub(rise / 2).max(0);
         (i64::from(rise).saturating_mul(38) / 100).saturating_add(liquid_flux(i64::from(over)))
     });
     // mg/s = area[1e-9 m2] x flux[kg/(m2 s)] x 1e-9 x 1e6

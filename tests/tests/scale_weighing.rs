@@ -25,7 +25,7 @@ impl Rig {
     fn raw(&mut self, code: i32, fresh: bool) -> Weight {
         self.now = self.now.after(Millis(SCAN));
         self.sequence = self.sequence.wrapping_add(u8::from(fresh));
-        self.weigher.step(self.now, ScaleSample { code, sequence: self.sequence }, &REFERENCE[0])
+        self.weigher.step(self.now, ScaleSample { code, sequence: self.sequence }, &REFERENCE[0], &mut true)
     }
     fn gram(&mut self, gram: f64) -> Weight {
         self.raw(code_for_gram(gram), true)
@@ -253,4 +253,36 @@ fn new_calibration_moves_the_mass_but_not_the_rate() {
     assert_eq!(shown.mass.quality, Quality::Good);
     assert!(shown.still && shown.rate == MilligramPerS::ZERO);
     assert_eq!(code, Some(code_for_gram(10_000.0)));
+}
+
+/// Scales that began in the same scan take turns with their rare work; with slow scans there are not turns for all.
+#[test]
+fn every_scale_shows_its_rate_in_time_whatever_the_others_do() {
+    for (scan, every) in [(50, 1), (50, 2), (100, 1), (100, 2), (10, 5)] {
+        let cfg = SenseConfig::for_scan(Millis(scan));
+        let mut sense = Sense::new(&cfg);
+        let (mut now, mut shown) = (Instant(u32::MAX - 1_500), [None; 4]);
+        let scans = 6_000 / scan;
+        for n in 0..scans {
+            now = now.after(Millis(scan));
+            let sample = ScaleSample { code: 200_000 + 20 * (n * scan) as i32, sequence: (n / every) as u8 };
+            let r = sense.read(now, &RawFrame { scales: [sample; 4], ..RawFrame::default() }, &cfg);
+            for (shown, scale) in shown.iter_mut().zip([r.wt1a, r.wt1b, r.wt2, r.wt3]) {
+                if scale.rate.0 != 0 {
+                    shown.get_or_insert(n * scan);
+                }
+            }
+            if n == scans - 1 {
+                // 20 000 codes a second at 5 mg and at 0.5 mg per code; a rate is that of a second or more.
+                for (scale, expected) in [(r.wt1a, 100_000), (r.wt1b, 100_000), (r.wt2, 10_000), (r.wt3, 10_000)] {
+                    let off = (scale.rate.0 - expected).abs();
+                    assert!(off <= expected / 100, "{scan} ms, each {every}: {} mg/s", scale.rate.0);
+                }
+            }
+        }
+        for (scale, shown) in shown.iter().enumerate() {
+            // Five parts of a quarter second, each late by less than a quarter.
+            assert!(shown.is_some_and(|at| at <= 2_200), "{scan} ms, each {every}, scale {scale}: {shown:?}");
+        }
+    }
 }

@@ -72,8 +72,11 @@ impl Sense {
         let [scale1a, scale1b, scale2, scale3] = &mut self.scales;
         let [sample1a, sample1b, sample2, sample3] = frame.scales;
         let [scale1a_cfg, scale1b_cfg, scale2_cfg, scale3_cfg] = &cfg.scales;
-        let wt1a = scale1a.step(now, sample1a, scale1a_cfg);
-        let wt1b = scale1b.step(now, sample1b, scale1b_cfg);
+        let mut turn = true;
+        let wt1a = scale1a.step(now, sample1a, scale1a_cfg, &mut turn);
+        let wt1b = scale1b.step(now, sample1b, scale1b_cfg, &mut turn);
+        let wt2 = scale2.step(now, sample2, scale2_cfg, &mut turn);
+        let wt3 = scale3.step(now, sample3, scale3_cfg, &mut turn);
         Readings {
             pt1: judged(AbsPa(pt1), pt1_mark),
             pt2: judged(AbsPa(pt2), pt2_mark),
@@ -92,8 +95,8 @@ impl Sense {
             wt1: Weight::of_both(&wt1a, &wt1b),
             wt1a,
             wt1b,
-            wt2: scale2.step(now, sample2, scale2_cfg),
-            wt3: scale3.step(now, sample3, scale3_cfg),
+            wt2,
+            wt3,
             switches: debounce(&mut self.switches, frame.switches),
             gas: self.link.feed(&frame.identifier),
         }

@@ -26,12 +26,15 @@ const GAIN: u32 = 24;
 const FINE: u32 = 6;
 /// Coarsest gain taken, in milligram per code: coarser cannot weigh a charge, and the arithmetic below would overflow.
 pub const COARSEST_MG_PER_CODE: i64 = 100;
+const _: () = assert!(COARSEST_MG_PER_CODE << GAIN < i32::MAX as i64, "a gain fits 32 bits");
 /// Span change a calibration may bring, parts per thousand (interlock I21).
 pub const SPAN_CHANGE_LIMIT: i64 = 20;
 /// How long after a jump a scale must be quiet to be believed (F025).
 pub const QUIET_AFTER_JUMP: Millis = Millis(2_000);
 /// Length of one of the eight parts of the two-second stillness window.
 const PART: Millis = Millis(250);
+/// A part that has waited so long for its scale's turn is closed without it: with slow scans there are not turns for all (own choice).
+const PART_AT_MOST: Millis = Millis(400);
 
 /// Why a calibration is refused.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -85,7 +88,7 @@ pub struct ScaleCal {
     span_code: i32,
     span_mass: Milligram,
     tare: Milligram,
-    gain: i64,
+    gain: i32,
 }
 
 impl ScaleCal {
@@ -102,7 +105,10 @@ impl ScaleCal {
             return Err(CalError::NoSpan);
         }
         match ((span_mass.0 as i64) << (GAIN + 1)).checked_div(span) {
-            Some(twice) => Ok(Self { zero_code, span_code, span_mass, tare, gain: twice.saturating_add(1) >> 1 }),
+            Some(twice) => {
+                let gain = (twice.saturating_add(1) >> 1) as i32;
+                Ok(Self { zero_code, span_code, span_mass, tare, gain })
+            }
             None => Err(CalError::NoSpan),
         }
     }
@@ -117,10 +123,11 @@ impl ScaleCal {
         let tare = previous.map_or(Milligram::ZERO, |p| p.tare);
         let fresh = Self::new(zero_code, code_at_mass, mass, tare)?;
         if let Some(old) = previous {
-            let moved = fresh.gain.saturating_sub(old.gain).saturating_mul(1_000);
-            let limit = old.gain.saturating_abs().saturating_mul(SPAN_CHANGE_LIMIT);
+            let (new, old) = (i64::from(fresh.gain), i64::from(old.gain));
+            let moved = new.saturating_sub(old).saturating_mul(1_000);
+            let limit = old.saturating_abs().saturating_mul(SPAN_CHANGE_LIMIT);
             if moved.saturating_abs() > limit {
-                let permille = moved.checked_div(old.gain.saturating_abs()).unwrap_or(i64::MAX);
+                let permille = moved.checked_div(old.saturating_abs()).unwrap_or(i64::MAX);
                 return Err(CalError::SpanMoved(permille.max(i32::MIN as i64).min(i32::MAX as i64) as i32));
             }
         }
@@ -155,7 +162,7 @@ impl ScaleCal {
     }
     /// Mass on the platform for a code.
     pub const fn gross(&self, code: i32) -> Milligram {
-        self.mass_of((code as i64).saturating_sub(self.zero_code as i64) << FINE)
+        self.mass_of(fine_code(code).saturating_sub(fine_code(self.zero_code)))
     }
     /// Gross mass less tare for a code.
     pub const fn net(&self, code: i32) -> Milligram {
@@ -164,16 +171,16 @@ impl ScaleCal {
 
     /// Whether a difference of codes in 1/64 code is more than a mass; a negative limit is exceeded by any difference.
     #[inline]
-    const fn exceeds(&self, fine_codes: i64, limit: Milligram) -> bool {
+    const fn exceeds(&self, fine_codes: i32, limit: Milligram) -> bool {
         let limit = if limit.0 < 0 { 0 } else { limit.0 as u64 };
-        let product = fine_codes.unsigned_abs().saturating_mul(self.gain.unsigned_abs());
+        let product = (fine_codes.unsigned_abs() as u64).saturating_mul(self.gain.unsigned_abs() as u64);
         product > limit << (GAIN + FINE)
     }
 
     /// Mass of a difference of codes in 1/64 code. 25 + 6 bits of difference times 7 + 24 bits of gain stay inside 64 bits;
     /// the gain's rounding costs 0.15 mg at 5 million codes.
-    const fn mass_of(&self, fine_codes: i64) -> Milligram {
-        let product = fine_codes.saturating_mul(self.gain);
+    const fn mass_of(&self, fine_codes: i32) -> Milligram {
+        let product = (fine_codes as i64).saturating_mul(self.gain as i64);
         let rounded = product.saturating_add(1 << (GAIN + FINE - 1)) >> (GAIN + FINE);
         if rounded > i32::MAX as i64 {
             Milligram::MAX
@@ -183,6 +190,12 @@ impl ScaleCal {
             Milligram(rounded as i32)
         }
     }
+}
+
+/// A code in the filter's fraction of a code; past the rails, which no converter leaves, the rail.
+const fn fine_code(code: i32) -> i32 {
+    let code = if code < RAIL_LOW { RAIL_LOW } else { code };
+    (if code > RAIL_HIGH { RAIL_HIGH } else { code }) << FINE
 }
 
 const fn railed(code: i32) -> bool {
@@ -293,9 +306,10 @@ impl Weigher {
         self.primed.then_some(newest)
     }
 
-    /// Judges one scan of the converter.
+    /// Judges one scan of the converter. `turn` is given to one scale a scan: the one whose quarter second is over takes it, so
+    /// that scales which began together do not all do their rare work in the same scan.
     #[inline]
-    pub fn step(&mut self, now: Instant, sample: ScaleSample, cfg: &ScaleConfig) -> Weight {
+    pub fn step(&mut self, now: Instant, sample: ScaleSample, cfg: &ScaleConfig, turn: &mut bool) -> Weight {
         if !self.primed {
             self.sequence = sample.sequence;
             if railed(sample.code) {
@@ -307,14 +321,13 @@ impl Weigher {
         } else {
             self.sequence = sample.sequence;
             self.unchanged = 0;
-            self.convert(now, sample.code, cfg);
+            self.convert(now, sample.code, cfg, turn);
         }
         let quality = self.quality(now);
         let spread = self.high.max(self.open.high).wrapping_sub(self.low.min(self.open.low));
         let calm = self.filled >= 8 && quality == Quality::Good;
-        let still = calm && !cfg.cal.exceeds(spread as i64, cfg.still);
-        let mass =
-            cfg.cal.mass_of((self.fine as i64).saturating_sub((cfg.cal.zero_code as i64) << FINE)).minus(cfg.cal.tare);
+        let still = calm && !cfg.cal.exceeds(spread, cfg.still);
+        let mass = cfg.cal.mass_of(self.fine.saturating_sub(cfg.cal.zero_code << FINE)).minus(cfg.cal.tare);
         Weight { mass: Reading { value: mass, quality }, rate: self.rate, still, repeats: self.repeats }
     }
 
@@ -342,7 +355,7 @@ impl Weigher {
     }
 
     /// Takes in one new conversion.
-    fn convert(&mut self, now: Instant, code: i32, cfg: &ScaleConfig) {
+    fn convert(&mut self, now: Instant, code: i32, cfg: &ScaleConfig, turn: &mut bool) {
         if railed(code) {
             self.rails = self.rails.saturating_add(1).min(CONFIRM);
             return;
@@ -353,7 +366,7 @@ impl Weigher {
         }
         self.rails = 0;
         self.seen = now;
-        let off = ((code as i64) << FINE).saturating_sub(self.fine as i64);
+        let off = (code << FINE).saturating_sub(self.fine);
         let far = cfg.cal.exceeds(off, cfg.jump);
         self.far = if far { self.far.saturating_add(1) } else { 0 };
         let [_, a, b, c, d] = self.window;
@@ -369,18 +382,18 @@ impl Weigher {
         } else if self.jumped.is_some_and(|at| now.since(at) > QUIET_AFTER_JUMP) {
             self.jumped = None;
         }
-        self.window_step(now, cfg);
+        self.window_step(now, cfg, turn);
     }
 
-    /// Extends the open part of the stillness window and closes it, with a new rate, after its quarter second.
-    fn window_step(&mut self, now: Instant, cfg: &ScaleConfig) {
+    /// Extends the open part of the stillness window and closes it, with a new rate, after its quarter second and in its turn.
+    fn window_step(&mut self, now: Instant, cfg: &ScaleConfig, turn: &mut bool) {
         let fine = self.fine;
         self.open.low = self.open.low.min(fine);
         self.open.high = self.open.high.max(fine);
-        if now.since(self.open.at) < PART {
-            return;
+        let open = now.since(self.open.at);
+        if open >= PART && (core::mem::take(turn) || open >= PART_AT_MOST) {
+            self.close_part(now, cfg);
         }
-        self.close_part(now, cfg);
     }
 
     #[cold]
@@ -405,7 +418,7 @@ impl Weigher {
         if self.filled < 4 || elapsed == 0 || elapsed > 60_000 {
             return MilligramPerS::ZERO;
         }
-        let moved = cfg.cal.mass_of((self.fine as i64).saturating_sub(past.last as i64)).0.clamp(-2_000_000, 2_000_000);
+        let moved = cfg.cal.mass_of(self.fine.saturating_sub(past.last)).0.clamp(-2_000_000, 2_000_000);
         MilligramPerS(moved.saturating_mul(1_000).checked_div(elapsed as i32).unwrap_or(0))
     }
 

@@ -101,7 +101,8 @@ fn a_stuck_scale_ends_the_charge_before_its_tolerance_has_gone() {
 
 #[test]
 fn a_charge_into_a_noisy_scale_ends_at_its_target() {
-    for flow in [5.0, 7.0, 14.0] {
+    // The model expects some 17 g/s; less than three tenths of that, without any noise, trips I08.
+    for flow in [6.0, 7.0, 14.0] {
         let mut charging = Charging::ordered(alone(500));
         charging.flow = flow;
         assert!(charging.play(3_600, |gone, scan| 6_000.0 - gone + 0.3 * f64::from(scan % 3), |_| false));
