@@ -1,6 +1,7 @@
 //! Raw to judged: every reading leaves here with its quality, and a doubtful one never looks fresh.
 
 pub mod analog;
+mod calibration;
 pub mod cobs;
 pub mod identifier;
 pub mod reading;

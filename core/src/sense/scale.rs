@@ -6,201 +6,24 @@
 //!
 //! Not promised: a load that is really there but is not the vessel (a hose that touches, F026); mass balances find that.
 
+pub use super::calibration::{COARSEST_MG_PER_CODE, CalError, RAIL_HIGH, RAIL_LOW, SPAN_CHANGE_LIMIT, ScaleCal};
+use super::calibration::{FINE, railed};
 use super::reading::{Broken, Doubt, Quality, Reading, Weight};
 use crate::frame::{SCALE_COUNT, ScaleSample};
 use crate::units::{Instant, Milligram, MilligramPerS, Millis};
 
-/// Rails of the 24-bit converter.
-pub const RAIL_LOW: i32 = -8_388_608;
-/// Upper rail of the 24-bit converter.
-pub const RAIL_HIGH: i32 = 8_388_607;
 /// Scans without a new conversion from which the converter is frozen (F029: 0.25 s at 50 ms).
 pub const FROZEN_SCANS: u8 = 5;
 /// Scans without a new conversion that are still normal (one conversion every second scan).
 const NORMAL_GAP: u8 = 1;
 /// Railed conversions before the reading is bad (F022).
 const CONFIRM: u8 = 3;
-/// Fraction bits of the gain in milligram per code.
-const GAIN: u32 = 24;
-/// Fraction bits of the filter state.
-const FINE: u32 = 6;
-/// Coarsest gain taken, in milligram per code: coarser cannot weigh a charge, and the arithmetic below would overflow.
-pub const COARSEST_MG_PER_CODE: i64 = 100;
-const _: () = assert!(COARSEST_MG_PER_CODE << GAIN < i32::MAX as i64, "a gain fits 32 bits");
-/// Span change a calibration may bring, parts per thousand (interlock I21).
-pub const SPAN_CHANGE_LIMIT: i64 = 20;
 /// How long after a jump a scale must be quiet to be believed (F025).
 pub const QUIET_AFTER_JUMP: Millis = Millis(2_000);
 /// Length of one of the eight parts of the two-second stillness window.
 const PART: Millis = Millis(250);
 /// A part that has waited so long for its scale's turn is closed without it: with slow scans there are not turns for all (own choice).
 const PART_AT_MOST: Millis = Millis(400);
-
-/// Why a calibration is refused.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum CalError {
-    /// Both points gave nearly the same code. Operator: put the weight on before the second point; else have the bridge repaired.
-    NoSpan,
-    /// A code is at the converter's rail. Technician: bridge or amplifier is broken.
-    Rail,
-    /// The reference weight is not between 0.1 kg and 100 kg. Operator: enter the weight that is on the platform.
-    Mass(Milligram),
-    /// The span moved by more than 2 % against the last calibration, here in parts per thousand. Operator: repeat with a second weight; supervisor: accept as new.
-    SpanMoved(i32),
-    /// The empty platform does not read zero again, here by how much. Operator: free the platform and repeat.
-    ZeroMoved(Milligram),
-}
-
-impl core::fmt::Display for CalError {
-    fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
-        f.write_str(match self {
-            Self::NoSpan => "both points gave nearly the same code",
-            Self::Rail => "a code is at the converter's rail",
-            Self::Mass(_) => "the reference weight is not between 0.1 kg and 100 kg",
-            Self::SpanMoved(_) => "the span moved by more than 2 %",
-            Self::ZeroMoved(_) => "the empty platform does not read zero again",
-        })
-    }
-}
-
-impl TryFrom<(i32, i32, Milligram, Milligram)> for ScaleCal {
-    type Error = CalError;
-    fn try_from((zero_code, span_code, span_mass, tare): (i32, i32, Milligram, Milligram)) -> Result<Self, CalError> {
-        Self::new(zero_code, span_code, span_mass, tare)
-    }
-}
-
-impl From<ScaleCal> for (i32, i32, Milligram, Milligram) {
-    fn from(cal: ScaleCal) -> Self {
-        (cal.zero_code, cal.span_code, cal.span_mass, cal.tare)
-    }
-}
-
-/// Two-point calibration of one scale; a value of this type always has a usable span.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[cfg_attr(feature = "serde", serde(try_from = "(i32, i32, Milligram, Milligram)"))]
-#[cfg_attr(feature = "serde", serde(into = "(i32, i32, Milligram, Milligram)"))]
-pub struct ScaleCal {
-    zero_code: i32,
-    span_code: i32,
-    span_mass: Milligram,
-    tare: Milligram,
-    gain: i32,
-}
-
-impl ScaleCal {
-    /// Straight line through `zero_code` at no load and `span_code` at `span_mass` (0.1-100 kg); `tare` is taken off the gross mass.
-    pub const fn new(zero_code: i32, span_code: i32, span_mass: Milligram, tare: Milligram) -> Result<Self, CalError> {
-        if span_mass.0 < 100_000 || span_mass.0 > 100_000_000 {
-            return Err(CalError::Mass(span_mass));
-        }
-        if railed(zero_code) || railed(span_code) {
-            return Err(CalError::Rail);
-        }
-        let span = span_code as i64 - zero_code as i64;
-        if span.saturating_abs().saturating_mul(COARSEST_MG_PER_CODE) < span_mass.0 as i64 {
-            return Err(CalError::NoSpan);
-        }
-        match ((span_mass.0 as i64) << (GAIN + 1)).checked_div(span) {
-            Some(twice) => {
-                let gain = (twice.saturating_add(1) >> 1) as i32;
-                Ok(Self { zero_code, span_code, span_mass, tare, gain })
-            }
-            None => Err(CalError::NoSpan),
-        }
-    }
-
-    /// A fresh calibration, held against the previous one where there is any (interlock I21); keeps its tare.
-    pub fn calibrate(
-        zero_code: i32,
-        code_at_mass: i32,
-        mass: Milligram,
-        previous: Option<&Self>,
-    ) -> Result<Self, CalError> {
-        let tare = previous.map_or(Milligram::ZERO, |p| p.tare);
-        let fresh = Self::new(zero_code, code_at_mass, mass, tare)?;
-        if let Some(old) = previous {
-            let (new, old) = (i64::from(fresh.gain), i64::from(old.gain));
-            let moved = new.saturating_sub(old).saturating_mul(1_000);
-            let limit = old.saturating_abs().saturating_mul(SPAN_CHANGE_LIMIT);
-            if moved.saturating_abs() > limit {
-                let permille = moved.checked_div(old.saturating_abs()).unwrap_or(i64::MAX);
-                return Err(CalError::SpanMoved(permille.max(i32::MIN as i64).min(i32::MAX as i64) as i32));
-            }
-        }
-        Ok(fresh)
-    }
-
-    /// After the weight is off again: does the platform read zero within `limit`? The other half of interlock I21.
-    pub fn zero_returns(&self, code: i32, limit: Milligram) -> Result<(), CalError> {
-        let off = self.gross(code);
-        if off.0.saturating_abs() > limit.0 { Err(CalError::ZeroMoved(off)) } else { Ok(()) }
-    }
-
-    /// The same line with another tare.
-    pub const fn with_tare(self, tare: Milligram) -> Self {
-        Self { tare, ..self }
-    }
-    /// Code of the empty platform.
-    pub const fn zero_code(&self) -> i32 {
-        self.zero_code
-    }
-    /// Code with the reference weight on.
-    pub const fn span_code(&self) -> i32 {
-        self.span_code
-    }
-    /// The reference weight.
-    pub const fn span_mass(&self) -> Milligram {
-        self.span_mass
-    }
-    /// What is taken off the gross mass.
-    pub const fn tare(&self) -> Milligram {
-        self.tare
-    }
-    /// Mass on the platform for a code.
-    pub const fn gross(&self, code: i32) -> Milligram {
-        self.mass_of(fine_code(code).saturating_sub(fine_code(self.zero_code)))
-    }
-    /// Gross mass less tare for a code.
-    pub const fn net(&self, code: i32) -> Milligram {
-        self.gross(code).minus(self.tare)
-    }
-
-    /// Whether a difference of codes in 1/64 code is more than a mass; a negative limit is exceeded by any difference.
-    #[inline]
-    const fn exceeds(&self, fine_codes: i32, limit: Milligram) -> bool {
-        let limit = if limit.0 < 0 { 0 } else { limit.0 as u64 };
-        let product = (fine_codes.unsigned_abs() as u64).saturating_mul(self.gain.unsigned_abs() as u64);
-        product > limit << (GAIN + FINE)
-    }
-
-    /// Mass of a difference of codes in 1/64 code. 25 + 6 bits of difference times 7 + 24 bits of gain stay inside 64 bits;
-    /// the gain's rounding costs 0.15 mg at 5 million codes.
-    const fn mass_of(&self, fine_codes: i32) -> Milligram {
-        let product = (fine_codes as i64).saturating_mul(self.gain as i64);
-        let rounded = product.saturating_add(1 << (GAIN + FINE - 1)) >> (GAIN + FINE);
-        if rounded > i32::MAX as i64 {
-            Milligram::MAX
-        } else if rounded < i32::MIN as i64 {
-            Milligram::MIN
-        } else {
-            Milligram(rounded as i32)
-        }
-    }
-}
-
-/// A code in the filter's fraction of a code; past the rails, which no converter leaves, the rail.
-const fn fine_code(code: i32) -> i32 {
-    let code = if code < RAIL_LOW { RAIL_LOW } else { code };
-    (if code > RAIL_HIGH { RAIL_HIGH } else { code }) << FINE
-}
-
-const fn railed(code: i32) -> bool {
-    code <= RAIL_LOW || code >= RAIL_HIGH
-}
 
 /// One scale: its line and when it counts as still.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -327,7 +150,7 @@ impl Weigher {
         let spread = self.high.max(self.open.high).wrapping_sub(self.low.min(self.open.low));
         let calm = self.filled >= 8 && quality == Quality::Good;
         let still = calm && !cfg.cal.exceeds(spread, cfg.still);
-        let mass = cfg.cal.mass_of(self.fine.saturating_sub(cfg.cal.zero_code << FINE)).minus(cfg.cal.tare);
+        let mass = cfg.cal.mass_of(self.fine.saturating_sub(cfg.cal.zero_code() << FINE)).minus(cfg.cal.tare());
         Weight { mass: Reading { value: mass, quality }, rate: self.rate, still, repeats: self.repeats }
     }
 
