@@ -12,6 +12,7 @@ mod marks;
 mod network;
 mod operator;
 mod reach;
+mod reasons;
 mod record;
 mod remote;
 mod setup;
