@@ -183,6 +183,8 @@ pub enum GiveUp {
     NothingToPurge,
     /// Purge stopped at its loss limit.
     PurgeLossLimit,
+    /// Ninety pulses of a purge did not bring the excess down.
+    PulsesSpent,
     /// Nothing ordered for this phase.
     NotOrdered,
     /// Oil injection is not offered for high-voltage compressors without a flush record.
@@ -195,6 +197,8 @@ pub enum GiveUp {
     SeparatorPressure(AbsPa),
     /// The separator (PT-5) stands higher than the hoses (PT-2, PT-3) that feed it: one of the gauges is wrong.
     GaugesDisagree,
+    /// PT-2 and PT-3, here as they read, are on one circuit and do not agree: one of them is wrong, and which is not known.
+    HosesDisagree(AbsPa, AbsPa),
     /// Static pressures after the charge do not fit the ambient temperature.
     PressureImplausible,
     /// An answer was not given in time.

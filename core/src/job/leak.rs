@@ -202,7 +202,7 @@ impl LeakCheck {
 }
 
 /// Both hose pressures, while they may be used.
-fn hoses(c: &Ctx<'_>) -> Option<[AbsPa; 2]> {
+pub(super) fn hoses(c: &Ctx<'_>) -> Option<[AbsPa; 2]> {
     match c.order.sides {
         Sides::Both => Some([c.r.pt2.usable()?, c.r.pt3.usable()?]),
         Sides::Low | Sides::High => c.vehicle_pressure().map(|p| [p, p]),

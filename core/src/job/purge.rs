@@ -184,8 +184,10 @@ impl Purge {
         let lost = c.vessel_mass().map_or(Milligram(0), |m| self.start.minus(m));
         if excess < STOP {
             self.go(Step::Settle, c.t);
-        } else if lost > LOSS_LIMIT || self.pulses >= MAX_PULSES {
+        } else if lost > LOSS_LIMIT {
             return failed(GiveUp::PurgeLossLimit);
+        } else if self.pulses >= MAX_PULSES {
+            return failed(GiveUp::PulsesSpent);
         } else if !within(c.r, PULSE_WITHIN) {
             if c.t.minus(self.since) > STEADY_WAIT {
                 return failed(GiveUp::NotRested);

@@ -115,12 +115,14 @@ reached! {
     (NotRested) a_vessel_that_has_not_rested_is_not_purged
     (NothingToPurge) a_vessel_without_air_is_not_purged
     (PurgeLossLimit) a_purge_stops_at_its_loss_limit
+    (PulsesSpent) a_purge_stops_after_ninety_pulses
     (NotOrdered) a_dose_too_small_is_skipped
     (HighVoltage) a_high_voltage_compressor_gets_no_oil
     (NoOil) an_empty_bottle_gives_no_oil
     (OilBottleFull) a_full_bottle_takes_no_oil
     (SeparatorPressure(_)) oil_is_not_drained_from_a_separator_left_under_pressure
     (GaugesDisagree) a_separator_above_the_hoses_that_feed_it_says_that_a_gauge_is_wrong
+    (HosesDisagree(..)) a_gauge_that_stands_still_neither_passes_nor_accuses
     (NothingToRecover) a_whole_order_skips_the_recovery_of_air
     (HoldsRefrigerant(_)) a_circuit_under_refrigerant_is_refused_with_what_it_holds
     (NotReleased(_)) nitrogen_that_is_not_let_out_keeps_the_pump_shut

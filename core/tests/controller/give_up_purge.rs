@@ -123,29 +123,37 @@ fn a_purge_waits_a_minute_and_a_half_for_a_scale_at_rest() {
     assert!((booked - 20.0).abs() < 2.5, "{booked} g");
 }
 
-/// Every pulse is two seconds, and half a minute after the one before. 600 g are enough, and so are ninety pulses.
+/// Every pulse is two seconds, and half a minute after the one before: so many of so much a scan, until it gives up for this reason.
+fn pulses_until(why: GiveUp, per_scan: f64, pulses: u32) {
+    let mut bench = rested(4 * 3_600, 110_000.0);
+    let (count, was, began) = (Cell::new(0), Cell::new(false), Cell::new((0, 0)));
+    gives_up(&mut bench, Purge, why, |b, _| {
+        agreed(b);
+        let vents = b.on().has(Actuator::Xv7);
+        b.world.grams[0] -= if vents { per_scan } else { 0.0 };
+        if vents && !was.get() {
+            count.set(count.get() + 1);
+            began.set((began.get().1, b.now()));
+        }
+        was.set(vents);
+    });
+    assert_eq!(count.get(), pulses, "{:?}", bench.notices);
+    let (before, last) = began.get();
+    assert_eq!(last - before, 30_000, "from pulse to pulse");
+    let (booked, gone) = (grams(bench.station.job().ledger.vented), 6_000.0 - bench.world.grams[0]);
+    assert!((booked - gone).abs() < 0.2, "{booked} g booked, {gone} g gone");
+    assert!((gone - per_scan * 40.0 * f64::from(pulses)).abs() < per_scan * f64::from(pulses) + 0.1, "{gone} g");
+}
+
+/// 600 g are enough.
 #[test]
 fn a_purge_stops_at_its_loss_limit() {
-    for (per_scan, pulses) in [(1.0, 16), (0.05, 90)] {
-        let mut bench = rested(4 * 3_600, 110_000.0);
-        let (count, was, began) = (Cell::new(0), Cell::new(false), Cell::new((0, 0)));
-        gives_up(&mut bench, Purge, GiveUp::PurgeLossLimit, |b, _| {
-            agreed(b);
-            let vents = b.on().has(Actuator::Xv7);
-            b.world.grams[0] -= if vents { per_scan } else { 0.0 };
-            if vents && !was.get() {
-                count.set(count.get() + 1);
-                began.set((began.get().1, b.now()));
-            }
-            was.set(vents);
-        });
-        assert_eq!(count.get(), pulses, "{:?}", bench.notices);
-        let (before, last) = began.get();
-        assert_eq!(last - before, 30_000, "from pulse to pulse");
-        let (booked, gone) = (grams(bench.station.job().ledger.vented), 6_000.0 - bench.world.grams[0]);
-        assert!((booked - gone).abs() < 0.2, "{booked} g booked, {gone} g gone");
-        assert!((gone - per_scan * 40.0 * f64::from(pulses)).abs() < per_scan * f64::from(pulses) + 0.1, "{gone} g");
-    }
+    pulses_until(GiveUp::PurgeLossLimit, 1.0, 16);
+}
+
+#[test]
+fn a_purge_stops_after_ninety_pulses() {
+    pulses_until(GiveUp::PulsesSpent, 0.05, 90);
 }
 
 /// An excess of 170 mbar ends it, and what has gone is said.

@@ -1,7 +1,7 @@
 //! Air and nitrogen under pressure: told from refrigerant, let out by hand, and the pressure test.
 
 use valvewright_core::frame::{Actuator, Actuators};
-use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind, WorkOrder};
+use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind, Sides, WorkOrder};
 use valvewright_core::sense::GasReport;
 use valvewright_core::talk::{Notice, Question};
 use valvewright_core::units::{AbsPa, Milligram, Permille};
@@ -187,6 +187,93 @@ fn a_pressure_that_falls_is_a_leak_of_this_connection() {
         };
         assert!((seen.0 - fall).abs() < 300, "{seen:?} for {fall} Pa");
         assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Leak);
+    }
+}
+
+/// PT-2 or PT-3 stands still, or drifts, while the other shows what is: neither a pass nor a leak, and the pressure is let out first.
+#[test]
+fn a_gauge_that_stands_still_neither_passes_nor_accuses() {
+    for low_stands in [true, false] {
+        for (stuck_at_release, fall) in [(false, 20_000.0), (false, 6_500.0), (true, 20_000.0), (true, 0.0)] {
+            let mut bench = holding();
+            let falls = |b: &mut Bench| if low_stands { b.world.p_high -= fall } else { b.world.p_low -= fall };
+            falls(&mut bench);
+            asked(&mut bench, Question::ReleaseByHand, 920);
+            assert_eq!(bench.on(), Actuators::SAFE);
+            bench.answer(true);
+            let stays = if low_stands { bench.world.p_low } else { bench.world.p_high };
+            (bench.world.p_low, bench.world.p_high) = match (stuck_at_release, low_stands) {
+                (false, _) => (BARO, BARO),
+                (true, true) => (stays, BARO),
+                (true, false) => (BARO, stays),
+            };
+            let outcome = ended(&mut bench, 310);
+            let Some(Outcome::Failed(GiveUp::HosesDisagree(low, high))) = outcome else {
+                panic!("{low_stands}, {stuck_at_release}, {fall} Pa: {outcome:?}")
+            };
+            let apart = if stuck_at_release { stays - BARO } else { fall };
+            assert!((f64::from((low.0 - high.0).abs()) - apart).abs() < 300.0, "{low:?}, {high:?}");
+            assert_eq!(low > high, low_stands);
+            assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Unknown);
+            // Nothing fell where only the release was not seen: that much of the test was a pass.
+            let told = bench.notices.iter().any(|n| matches!(n, Notice::PressureTest(..)));
+            assert_eq!(told, fall == 0.0, "{:?}", bench.notices);
+        }
+    }
+}
+
+/// One gauge that reads too much hides nothing: the other decides.
+#[test]
+fn a_gauge_that_drifts_upwards_hides_no_fall() {
+    for (drift, fall, leak) in
+        [(8_000.0, 0.0, false), (3_000.0, 6_500.0, false), (1_000.0, 9_000.0, false), (0.0, 9_000.0, true)]
+    {
+        let mut bench = holding();
+        bench.world.p_low += drift - fall;
+        bench.world.p_high -= fall;
+        let outcome = let_out(&mut bench, 920);
+        if leak {
+            assert!(matches!(outcome, Some(Outcome::Failed(GiveUp::PressureFalls(_)))), "{outcome:?}");
+        } else {
+            let passes = fall == 0.0;
+            assert_eq!(outcome == Some(Outcome::Done), passes, "{drift} Pa up, {fall} Pa down: {outcome:?}");
+        }
+    }
+}
+
+/// A gauge that never rose, told when the hold would begin.
+#[test]
+fn gauges_far_apart_begin_no_hold() {
+    for apart in [19_000.0, 21_000.0, 1e6] {
+        let mut bench = ordered(BARO, order(&[PhaseKind::PressureTest]));
+        asked(&mut bench, Question::CircuitOpened, 60);
+        bench.answer(true);
+        asked(&mut bench, Question::FillNitrogen, 5);
+        (bench.world.p_low, bench.world.p_high) = (BARO + 1e6 - apart, BARO + 1e6);
+        bench.answer(true);
+        let early = bench.until(310, |b| b.station.job().question() == Some(Question::ReleaseByHand));
+        assert_eq!(early, apart > 20_000.0, "{apart} Pa: {:?}", bench.notices);
+    }
+}
+
+/// One hose is on the vehicle; the other hangs in its holder, and what its gauge does is nothing to the test.
+#[test]
+fn a_test_through_one_coupler_is_judged_by_its_gauge() {
+    for (sides, fall, passes) in [(Sides::Low, 0.0, true), (Sides::Low, 9_000.0, false), (Sides::High, 9_000.0, false)]
+    {
+        let mut bench = ordered(BARO, WorkOrder { sides, ..order(&[PhaseKind::PressureTest]) });
+        asked(&mut bench, Question::CircuitOpened, 60);
+        bench.answer(true);
+        asked(&mut bench, Question::FillNitrogen, 5);
+        let set = |b: &mut Bench, p: f64| if sides == Sides::Low { b.world.p_low = p } else { b.world.p_high = p };
+        set(&mut bench, BARO + 1e6);
+        bench.answer(true);
+        bench.seconds(305);
+        set(&mut bench, BARO + 1e6 - fall);
+        asked(&mut bench, Question::ReleaseByHand, 920);
+        bench.answer(true);
+        set(&mut bench, BARO);
+        assert_eq!(ended(&mut bench, 10) == Some(Outcome::Done), passes, "{sides:?}, {fall} Pa: {:?}", bench.notices);
     }
 }
 
