@@ -76,13 +76,10 @@ pub struct Recover {
     since: Millis,
     start: Milligram,
     booked: Milligram,
-    below: Millis,
     above: Millis,
     pulled: Millis,
     idle: Millis,
     pulls: u8,
-    mark_at: Millis,
-    mark: AbsPa,
     /// Vessel pressure over saturation when the phase began, where it could be read.
     excess: Option<AbsPa>,
     /// Air that came in, by the growth of that pressure; the scale weighs it too.
@@ -107,9 +104,21 @@ enum Step {
     #[default]
     Enter,
     Weigh,
-    Pull,
-    Hold,
+    /// With the time that the end pressure has been seen.
+    Pull {
+        below: Millis,
+    },
+    /// With the pressure at the start of the window that must be steady, and that start.
+    Hold {
+        mark: AbsPa,
+        at: Millis,
+    },
     WeighAgain,
+}
+
+impl Step {
+    /// A pull that has seen no end pressure yet.
+    const PULL: Self = Self::Pull { below: Millis(0) };
 }
 
 impl Recover {
@@ -141,14 +150,14 @@ impl Recover {
                 Some(mass) => {
                     (self.start, self.booked, self.air_before) = (mass, c.ledger.recovered, c.ledger.air);
                     self.excess = super::purge::excess(c);
-                    self.go(Step::Pull, c.t);
+                    self.go(Step::PULL, c.t);
                     Status::Running
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
                 None => Status::Running,
             },
-            Step::Pull => self.pull(c),
-            Step::Hold => self.hold(c, spent),
+            Step::Pull { below } => self.pull(c, below),
+            Step::Hold { mark, at } => self.hold(c, spent, mark, at),
             Step::WeighAgain => match c.resting_vessel_mass() {
                 Some(mass) => {
                     self.weigh_air(c);
@@ -166,7 +175,8 @@ impl Recover {
 
     /// The machines shake the platform: only the weighing at rest at the end is good for the record.
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
-        if let (Step::Pull | Step::Hold | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable()) {
+        if let (Step::Pull { .. } | Step::Hold { .. } | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable())
+        {
             ledger.recovered = self.booked.plus(mass.minus(self.start)).minus(self.air);
             ledger.air = self.air_before.plus(self.air);
         }
@@ -182,7 +192,7 @@ impl Recover {
         }
     }
 
-    fn pull(&mut self, c: &mut Ctx<'_>) -> Status {
+    fn pull(&mut self, c: &mut Ctx<'_>, below: Millis) -> Status {
         let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         if c.vessel_mass().is_some_and(|m| m >= c.fill_limit) {
             return failed(GiveUp::VesselFull);
@@ -200,14 +210,13 @@ impl Recover {
             self.weigh_air(c);
             return failed(GiveUp::DrawsAir);
         }
-        self.below = if p <= c.cfg.recovery_end { self.below.plus(c.dt) } else { Millis(0) };
-        if self.below >= END_HELD {
-            self.below = Millis(0);
+        let below = if p <= c.cfg.recovery_end { below.plus(c.dt) } else { Millis(0) };
+        self.step = Step::Pull { below };
+        if below >= END_HELD {
             self.pulls = self.pulls.saturating_add(1);
             c.want = Actuators::SAFE;
             c.tell(Notice::RecoveryHold(p));
-            (self.mark, self.mark_at) = (p, c.t);
-            self.go(Step::Hold, c.t);
+            self.go(Step::Hold { mark: p, at: c.t }, c.t);
         } else if self.pulled > PULL_MAX || self.idle > IDLE_MAX {
             return failed(GiveUp::RecoveryTimeout);
         }
@@ -241,7 +250,7 @@ impl Recover {
         hoses <= c.cfg.barometer.plus(HOSE_CLASS) && stands && (swells || near && brings_little)
     }
 
-    fn hold(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+    fn hold(&mut self, c: &mut Ctx<'_>, spent: Millis, mark: AbsPa, at: Millis) -> Status {
         let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         if p > c.cfg.recovery_restart {
             // The vessel has had its hold to even out: what is left over saturation is air.
@@ -252,9 +261,9 @@ impl Recover {
             }
             return self.pull_again(c, p);
         }
-        if c.t.minus(self.mark_at) >= STEADY {
-            let steady = p.minus(self.mark) <= STEADY_RISE;
-            (self.mark, self.mark_at) = (p, c.t);
+        if c.t.minus(at) >= STEADY {
+            let steady = p.minus(mark) <= STEADY_RISE;
+            self.step = Step::Hold { mark: p, at: c.t };
             if spent >= HOLD && steady {
                 self.go(Step::WeighAgain, c.t);
             } else if spent >= HOLD_MAX {
@@ -269,7 +278,7 @@ impl Recover {
             return failed(GiveUp::KeepsRising);
         }
         c.tell(Notice::RecoveryRestart(p));
-        self.go(Step::Pull, c.t);
+        self.go(Step::PULL, c.t);
         Status::Running
     }
 }
