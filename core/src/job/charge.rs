@@ -8,6 +8,7 @@
 use super::bounds;
 use super::context::{Ctx, DONE, Status, failed};
 use super::ledger::Ledger;
+use super::step::Stepped;
 use super::witness::Witness;
 use crate::frame::{Actuator, Actuators};
 use crate::order::{Sides, WorkOrder};
@@ -50,8 +51,7 @@ const HEAD_WARM: AbsPa = AbsPa(70_000);
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Charge {
-    step: Step,
-    since: Millis,
+    step: Stepped<Step>,
     slow: Millis,
     pulse: Millis,
     before_pulse: Milligram,
@@ -112,7 +112,8 @@ pub fn short_supply(order: &WorkOrder, mass: Milligram, comes: Milligram, heel: 
 
 impl Charge {
     fn go(&mut self, step: Step, t: Millis) {
-        (self.step, self.since, self.slow) = (step, t, Millis(0));
+        self.slow = Millis(0);
+        self.step.go(step, t);
     }
 
     fn sides(&self, c: &Ctx<'_>) -> Actuators {
@@ -139,8 +140,8 @@ impl Charge {
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
-        let spent = c.t.minus(self.since);
-        let status = match self.step {
+        let spent = self.step.spent(c.t);
+        let status = match self.step.at {
             Step::Enter => self.enter(c),
             Step::Weigh => self.weigh(c, spent),
             Step::Fill => self.fill(c),

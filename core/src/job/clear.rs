@@ -9,6 +9,7 @@ use super::bounds;
 use super::context::{Ctx, DONE, Status, failed};
 use super::ledger::Ledger;
 use super::recover::PATH;
+use super::step::Stepped;
 use crate::frame::Actuator;
 use crate::order::Sides;
 use crate::sense::Readings;
@@ -39,8 +40,7 @@ const WEIGH_MAX: Millis = Millis::from_secs(120);
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ClearHoses {
-    step: Step,
-    since: Millis,
+    step: Stepped<Step>,
     below: Millis,
     start: Milligram,
     estimate: Milligram,
@@ -61,13 +61,9 @@ enum Step {
 }
 
 impl ClearHoses {
-    fn go(&mut self, step: Step, t: Millis) {
-        (self.step, self.since) = (step, t);
-    }
-
     /// What came back so far is known; until all has come the estimate stands.
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
-        if let (Step::Pull | Step::Watch | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable())
+        if let (Step::Pull | Step::Watch | Step::WeighAgain, Some(mass)) = (self.step.at, r.wt1.mass.usable())
             && ledger.charge_begun
         {
             ledger.in_hoses = mass.minus(self.start).or_more(self.estimate);
@@ -75,22 +71,22 @@ impl ClearHoses {
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
-        let spent = c.t.minus(self.since);
+        let spent = self.step.spent(c.t);
         c.progress_by_time(Millis::from_secs(240));
-        match self.step {
+        match self.step.at {
             // The vehicle's compressor draws from its low side: a high-side coupler alone gives it nothing.
-            Step::Enter if !c.ledger.charge_begun || c.order.sides == Sides::High => self.go(Step::Ask, c.t),
-            Step::Enter if c.ledger.vehicle_runs => self.go(Step::Draw, c.t),
-            Step::Enter => self.go(Step::AskDraw, c.t),
+            Step::Enter if !c.ledger.charge_begun || c.order.sides == Sides::High => self.step.go(Step::Ask, c.t),
+            Step::Enter if c.ledger.vehicle_runs => self.step.go(Step::Draw, c.t),
+            Step::Enter => self.step.go(Step::AskDraw, c.t),
             Step::AskDraw => match c.ask(Question::DrawIn) {
-                Some(true) => self.go(Step::Draw, c.t),
-                Some(false) => self.go(Step::Ask, c.t),
-                None if spent > bounds::HANDS_WAIT => self.go(Step::Ask, c.t),
+                Some(true) => self.step.go(Step::Draw, c.t),
+                Some(false) => self.step.go(Step::Ask, c.t),
+                None if spent > bounds::HANDS_WAIT => self.step.go(Step::Ask, c.t),
                 None => {}
             },
             Step::Draw => return self.draw(c, spent),
             Step::Ask => match c.ask(Question::ShutCouplers) {
-                Some(true) => self.go(Step::Weigh, c.t),
+                Some(true) => self.step.go(Step::Weigh, c.t),
                 Some(false) => return failed(GiveUp::Declined),
                 None if spent > bounds::HANDS_WAIT => return failed(GiveUp::NoAnswer),
                 None => {}
@@ -98,7 +94,7 @@ impl ClearHoses {
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
                     (self.start, self.estimate) = (mass, c.ledger.in_hoses);
-                    self.go(Step::Pull, c.t);
+                    self.step.go(Step::Pull, c.t);
                 }
                 None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
                 None => {}
@@ -112,7 +108,7 @@ impl ClearHoses {
                     return failed(GiveUp::KeepsRising);
                 }
                 if spent >= WATCH {
-                    self.go(Step::WeighAgain, c.t);
+                    self.step.go(Step::WeighAgain, c.t);
                 }
             }
             Step::WeighAgain => match c.resting_vessel_mass() {
@@ -141,7 +137,7 @@ impl ClearHoses {
         if self.below >= DRAWN_HELD && spent >= DRAW_LEAST || spent >= DRAW_MAX {
             self.below = Millis(0);
             c.tell(Notice::DrawnIn(p));
-            self.go(Step::Ask, c.t);
+            self.step.go(Step::Ask, c.t);
         }
         Status::Running
     }
@@ -152,7 +148,7 @@ impl ClearHoses {
         self.below = if p <= c.cfg.recovery_end { self.below.plus(c.dt) } else { Millis(0) };
         if self.below >= END_HELD {
             c.want = c.couplers();
-            self.go(Step::Watch, c.t);
+            self.step.go(Step::Watch, c.t);
         } else if c.on.has(Actuator::C1) && spent > PULL_MAX.plus(c.compressor_ready_in) {
             return failed(GiveUp::RecoveryTimeout);
         }

@@ -6,6 +6,7 @@
 
 use super::bounds;
 use super::context::{Ctx, DONE, Status, failed};
+use super::step::Stepped;
 use crate::fluid::Refrigerant;
 use crate::sense::GasReport;
 use crate::talk::{Notice, Question};
@@ -37,8 +38,7 @@ const OPEN: i32 = 950;
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Identify {
-    step: Step,
-    since: Millis,
+    step: Stepped<Step>,
     id: u16,
     first: Option<GasReport>,
     tries: u8,
@@ -83,10 +83,6 @@ pub fn judge(report: &GasReport, declared: Refrigerant) -> GasVerdict {
 }
 
 impl Identify {
-    fn go(&mut self, step: Step, t: Millis) {
-        (self.step, self.since) = (step, t);
-    }
-
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         if !c.r.switches.closed(crate::frame::Switches::ZS2_COUPLED) {
             return failed(GiveUp::NotCoupled);
@@ -96,12 +92,12 @@ impl Identify {
             c.link.identify_anew();
         }
         c.progress_by_time(Millis::from_secs(80));
-        let spent = c.t.minus(self.since);
-        match self.step {
+        let spent = self.step.spent(c.t);
+        match self.step.at {
             Step::Pressure => self.pressure(c, spent),
             Step::Ask => {
                 match c.ask(Question::SampleFilterClean) {
-                    Some(true) => self.go(Step::Request, c.t),
+                    Some(true) => self.step.go(Step::Request, c.t),
                     Some(false) => return failed(GiveUp::SampleFilterOily),
                     None if spent > bounds::ANSWER_WAIT => return failed(GiveUp::NoAnswer),
                     None => {}
@@ -112,7 +108,7 @@ impl Identify {
                 // Ids start from the tick so that a device that kept an old report can't match by chance.
                 self.id = if self.id == 0 { (c.now.0 >> 4) as u16 | 1 } else { self.id.wrapping_add(1).max(1) };
                 c.sample = Some(self.id);
-                self.go(Step::Wait, c.t);
+                self.step.go(Step::Wait, c.t);
                 Status::Running
             }
             Step::Wait => match c.r.gas {
@@ -129,7 +125,7 @@ impl Identify {
             return if spent > PRESSURE_WAIT { failed(GiveUp::PressureTooHigh) } else { Status::Running };
         }
         if p >= WINDOW.0 {
-            self.go(Step::Ask, c.t);
+            self.step.go(Step::Ask, c.t);
             return Status::Running;
         }
         if !self.told {
@@ -140,7 +136,7 @@ impl Identify {
             if p < LEAST {
                 return failed(GiveUp::PressureTooLow);
             }
-            self.go(Step::Ask, c.t);
+            self.step.go(Step::Ask, c.t);
         }
         Status::Running
     }
@@ -152,7 +148,7 @@ impl Identify {
             c.tell(Notice::Gas(stands));
             return failed(GiveUp::IdentifierUnsure);
         }
-        self.go(Step::Request, c.t);
+        self.step.go(Step::Request, c.t);
         Status::Running
     }
 
@@ -165,7 +161,7 @@ impl Identify {
         }
         let Some(first) = self.first else {
             self.first = Some(report);
-            self.go(Step::Request, c.t);
+            self.step.go(Step::Request, c.t);
             return Status::Running;
         };
         let apart = named_share(&first, declared).0.saturating_sub(named_share(&report, declared).0).saturating_abs();

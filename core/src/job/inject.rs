@@ -5,6 +5,7 @@
 
 use super::context::{Ctx, DONE, Status, failed, skipped};
 use super::ledger::Ledger;
+use super::step::Stepped;
 use crate::frame::{Actuator, Actuators};
 use crate::order::Sides;
 use crate::sense::Readings;
@@ -27,8 +28,7 @@ const LEAST: Milligram = Milligram(2_000);
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct InjectOil {
-    step: Step,
-    since: Millis,
+    step: Stepped<Step>,
     dose: Milligram,
     start: Milligram,
     booked: Milligram,
@@ -45,20 +45,16 @@ enum Step {
 }
 
 impl InjectOil {
-    fn go(&mut self, step: Step, t: Millis) {
-        (self.step, self.since) = (step, t);
-    }
-
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
-        if let (Step::Flow | Step::WeighAgain, Some(mass)) = (self.step, r.wt3.mass.usable()) {
+        if let (Step::Flow | Step::WeighAgain, Some(mass)) = (self.step.at, r.wt3.mass.usable()) {
             ledger.oil_injected = self.booked.plus(self.start.minus(mass).or_more(Milligram(0)));
         }
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
-        let spent = c.t.minus(self.since);
+        let spent = self.step.spent(c.t);
         c.progress_by_time(Millis::from_secs(30));
-        match self.step {
+        match self.step.at {
             Step::Enter => {
                 let replaced = if c.order.oil_replace { c.ledger.oil_drained } else { Milligram(0) };
                 self.dose = replaced.plus(c.order.oil_extra);
@@ -71,13 +67,13 @@ impl InjectOil {
                 if c.r.pt4.usable().is_none_or(|p| p > VACUUM) {
                     return failed(GiveUp::NoVacuum);
                 }
-                self.go(Step::Weigh, c.t);
+                self.step.go(Step::Weigh, c.t);
             }
             Step::Weigh => match (c.r.wt3.still, c.r.wt3.mass.usable()) {
                 (true, Some(mass)) if mass < self.dose => return failed(GiveUp::NoOil),
                 (true, Some(mass)) => {
                     (self.start, self.booked) = (mass, c.ledger.oil_injected);
-                    self.go(Step::Flow, c.t);
+                    self.step.go(Step::Flow, c.t);
                 }
                 _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
                 _ => {}
@@ -89,7 +85,7 @@ impl InjectOil {
                 let Some(mass) = c.r.wt3.mass.usable() else { return failed(GiveUp::ReadingBad) };
                 if self.start.minus(mass) >= self.dose.minus(LEAD) {
                     c.want = Actuators::SAFE;
-                    self.go(Step::WeighAgain, c.t);
+                    self.step.go(Step::WeighAgain, c.t);
                 } else if spent > FLOW_MAX {
                     return failed(GiveUp::NoOil);
                 }

@@ -21,6 +21,7 @@ pub mod phase;
 pub mod pressure;
 pub mod purge;
 pub mod recover;
+mod step;
 pub mod verify;
 mod witness;
 

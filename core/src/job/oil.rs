@@ -5,6 +5,7 @@
 
 use super::context::{Ctx, DONE, Status, failed};
 use super::ledger::Ledger;
+use super::step::Stepped;
 use crate::frame::{Actuator, Actuators, Switches};
 use crate::sense::Readings;
 use crate::talk::Notice;
@@ -28,8 +29,7 @@ const QUIET: Milligram = Milligram(500);
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct DrainOil {
-    step: Step,
-    since: Millis,
+    step: Stepped<Step>,
     drain_from: Millis,
     start: Milligram,
     last: Milligram,
@@ -47,37 +47,33 @@ enum Step {
 }
 
 impl DrainOil {
-    fn go(&mut self, step: Step, t: Millis) {
-        (self.step, self.since) = (step, t);
-    }
-
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
-        if let (Step::Drain | Step::WeighAgain, Some(mass)) = (self.step, r.wt2.mass.usable()) {
+        if let (Step::Drain | Step::WeighAgain, Some(mass)) = (self.step.at, r.wt2.mass.usable()) {
             ledger.oil_drained = self.booked.plus(mass.minus(self.start).or_more(Milligram(0)));
         }
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
-        let spent = c.t.minus(self.since);
+        let spent = self.step.spent(c.t);
         c.progress_by_time(Millis::from_secs(120));
         if !c.r.switches.closed(Switches::LS1_NOT_FULL) {
             return failed(GiveUp::OilBottleFull);
         }
-        match self.step {
+        match self.step.at {
             Step::Settle => {
                 let Some(p) = c.r.pt5.usable() else { return failed(GiveUp::ReadingBad) };
                 if p > SAFE_PRESSURE {
                     return failed(GiveUp::SeparatorPressure(p));
                 }
                 if spent >= SETTLE {
-                    self.go(Step::Weigh, c.t);
+                    self.step.go(Step::Weigh, c.t);
                 }
             }
             Step::Weigh => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
                 (true, Some(mass)) => {
                     (self.start, self.last, self.drain_from) = (mass, mass, c.t);
                     self.booked = c.ledger.oil_drained;
-                    self.go(Step::Drain, c.t);
+                    self.step.go(Step::Drain, c.t);
                 }
                 _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
                 _ => {}
@@ -90,9 +86,9 @@ impl DrainOil {
                     self.last = mass;
                     if gained < QUIET || c.t.minus(self.drain_from) > DRAIN_MAX {
                         c.want = Actuators::SAFE;
-                        self.go(Step::WeighAgain, c.t);
+                        self.step.go(Step::WeighAgain, c.t);
                     } else {
-                        self.since = c.t;
+                        self.step.go(Step::Drain, c.t);
                     }
                 }
             }

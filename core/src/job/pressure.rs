@@ -12,6 +12,7 @@ use super::bounds;
 use super::context::{Ctx, DONE, Status, failed};
 use super::leak::hoses;
 use super::leave::Leave;
+use super::step::Stepped;
 use crate::frame::Actuators;
 use crate::talk::{Notice, Question};
 use crate::units::*;
@@ -38,8 +39,7 @@ type Hoses = [AbsPa; 2];
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct PressureTest {
-    step: Step,
-    since: Millis,
+    step: Stepped<Step>,
     leave: Leave,
     /// What the hold showed against the circuit or its gauges.
     found: Option<GiveUp>,
@@ -88,27 +88,23 @@ fn all_fell(then: Hoses, now: Hoses) -> bool {
 }
 
 impl PressureTest {
-    fn go(&mut self, step: Step, t: Millis) {
-        (self.step, self.since) = (step, t);
-    }
-
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         c.want = Actuators::SAFE;
-        let spent = c.t.minus(self.since);
+        let spent = self.step.spent(c.t);
         c.progress_by_time(SETTLE.plus(c.order.test_hold));
         let Some(p) = hoses(c) else { return failed(GiveUp::ReadingBad) };
-        match self.step {
+        match self.step.at {
             Step::Enter => {
                 if let Some(status) = self.leave.ask(c) {
                     return status;
                 }
-                self.go(Step::Ask, c.t);
+                self.step.go(Step::Ask, c.t);
             }
             Step::Ask => match c.ask(Question::FillNitrogen) {
                 Some(true) => {
                     c.link.holds_none();
                     c.ledger.nitrogen = true;
-                    self.go(Step::Settle { filled: None }, c.t);
+                    self.step.go(Step::Settle { filled: None }, c.t);
                 }
                 Some(false) => return failed(GiveUp::Declined),
                 None if spent > bounds::HANDS_WAIT => return failed(GiveUp::NoAnswer),
@@ -129,7 +125,7 @@ impl PressureTest {
         let ordered = c.cfg.barometer.plus(c.order.test_over);
         let near = |p: &AbsPa| p.minus(ordered).0.saturating_abs() <= WITHIN.0;
         if spent >= FILLED && filled.is_none() {
-            self.step = Step::Settle { filled: Some(p) };
+            self.step.at = Step::Settle { filled: Some(p) };
         }
         if spent < SETTLE {
             return Status::Running;
@@ -139,7 +135,7 @@ impl PressureTest {
             self.found(GiveUp::HosesDisagree(low, high), c.t);
         } else if near(&low) && near(&high) {
             let Some(at) = c.r.tt4.usable() else { return failed(GiveUp::ReadingBad) };
-            self.go(Step::Hold { begun: p, at }, c.t);
+            self.step.go(Step::Hold { begun: p, at }, c.t);
         } else if let Some(then) = filled.filter(|then| then.iter().all(near) && all_fell(*then, p)) {
             // It was filled as ordered and is not there any more: no cooling gas falls so far.
             self.judge(c, then, p);
@@ -163,13 +159,13 @@ impl PressureTest {
             c.link.pressure_fell();
             return self.found(GiveUp::PressureFalls(fall), c.t);
         }
-        self.go(Step::Release, c.t);
+        self.step.go(Step::Release, c.t);
     }
 
     /// Lets the pressure out before it says so.
     fn found(&mut self, why: GiveUp, t: Millis) {
         self.found = Some(why);
-        self.go(Step::Release, t);
+        self.step.go(Step::Release, t);
     }
 
     fn release(&mut self, c: &mut Ctx<'_>, p: Hoses) -> Status {

@@ -7,6 +7,7 @@
 use super::bounds;
 use super::context::{Ctx, DONE, Status, failed, skipped};
 use super::ledger::Ledger;
+use super::step::Stepped;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
@@ -54,8 +55,7 @@ fn cost(c: &Ctx<'_>, excess: AbsPa) -> Option<Milligram> {
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Purge {
-    step: Step,
-    since: Millis,
+    step: Stepped<Step>,
     start: Milligram,
     booked: Milligram,
     pulses: u8,
@@ -114,19 +114,15 @@ fn within(r: &Readings, limit: i32) -> bool {
 }
 
 impl Purge {
-    fn go(&mut self, step: Step, t: Millis) {
-        (self.step, self.since) = (step, t);
-    }
-
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
-        if let (Step::Pulse | Step::Gap | Step::Settle, Some(mass)) = (self.step, r.wt1.mass.usable()) {
+        if let (Step::Pulse | Step::Gap | Step::Settle, Some(mass)) = (self.step.at, r.wt1.mass.usable()) {
             ledger.vented = self.booked.plus(self.start.minus(mass).or_more(Milligram(0)));
         }
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
-        let spent = c.t.minus(self.since);
-        match self.step {
+        let spent = self.step.spent(c.t);
+        match self.step.at {
             Step::Judge => {
                 if c.vessel_rest < REST || !vessel_steady(c.r) {
                     return skipped(GiveUp::NotRested);
@@ -138,10 +134,10 @@ impl Purge {
                 }
                 let Some(costs) = cost(c, excess) else { return failed(GiveUp::ReadingBad) };
                 c.tell(Notice::PurgeCosts(costs));
-                self.go(Step::Ask, c.t);
+                self.step.go(Step::Ask, c.t);
             }
             Step::Ask => match c.ask(Question::Purge) {
-                Some(true) => self.go(Step::Weigh, c.t),
+                Some(true) => self.step.go(Step::Weigh, c.t),
                 // The purge is for the vessel's sake; the order may go on without it.
                 Some(false) => return skipped(GiveUp::Declined),
                 None if spent > bounds::ANSWER_WAIT => return skipped(GiveUp::NoAnswer),
@@ -150,7 +146,7 @@ impl Purge {
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
                     (self.start, self.booked) = (mass, c.ledger.vented);
-                    self.go(Step::Pulse, c.t);
+                    self.step.go(Step::Pulse, c.t);
                 }
                 None if spent > Millis::from_secs(90) => return failed(GiveUp::ScaleUnsteady),
                 None => {}
@@ -159,7 +155,7 @@ impl Purge {
                 c.want = Actuators::of(&[Actuator::Xv7, Actuator::K1]);
                 if spent >= PULSE {
                     self.pulses = self.pulses.saturating_add(1);
-                    self.go(Step::Gap, c.t);
+                    self.step.go(Step::Gap, c.t);
                 }
             }
             Step::Gap if spent >= GAP => return self.after_gap(c),
@@ -183,17 +179,17 @@ impl Purge {
         let Some(excess) = excess(c) else { return failed(GiveUp::ReadingBad) };
         let lost = c.vessel_mass().map_or(Milligram(0), |m| self.start.minus(m));
         if excess < STOP {
-            self.go(Step::Settle, c.t);
+            self.step.go(Step::Settle, c.t);
         } else if lost > LOSS_LIMIT {
             return failed(GiveUp::PurgeLossLimit);
         } else if self.pulses >= MAX_PULSES {
             return failed(GiveUp::PulsesSpent);
         } else if !within(c.r, PULSE_WITHIN) {
-            if c.t.minus(self.since) > STEADY_WAIT {
+            if self.step.spent(c.t) > STEADY_WAIT {
                 return failed(GiveUp::NotRested);
             }
         } else {
-            self.go(Step::Pulse, c.t);
+            self.step.go(Step::Pulse, c.t);
         }
         Status::Running
     }

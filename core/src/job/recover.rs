@@ -10,6 +10,7 @@
 
 use super::context::{Ctx, DONE, Status, failed, skipped};
 use super::ledger::Ledger;
+use super::step::Stepped;
 use crate::frame::{Actuator, Actuators};
 use crate::order::{PhaseKind, WorkOrder};
 use crate::sense::Readings;
@@ -72,8 +73,7 @@ pub fn comes(order: &WorkOrder) -> Milligram {
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Recover {
-    step: Step,
-    since: Millis,
+    step: Stepped<Step>,
     start: Milligram,
     booked: Milligram,
     above: Millis,
@@ -122,14 +122,10 @@ impl Step {
 }
 
 impl Recover {
-    fn go(&mut self, step: Step, t: Millis) {
-        (self.step, self.since) = (step, t);
-    }
-
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
-        let spent = c.t.minus(self.since);
+        let spent = self.step.spent(c.t);
         c.progress_by_time(Millis::from_secs(20 * 60));
-        match self.step {
+        match self.step.at {
             Step::Enter => {
                 if c.link.open_to_air() {
                     return skipped(GiveUp::NothingToRecover);
@@ -137,7 +133,7 @@ impl Recover {
                 if !c.link.may_recover() {
                     return failed(GiveUp::NoIdentity);
                 }
-                self.go(Step::Weigh, c.t);
+                self.step.go(Step::Weigh, c.t);
                 Status::Running
             }
             Step::Weigh => match c.resting_vessel_mass() {
@@ -150,7 +146,7 @@ impl Recover {
                 Some(mass) => {
                     (self.start, self.booked, self.air_before) = (mass, c.ledger.recovered, c.ledger.air);
                     self.excess = super::purge::excess(c);
-                    self.go(Step::PULL, c.t);
+                    self.step.go(Step::PULL, c.t);
                     Status::Running
                 }
                 None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
@@ -175,7 +171,8 @@ impl Recover {
 
     /// The machines shake the platform: only the weighing at rest at the end is good for the record.
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
-        if let (Step::Pull { .. } | Step::Hold { .. } | Step::WeighAgain, Some(mass)) = (self.step, r.wt1.mass.usable())
+        if let (Step::Pull { .. } | Step::Hold { .. } | Step::WeighAgain, Some(mass)) =
+            (self.step.at, r.wt1.mass.usable())
         {
             ledger.recovered = self.booked.plus(mass.minus(self.start)).minus(self.air);
             ledger.air = self.air_before.plus(self.air);
@@ -211,12 +208,12 @@ impl Recover {
             return failed(GiveUp::DrawsAir);
         }
         let below = if p <= c.cfg.recovery_end { below.plus(c.dt) } else { Millis(0) };
-        self.step = Step::Pull { below };
+        self.step.at = Step::Pull { below };
         if below >= END_HELD {
             self.pulls = self.pulls.saturating_add(1);
             c.want = Actuators::SAFE;
             c.tell(Notice::RecoveryHold(p));
-            self.go(Step::Hold { mark: p, at: c.t }, c.t);
+            self.step.go(Step::Hold { mark: p, at: c.t }, c.t);
         } else if self.pulled > PULL_MAX || self.idle > IDLE_MAX {
             return failed(GiveUp::RecoveryTimeout);
         }
@@ -263,9 +260,9 @@ impl Recover {
         }
         if c.t.minus(at) >= STEADY {
             let steady = p.minus(mark) <= STEADY_RISE;
-            self.step = Step::Hold { mark: p, at: c.t };
+            self.step.at = Step::Hold { mark: p, at: c.t };
             if spent >= HOLD && steady {
-                self.go(Step::WeighAgain, c.t);
+                self.step.go(Step::WeighAgain, c.t);
             } else if spent >= HOLD_MAX {
                 return self.pull_again(c, p);
             }
@@ -278,7 +275,7 @@ impl Recover {
             return failed(GiveUp::KeepsRising);
         }
         c.tell(Notice::RecoveryRestart(p));
-        self.go(Step::PULL, c.t);
+        self.step.go(Step::PULL, c.t);
         Status::Running
     }
 }
