@@ -52,9 +52,6 @@ const HEAD_WARM: AbsPa = AbsPa(70_000);
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Charge {
     step: Stepped<Step>,
-    slow: Millis,
-    pulse: Millis,
-    before_pulse: Milligram,
     rate: MilligramPerS,
     pulses: u8,
     rounds: u8,
@@ -62,8 +59,6 @@ pub struct Charge {
     weak: u8,
     low_side_only: bool,
     witness: Witness,
-    /// What had gone when the charge valves shut for the last minute.
-    shut_at: Milligram,
     /// What hoses and manifold are taken to keep in the end.
     content: Milligram,
 }
@@ -74,12 +69,37 @@ enum Step {
     #[default]
     Enter,
     Weigh,
-    Fill,
-    Settle,
-    Pulse,
+    /// With the time without flow.
+    Fill {
+        slow: Millis,
+    },
+    /// With the pulse of which the resting scale is to tell.
+    Settle {
+        after: Option<Pulse>,
+    },
+    Pulse(Pulse),
     Warm,
     Ask,
-    Equalise,
+    /// With what had gone when the charge valves shut for the last minute.
+    Equalise {
+        shut_at: Milligram,
+    },
+}
+
+/// A short opening of the charge valves.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+struct Pulse {
+    length: Millis,
+    /// What had gone before it.
+    before: Milligram,
+}
+
+impl Step {
+    /// A fill at its beginning.
+    const FILL: Self = Self::Fill { slow: Millis(0) };
+    /// Waiting for rest where no pulse went before.
+    const SETTLE: Self = Self::Settle { after: None };
 }
 
 /// What hoses and manifold will keep: gas at the pressure to which the vehicle's own compressor draws them down when the
@@ -111,11 +131,6 @@ pub fn short_supply(order: &WorkOrder, mass: Milligram, comes: Milligram, heel: 
 }
 
 impl Charge {
-    fn go(&mut self, step: Step, t: Millis) {
-        self.slow = Millis(0);
-        self.step.go(step, t);
-    }
-
     fn sides(&self, c: &Ctx<'_>) -> Actuators {
         if self.low_side_only { Actuators::of(&[Actuator::Xv1, Actuator::K1]) } else { c.couplers() }
     }
@@ -144,12 +159,12 @@ impl Charge {
         let status = match self.step.at {
             Step::Enter => self.enter(c),
             Step::Weigh => self.weigh(c, spent),
-            Step::Fill => self.fill(c),
-            Step::Settle => self.settle(c, spent),
-            Step::Pulse => self.pulse(c, spent),
+            Step::Fill { slow } => self.fill(c, slow),
+            Step::Settle { after } => self.settle(c, spent, after),
+            Step::Pulse(pulse) => self.pulse(c, spent, pulse),
             Step::Warm => self.warm(c, spent),
             Step::Ask => self.ask(c, spent),
-            Step::Equalise => self.equalise(c, spent),
+            Step::Equalise { shut_at } => self.equalise(c, spent, shut_at),
         };
         if !c.ledger.charge_begun {
             return status;
@@ -184,9 +199,9 @@ impl Charge {
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
         if p < c.cfg.refrigerant.p_sat(c.ambient()).plus(HEAD_START) {
             c.tell(Notice::WarmingVessel);
-            self.go(Step::Warm, c.t);
+            self.step.go(Step::Warm, c.t);
         } else {
-            self.go(Step::Weigh, c.t);
+            self.step.go(Step::Weigh, c.t);
         }
         Status::Running
     }
@@ -199,7 +214,7 @@ impl Charge {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
                 c.link.charge_begins();
                 (self.content, c.ledger.hoses_most) = (hose_content(c), hoses_full(c));
-                self.go(Step::Fill, c.t);
+                self.step.go(Step::FILL, c.t);
                 Status::Running
             }
             None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
@@ -207,12 +222,12 @@ impl Charge {
         }
     }
 
-    fn fill(&mut self, c: &mut Ctx<'_>) -> Status {
+    fn fill(&mut self, c: &mut Ctx<'_>, slow: Millis) -> Status {
         c.want = self.open(c);
         let Some(out) = Self::dispensed(c) else {
             // The scale is doubtful (I20, I08): shut and wait for it in Settle.
             c.want = self.sides(c);
-            self.go(Step::Settle, c.t);
+            self.step.go(Step::SETTLE, c.t);
             return Status::Running;
         };
         let rate = MilligramPerS(c.r.wt1.rate.0.saturating_neg().max(0));
@@ -221,12 +236,13 @@ impl Charge {
         if self.missing(c, ahead) <= TAIL {
             self.rate = if rate > STALL_RATE { rate.or_more(MilligramPerS(2_000)) } else { FASTEST };
             c.want = self.sides(c);
-            self.go(Step::Settle, c.t);
+            self.step.go(Step::SETTLE, c.t);
             return Status::Running;
         }
         let flowing = !c.on.has(Actuator::Xv5) || rate > STALL_RATE;
-        self.slow = if flowing { Millis(0) } else { self.slow.plus(c.dt) };
-        if self.slow > STALL_TIME {
+        let slow = if flowing { Millis(0) } else { slow.plus(c.dt) };
+        self.step.at = Step::Fill { slow };
+        if slow > STALL_TIME {
             return self.stalled(c, out);
         }
         Status::Running
@@ -238,9 +254,9 @@ impl Charge {
         if self.warmings < 3 {
             self.warmings = self.warmings.saturating_add(1);
             c.tell(Notice::WarmingVessel);
-            self.go(Step::Warm, c.t);
+            self.step.go(Step::Warm, c.t);
         } else if !self.low_side_only && c.order.sides != Sides::High {
-            self.go(Step::Ask, c.t);
+            self.step.go(Step::Ask, c.t);
         } else {
             return failed(GiveUp::ChargeStalled);
         }
@@ -257,7 +273,7 @@ impl Charge {
         let head = HEAD_WARM.0.saturating_mul(i32::from(self.warmings.max(1)));
         if p >= against.plus(AbsPa(head)) || spent > WARM_MAX {
             c.want = Actuators::SAFE;
-            self.go(if c.ledger.charge_begun { Step::Fill } else { Step::Weigh }, c.t);
+            self.step.go(if c.ledger.charge_begun { Step::FILL } else { Step::Weigh }, c.t);
         }
         Status::Running
     }
@@ -267,7 +283,7 @@ impl Charge {
             Some(true) => {
                 self.low_side_only = true;
                 c.ledger.vehicle_runs = true;
-                self.go(Step::Fill, c.t);
+                self.step.go(Step::FILL, c.t);
                 Status::Running
             }
             Some(false) => failed(GiveUp::ChargeStalled),
@@ -276,24 +292,22 @@ impl Charge {
         }
     }
 
-    fn settle(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+    fn settle(&mut self, c: &mut Ctx<'_>, spent: Millis, after: Option<Pulse>) -> Status {
         c.want = self.sides(c);
         let Some(mass) = c.resting_vessel_mass().filter(|_| spent >= Millis(3_000)) else {
             return if spent > WEIGH_MAX { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
         };
         let out = c.ledger.charge_start.minus(mass);
-        if self.pulse > Millis(0) {
-            self.learn(out.minus(self.before_pulse));
+        if let Some(pulse) = after {
+            self.learn(pulse.length, out.minus(pulse.before));
         }
         let missing = self.missing(c, out);
         if missing <= CLOSE || self.pulses >= MAX_PULSES {
-            self.shut_at = out;
-            self.go(Step::Equalise, c.t);
+            self.step.go(Step::Equalise { shut_at: out }, c.t);
             return Status::Running;
         }
         if missing > TAIL.plus(TAIL) && self.weak == 0 {
-            self.pulse = Millis(0);
-            self.go(Step::Fill, c.t);
+            self.step.go(Step::FILL, c.t);
             return Status::Running;
         }
         if self.weak >= 3 {
@@ -301,33 +315,31 @@ impl Charge {
             return self.stalled(c, out);
         }
         let ms = (i64::from(missing.0) * 900).checked_div(i64::from(self.rate.0.max(500))).unwrap_or(100);
-        self.pulse = Millis(u32::try_from(ms.clamp(100, 4_000)).unwrap_or(100));
-        self.before_pulse = out;
+        let length = Millis(u32::try_from(ms.clamp(100, 4_000)).unwrap_or(100));
         self.pulses = self.pulses.saturating_add(1);
-        self.go(Step::Pulse, c.t);
+        self.step.go(Step::Pulse(Pulse { length, before: out }), c.t);
         Status::Running
     }
 
     /// The last pulse says what the valve passes now; half old, half new keeps one noisy weighing from ruling.
-    fn learn(&mut self, got: Milligram) {
-        let seen = (i64::from(got.0) * 1000).checked_div(i64::from(self.pulse.0.max(1))).unwrap_or(0);
+    fn learn(&mut self, length: Millis, got: Milligram) {
+        let seen = (i64::from(got.0) * 1000).checked_div(i64::from(length.0)).unwrap_or(0);
         let mixed = seen.saturating_add(i64::from(self.rate.0)) / 2;
         self.rate = MilligramPerS(i32::try_from(mixed.clamp(500, 60_000)).unwrap_or(500));
-        self.weak = if got < Milligram(500) && self.pulse >= Millis(200) { self.weak.saturating_add(1) } else { 0 };
-        self.pulse = Millis(0);
+        self.weak = if got < Milligram(500) && length >= Millis(200) { self.weak.saturating_add(1) } else { 0 };
     }
 
-    fn pulse(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        if spent >= self.pulse {
+    fn pulse(&mut self, c: &mut Ctx<'_>, spent: Millis, pulse: Pulse) -> Status {
+        if spent >= pulse.length {
             c.want = self.sides(c);
-            self.go(Step::Settle, c.t);
+            self.step.go(Step::Settle { after: Some(pulse) }, c.t);
         } else {
             c.want = self.open(c);
         }
         Status::Running
     }
 
-    fn equalise(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+    fn equalise(&mut self, c: &mut Ctx<'_>, spent: Millis, shut_at: Milligram) -> Status {
         c.want = self.sides(c);
         if spent < EQUALISE {
             return Status::Running;
@@ -336,12 +348,12 @@ impl Charge {
             return if spent > EQUALISE.plus(WEIGH_MAX) { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
         };
         let out = c.ledger.charge_start.minus(mass);
-        if out.minus(self.shut_at).0.saturating_abs() > DRIFT.0 {
+        if out.minus(shut_at).0.saturating_abs() > DRIFT.0 {
             return failed(GiveUp::ScaleDisagrees);
         }
         if self.missing(c, out) > CLOSE && self.rounds < MAX_ROUNDS {
             self.rounds = self.rounds.saturating_add(1);
-            self.go(Step::Settle, c.t);
+            self.step.go(Step::SETTLE, c.t);
             return Status::Running;
         }
         c.ledger.dispensed = out;
