@@ -41,7 +41,6 @@ const WEIGH_MAX: Millis = Millis::from_secs(120);
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct ClearHoses {
     step: Stepped<Step>,
-    below: Millis,
     start: Milligram,
     estimate: Milligram,
 }
@@ -52,18 +51,31 @@ enum Step {
     #[default]
     Enter,
     AskDraw,
-    Draw,
+    /// With the time that the pressure has been low.
+    Draw {
+        below: Millis,
+    },
     Ask,
     Weigh,
-    Pull,
+    /// With the time that the end pressure has been seen.
+    Pull {
+        below: Millis,
+    },
     Watch,
     WeighAgain,
+}
+
+impl Step {
+    /// Drawing at its beginning.
+    const DRAW: Self = Self::Draw { below: Millis(0) };
+    /// A pull at its beginning.
+    const PULL: Self = Self::Pull { below: Millis(0) };
 }
 
 impl ClearHoses {
     /// What came back so far is known; until all has come the estimate stands.
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
-        if let (Step::Pull | Step::Watch | Step::WeighAgain, Some(mass)) = (self.step.at, r.wt1.mass.usable())
+        if let (Step::Pull { .. } | Step::Watch | Step::WeighAgain, Some(mass)) = (self.step.at, r.wt1.mass.usable())
             && ledger.charge_begun
         {
             ledger.in_hoses = mass.minus(self.start).or_more(self.estimate);
@@ -76,15 +88,15 @@ impl ClearHoses {
         match self.step.at {
             // The vehicle's compressor draws from its low side: a high-side coupler alone gives it nothing.
             Step::Enter if !c.ledger.charge_begun || c.order.sides == Sides::High => self.step.go(Step::Ask, c.t),
-            Step::Enter if c.ledger.vehicle_runs => self.step.go(Step::Draw, c.t),
+            Step::Enter if c.ledger.vehicle_runs => self.step.go(Step::DRAW, c.t),
             Step::Enter => self.step.go(Step::AskDraw, c.t),
             Step::AskDraw => match c.ask(Question::DrawIn) {
-                Some(true) => self.step.go(Step::Draw, c.t),
+                Some(true) => self.step.go(Step::DRAW, c.t),
                 Some(false) => self.step.go(Step::Ask, c.t),
                 None if spent > bounds::HANDS_WAIT => self.step.go(Step::Ask, c.t),
                 None => {}
             },
-            Step::Draw => return self.draw(c, spent),
+            Step::Draw { below } => return self.draw(c, spent, below),
             Step::Ask => match c.ask(Question::ShutCouplers) {
                 Some(true) => self.step.go(Step::Weigh, c.t),
                 Some(false) => return failed(GiveUp::Declined),
@@ -94,12 +106,12 @@ impl ClearHoses {
             Step::Weigh => match c.resting_vessel_mass() {
                 Some(mass) => {
                     (self.start, self.estimate) = (mass, c.ledger.in_hoses);
-                    self.step.go(Step::Pull, c.t);
+                    self.step.go(Step::PULL, c.t);
                 }
                 None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
                 None => {}
             },
-            Step::Pull => return self.pull(c, spent),
+            Step::Pull { below } => return self.pull(c, spent, below),
             Step::Watch => {
                 c.want = c.couplers();
                 let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
@@ -128,25 +140,26 @@ impl ClearHoses {
         Status::Running
     }
 
-    fn draw(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+    fn draw(&mut self, c: &mut Ctx<'_>, spent: Millis, below: Millis) -> Status {
         c.want = c.couplers();
         let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         let saturation = i64::from(c.cfg.refrigerant.p_sat(c.ambient()).0);
         let low = i64::from(p.0).saturating_mul(1000) < saturation.saturating_mul(DRAWN);
-        self.below = if low { self.below.plus(c.dt) } else { Millis(0) };
-        if self.below >= DRAWN_HELD && spent >= DRAW_LEAST || spent >= DRAW_MAX {
-            self.below = Millis(0);
+        let below = if low { below.plus(c.dt) } else { Millis(0) };
+        self.step.at = Step::Draw { below };
+        if below >= DRAWN_HELD && spent >= DRAW_LEAST || spent >= DRAW_MAX {
             c.tell(Notice::DrawnIn(p));
             self.step.go(Step::Ask, c.t);
         }
         Status::Running
     }
 
-    fn pull(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+    fn pull(&mut self, c: &mut Ctx<'_>, spent: Millis, below: Millis) -> Status {
         c.want = PATH.or(c.couplers());
         let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
-        self.below = if p <= c.cfg.recovery_end { self.below.plus(c.dt) } else { Millis(0) };
-        if self.below >= END_HELD {
+        let below = if p <= c.cfg.recovery_end { below.plus(c.dt) } else { Millis(0) };
+        self.step.at = Step::Pull { below };
+        if below >= END_HELD {
             c.want = c.couplers();
             self.step.go(Step::Watch, c.t);
         } else if c.on.has(Actuator::C1) && spent > PULL_MAX.plus(c.compressor_ready_in) {
