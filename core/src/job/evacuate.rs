@@ -48,9 +48,23 @@ pub struct Evacuate {
     told: bool,
     /// PT-4 stood at its top in this phase.
     high: bool,
-    mark: AbsPa,
-    mark_at: Millis,
+    mark: Option<Mark>,
     plateau: bool,
+}
+
+/// The vacuum at the start of a window in which it should fall by a tenth.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+struct Mark {
+    p: AbsPa,
+    at: Millis,
+}
+
+impl Mark {
+    /// `None` of a gauge that shows nothing at all: there is no tenth of nothing.
+    fn new(p: AbsPa, at: Millis) -> Option<Self> {
+        (p != AbsPa(0)).then_some(Self { p, at })
+    }
 }
 
 /// Manifold to pump.
@@ -133,13 +147,14 @@ impl Evacuate {
 
     /// A plateau stands while the pressure in the boiling band falls by less than a tenth a minute.
     fn watch_plateau(&mut self, c: &Ctx<'_>, p: AbsPa) {
-        if self.mark.0 == 0 {
-            (self.mark, self.mark_at) = (p, c.t);
-        }
-        if c.t.minus(self.mark_at) >= PLATEAU_WINDOW {
-            let fell = self.mark.minus(p).0;
-            self.plateau = p >= PLATEAU.0 && p <= PLATEAU.1 && fell.saturating_mul(10) < self.mark.0;
-            (self.mark, self.mark_at) = (p, c.t);
+        let Some(mark) = self.mark else {
+            self.mark = Mark::new(p, c.t);
+            return;
+        };
+        if c.t.minus(mark.at) >= PLATEAU_WINDOW {
+            let fell = mark.p.minus(p).0;
+            self.plateau = p >= PLATEAU.0 && p <= PLATEAU.1 && fell.saturating_mul(10) < mark.p.0;
+            self.mark = Mark::new(p, c.t);
         }
     }
 }
