@@ -9,6 +9,7 @@
 
 use super::context::{Ctx, DONE, Status, failed};
 use super::evacuate::HOSE_CLASS;
+use super::step::Stepped;
 use crate::fluid::p_sat_water;
 use crate::order::Sides;
 use crate::sense::{Doubt, Quality};
@@ -55,19 +56,32 @@ const fn equalise(c: &Ctx<'_>) -> Millis {
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LeakCheck {
-    from: Millis,
+    step: Stepped<Step>,
+    due: Due,
     jumpy: Millis,
     over: Millis,
     entered: bool,
-    running: bool,
-    begun: Millis,
     at_shut: Option<AbsPa>,
     hoses_at_shut: Option<[AbsPa; 2]>,
     moved: bool,
+    marks: [AbsPa; 4],
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+enum Step {
+    #[default]
+    Equalise,
+    Hold,
+}
+
+/// The mark that is due next, a mean of five seconds, and what there is of it.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+struct Due {
+    next: u8,
     sum: i64,
     count: u32,
-    marks: [AbsPa; 4],
-    next: u8,
 }
 
 impl LeakCheck {
@@ -78,7 +92,9 @@ impl LeakCheck {
             c.link.hold_anew();
         }
         if c.dt > GAP {
-            self.begin_anew(c.t);
+            // A rise that nobody watched has no shape: the hold starts over.
+            self.step.go(Step::Equalise, c.t);
+            self.due = Due::default();
         }
         let Some(p) = c.r.pt4.usable() else {
             return match c.r.pt4.quality {
@@ -102,21 +118,18 @@ impl LeakCheck {
         let equalise = equalise(c);
         let whole = equalise.plus(c.order.leak_hold);
         c.progress_by_time(whole);
-        if !self.running {
-            if c.t >= self.from.plus(equalise) {
-                self.running = true;
-                self.begun = c.t;
+        let spent = self.step.spent(c.t);
+        match self.step.at {
+            Step::Equalise if spent >= equalise => self.step.go(Step::Hold, c.t),
+            Step::Equalise => {}
+            Step::Hold => {
+                self.due.collect(&mut self.marks, p, spent, Millis(c.order.leak_hold.0 / 3));
+                if self.due.next >= 4 {
+                    return self.verdict(c);
+                }
             }
-            return Status::Running;
         }
-        self.collect(c, p);
-        if self.next >= 4 { self.verdict(c) } else { Status::Running }
-    }
-
-    /// A rise that nobody watched has no shape: the hold starts over.
-    fn begin_anew(&mut self, t: Millis) {
-        (self.from, self.running, self.next) = (t, false, 0);
-        (self.sum, self.count) = (0, 0);
+        Status::Running
     }
 
     fn jumpy(&mut self, dt: Millis) -> Status {
@@ -139,24 +152,6 @@ impl LeakCheck {
         let rise = IN_RANGE.minus(self.at_shut.unwrap_or_default());
         let q = throughput(held_volume(c), rise, c.t);
         conclude(c, LeakVerdict::Leak, q, smallest(held_volume(c), IN_RANGE, c.t))
-    }
-
-    /// Keeps the mean of five seconds at the start and at each third of the hold.
-    fn collect(&mut self, c: &Ctx<'_>, p: AbsPa) {
-        let third = c.order.leak_hold.0 / 3;
-        let due = self.begun.plus(Millis(third.saturating_mul(u32::from(self.next))));
-        if c.t >= due {
-            self.sum = self.sum.saturating_add(i64::from(p.0));
-            self.count = self.count.saturating_add(1);
-            if c.t >= due.plus(Millis(5_000)) {
-                let mean = self.sum.checked_div(i64::from(self.count)).unwrap_or(0);
-                if let Some(slot) = self.marks.get_mut(usize::from(self.next)) {
-                    *slot = AbsPa(i32::try_from(mean).unwrap_or(i32::MAX));
-                }
-                (self.sum, self.count) = (0, 0);
-                self.next = self.next.saturating_add(1);
-            }
-        }
     }
 
     fn verdict(&self, c: &mut Ctx<'_>) -> Status {
@@ -198,6 +193,25 @@ impl LeakCheck {
             _ => false,
         };
         seconded && (self.moved || c.link.gauge_proven())
+    }
+}
+
+impl Due {
+    /// Keeps the mean of five seconds at the start and at each third of the hold.
+    fn collect(&mut self, marks: &mut [AbsPa; 4], p: AbsPa, spent: Millis, third: Millis) {
+        let due = Millis(third.0.saturating_mul(u32::from(self.next)));
+        if spent < due {
+            return;
+        }
+        self.sum = self.sum.saturating_add(i64::from(p.0));
+        self.count = self.count.saturating_add(1);
+        if spent >= due.plus(Millis(5_000)) {
+            let mean = self.sum.checked_div(i64::from(self.count)).unwrap_or(0);
+            if let Some(slot) = marks.get_mut(usize::from(self.next)) {
+                *slot = AbsPa(i32::try_from(mean).unwrap_or(i32::MAX));
+            }
+            *self = Self { next: self.next.saturating_add(1), ..Self::default() };
+        }
     }
 }
 
