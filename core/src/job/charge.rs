@@ -6,7 +6,7 @@
 //! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
 
 use super::bounds;
-use super::context::{Ctx, DONE, Status, failed};
+use super::context::{Ctx, DONE, Status, at_rest, failed};
 use super::ledger::Ledger;
 use super::step::Stepped;
 use super::witness::Witness;
@@ -25,6 +25,8 @@ const TAIL: Milligram = Milligram(22_000);
 const LAG_MS: i64 = 450;
 /// A platform that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(90);
+/// Rest is judged over two seconds: before this they reach back to when the charge valves shut (own choice).
+const REST_LEAST: Millis = Millis(3_000);
 /// Less than this is no flow: noise of the rate over one second (own figure).
 const STALL_RATE: MilligramPerS = MilligramPerS(400);
 /// A hose that fills, or a cold valve, pauses for some seconds (own choice).
@@ -207,18 +209,17 @@ impl Charge {
     }
 
     fn weigh(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
-        match c.resting_vessel_mass() {
+        match at_rest(&c.r.wt1, spent, WEIGH_MAX) {
             // A pause may have lasted since the phase began.
-            Some(_) if !c.link.may_charge() => failed(GiveUp::NoLeakVerdict),
-            Some(mass) => {
+            Ok(_) if !c.link.may_charge() => failed(GiveUp::NoLeakVerdict),
+            Ok(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
                 c.link.charge_begins();
                 (self.content, c.ledger.hoses_most) = (hose_content(c), hoses_full(c));
                 self.step.go(Step::FILL, c.t);
                 Status::Running
             }
-            None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
-            None => Status::Running,
+            Err(status) => status,
         }
     }
 
@@ -294,8 +295,12 @@ impl Charge {
 
     fn settle(&mut self, c: &mut Ctx<'_>, spent: Millis, after: Option<Pulse>) -> Status {
         c.want = self.sides(c);
-        let Some(mass) = c.resting_vessel_mass().filter(|_| spent >= Millis(3_000)) else {
-            return if spent > WEIGH_MAX { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
+        if spent < REST_LEAST {
+            return Status::Running;
+        }
+        let mass = match at_rest(&c.r.wt1, spent, WEIGH_MAX) {
+            Ok(mass) => mass,
+            Err(status) => return status,
         };
         let out = c.ledger.charge_start.minus(mass);
         if let Some(pulse) = after {
@@ -344,8 +349,9 @@ impl Charge {
         if spent < EQUALISE {
             return Status::Running;
         }
-        let Some(mass) = c.resting_vessel_mass() else {
-            return if spent > EQUALISE.plus(WEIGH_MAX) { failed(GiveUp::ScaleUnsteady) } else { Status::Running };
+        let mass = match at_rest(&c.r.wt1, spent, EQUALISE.plus(WEIGH_MAX)) {
+            Ok(mass) => mass,
+            Err(status) => return status,
         };
         let out = c.ledger.charge_start.minus(mass);
         if out.minus(shut_at).0.saturating_abs() > DRIFT.0 {

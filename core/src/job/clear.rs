@@ -6,7 +6,7 @@
 //! abs for 30 s with XV-1 and XV-2 open to the recovered manifold (rule of I31). What comes back corrects the charge shown.
 
 use super::bounds;
-use super::context::{Ctx, DONE, Status, failed};
+use super::context::{Ctx, DONE, Status, at_rest, failed};
 use super::ledger::Ledger;
 use super::recover::PATH;
 use super::step::Stepped;
@@ -103,13 +103,12 @@ impl ClearHoses {
                 None if spent > bounds::HANDS_WAIT => return failed(GiveUp::NoAnswer),
                 None => {}
             },
-            Step::Weigh => match c.resting_vessel_mass() {
-                Some(mass) => {
+            Step::Weigh => match at_rest(&c.r.wt1, spent, WEIGH_MAX) {
+                Ok(mass) => {
                     (self.start, self.estimate) = (mass, c.ledger.in_hoses);
                     self.step.go(Step::PULL, c.t);
                 }
-                None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
-                None => {}
+                Err(status) => return status,
             },
             Step::Pull { below } => return self.pull(c, spent, below),
             Step::Watch => {
@@ -123,8 +122,8 @@ impl ClearHoses {
                     self.step.go(Step::WeighAgain, c.t);
                 }
             }
-            Step::WeighAgain => match c.resting_vessel_mass() {
-                Some(mass) => {
+            Step::WeighAgain => match at_rest(&c.r.wt1, spent, WEIGH_MAX) {
+                Ok(mass) => {
                     let held = mass.minus(self.start).or_more(Milligram(0));
                     if c.ledger.charge_begun {
                         (c.ledger.in_hoses, c.ledger.hoses_most) = (held, Milligram(0));
@@ -133,8 +132,7 @@ impl ClearHoses {
                     c.tell(Notice::Release);
                     return DONE;
                 }
-                None if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
-                None => {}
+                Err(status) => return status,
             },
         }
         Status::Running

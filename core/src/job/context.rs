@@ -5,7 +5,7 @@ use crate::config::StationConfig;
 use crate::connection::Connection;
 use crate::frame::{Actuator, Actuators};
 use crate::order::{PhaseKind, Sides, WorkOrder};
-use crate::sense::Readings;
+use crate::sense::{Readings, Weight};
 use crate::talk::{Answered, Notice, Notices, Question};
 use crate::units::*;
 use crate::verdict::{GiveUp, Outcome};
@@ -117,10 +117,6 @@ impl Ctx<'_> {
     pub fn vessel_mass(&self) -> Option<Milligram> {
         self.r.wt1.mass.usable()
     }
-    /// The vessel mass once the scale is at rest and the machines are off.
-    pub fn resting_vessel_mass(&self) -> Option<Milligram> {
-        if self.r.wt1.still { self.vessel_mass() } else { None }
-    }
     /// Ambient temperature, or 25 degC where TT-4 is bad (only for estimates).
     pub fn ambient(&self) -> CentiKelvin {
         self.r.tt4.usable().unwrap_or(CentiKelvin::from_centi_celsius(2_500))
@@ -132,6 +128,15 @@ impl Ctx<'_> {
         let done = (u64::from(spent) * 1000).checked_div(u64::from(total)).unwrap_or(0);
         self.progress =
             Progress { done: Permille(i32::try_from(done).unwrap_or(1000)), remaining: planned.minus(Millis(spent)) };
+    }
+}
+
+/// What a scale shows at rest, or what its phase says until then: a scale that takes longer than `most` is leant on.
+pub(crate) fn at_rest(scale: &Weight, spent: Millis, most: Millis) -> Result<Milligram, Status> {
+    match scale.mass.usable().filter(|_| scale.still) {
+        Some(mass) => Ok(mass),
+        None if spent > most => Err(failed(GiveUp::ScaleUnsteady)),
+        None => Err(Status::Running),
     }
 }
 

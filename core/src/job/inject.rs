@@ -3,7 +3,7 @@
 //! Starts in vacuum. High-voltage vehicles are refused: residual oil in the hose is harm enough there (hazard H11), and a
 //! flush record does not exist yet. Done when the bottle has lost the dose.
 
-use super::context::{Ctx, DONE, Status, failed, skipped};
+use super::context::{Ctx, DONE, Status, at_rest, failed, skipped};
 use super::ledger::Ledger;
 use super::step::Stepped;
 use crate::frame::{Actuator, Actuators};
@@ -69,14 +69,13 @@ impl InjectOil {
                 }
                 self.step.go(Step::Weigh, c.t);
             }
-            Step::Weigh => match (c.r.wt3.still, c.r.wt3.mass.usable()) {
-                (true, Some(mass)) if mass < self.dose => return failed(GiveUp::NoOil),
-                (true, Some(mass)) => {
+            Step::Weigh => match at_rest(&c.r.wt3, spent, WEIGH_MAX) {
+                Ok(mass) if mass < self.dose => return failed(GiveUp::NoOil),
+                Ok(mass) => {
                     (self.start, self.booked) = (mass, c.ledger.oil_injected);
                     self.step.go(Step::Flow, c.t);
                 }
-                _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
-                _ => {}
+                Err(status) => return status,
             },
             Step::Flow => {
                 // Towards the high side where there is one: oil then enters before the condenser and not at the compressor.
@@ -90,15 +89,14 @@ impl InjectOil {
                     return failed(GiveUp::NoOil);
                 }
             }
-            Step::WeighAgain => match (c.r.wt3.still, c.r.wt3.mass.usable()) {
-                (true, Some(mass)) => {
+            Step::WeighAgain => match at_rest(&c.r.wt3, spent, WEIGH_MAX) {
+                Ok(mass) => {
                     let given = self.start.minus(mass);
                     c.ledger.oil_injected = self.booked.plus(given);
                     c.tell(Notice::OilInjected(given));
                     return DONE;
                 }
-                _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
-                _ => {}
+                Err(status) => return status,
             },
         }
         Status::Running

@@ -3,7 +3,7 @@
 //! The bottle is closed and balanced with the separator, so that oil runs by its own weight and no gas is vented; it opens
 //! only while the separator is at or below 1.3 bar abs (PT-5, rule of I17). Done when the bottle's scale is quiet.
 
-use super::context::{Ctx, DONE, Status, failed};
+use super::context::{Ctx, DONE, Status, at_rest, failed};
 use super::ledger::Ledger;
 use super::step::Stepped;
 use crate::frame::{Actuator, Actuators, Switches};
@@ -69,14 +69,13 @@ impl DrainOil {
                     self.step.go(Step::Weigh, c.t);
                 }
             }
-            Step::Weigh => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
-                (true, Some(mass)) => {
+            Step::Weigh => match at_rest(&c.r.wt2, spent, WEIGH_MAX) {
+                Ok(mass) => {
                     (self.start, self.last, self.drain_from) = (mass, mass, c.t);
                     self.booked = c.ledger.oil_drained;
                     self.step.go(Step::Drain, c.t);
                 }
-                _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
-                _ => {}
+                Err(status) => return status,
             },
             Step::Drain => {
                 c.want = Actuators::of(&[Actuator::Xv8, Actuator::K1]);
@@ -92,15 +91,14 @@ impl DrainOil {
                     }
                 }
             }
-            Step::WeighAgain => match (c.r.wt2.still, c.r.wt2.mass.usable()) {
-                (true, Some(mass)) => {
+            Step::WeighAgain => match at_rest(&c.r.wt2, spent, WEIGH_MAX) {
+                Ok(mass) => {
                     let drained = mass.minus(self.start).or_more(Milligram(0));
                     c.ledger.oil_drained = self.booked.plus(drained);
                     c.tell(Notice::OilDrained(drained));
                     return DONE;
                 }
-                _ if spent > WEIGH_MAX => return failed(GiveUp::ScaleUnsteady),
-                _ => {}
+                Err(status) => return status,
             },
         }
         Status::Running

@@ -5,14 +5,14 @@
 //! excess is below its lower limit. Given up at the loss limit or after too many pulses.
 
 use super::bounds;
-use super::context::{Ctx, DONE, Status, failed, skipped};
+use super::context::{Ctx, DONE, Status, at_rest, failed, skipped};
 use super::ledger::Ledger;
 use super::step::Stepped;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
-use crate::verdict::{GiveUp, Outcome};
+use crate::verdict::GiveUp;
 
 /// Rest before the vessel may be judged (hazard table I06).
 pub const REST: Millis = Millis::from_secs(4 * 3600);
@@ -20,6 +20,8 @@ pub const REST: Millis = Millis::from_secs(4 * 3600);
 pub const START: AbsPa = AbsPa(34_474);
 /// Excess at which purging stops.
 pub const STOP: AbsPa = AbsPa(17_000);
+/// A platform that is not at rest by then is leant on (own choice).
+const WEIGH_MAX: Millis = Millis::from_secs(90);
 /// The 2 s of I06.
 const PULSE: Millis = Millis(2_000);
 /// Between pulses the wall follows the gas, and air comes out of the liquid (own choice).
@@ -143,13 +145,13 @@ impl Purge {
                 None if spent > bounds::ANSWER_WAIT => return skipped(GiveUp::NoAnswer),
                 None => {}
             },
-            Step::Weigh => match c.resting_vessel_mass() {
-                Some(mass) => {
+            Step::Weigh => match at_rest(&c.r.wt1, spent, WEIGH_MAX) {
+                Ok(mass) => {
                     (self.start, self.booked) = (mass, c.ledger.vented);
                     self.step.go(Step::Pulse, c.t);
                 }
-                None if spent > Millis::from_secs(90) => return failed(GiveUp::ScaleUnsteady),
-                None => {}
+                Err(Status::Running) => {}
+                Err(status) => return status,
             },
             Step::Pulse => {
                 c.want = Actuators::of(&[Actuator::Xv7, Actuator::K1]);
@@ -160,14 +162,14 @@ impl Purge {
             }
             Step::Gap if spent >= GAP => return self.after_gap(c),
             Step::Gap => {}
-            Step::Settle => match c.resting_vessel_mass() {
-                Some(mass) => {
+            Step::Settle => match at_rest(&c.r.wt1, spent, WEIGH_MAX) {
+                Ok(mass) => {
                     c.ledger.vented = self.booked.plus(self.start.minus(mass).or_more(Milligram(0)));
                     c.tell(Notice::Purged(c.ledger.vented));
                     return DONE;
                 }
-                None if spent > Millis::from_secs(90) => return Status::Ended(Outcome::Failed(GiveUp::ScaleUnsteady)),
-                None => {}
+                Err(Status::Running) => {}
+                Err(status) => return status,
             },
         }
         let whole = PULSE.plus(GAP).0.saturating_mul(u32::from(MAX_PULSES));

@@ -8,7 +8,7 @@
 //! Air is drawn in only below the barometer, and it shows in the vessel: pressure over saturation grows while the hoses stand
 //! still. Liquid that boils stands still as well, but brings mass and no such pressure.
 
-use super::context::{Ctx, DONE, Status, failed, skipped};
+use super::context::{Ctx, DONE, Status, at_rest, failed, skipped};
 use super::ledger::Ledger;
 use super::step::Stepped;
 use crate::frame::{Actuator, Actuators};
@@ -136,26 +136,25 @@ impl Recover {
                 self.step.go(Step::Weigh, c.t);
                 Status::Running
             }
-            Step::Weigh => match c.resting_vessel_mass() {
+            Step::Weigh => match at_rest(&c.r.wt1, spent, WEIGH_MAX) {
                 // A pause may have lasted since the phase began.
-                Some(_) if !c.link.may_recover() => failed(GiveUp::NoIdentity),
-                Some(mass) if mass >= c.fill_limit => failed(GiveUp::VesselFull),
-                Some(mass) if c.fill_limit.minus(mass) < comes(c.order) => {
+                Ok(_) if !c.link.may_recover() => failed(GiveUp::NoIdentity),
+                Ok(mass) if mass >= c.fill_limit => failed(GiveUp::VesselFull),
+                Ok(mass) if c.fill_limit.minus(mass) < comes(c.order) => {
                     failed(GiveUp::NoRoom { room: c.fill_limit.minus(mass), needs: comes(c.order) })
                 }
-                Some(mass) => {
+                Ok(mass) => {
                     (self.start, self.booked, self.air_before) = (mass, c.ledger.recovered, c.ledger.air);
                     self.excess = super::purge::excess(c);
                     self.step.go(Step::PULL, c.t);
                     Status::Running
                 }
-                None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
-                None => Status::Running,
+                Err(status) => status,
             },
             Step::Pull { below } => self.pull(c, below),
             Step::Hold { mark, at } => self.hold(c, spent, mark, at),
-            Step::WeighAgain => match c.resting_vessel_mass() {
-                Some(mass) => {
+            Step::WeighAgain => match at_rest(&c.r.wt1, spent, WEIGH_MAX) {
+                Ok(mass) => {
                     self.weigh_air(c);
                     c.ledger.recovered = self.booked.plus(mass.minus(self.start)).minus(self.air);
                     c.ledger.air = self.air_before.plus(self.air);
@@ -163,8 +162,7 @@ impl Recover {
                     c.link.recovery_done();
                     DONE
                 }
-                None if spent > WEIGH_MAX => failed(GiveUp::ScaleUnsteady),
-                None => Status::Running,
+                Err(status) => status,
             },
         }
     }
