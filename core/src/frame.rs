@@ -2,6 +2,7 @@
 //!
 //! A frame is raw: converter counts, switch levels, serial bytes. Judging them is the work of [`crate::sense`].
 
+use crate::bits::bit_set;
 use crate::talk::Command;
 
 /// Changes with every change of what [`RawFrame`] or [`Outputs`] hold or in which order; whoever fills them elsewhere must agree on it.
@@ -241,15 +242,12 @@ impl Actuator {
     }
 }
 
-/// A set of actuators, one bit each.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Actuators(pub u16);
+bit_set! {
+    /// A set of actuators, one bit each.
+    Actuators(u16) of Actuator
+}
 
 impl Actuators {
-    /// No actuator.
-    pub const NONE: Self = Self(0);
     /// Every actuator.
     pub const ALL: Self = Self((1 << ACTUATOR_COUNT) - 1);
     /// XV-1 to XV-10.
@@ -258,46 +256,6 @@ impl Actuators {
     pub const HEATER: Self = Self::of(&[Actuator::H1, Actuator::H2]);
     /// The safe state: all off but the fan.
     pub const SAFE: Self = Self::of(&[Actuator::K1]);
-
-    /// The set of the listed actuators.
-    pub const fn of(list: &[Actuator]) -> Self {
-        let (mut bits, mut rest) = (0, list);
-        while let [first, tail @ ..] = rest {
-            bits |= 1 << *first as u16;
-            rest = tail;
-        }
-        Self(bits)
-    }
-    /// Whether `one` is in the set.
-    #[inline]
-    pub const fn has(self, one: Actuator) -> bool {
-        self.0 & (1 << one as u16) != 0
-    }
-    /// With `one` added.
-    #[inline]
-    pub const fn with(self, one: Actuator) -> Self {
-        Self(self.0 | 1 << one as u16)
-    }
-    /// In either.
-    #[inline]
-    pub const fn or(self, other: Self) -> Self {
-        Self(self.0 | other.0)
-    }
-    /// In both.
-    #[inline]
-    pub const fn and(self, other: Self) -> Self {
-        Self(self.0 & other.0)
-    }
-    /// In `self` and not in `other`.
-    #[inline]
-    pub const fn without(self, other: Self) -> Self {
-        Self(self.0 & !other.0)
-    }
-    /// Whether the set is empty.
-    #[inline]
-    pub const fn is_empty(self) -> bool {
-        self.0 == 0
-    }
 }
 
 /// Indicator lamp colours after IEC 60073: red danger, yellow abnormal, blue act now, green normal, white neutral.

@@ -12,6 +12,7 @@
 pub mod air;
 #[cfg(feature = "serde")]
 mod arrays;
+mod bits;
 pub mod config;
 pub mod connection;
 pub mod drive;

@@ -1,5 +1,6 @@
 //! The work order: which phases, with which parameters, inside which limits.
 
+use crate::bits::bit_set;
 use crate::units::*;
 
 /// Phases of a service, in the order in which a whole job runs them.
@@ -72,30 +73,17 @@ impl PhaseKind {
     }
 }
 
-/// A set of phases.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct PhaseSet(pub u16);
+bit_set! {
+    /// A set of phases.
+    PhaseSet(u16) of PhaseKind
+}
 
 impl PhaseSet {
     /// Every phase there is.
     pub const ALL: Self = Self((1 << PHASE_COUNT) - 1);
     /// The whole service. A pressure test is ordered by name: it needs a bottle of nitrogen and a reason.
-    pub const WHOLE: Self = Self(Self::ALL.0 & !(1 << PhaseKind::PressureTest as u16));
-    /// The set of the listed phases.
-    pub const fn of(list: &[PhaseKind]) -> Self {
-        let (mut bits, mut rest) = (0, list);
-        while let [first, tail @ ..] = rest {
-            bits |= 1 << *first as u16;
-            rest = tail;
-        }
-        Self(bits)
-    }
-    /// Whether `one` is in the set.
-    pub const fn has(self, one: PhaseKind) -> bool {
-        self.0 & (1 << one as u16) != 0
-    }
+    pub const WHOLE: Self = Self::ALL.without(Self::of(&[PhaseKind::PressureTest]));
+
     /// The first phase of the set after `done` (from the start where `None`).
     pub fn next(self, done: Option<PhaseKind>) -> Option<PhaseKind> {
         PhaseKind::ALL.into_iter().find(|k| self.has(*k) && done.is_none_or(|d| *k > d))

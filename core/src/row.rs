@@ -1,5 +1,6 @@
 //! Names of the interlock rows and of what they watch, and a set of rows: the words of a trip.
 
+use crate::bits::bit_set;
 use crate::units::Instant;
 
 /// Id of a row. Its number is the printed one, and so is its bit in a [`RowSet`]: a stored latch means the same row
@@ -103,53 +104,18 @@ impl core::fmt::Display for RowId {
     }
 }
 
-/// A set of rows.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct RowSet(pub u64);
+bit_set! {
+    /// A set of rows.
+    RowSet(u64) of RowId
+}
 
 impl RowSet {
-    /// No row.
-    pub const NONE: Self = Self(0);
     /// Every row.
-    pub const ALL: Self = {
-        let (mut bits, mut i) = (0, 0);
-        while i < ROW_COUNT {
-            bits |= 1 << RowId::ALL[i] as u64;
-            i += 1;
-        }
-        Self(bits)
-    };
+    pub const ALL: Self = Self::of(&RowId::ALL);
 
     /// The one row.
     pub const fn one(id: RowId) -> Self {
-        Self(1 << id as u64)
-    }
-    /// Whether `id` is in the set.
-    #[inline]
-    pub const fn has(self, id: RowId) -> bool {
-        self.0 & (1 << id as u64) != 0
-    }
-    /// In either.
-    #[inline]
-    pub const fn or(self, other: Self) -> Self {
-        Self(self.0 | other.0)
-    }
-    /// In both.
-    #[inline]
-    pub const fn and(self, other: Self) -> Self {
-        Self(self.0 & other.0)
-    }
-    /// In `self` and not in `other`.
-    #[inline]
-    pub const fn without(self, other: Self) -> Self {
-        Self(self.0 & !other.0)
-    }
-    /// Whether the set is empty.
-    #[inline]
-    pub const fn is_empty(self) -> bool {
-        self.0 == 0
+        Self::NONE.with(id)
     }
     /// How many rows are in the set.
     pub const fn len(self) -> u32 {

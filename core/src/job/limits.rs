@@ -11,7 +11,7 @@ impl WorkOrder {
         fn inside<T: PartialOrd>(v: T, range: (T, T), field: Field) -> Result<(), Refusal> {
             if v < range.0 || v > range.1 { Err(Refusal::OutOfRange(field)) } else { Ok(()) }
         }
-        if self.phases.0 & PhaseSet::ALL.0 == 0 {
+        if self.phases.and(PhaseSet::ALL).is_empty() {
             return Err(Refusal::NothingOrdered);
         }
         if self.phases.has(PhaseKind::Charge) {
