@@ -124,7 +124,7 @@ impl Station {
         let dt = self.last.map_or(Millis(0), |last| now.since(last));
         self.last = Some(now);
         let scan_late = self.lateness(dt);
-        self.readings = self.sense.read(now, frame, &self.cfg.sense);
+        self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense);
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
