@@ -1,6 +1,7 @@
 //! What is found out about a vehicle, and how a phase ended: words that many rooms use.
 
 use crate::fluid::Refrigerant;
+use crate::order::PhaseKind;
 use crate::units::*;
 
 /// Verdict of the identifier phase.
@@ -157,6 +158,8 @@ pub enum GiveUp {
     TooShallow(AbsPa),
     /// No leak verdict for this connection, or older than thirty minutes.
     NoLeakVerdict,
+    /// The order ended in this phase before it came to the one that says so.
+    NotReached(PhaseKind),
     /// The vessel can give less above its heel, with what is still to be recovered, than the charge needs.
     VesselLow {
         /// What it can give.

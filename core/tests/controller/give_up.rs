@@ -106,6 +106,7 @@ reached! {
     (Leaks) a_hold_above_the_span_of_its_gauge_is_a_leak
     (LeakStands) a_found_leak_outlives_a_second_look_at_the_same_vacuum
     (StillWet) a_wet_circuit_is_evacuated_three_times_and_no_more
+    (NotReached(_)) a_charge_that_can_no_longer_follow_is_refused_in_the_record
     (NoLeakVerdict) a_charge_without_a_leak_verdict_does_not_begin
     (VesselLow { .. }) a_charge_needs_its_mass_above_the_heel
     (NoRoom { .. }) a_recovery_without_room_for_the_label_charge_does_not_start

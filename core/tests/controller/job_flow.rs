@@ -100,7 +100,7 @@ fn a_hold_that_was_paused_begins_anew() {
 #[test]
 fn a_charge_that_can_no_longer_follow_is_refused_in_the_record() {
     let moved = Outcome::Failed(GiveUp::CouplersMoved);
-    let refused = Outcome::Failed(GiveUp::NoLeakVerdict);
+    let refused = Outcome::Failed(GiveUp::NotReached(Identify));
     let mut bench = coupled();
     asked(&mut bench, 1, &[Identify, Recover, Charge]);
     bench.world.open = Switches::ZS2_COUPLED;

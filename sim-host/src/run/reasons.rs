@@ -1,9 +1,26 @@
-//! English words for why something was given up and how to clear it, and for what the gas is.
+//! English words for phases, for why one was given up and how to clear it, and for what the gas is.
 
-use valvewright_core::job::{GasVerdict, GiveUp};
+use valvewright_core::job::{GasVerdict, GiveUp, PhaseKind};
 
 use crate::display::{Amount, Sentence};
 use crate::say;
+
+/// Word of a phase for readers.
+pub fn phase(kind: PhaseKind) -> &'static str {
+    match kind {
+        PhaseKind::Purge => "purge",
+        PhaseKind::Identify => "identification",
+        PhaseKind::Recover => "recovery",
+        PhaseKind::DrainOil => "oil drain",
+        PhaseKind::PressureTest => "pressure test",
+        PhaseKind::Evacuate => "evacuation",
+        PhaseKind::LeakCheck => "leak check",
+        PhaseKind::InjectOil => "oil injection",
+        PhaseKind::Charge => "charge",
+        PhaseKind::Verify => "verification",
+        PhaseKind::ClearHoses => "hose clearing",
+    }
+}
 
 /// What a gas verdict means.
 pub const fn gas(verdict: GasVerdict) -> &'static str {
@@ -66,6 +83,7 @@ pub fn reason(why: GiveUp) -> Sentence {
                 ": a leak, or what oil and liquid still give off; evacuate for ten minutes or longer and check again"
             ];
         }
+        GiveUp::NotReached(kind) => return say!["not begun, for the ", phase(kind), " before it did not pass"],
         GiveUp::NoLeakVerdict => "no passed leak check for this connection in the last thirty minutes",
         GiveUp::VesselLow { gives, needs } => {
             return say!["the vessel can give ", gives, " of the ", needs, " this charge needs; fill the vessel"];

@@ -303,6 +303,7 @@ pub fn outcome(core: CoreOutcome) -> Outcome {
         CoreOutcome::Skipped(_) => Outcome::Skipped,
         CoreOutcome::Failed(
             GiveUp::NoLeakVerdict
+            | GiveUp::NotReached(_)
             | GiveUp::NoIdentity
             | GiveUp::GasRefused(_)
             | GiveUp::RefusalStands(_)

@@ -2,32 +2,16 @@
 
 use valvewright_core::interlock::table::{Condition, Level, Side};
 use valvewright_core::interlock::{FirstOut, RowId, Watch};
-use valvewright_core::job::{LeakResult, LeakVerdict, Outcome, PhaseKind};
+use valvewright_core::job::{LeakResult, LeakVerdict, Outcome};
 use valvewright_core::order::Field;
 use valvewright_core::talk::{Notice, Question, Refusal};
 use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Permille, PermilleLfl, Rpm};
 
-pub use super::reasons::{gas, reason};
+pub use super::reasons::{gas, phase, reason};
 use crate::display::{Amount, Sentence};
 use crate::matrix::words as table;
 use crate::say;
 
-/// Word of a phase for readers.
-pub fn phase(kind: PhaseKind) -> &'static str {
-    match kind {
-        PhaseKind::Purge => "purge",
-        PhaseKind::Identify => "identification",
-        PhaseKind::Recover => "recovery",
-        PhaseKind::DrainOil => "oil drain",
-        PhaseKind::PressureTest => "pressure test",
-        PhaseKind::Evacuate => "evacuation",
-        PhaseKind::LeakCheck => "leak check",
-        PhaseKind::InjectOil => "oil injection",
-        PhaseKind::Charge => "charge",
-        PhaseKind::Verify => "verification",
-        PhaseKind::ClearHoses => "hose clearing",
-    }
-}
 /// Word of a leak verdict in results.
 pub const fn leak(verdict: LeakVerdict) -> &'static str {
     match verdict {

@@ -158,7 +158,7 @@ impl Job {
                 if !link.tight() {
                     let why = match outcome {
                         Outcome::Failed(short @ GiveUp::VesselLow { .. }) => short,
-                        _ => GiveUp::NoLeakVerdict,
+                        _ => GiveUp::NotReached(kind),
                     };
                     self.refuse_charge(kind, why, say);
                 }

@@ -198,7 +198,7 @@ impl Job {
         if let Some(kind) = at {
             self.leave(say);
             self.record(kind, Outcome::Failed(GiveUp::CouplersMoved), say);
-            self.refuse_charge(kind, GiveUp::NoLeakVerdict, say);
+            self.refuse_charge(kind, GiveUp::NotReached(kind), say);
         }
         self.end(false, say);
     }
