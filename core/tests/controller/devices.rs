@@ -194,9 +194,11 @@ fn a_separator_above_the_hoses_that_feed_it_says_that_a_gauge_is_wrong() {
     recovering(&mut bench, 30);
     assert!(bench.station.job().busy(), "{:?}", outcome(&bench));
     bench.world.p_separator = Some(232_000.0);
-    recovering(&mut bench, 9);
-    assert!(bench.station.job().busy(), "not at once");
-    recovering(&mut bench, 3);
+    let above = |b: &Bench| b.station.readings().pt5.value.0 > b.station.readings().pt3.value.0 + 20_000;
+    assert!(bench.until_with(3, |b| b.world.grams[0] += 0.2, above));
+    let from = bench.now();
+    assert!(bench.until_with(20, |b| b.world.grams[0] += 0.2, |b| !b.station.job().busy()));
+    assert_eq!(bench.now() - from, 10_000, "more than ten seconds, the first scan counted");
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::GaugesDisagree)));
 }
 

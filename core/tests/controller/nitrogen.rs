@@ -53,17 +53,21 @@ fn a_circuit_under_nitrogen_is_sampled_let_out_by_hand_and_evacuated() {
 
 #[test]
 fn nitrogen_that_is_not_let_out_keeps_the_pump_shut() {
-    for (answer, limit) in [(Some(true), 310), (Some(false), 5), (None, 1_210)] {
+    // More than five minutes after a yes, at once after a no, more than twenty minutes of silence, the scan of the question counted.
+    for (answer, limit) in [(Some(true), 300_050), (Some(false), 50), (None, 1_200_000)] {
         let mut bench = ordered(500_000.0, order(&[PhaseKind::Evacuate]));
         asked(&mut bench, Question::SampleFilterClean, 70);
         nothing_but_air(&mut bench);
         bench.answer(true);
         asked(&mut bench, Question::ReleaseByHand, 60);
+        let asked_at = bench.now();
         if let Some(yes) = answer {
             bench.answer(yes);
         }
-        let opened = bench.until(limit, |b| b.on().has(Actuator::Xv6) || !b.station.job().busy());
+        let from = if answer.is_some() { bench.now() } else { asked_at };
+        let opened = bench.until(1_210, |b| b.on().has(Actuator::Xv6) || !b.station.job().busy());
         assert!(opened && !bench.on().has(Actuator::Xv6));
+        assert_eq!(bench.now() - from, limit, "{answer:?}: ms to the end");
         match (answer, outcome(&bench)) {
             (None, end) => assert_eq!(end, Some(Outcome::Failed(GiveUp::NoAnswer))),
             (_, Some(Outcome::Failed(GiveUp::NotReleased(p)))) => assert!((p.0 - 500_000).abs() < 2_000, "{p:?}"),

@@ -1,7 +1,8 @@
 //! A vehicle with one coupler: nothing goes through the other valve, and nothing hangs on the other gauge.
 
-use valvewright_core::frame::Actuator;
+use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::job::{LeakVerdict, Outcome, PhaseKind, Sides, WorkOrder};
+use valvewright_core::units::Milligram;
 
 use crate::bench::{Bench, order, report};
 use crate::rows::outcome;
@@ -64,4 +65,36 @@ fn pressure_in_the_hanging_hose_keeps_the_vacuum_pump_shut() {
         through(Sides::Low, &[PhaseKind::Identify, PhaseKind::Recover, PhaseKind::Evacuate], 300_000.0, |_, _| {});
     let ends: Vec<Outcome> = bench.station.job().records().iter().map(|r| r.outcome).collect();
     assert!(matches!(ends[..], [Outcome::Done, Outcome::Done, Outcome::Failed(_)]), "{ends:?} {:?}", bench.notices);
+}
+
+/// Pressures even out through one coupler in twice the minute; the hold itself is as long as it was ordered.
+#[test]
+fn a_hold_through_one_coupler_waits_twice_as_long_before_it_begins() {
+    let lasts = |sides| {
+        let mut bench = Bench::new();
+        (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (1_000.0, 1_000.0, 100.0);
+        bench.seconds(5);
+        bench.start(1, WorkOrder { sides, ..order(&[PhaseKind::LeakCheck]) });
+        let (_, lasted) = crate::give_up::ends(&mut bench, PhaseKind::LeakCheck, |_, _| {});
+        lasted
+    };
+    let both = lasts(Sides::Both);
+    for sides in [Sides::Low, Sides::High] {
+        let one = lasts(sides);
+        assert!((one - both - 60.0).abs() < 0.02, "{sides:?}: {one} s, through both {both} s");
+    }
+}
+
+/// Oil goes towards the high side where there is a way to it, and never through a coupler that is not on.
+#[test]
+fn oil_is_injected_through_a_coupler_that_is_on() {
+    for (sides, way) in [(Sides::Both, Actuator::Xv2), (Sides::High, Actuator::Xv2), (Sides::Low, Actuator::Xv1)] {
+        let mut bench = Bench::new();
+        (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (1_000.0, 1_000.0, 100.0);
+        bench.seconds(5);
+        let oil_extra = Milligram::from_grams(20);
+        bench.start(1, WorkOrder { sides, oil_extra, ..order(&[PhaseKind::InjectOil]) });
+        assert!(bench.until(90, |b| b.on().has(Actuator::Xv9)), "{:?}", bench.notices);
+        assert_eq!(bench.on(), Actuators::of(&[Actuator::Xv9, way, Actuator::K1]), "{sides:?}");
+    }
 }
