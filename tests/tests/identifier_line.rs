@@ -3,7 +3,7 @@
 use proptest::prelude::*;
 use valvewright_core::sense::GasReport;
 use valvewright_core::sense::cobs::{Deframer, Unframed, stuff};
-use valvewright_core::sense::identifier::{Flags, Link, Reject, RequestListener, crc, encode_report, request};
+use valvewright_core::sense::identifier::{Flags, Reject, RequestListener, SampleLine, crc, encode_report, request};
 use valvewright_core::units::Permille;
 
 fn bytes(hex: &str) -> Vec<u8> {
@@ -28,8 +28,8 @@ fn pure(sample_id: u16) -> GasReport {
 }
 
 /// A link that waits for sample 7.
-fn waiting() -> Link {
-    let mut link = Link::new();
+fn waiting() -> SampleLine {
+    let mut link = SampleLine::new();
     link.expect(7);
     link
 }

@@ -2,7 +2,7 @@
 
 use valvewright_core::frame::{Outputs, RawFrame, SerialChunk};
 use valvewright_core::sense::GasReport;
-use valvewright_core::sense::identifier::{Link, Reject, request};
+use valvewright_core::sense::identifier::{Reject, SampleLine, request};
 use valvewright_sim::instrument::{GasTruth, InstrumentSpec, Instruments, Truth};
 
 const SCAN_S: f64 = 0.05;
@@ -11,14 +11,14 @@ const SCAN_S: f64 = 0.05;
 struct Bench {
     instruments: Instruments,
     frame: RawFrame,
-    link: Link,
+    link: SampleLine,
     scan: u32,
 }
 
 impl Bench {
     fn new(seed: u64) -> Self {
         let instruments = Instruments::new(&InstrumentSpec::default(), seed);
-        Self { instruments, frame: RawFrame::default(), link: Link::new(), scan: 0 }
+        Self { instruments, frame: RawFrame::default(), link: SampleLine::new(), scan: 0 }
     }
     /// A device that has been powered for longer than its warm-up.
     fn warm(seed: u64) -> Self {

@@ -13,20 +13,20 @@ use Actuator::*;
 /// Everything that may be stopped.
 const ALL_BUT_FAN: Actuators = Actuators::ALL.without(Actuators::of(&[K1]));
 /// A row of permissions alone.
-const NOTHING: Effects = off(&[]);
+const NOTHING: RowEffects = off(&[]);
 /// The safe state.
-const STOP_ALL: Effects = Effects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]), stops: Actuators::NONE };
+const STOP_ALL: RowEffects = RowEffects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]), stops: Actuators::NONE };
 /// What must not run while nobody can weigh it: every way into and out of the vessel, and the heat that moves its content.
 const WEIGHING: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv10, Xv7, Xv8, C1, H1, H2]);
 
-const fn off(list: &[Actuator]) -> Effects {
-    Effects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE }
+const fn off(list: &[Actuator]) -> RowEffects {
+    RowEffects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE }
 }
-const fn off_with_fan(list: &[Actuator]) -> Effects {
-    Effects { forces: Actuators::of(&[K1]), ..off(list) }
+const fn off_with_fan(list: &[Actuator]) -> RowEffects {
+    RowEffects { forces: Actuators::of(&[K1]), ..off(list) }
 }
 /// XV-6 first: a pump that stops with its valve open lets its oil and what it moved run back.
-const PUMP_BEHIND_ITS_VALVE: Effects = Effects { stops: Actuators::of(&[P1]), ..off_with_fan(&[Xv6]) };
+const PUMP_BEHIND_ITS_VALVE: RowEffects = RowEffects { stops: Actuators::of(&[P1]), ..off_with_fan(&[Xv6]) };
 const fn trip(watch: Watch, trip: Level, hold: Millis, clear: Level, clear_hold: Millis) -> Condition {
     Condition { watch, role: Role::Trip, trip, hold, clear, clear_hold }
 }
@@ -272,7 +272,7 @@ pub const ROWS: &[Row] = &[
                 Millis(2_000),
             ),
         ],
-        trip: Effects { inhibits: WEIGHING, ..NOTHING },
+        trip: RowEffects { inhibits: WEIGHING, ..NOTHING },
         withholds: Actuators::NONE,
         latch: Latch::Latched,
         reset: "free the platform, calibrate or mend a bridge that differs, see the vessel scale stand for 10 s with all valves shut, then reset",

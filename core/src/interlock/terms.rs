@@ -129,7 +129,7 @@ pub struct Condition {
 /// What a row does to the outputs.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Effects {
+pub struct RowEffects {
     /// Held off.
     pub inhibits: Actuators,
     /// Held on.
@@ -163,7 +163,7 @@ pub struct Row {
     /// Any of these makes it act.
     pub causes: &'static [Condition],
     /// While tripped.
-    pub trip: Effects,
+    pub trip: RowEffects,
     /// Held off while its permission is withheld.
     pub withholds: Actuators,
     /// How long a trip stays.

@@ -147,14 +147,14 @@ impl RequestListener {
 /// The station's end of the line.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Link {
+pub struct SampleLine {
     deframer: Deframer,
     expected: Option<u16>,
     refused: [u16; REJECT_COUNT],
     last: Option<Reject>,
 }
 
-impl Link {
+impl SampleLine {
     /// Nothing heard, nothing expected.
     pub const fn new() -> Self {
         Self { deframer: Deframer::new(), expected: None, refused: [0; REJECT_COUNT], last: None }

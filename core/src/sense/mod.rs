@@ -10,7 +10,7 @@ pub mod scale;
 use crate::frame::{ANALOG_COUNT, RawFrame, SCALE_COUNT, Scale, Switches};
 use crate::units::*;
 use analog::{Bank, ChannelConfig, Mark};
-use identifier::Link;
+use identifier::SampleLine;
 pub use reading::{Broken, Doubt, GasReport, Quality, Reading, Readings, Weight};
 use scale::{ScaleConfig, Weigher};
 
@@ -53,14 +53,14 @@ pub struct Sense {
     scales: [Weigher; SCALE_COUNT],
     /// The switches of the last two scans; `None` before the first.
     switches: Option<[Switches; 2]>,
-    link: Link,
+    link: SampleLine,
 }
 
 impl Sense {
     /// Nothing received yet. The configuration is passed again with every [`Sense::read`], so that a new scale calibration
     /// acts at once; nothing of it is kept here.
     pub const fn new(_cfg: &SenseConfig) -> Self {
-        Self { channels: Bank::NEW, scales: [Weigher::NEW; SCALE_COUNT], switches: None, link: Link::new() }
+        Self { channels: Bank::NEW, scales: [Weigher::NEW; SCALE_COUNT], switches: None, link: SampleLine::new() }
     }
 
     /// Judges one frame. Call once a scan, with `now` rising.
@@ -121,7 +121,7 @@ impl Sense {
     }
 
     /// The identifier's line, for its counts of refused frames.
-    pub const fn link(&self) -> &Link {
+    pub const fn link(&self) -> &SampleLine {
         &self.link
     }
 
