@@ -57,7 +57,6 @@ const fn equalise(c: &Ctx<'_>) -> Millis {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct LeakCheck {
     step: Stepped<Step>,
-    due: Due,
     jumpy: Millis,
     over: Millis,
     entered: bool,
@@ -65,6 +64,10 @@ pub struct LeakCheck {
     hoses_at_shut: Option<[AbsPa; 2]>,
     moved: bool,
     marks: [AbsPa; 4],
+    /// Which mark is due next, and what there is of the five seconds of which it is the mean.
+    next: u8,
+    sum: i64,
+    count: u32,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -75,15 +78,6 @@ enum Step {
     Hold,
 }
 
-/// The mark that is due next, a mean of five seconds, and what there is of it.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-struct Due {
-    next: u8,
-    sum: i64,
-    count: u32,
-}
-
 impl LeakCheck {
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         c.want = c.couplers();
@@ -92,9 +86,7 @@ impl LeakCheck {
             c.link.hold_anew();
         }
         if c.dt > GAP {
-            // A rise that nobody watched has no shape: the hold starts over.
-            self.step.go(Step::Equalise, c.t);
-            self.due = Due::default();
+            self.begin_anew(c.t);
         }
         let Some(p) = c.r.pt4.usable() else {
             return match c.r.pt4.quality {
@@ -123,13 +115,19 @@ impl LeakCheck {
             Step::Equalise if spent >= equalise => self.step.go(Step::Hold, c.t),
             Step::Equalise => {}
             Step::Hold => {
-                self.due.collect(&mut self.marks, p, spent, Millis(c.order.leak_hold.0 / 3));
-                if self.due.next >= 4 {
+                self.collect(p, spent, Millis(c.order.leak_hold.0 / 3));
+                if self.next >= 4 {
                     return self.verdict(c);
                 }
             }
         }
         Status::Running
+    }
+
+    /// A rise that nobody watched has no shape: the hold starts over.
+    fn begin_anew(&mut self, t: Millis) {
+        self.step.go(Step::Equalise, t);
+        (self.next, self.sum, self.count) = (0, 0, 0);
     }
 
     fn jumpy(&mut self, dt: Millis) -> Status {
@@ -152,6 +150,23 @@ impl LeakCheck {
         let rise = IN_RANGE.minus(self.at_shut.unwrap_or_default());
         let q = throughput(held_volume(c), rise, c.t);
         conclude(c, LeakVerdict::Leak, q, smallest(held_volume(c), IN_RANGE, c.t))
+    }
+
+    /// Keeps the mean of five seconds at the start and at each third of the hold.
+    fn collect(&mut self, p: AbsPa, spent: Millis, third: Millis) {
+        let due = Millis(third.0.saturating_mul(u32::from(self.next)));
+        if spent < due {
+            return;
+        }
+        self.sum = self.sum.saturating_add(i64::from(p.0));
+        self.count = self.count.saturating_add(1);
+        if spent >= due.plus(Millis(5_000)) {
+            let mean = self.sum.checked_div(i64::from(self.count)).unwrap_or(0);
+            if let Some(slot) = self.marks.get_mut(usize::from(self.next)) {
+                *slot = AbsPa(i32::try_from(mean).unwrap_or(i32::MAX));
+            }
+            (self.next, self.sum, self.count) = (self.next.saturating_add(1), 0, 0);
+        }
     }
 
     fn verdict(&self, c: &mut Ctx<'_>) -> Status {
@@ -193,25 +208,6 @@ impl LeakCheck {
             _ => false,
         };
         seconded && (self.moved || c.link.gauge_proven())
-    }
-}
-
-impl Due {
-    /// Keeps the mean of five seconds at the start and at each third of the hold.
-    fn collect(&mut self, marks: &mut [AbsPa; 4], p: AbsPa, spent: Millis, third: Millis) {
-        let due = Millis(third.0.saturating_mul(u32::from(self.next)));
-        if spent < due {
-            return;
-        }
-        self.sum = self.sum.saturating_add(i64::from(p.0));
-        self.count = self.count.saturating_add(1);
-        if spent >= due.plus(Millis(5_000)) {
-            let mean = self.sum.checked_div(i64::from(self.count)).unwrap_or(0);
-            if let Some(slot) = marks.get_mut(usize::from(self.next)) {
-                *slot = AbsPa(i32::try_from(mean).unwrap_or(i32::MAX));
-            }
-            *self = Self { next: self.next.saturating_add(1), ..Self::default() };
-        }
     }
 }
 
