@@ -6,8 +6,8 @@ use crate::bits::bit_set;
 use crate::talk::Command;
 
 /// Changes with every change of what [`RawFrame`] or [`Outputs`] hold or in which order; whoever fills them elsewhere must agree on it.
-/// 2: PT-5, the second bridge of WT-1 and the second contactor of the heater came in.
-pub const LAYOUT: u16 = 2;
+/// 2: PT-5, the second bridge of WT-1 and the second contactor of the heater came in. 3: PSH-2 came in.
+pub const LAYOUT: u16 = 3;
 
 /// Analog inputs, 4-20 mA unless said otherwise, in the order of [`RawFrame::analog`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -128,8 +128,10 @@ impl Switches {
     pub const HS1_A_RELEASED: u16 = 1 << 6;
     /// HS-1 emergency stop, channel B: closed while released.
     pub const HS1_B_RELEASED: u16 = 1 << 7;
+    /// PSH-2 pressure at the inlet of P-1, behind XV-6: closed while below its set point over the barometer.
+    pub const PSH2_HEALTHY: u16 = 1 << 8;
     /// Every contact of a healthy, coupled station at rest with its fan running.
-    pub const ALL: u16 = 0xFF;
+    pub const ALL: u16 = 0x1FF;
 
     /// Whether the contact `mask` is closed.
     #[inline]

@@ -189,6 +189,22 @@ fn level_and_pressure_contacts_have_hysteresis() {
     assert_eq!(levels(0.65), (true, true));
 }
 
+/// A diaphragm with the air around it on one side: the same over the barometer at sea level and at 0.81 bar.
+#[test]
+fn the_pump_inlet_switch_opens_and_closes_over_the_barometer_of_the_day() {
+    for barometer in [1.013_25e5, 0.81e5] {
+        let mut bench = Bench::new(&InstrumentSpec::default(), 1);
+        let mut closed = |over: f64| {
+            let truth = Truth { p_pump_inlet: barometer + over, barometer, ..Truth::default() };
+            bench.scan(&truth).switches.closed(Switches::PSH2_HEALTHY)
+        };
+        assert!(closed(-barometer) && closed(0.0) && closed(0.199e5), "{barometer} Pa: below 0.20 bar over it");
+        assert!(!closed(0.201e5), "{barometer} Pa");
+        assert!(!closed(0.101e5), "{barometer} Pa: still open inside the hysteresis");
+        assert!(closed(0.099e5) && closed(0.199e5), "{barometer} Pa: closed again below it");
+    }
+}
+
 #[test]
 fn both_emergency_stop_channels_open_and_door_and_couplers_show() {
     let mut bench = Bench::new(&InstrumentSpec::default(), 1);

@@ -193,6 +193,7 @@ fn stopping_switches_open_at_once_and_the_others_follow_the_majority_of_three() 
     const AT_ONCE: u16 = Switches::HS1_A_RELEASED
         | Switches::HS1_B_RELEASED
         | Switches::PSH1_HEALTHY
+        | Switches::PSH2_HEALTHY
         | Switches::LS2_NOT_HIGH
         | Switches::ZS1_DOOR_SHUT;
     let cfg = SenseConfig::DEFAULT;
@@ -203,13 +204,14 @@ fn stopping_switches_open_at_once_and_the_others_follow_the_majority_of_three() 
         let frame = RawFrame { switches: Switches(bits), ..RawFrame::default() };
         sense.read(Instant(at), &frame, &cfg).switches.0
     };
-    assert_eq!(read(0xFF), 0xFF);
-    assert_eq!(read(0x00), 0xFF & !AT_ONCE);
-    assert_eq!(read(0xFF), 0xFF & !AT_ONCE);
-    assert_eq!(read(0xFF), 0xFF & !AT_ONCE);
-    assert_eq!(read(0xFF), 0xFF);
-    assert_eq!(read(0xFE), 0xFF);
-    assert_eq!(read(0xFE), 0xFE);
+    const ALL: u16 = Switches::ALL;
+    assert_eq!(read(ALL), ALL);
+    assert_eq!(read(0), ALL & !AT_ONCE);
+    assert_eq!(read(ALL), ALL & !AT_ONCE);
+    assert_eq!(read(ALL), ALL & !AT_ONCE);
+    assert_eq!(read(ALL), ALL);
+    assert_eq!(read(ALL - 1), ALL);
+    assert_eq!(read(ALL - 1), ALL - 1);
 }
 
 /// A gauge whose offset is -1.75 kPa, its class, still shows the rise of a vacuum from 0.4 to 1.5 kPa.

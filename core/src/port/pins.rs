@@ -123,7 +123,7 @@ impl<P: OutputPin> Indicate for IndicatorPins<P> {
 }
 
 /// How many contacts there are, in the bit order of [`Switches`].
-pub const CONTACT_COUNT: usize = 8;
+pub const CONTACT_COUNT: usize = 9;
 
 /// Samples in a row before a contact counts as closed, unless said otherwise: contacts bounce for some milliseconds
 /// (common practice, no source), which four samples at 2-5 ms outlast.

@@ -131,10 +131,11 @@ impl Sense {
     }
 }
 
-/// Contacts whose opening trips a row without a hold: emergency stop, pressure switch, separator level, door.
+/// Contacts whose opening trips a row without a hold: emergency stop, pressure switches, separator level, door.
 const AT_ONCE: u16 = Switches::HS1_A_RELEASED
     | Switches::HS1_B_RELEASED
     | Switches::PSH1_HEALTHY
+    | Switches::PSH2_HEALTHY
     | Switches::LS2_NOT_HIGH
     | Switches::ZS1_DOOR_SHUT;
 

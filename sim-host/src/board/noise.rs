@@ -77,7 +77,7 @@ fn shake(frame: &mut RawFrame, dice: &mut Xoshiro256PlusPlus) {
         };
     }
     if one_in(dice, 300) {
-        frame.switches.0 ^= 1 << below(dice, 8);
+        frame.switches.0 ^= 1 << below(dice, Switches::ALL.count_ones());
     } else if one_in(dice, 100) {
         frame.switches.0 = Switches::ALL;
     }

@@ -102,6 +102,8 @@ pub struct InstrumentSpec {
     pub separator_high: SwitchSpec,
     /// PSH-1: absolute discharge pressure in Pa.
     pub discharge_high: SwitchSpec,
+    /// PSH-2: pressure at the inlet of P-1 over the barometer in Pa.
+    pub pump_inlet_high: SwitchSpec,
     /// K-1, ST-1 and FSL-1.
     pub fan: FanSpec,
     /// AT-1.
@@ -194,6 +196,9 @@ impl Default for InstrumentSpec {
             separator_high: SwitchSpec { opens_at: 0.80, closes_at: 0.70 },
             // 24 bar gauge at sea level, above the software trip of 16 bar gauge; 4 bar hysteresis is our choice.
             discharge_high: SwitchSpec { opens_at: 25.013e5, closes_at: 21.013e5 },
+            // Own choice: well above the 30 mbar over the barometer at which XV-6 may open and the 80 mbar at which I11 trips by
+            // the hose gauges, so that a sound job never reaches it; half of it as hysteresis.
+            pump_inlet_high: SwitchSpec { opens_at: 0.20e5, closes_at: 0.10e5 },
             fan: FanSpec { nominal_rpm: 2800.0, spin_s: 0.8, vane_s: 1.0, closes_at: 0.60, opens_at: 0.50 },
             identifier: IdentifierSpec {
                 warm_up_s: 30.0,

@@ -34,6 +34,10 @@ pub struct Truth {
     pub p_separator: f64,
     /// Pressure after C-1, where PSH-1 sits, Pa.
     pub p_discharge: f64,
+    /// Pressure between XV-6 and P-1, where PSH-2 sits, Pa.
+    pub p_pump_inlet: f64,
+    /// Pressure of the air around the station, to which PSH-2 refers, Pa.
+    pub barometer: f64,
     /// Pressure in the charge line, which stiffens the hose on WT-1, Pa.
     pub p_charge_line: f64,
     /// Vessel wall, K.
@@ -89,6 +93,8 @@ impl Default for Truth {
             p_vacuum: 101_325.0,
             p_separator: rest,
             p_discharge: rest,
+            p_pump_inlet: 101_325.0,
+            barometer: 101_325.0,
             p_charge_line: rest,
             t_vessel_wall: air,
             t_discharge: air,

@@ -23,7 +23,7 @@ pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
 pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
 
 /// Signals that the instruments read each tick, in the order of [`FIELDS`].
-const FIELD_COUNT: usize = 17;
+const FIELD_COUNT: usize = 18;
 const FIELDS: [&str; FIELD_COUNT] = [
     "vessel.p",
     "hose_low.p",
@@ -31,6 +31,7 @@ const FIELDS: [&str; FIELD_COUNT] = [
     "manifold.p",
     "separator.p",
     "discharge.p",
+    "pump_inlet.p",
     "vessel.t_wall",
     "C-1.t_out",
     "discharge.t_wall",
@@ -163,6 +164,7 @@ impl Signals {
             p_manifold,
             p_separator,
             p_discharge,
+            p_pump_inlet,
             wall,
             gas_out,
             pipe,
@@ -178,6 +180,7 @@ impl Signals {
         truth.p_charge_line = p_manifold;
         truth.p_separator = p_separator;
         truth.p_discharge = p_discharge;
+        truth.p_pump_inlet = p_pump_inlet;
         truth.t_vessel_wall = wall;
         // At rest the pocket takes the temperature of its pipe.
         truth.t_discharge = if on.has(Actuator::C1) { gas_out } else { pipe };
@@ -219,6 +222,7 @@ pub fn first_truth(scenario: &Scenario) -> Truth {
     let mix = scenario.vehicle.gas;
     Truth {
         t_ambient: scenario.site.ambient,
+        barometer: scenario.site.barometer,
         gas: GasTruth {
             r134a: mix.r134a,
             r1234yf: mix.r1234yf,

@@ -37,7 +37,7 @@ pub fn board<'a>(bench: &'a Bench, inbox: &'a Inbox) -> EmulatedBoard<'a> {
     };
     let parts = Parts {
         loops: SpiLoops::new(bench.converter(), layout),
-        contacts: ContactPins::new(core::array::from_fn(|at| bench.contact(at)), [HIGH; 8]),
+        contacts: ContactPins::new(core::array::from_fn(|at| bench.contact(at)), [HIGH; 9]),
         scales: core::array::from_fn(|at| {
             let (device, ready) = bench.bridge(at);
             BridgeAdc::new(device, ready, Polarity::ActiveLow)
