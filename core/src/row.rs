@@ -210,10 +210,14 @@ pub enum Watch {
     FanSpeed,
     /// TT-3 rises with one contactor of the heater on: the other is welded (F069).
     HeaterWelded,
+    /// PSH-2 open.
+    PumpInletSwitch,
+    /// PSH-2 open while XV-6 is off.
+    PumpValveStuck,
 }
 
 /// How many conditions there are.
-pub const WATCH_COUNT: usize = 34;
+pub const WATCH_COUNT: usize = 36;
 
 /// The cause that came first, as it was when it tripped.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]

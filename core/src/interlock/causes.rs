@@ -196,6 +196,9 @@ impl Causes {
         self.state(Watch::SeparatorLevel, !closed(Switches::LS2_NOT_HIGH));
         self.state(Watch::OilBottle, !closed(Switches::LS1_NOT_FULL));
         self.state(Watch::Door, !closed(Switches::ZS1_DOOR_SHUT));
+        let pressed = !closed(Switches::PSH2_HEALTHY);
+        self.state(Watch::PumpInletSwitch, pressed);
+        self.state(Watch::PumpValveStuck, pressed && !pumping(f));
 
         let flow = closed(Switches::FSL1_FLOW);
         let needed = ventilated(f);
@@ -283,7 +286,9 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         | Watch::StopDisagrees
         | Watch::OilBottle
         | Watch::Unrecovered
-        | Watch::HosesRise => 0,
+        | Watch::HosesRise
+        | Watch::PumpInletSwitch
+        | Watch::PumpValveStuck => 0,
     }
 }
 

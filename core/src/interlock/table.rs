@@ -5,6 +5,7 @@
 //! answer does not build.
 
 pub use super::terms::*;
+use crate::drive::PUMP_LEAD;
 use crate::frame::{Actuator, Actuators};
 use crate::row::{RowId, WATCH_COUNT, Watch};
 use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl, Rpm};
@@ -157,6 +158,7 @@ pub const ROWS: &[Row] = &[
         id: RowId::I11,
         causes: &[
             trip(Watch::PumpInlet, over_barometer(80), NOW, over_barometer(30), Millis(2_000)),
+            state(Watch::PumpInletSwitch, NOW, Millis(2_000)),
             Condition {
                 watch: Watch::PumpAdmission,
                 role: Role::Permit,
@@ -171,7 +173,7 @@ pub const ROWS: &[Row] = &[
         trip: PUMP_BEHIND_ITS_VALVE,
         withholds: Actuators::of(&[Xv6]),
         latch: Latch::Latched,
-        reset: "recover, or where the circuit was opened release by hand, until both hoses have stood no more than 30 mbar above the barometer for 60 s, then reset",
+        reset: "recover, or where the circuit was opened release by hand, until both hoses have stood no more than 30 mbar above the barometer for 60 s and PSH-2 is closed, then reset",
         hazard: Hazard(8),
         also: &[Hazard(1)],
         why: "a vacuum pump under pressure blows refrigerant into the cabinet",
@@ -248,13 +250,17 @@ pub const ROWS: &[Row] = &[
     },
     Row {
         id: RowId::I19,
-        causes: &[state(Watch::Effect, NOW, NOW)],
+        causes: &[
+            state(Watch::Effect, NOW, NOW),
+            // As long as P-1 runs on behind XV-6: it empties its inlet, so that what trips I11 does not end here.
+            state(Watch::PumpValveStuck, PUMP_LEAD, Millis(2_000)),
+        ],
         trip: STOP_ALL,
         withholds: Actuators::NONE,
         latch: Latch::Latched,
-        reset: "pass the internal leak check, then reset",
+        reset: "pass the internal leak check; where PSH-2 is open, ease the inlet of P-1 and mend XV-6 or the switch, then reset",
         hazard: Hazard(14),
-        also: &[],
+        also: &[Hazard(8)],
         why: "a valve that did not follow its command makes every other statement doubtful",
     },
     Row {

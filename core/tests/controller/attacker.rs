@@ -63,7 +63,8 @@ struct Seen {
 
 impl Seen {
     /// Takes in what one scan showed, and checks it.
-    fn look(&mut self, bench: &Bench, stopped: bool, wide: bool) -> Result<(), String> {
+    fn look(&mut self, bench: &Bench, wide: bool) -> Result<(), String> {
+        let open = bench.world.open;
         let (on, job) = (bench.on(), bench.station.job());
         self.follow(bench);
         let fail = |what: String| {
@@ -77,8 +78,12 @@ impl Seen {
             return fail(format!("{} with {}: {why}", a.tag(), b.tag()));
         }
         let valves = on.and(Actuators::VALVES).without(Actuators::of(&[Actuator::Xv4]));
+        let stopped = open & (Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED) != 0;
         if stopped && !on.without(Actuators::SAFE).without(Actuators::of(&[Actuator::Xv4])).is_empty() {
             return fail("the emergency stop is open in this scan".to_owned());
+        }
+        if open & Switches::PSH2_HEALTHY != 0 && on.has(Actuator::Xv6) {
+            return fail("XV-6 over an inlet of P-1 under pressure".to_owned());
         }
         if self.dark > 2 && !valves.is_empty() {
             return fail("a valve without a running job".to_owned());
@@ -187,8 +192,7 @@ impl Attack {
                 self.mischief();
             }
             self.bench.scan_after(ms, command);
-            let stopped = self.bench.world.open & (Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED) != 0;
-            self.seen.look(&self.bench, stopped, self.wide)?;
+            self.seen.look(&self.bench, self.wide)?;
         }
         Ok(())
     }
@@ -233,7 +237,7 @@ impl Attack {
     fn mischief(&mut self) {
         let pure = report(998, 1, 5, true);
         let w = &mut self.bench.world;
-        match self.n.below(17) {
+        match self.n.below(18) {
             0 => w.open ^= Switches::ZS2_COUPLED,
             1 => w.open = 0,
             2 => w.open ^= Switches::HS1_A_RELEASED,
@@ -257,6 +261,7 @@ impl Attack {
             13 => self.bench.slow = self.n.one_in(3),
             14 => w.p_low = self.n.pick(&[-1_000_000.0, 600_000.0, 101_325.0]),
             15 => w.heater = self.n.pick(&[21.0, 21.0, 130.0]),
+            16 => w.open ^= Switches::PSH2_HEALTHY,
             _ => w.reports = [pure; 2].into(),
         }
     }

@@ -161,6 +161,11 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
         Watch::StopPressed => r.switches.0 &= !(Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED),
         Watch::Unrecovered => f.circuit_empty = false,
         Watch::HosesRise => f.hoses_stand = false,
+        Watch::PumpInletSwitch => {
+            r.switches.0 &= !Switches::PSH2_HEALTHY;
+            f.applied = on(&[Actuator::Xv6, Actuator::P1]);
+        }
+        Watch::PumpValveStuck => r.switches.0 &= !Switches::PSH2_HEALTHY,
         Watch::StopDisagrees => r.switches.0 &= !Switches::HS1_B_RELEASED,
     }
 }

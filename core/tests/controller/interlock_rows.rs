@@ -36,7 +36,7 @@ fn every_condition_acts_after_its_hold_with_the_effects_of_its_row() {
             assert!(!inhibits.off.has(Actuator::K1), "the fan is never inhibited");
         }
     }
-    assert_eq!(conditions, 34);
+    assert_eq!(conditions, 36);
 }
 
 /// One unit on the safe side of the trip point, for ten minutes, trips nothing.

@@ -33,6 +33,7 @@ mod leak_shape;
 mod nitrogen;
 mod one_coupler;
 mod order_limits;
+mod pump_inlet;
 mod rows;
 mod scale_witness;
 mod station_identify;

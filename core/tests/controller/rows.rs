@@ -49,6 +49,7 @@ fn a_contact_that_stops_acts_in_the_scan_that_reads_it_open() {
         (Switches::HS1_B_RELEASED, RowId::Hs1),
         (Switches::ZS1_DOOR_SHUT, RowId::I28),
         (Switches::PSH1_HEALTHY, RowId::I03),
+        (Switches::PSH2_HEALTHY, RowId::I11),
         (Switches::LS2_NOT_HIGH, RowId::I10),
     ];
     for (contact, row) in contacts {

@@ -43,6 +43,8 @@ const fn named(of: Watch) -> &'static str {
         Watch::BridgesApart => "difference of the vessel scale's bridges (WT-1A, WT-1B)",
         Watch::FanSpeed => "speed of the cabinet fan (ST-1)",
         Watch::HeaterWelded => "the heater (TT-3) warms with one contactor (H-1, H-2) off",
+        Watch::PumpInletSwitch => "the pressure switch at the inlet of P-1 (PSH-2) is open",
+        Watch::PumpValveStuck => "XV-6 did not shut: PSH-2 behind it is open",
         Watch::AirFlow => "the air flow switch (FSL-1) is open: no air flow",
         Watch::Door => "the service door (ZS-1) is open",
         Watch::AirProof => "air flow is not proven yet",
@@ -55,6 +57,7 @@ const fn named(of: Watch) -> &'static str {
 const fn circumstance(of: Watch) -> &'static str {
     match of {
         Watch::PumpInlet => " while XV-6 is open",
+        Watch::PumpValveStuck => ", while XV-6 is off",
         Watch::PumpAdmission => ", for XV-6 to open",
         Watch::HeaterCover => " while the heater is on or wanted",
         Watch::HeaterEffect => " in 120 s",
