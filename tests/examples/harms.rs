@@ -28,8 +28,8 @@ fn line(harm: &Harm, told: &Told) {
         s.held[1]
     );
     println!(
-        "    vessel at most {:.0} g, {:.2} bar; vented {:.1} g, {:.1} in the first pull; new oil gone {:.1} g, used oil {:.1} g ({:.1} mL shown); pump blown {:.0} s; \
-         no air {:.0} s{}",
+        "    vessel at most {:.0} g, {:.2} bar; vented {:.1} g, {:.1} in the first pull; new oil gone {:.1} g, used oil {:.1} g ({:.1} mL shown); pump blown {:.0} s, {:.2} s of it fed, \
+         {:.1} g and {:.2} bar at its inlet; no air {:.0} s{}",
         s.vessel_most,
         s.vessel_p * 1e-5,
         s.vented,
@@ -38,6 +38,9 @@ fn line(harm: &Harm, told: &Told) {
         s.used_oil,
         r.oil_drained_ml,
         s.blown,
+        s.fed,
+        s.inlet_most,
+        s.inlet_p * 1e-5,
         s.airless,
         r.plant_fault.as_ref().map_or(String::new(), |fault| format!("; PLANT FAULT {fault}"))
     );

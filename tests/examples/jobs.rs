@@ -1,7 +1,7 @@
 //! Runs jobs drawn from seeds and holds what the station said against what was so:
-//! `cargo run --release -p valvewright-tests --example jobs -- [COUNT] [FIRST_SEED]`, 1000 from seed 0 without. Told are plant faults and four
+//! `cargo run --release -p valvewright-tests --example jobs -- [COUNT] [FIRST_SEED]`, 1000 from seed 0 without. Told are plant faults and five
 //! kinds of false word: an overcharge over 15 g told as passed, a tight circuit told as leaking, a leak well above the limit told as
-//! passed, a good gauge told as broken. Leaves with 1 where there is one. The same seeds give the same answer with any number of processors.
+//! passed, a good gauge told as broken, pressure on the pump (PSH-2) where no valve is broken. Leaves with 1 where there is one. The same seeds give the same answer with any number of processors.
 
 use std::collections::BTreeMap;
 use std::process::ExitCode;
@@ -47,6 +47,10 @@ fn judge(seed: u64) -> Vec<String> {
     }
     if run.phases.iter().any(|phase| phase.detail.contains("check PT-4")) {
         found.push("good gauge told as broken".to_owned());
+    }
+    let mut watches = run.interlocks.iter().filter_map(|row| row.watch.as_deref());
+    if watches.any(|watch| matches!(watch, "pump_inlet_switch" | "pump_valve_stuck")) {
+        found.push("pressure on the pump behind sound valves".to_owned());
     }
     found
 }

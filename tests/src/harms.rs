@@ -105,6 +105,12 @@ pub struct Seen {
     pub vessel_p: f64,
     /// Time that the inlet of P-1 stood above 1.05 bar, s.
     pub blown: f64,
+    /// The same while anything beside the fan was on, so that more could come, s.
+    pub fed: f64,
+    /// Most refrigerant at the inlet of P-1, g.
+    pub inlet_most: f64,
+    /// Highest pressure there, Pa.
+    pub inlet_p: f64,
     /// New oil that left its bottle, g.
     pub new_oil: f64,
     /// Oil that came into the used-oil bottle, g.
@@ -180,13 +186,17 @@ impl Injector<'_> {
         if !self.ended {
             seen.vented_pulling = seen.vented;
         }
-        if read(scene, "pump_inlet.p") > BLOWS {
+        let (inlet, stopped) = (read(scene, "pump_inlet.p"), scene.on.without(Actuators::SAFE).is_empty());
+        seen.inlet_p = seen.inlet_p.max(inlet);
+        seen.inlet_most = seen.inlet_most.max(read(scene, "pump_inlet.m") * 1e3);
+        if inlet > BLOWS {
             seen.blown += dt;
+            seen.fed += if stopped { 0.0 } else { dt };
         }
         let oils = [scene.truth.m_new_oil_kg, scene.truth.m_used_oil_kg];
         let [new, used] = *self.oils.get_or_insert(oils);
         (seen.new_oil, seen.used_oil) = ((new - oils[0]) * 1e3, (oils[1] - used) * 1e3);
-        if !scene.on.without(Actuators::SAFE).is_empty() && scene.instruments.fan_rpm() < STILL_RPM {
+        if !stopped && scene.instruments.fan_rpm() < STILL_RPM {
             seen.airless += dt;
         }
         if scene.phase == Some(PhaseKind::LeakCheck) {
@@ -275,6 +285,8 @@ const LEAK_FROM_DEPTH: LoopHealth = LoopHealth::Stuck { at: 40.0, noise: 1.0 };
 const NEARLY_FULL: &[Edit<'static>] =
     &[("vessel_content = \"6 kg\"", "vessel_content = \"9.45 kg\""), ("content = \"445 g\" ", "content = \"1200 g\" ")];
 
+const XV6_OPEN: &[Ill] = &[Ill::Held(Actuator::Xv6, Hold::On)];
+
 const fn harm(name: &'static str, ills: &'static [Ill], when: When) -> Harm {
     Harm { name, job: HATCHBACK, edits: &[], ills, when }
 }
@@ -323,7 +335,10 @@ pub const HARMS: &[Harm] = &[
         &[Ill::Held(Actuator::K1, Hold::Off), Ill::Contact(Switches::FSL1_FLOW, ContactHealth::StuckClosed)],
         When::From(120.0),
     ),
-    harm("xv6_open_charging", &[Ill::Held(Actuator::Xv6, Hold::On)], When::Since(PhaseKind::Charge, 0.0)),
+    harm("xv6_open", XV6_OPEN, When::From(0.0)),
+    harm("xv6_open_recovering", XV6_OPEN, When::Since(PhaseKind::Recover, 60.0)),
+    harm("xv6_open_after_evacuating", XV6_OPEN, When::Since(PhaseKind::LeakCheck, 0.0)),
+    harm("xv6_open_charging", XV6_OPEN, When::Since(PhaseKind::Charge, 0.0)),
     harm("xv9_open", &[Ill::Held(Actuator::Xv9, Hold::On)], When::From(0.0)),
     harm("xv9_open_charging", &[Ill::Held(Actuator::Xv9, Hold::On)], When::Since(PhaseKind::Charge, 0.0)),
     harm("xv9_open_injecting", &[Ill::Held(Actuator::Xv9, Hold::On)], When::Since(PhaseKind::InjectOil, 8.0)),

@@ -1,7 +1,5 @@
-//! One device broken by hand in a whole job: what the controller finds in time, and how far harm had come by then.
-//!
-//! One harm is no test, for nothing that the station has can see it: a pump valve that stays open in a charge (`xv6_open_charging`). The
-//! example `harms` shows them all.
+//! One device broken by hand in a whole job: what the controller finds in time, and how far harm had come by then. The example `harms` shows
+//! them all.
 
 use valvewright_sim::report::data::Verdict;
 use valvewright_tests::harms::{Told, find};
@@ -104,6 +102,31 @@ fn a_new_oil_valve_that_stays_open_is_seen_by_the_bottle() {
     for (name, within, most) in least {
         for told in stopped(name, "I19", within) {
             assert!(told.seen.new_oil <= most, "{} g of new oil\n{}", told.seen.new_oil, told.replay());
+        }
+    }
+}
+
+/// F057, H08. What has come to the inlet stays there, for P-1 stands and no output lets it out; so what counts is the time in which more
+/// could come, and what had come by then. In a recovery that is the vehicle's pressure within a stroke of the valve; in a charge less.
+#[test]
+fn a_pump_valve_that_stays_or_comes_open_is_seen_at_the_pumps_inlet() {
+    // Longest time to I19, s: one that stays open shows with the first pressure on it, in the recovery or only in the charge. Then the
+    // highest pressure at the inlet, Pa, and the most refrigerant there, g.
+    let harms = [
+        ("xv6_open_charging", 5.0, 1.6e5, 1.0),
+        ("xv6_open_after_evacuating", 400.0, 1.6e5, 1.0),
+        ("xv6_open_recovering", 5.0, 6.0e5, 3.5),
+        ("xv6_open", 120.0, 6.0e5, 3.5),
+    ];
+    for (name, within, pressure, most) in harms {
+        for told in stopped(name, "I19", within) {
+            let [("I11", first), ("I19", then)] = told.rows()[..] else {
+                panic!("{:?}\n{}", told.rows(), told.replay())
+            };
+            assert!((then - first - 2.0).abs() < 0.1, "{}", told.replay());
+            let seen = &told.seen;
+            assert!(seen.fed <= 0.25, "fed for {} s\n{}", seen.fed, told.replay());
+            assert!(seen.inlet_p <= pressure && seen.inlet_most <= most, "{}", told.replay());
         }
     }
 }
