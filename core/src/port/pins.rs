@@ -50,12 +50,13 @@ impl<P: OutputPin> ActuatorPins<P> {
 
     /// Every pin of `which` to `active`; the first that failed.
     fn write(&mut self, which: Actuators, active: bool) -> Option<Actuator> {
-        let (mut left, mut failed) = (which.0, Actuators::NONE);
-        for (at, (pin, polarity)) in self.pins.iter_mut().zip(&self.polarity).enumerate() {
-            if left & 1 != 0 && polarity.write(pin, active).is_err() {
-                failed.0 |= 1 << (at as u32 & 15);
+        // A bit that moves along, and no count: a sum that could overflow would hang on the optimiser to see that it does not.
+        let (mut bit, mut failed) = (1, Actuators::NONE);
+        for (pin, polarity) in self.pins.iter_mut().zip(&self.polarity) {
+            if which.0 & bit != 0 && polarity.write(pin, active).is_err() {
+                failed.0 |= bit;
             }
-            left >>= 1;
+            bit <<= 1;
         }
         Actuator::ALL.get(failed.0.trailing_zeros() as usize).copied()
     }
