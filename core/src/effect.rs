@@ -59,6 +59,14 @@ const AIR_BELOW: AbsPa = AbsPa(150_000);
 const ASTRAY: i32 = 15_000_000;
 /// The way to the vessel fills first, and the scale follows half a second late.
 const DELIVERS_AFTER: Millis = Millis::from_secs(5);
+/// I19: hoses at this or more have something to pull (own choice).
+const PULLS_FROM: AbsPa = AbsPa(200_000);
+/// What a pull shows by: ten times the noise of a hose gauge,
+const FALLS: AbsPa = AbsPa(5_000);
+/// or more than the vessel scale shakes (3 g).
+const GAINS: Milligram = Milligram(5_000);
+/// I19: below this the vacuum pump may take its time, for liquid boils (own choice).
+const PUMPS_FROM: AbsPa = AbsPa(50_000);
 /// What may be on while the vessel is watched: no motor that shakes the platform, and no XV-1 or XV-2, since the hoses pull at it with
 /// their pressure.
 const AT_REST: Actuators = Actuators::SAFE;
@@ -106,6 +114,9 @@ pub struct Effects {
     flow_wrong: bool,
 }
 
+/// Saturated liquid passes at most this many hundredths of its area times the slope of its saturation pressure, kg/s of m2 Pa/K:
+/// see [`charge_model`].
+const BOILING_HUNDREDTHS: i64 = 38;
 /// Half of the kelvin over which the slope of the saturation pressure is taken.
 const HALF_KELVIN: CentiKelvin = CentiKelvin(50);
 
@@ -129,7 +140,7 @@ pub fn charge_model(r: &Readings, line: AbsPa, cfg: &StationConfig) -> Option<Mi
         let rise = above.minus(below).0;
         // Saturation at `t` lies less than 0.1 kPa below the middle of the two; a third look-up would cost more than that is worth.
         let over = vessel.minus(below).0.saturating_sub(rise / 2).max(0);
-        (i64::from(rise).saturating_mul(38) / 100).saturating_add(liquid_flux(i64::from(over)))
+        (i64::from(rise).saturating_mul(BOILING_HUNDREDTHS) / 100).saturating_add(liquid_flux(i64::from(over)))
     });
     // mg/s = area[1e-9 m2] x flux[kg/(m2 s)] x 1e-9 x 1e6
     let model = i64::from(cfg.charge_area_e9).saturating_mul(still.min(boiling)) / 1_000;
@@ -187,7 +198,7 @@ impl Effects {
             return false;
         };
         let (p0, m0) = *self.pulling_from.get_or_insert((p, m));
-        if p0.0 < 200_000 || p.0 < p0.0.saturating_sub(5_000) || m > m0.plus(Milligram(5_000)) {
+        if p0 < PULLS_FROM || p < p0.minus(FALLS) || m > m0.plus(GAINS) {
             // Seen to work: watch again from here.
             (self.pulling, self.pulling_from) = (Millis(0), Some((p, m)));
             return false;
@@ -204,7 +215,7 @@ impl Effects {
             return false;
         };
         let p0 = *self.pumping_from.get_or_insert(p);
-        if p0.0 < 50_000 || i64::from(p.0) * 10 < i64::from(p0.0) * 9 {
+        if p0 < PUMPS_FROM || i64::from(p.0) * 10 < i64::from(p0.0) * 9 {
             self.pumping = Millis(0);
             return false;
         }

@@ -20,8 +20,13 @@ use crate::units::*;
 
 /// Highest temperature the fill limit reckons with where the wall temperature can't be read (fault F015).
 const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
+/// Bits of the tick that are zero while the sounder calls for an answer: a quarter of a second in every four (own choice).
+const CALLS: u32 = 0x0F00;
 /// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
 const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
+
+/// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
+const ANEW: CentiKelvin = CentiKelvin(100);
 
 /// The controller of one station.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
@@ -147,17 +152,13 @@ impl Station {
         let (want, sample) = self.step_job(now, dt, answer);
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want };
         let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
-        let on = gate(ordered, &self.inhibits);
-        self.on = on;
+        self.on = gate(ordered, &self.inhibits);
         self.rest(dt);
-        let identifier = match sample {
-            Some(id) => {
-                self.sense.expect_sample(id);
-                identifier::request(id)
-            }
-            None => SerialChunk::new(),
-        };
-        Outputs { on, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
+        let identifier = sample.map_or_else(SerialChunk::new, |id| {
+            self.sense.expect_sample(id);
+            identifier::request(id)
+        });
+        Outputs { on: self.on, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
     }
 
     fn lateness(&mut self, dt: Millis) -> bool {
@@ -189,10 +190,9 @@ impl Station {
         self.coupled = Some(coupled);
     }
 
-    /// Recomputed when the wall temperature has moved by a kelvin: the table look-up is not needed each scan.
     fn update_fill_limit(&mut self) {
         let wall = self.readings.tt1.usable().unwrap_or(HOT_CASE);
-        if wall.minus(self.fill_limit_for).0.saturating_abs() >= 100 {
+        if wall.minus(self.fill_limit_for).0.saturating_abs() >= ANEW.0 {
             self.fill_limit_for = wall;
             self.fill_limit = fill_limit(&self.cfg, wall);
         }
@@ -378,7 +378,7 @@ impl Station {
 
     fn buzzer(&self) -> bool {
         !self.interlocks.newly_tripped().is_empty()
-            || self.job.question().is_some() && self.last.unwrap_or_default().0 & 0x0F00 == 0
+            || self.job.question().is_some() && self.last.unwrap_or_default().0 & CALLS == 0
     }
 }
 

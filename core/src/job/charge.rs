@@ -39,6 +39,19 @@ const DRIFT: Milligram = Milligram(5_000);
 const WARM_MAX: Millis = Millis::from_secs(900);
 /// A charge takes two to five; forty are a valve that passes next to nothing.
 const MAX_PULSES: u8 = 40;
+/// What is taken as flow at least, for the cut-off of a fill and for what it will still take,
+const LEAST_FILL: MilligramPerS = MilligramPerS(2_000);
+/// and for a pulse; what one is taken to pass at most, three times [`FASTEST`], since valves stroke before and after it (own choices).
+const LEAST_PULSE: MilligramPerS = MilligramPerS(500);
+const MOST_PULSE: MilligramPerS = MilligramPerS(60_000);
+/// Share of what is missing that a pulse goes for: the last tenth is better missed than passed (own choice).
+const SHARE_PERMILLE: i64 = 900;
+/// A valve strokes in some 40 ms; 4 s of liquid are the tail and more (own choices).
+const SHORTEST: Millis = Millis(100);
+const LONGEST: Millis = Millis(4_000);
+/// A pulse of this length that brought less than this met a stall (own figures).
+const WEAK_FROM: Millis = Millis(200);
+const WEAK: Milligram = Milligram(500);
 /// What the charge valve passes at most (hazard H06). The first pulse after a remedy for a stall reckons with it: what was learned
 /// in the stall would make it far too long.
 const FASTEST: MilligramPerS = MilligramPerS(17_000);
@@ -186,7 +199,7 @@ impl Charge {
         let done = (i64::from(out.0) * 1000).checked_div(i64::from(c.order.charge.0.max(1))).unwrap_or(0);
         c.progress.done = Permille(i32::try_from(done.clamp(0, 1000)).unwrap_or(1000));
         let left = i64::from(self.missing(c, out).0.max(0)).saturating_mul(1000);
-        let ms = left.checked_div(i64::from(self.rate.0.max(2_000))).unwrap_or(0);
+        let ms = left.checked_div(i64::from(self.rate.or_more(LEAST_FILL).0)).unwrap_or(0);
         c.progress.remaining = Millis(u32::try_from(ms).unwrap_or(u32::MAX)).plus(EQUALISE);
     }
 
@@ -235,7 +248,7 @@ impl Charge {
         let coming = i64::from(rate.0).saturating_mul(LAG_MS) / 1000;
         let ahead = out.plus(Milligram(i32::try_from(coming).unwrap_or(i32::MAX)));
         if self.missing(c, ahead) <= TAIL {
-            self.rate = if rate > STALL_RATE { rate.or_more(MilligramPerS(2_000)) } else { FASTEST };
+            self.rate = if rate > STALL_RATE { rate.or_more(LEAST_FILL) } else { FASTEST };
             c.want = self.sides(c);
             self.step.go(Step::SETTLE, c.t);
             return Status::Running;
@@ -319,8 +332,8 @@ impl Charge {
             self.weak = 0;
             return self.stalled(c, out);
         }
-        let ms = (i64::from(missing.0) * 900).checked_div(i64::from(self.rate.0.max(500))).unwrap_or(100);
-        let length = Millis(u32::try_from(ms.clamp(100, 4_000)).unwrap_or(100));
+        let ms = (i64::from(missing.0) * SHARE_PERMILLE).checked_div(i64::from(self.rate.or_more(LEAST_PULSE).0));
+        let length = Millis(u32::try_from(ms.unwrap_or(0)).unwrap_or(0)).or_more(SHORTEST).or_less(LONGEST);
         self.pulses = self.pulses.saturating_add(1);
         self.step.go(Step::Pulse(Pulse { length, before: out }), c.t);
         Status::Running
@@ -330,8 +343,8 @@ impl Charge {
     fn learn(&mut self, length: Millis, got: Milligram) {
         let seen = (i64::from(got.0) * 1000).checked_div(i64::from(length.0)).unwrap_or(0);
         let mixed = seen.saturating_add(i64::from(self.rate.0)) / 2;
-        self.rate = MilligramPerS(i32::try_from(mixed.clamp(500, 60_000)).unwrap_or(500));
-        self.weak = if got < Milligram(500) && length >= Millis(200) { self.weak.saturating_add(1) } else { 0 };
+        self.rate = MilligramPerS(i32::try_from(mixed).unwrap_or(0)).or_more(LEAST_PULSE).or_less(MOST_PULSE);
+        self.weak = if got < WEAK && length >= WEAK_FROM { self.weak.saturating_add(1) } else { 0 };
     }
 
     fn pulse(&mut self, c: &mut Ctx<'_>, spent: Millis, pulse: Pulse) -> Status {

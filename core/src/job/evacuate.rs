@@ -32,6 +32,8 @@ const DISAGREE_MAX: Millis = Millis::from_secs(20);
 pub(super) const HOSE_CLASS: AbsPa = AbsPa(4_000);
 /// Time without a vacuum reading, once there should be one, until PT-4 is given up (own choice).
 const UNSEEN_MAX: Millis = Millis::from_secs(60);
+/// Beside twice the ordered time, for drying and depth (own choice).
+const DRYING: Millis = Millis::from_secs(600);
 /// Time the phase may spend beside pumping: waiting for I11, again after each trip (own choice).
 const WAITING_MAX: Millis = Millis::from_secs(1_200);
 
@@ -73,7 +75,7 @@ const PUMP: Actuators = Actuators::of(&[Actuator::Xv6, Actuator::P1]);
 impl Evacuate {
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         c.want = PUMP.or(c.couplers());
-        let longest = Millis(c.order.evacuate.0.saturating_mul(2).saturating_add(600_000));
+        let longest = c.order.evacuate.plus(c.order.evacuate).plus(DRYING);
         if c.t > longest.plus(WAITING_MAX) {
             return failed(GiveUp::NoVacuum);
         }

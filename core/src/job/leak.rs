@@ -30,6 +30,10 @@ const MISSED_RISE: AbsPa = AbsPa(500);
 const CREEP: i32 = 10;
 /// Warmest place of the circuit over ambient, for the highest vapour pressure of water in it (own choice).
 const WARMER: CentiKelvin = CentiKelvin(200);
+/// Time over which a mark is the mean: a hundred scans (own choice).
+const MEAN: Millis = Millis::from_secs(5);
+/// A gauge that was never in its span by then stands on no vacuum (own choice).
+const NO_VACUUM: Millis = Millis::from_secs(20);
 /// A pause between two scans that a hold does not bear: a fifth of the time over which a mark is the mean (own choice).
 const GAP: Millis = Millis::from_secs(1);
 /// How long PT-4 may be too noisy to be used (own choice).
@@ -142,7 +146,7 @@ impl LeakCheck {
             return Status::Running;
         }
         if c.t < equalise(c) && self.at_shut.is_none() {
-            return if c.t > Millis(20_000) { failed(GiveUp::PressureForVacuum) } else { Status::Running };
+            return if c.t > NO_VACUUM { failed(GiveUp::PressureForVacuum) } else { Status::Running };
         }
         if let Some(shallow) = self.too_shallow(c) {
             return failed(shallow);
@@ -160,7 +164,7 @@ impl LeakCheck {
         }
         self.sum = self.sum.saturating_add(i64::from(p.0));
         self.count = self.count.saturating_add(1);
-        if spent >= due.plus(Millis(5_000)) {
+        if spent >= due.plus(MEAN) {
             let mean = self.sum.checked_div(i64::from(self.count)).unwrap_or(0);
             if let Some(slot) = self.marks.get_mut(usize::from(self.next)) {
                 *slot = AbsPa(i32::try_from(mean).unwrap_or(i32::MAX));

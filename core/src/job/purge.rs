@@ -105,9 +105,12 @@ pub fn permitted(r: &Readings, rest: Millis) -> bool {
     rest >= REST && vessel_steady(r) && r.pt1.usable().is_some()
 }
 
+/// How far wall and ambient may be apart for the vessel's temperature to be known, 0.01 K (I06).
+const STEADY: i32 = 200;
+
 /// Wall and ambient agree within 2 K: the vessel's temperature is known (I06 permissive).
 pub fn vessel_steady(r: &Readings) -> bool {
-    within(r, 200)
+    within(r, STEADY)
 }
 
 /// Whether wall and ambient agree within so many 0.01 K.
