@@ -92,6 +92,31 @@ fn a_gauge_that_stands_still_neither_passes_nor_accuses() {
     }
 }
 
+/// Gas that still flows out through one side is no gauge's fault: the sides are apart, and both have moved.
+#[test]
+fn a_release_that_takes_too_long_accuses_no_gauge() {
+    for (low, high, disagree) in [
+        (277_000.0, 209_000.0, false),
+        (BARO, 300_000.0, false),
+        (BARO + 1e6 - 3_000.0, BARO, false),
+        (BARO + 1e6 - 1_000.0, BARO, true),
+        (BARO + 1e6, BARO + 0.95e6, false),
+    ] {
+        let mut bench = holding();
+        asked(&mut bench, Question::ReleaseByHand, 920);
+        bench.answer(true);
+        (bench.world.p_low, bench.world.p_high) = (low, high);
+        match ended(&mut bench, 310) {
+            Some(Outcome::Failed(GiveUp::NotReleased(p))) => {
+                assert!(!disagree && (f64::from(p.0) - low.max(high)).abs() < 2_000.0, "{low} Pa, {high} Pa: {p:?}");
+            }
+            Some(Outcome::Failed(GiveUp::HosesDisagree(..))) => assert!(disagree, "{low} Pa, {high} Pa"),
+            other => panic!("{low} Pa, {high} Pa: {other:?}"),
+        }
+        assert!(bench.notices.contains(&Notice::NitrogenLeft));
+    }
+}
+
 /// One gauge that reads too much hides nothing: the other decides.
 #[test]
 fn a_gauge_that_drifts_upwards_hides_no_fall() {
@@ -204,9 +229,27 @@ fn a_test_pressure_is_judged_after_five_minutes_by_what_it_was_after_half_a_minu
     // It asks for the release in the scan after.
     assert_eq!(over, Some(300_050));
     assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Leak);
-    let (_, end, bench) = filled(0.0, -150_000.0, 25_000);
-    assert!(matches!(end, Some(Outcome::Failed(GiveUp::TestPressure(_)))), "{end:?}");
-    assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Unknown);
+    // More than was filled is no fall.
+    for (late, at) in [(-150_000.0, 25_000), (150_000.0, 25_000), (150_000.0, 35_000)] {
+        let (_, end, bench) = filled(0.0, late, at);
+        assert!(matches!(end, Some(Outcome::Failed(GiveUp::TestPressure(_)))), "{late} Pa at {at} ms: {end:?}");
+        assert_eq!(bench.station.connection().leak().verdict, LeakVerdict::Unknown);
+    }
+}
+
+/// Both gauges must show the ordered pressure; one on each side of the limit is not enough.
+#[test]
+fn a_test_pressure_that_only_one_gauge_shows_is_not_the_ordered_one() {
+    for (low, high) in [(95_000.0, 105_000.0), (105_000.0, 95_000.0)] {
+        let mut bench = ordered(BARO, order(&[PhaseKind::PressureTest]));
+        asked(&mut bench, Question::CircuitOpened, 60);
+        bench.answer(true);
+        asked(&mut bench, Question::FillNitrogen, 5);
+        (bench.world.p_low, bench.world.p_high) = (BARO + 1e6 + low, BARO + 1e6 + high);
+        bench.answer(true);
+        let outcome = ended(&mut bench, 310);
+        assert!(matches!(outcome, Some(Outcome::Failed(GiveUp::TestPressure(_)))), "{outcome:?}");
+    }
 }
 
 /// 2 kPa of noise and drift, and the three thousandths by which 0.9 K move the pressure.
@@ -243,7 +286,9 @@ fn a_wrong_test_pressure_a_no_and_silence_end_the_test() {
     assert_eq!(ended(&mut bench, 5), Some(Outcome::Failed(GiveUp::Declined)));
     assert!(!bench.notices.contains(&Notice::NitrogenLeft), "nothing was filled");
     let mut bench = at_fill();
+    let from = bench.now();
     assert_eq!(ended(&mut bench, 1_210), Some(Outcome::Failed(GiveUp::NoAnswer)));
+    assert_eq!(bench.now() - from, 1_200_000, "more than twenty minutes, the scan of the question counted");
 }
 
 #[test]
