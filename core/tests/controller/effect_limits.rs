@@ -113,3 +113,32 @@ fn hoses_stand_once_they_rose_by_less_than_two_kilopascals_in_a_watched_minute()
     assert!(stands(1_999, 60) && !stands(2_000, 60) && !stands(1_999, 59));
     assert!(stands(2_000, 75), "a minute after the rise it stands");
 }
+
+/// Two that are missing at once are no less missing than one.
+#[test]
+fn effects_that_are_missing_together_are_seen_like_each_alone() {
+    let moved = |current: bool, bottle: bool, vessel: bool| {
+        let mut watch = Watch::new();
+        // C-1 runs, the separator shows what is drawn, and both hoses fall, so that the pull is seen to follow.
+        (watch.readings.it1, watch.readings.pt5) = (good(Milliamp(3_000)), good(AbsPa(140_000)));
+        (watch.readings.wt2.mass, watch.readings.wt3.mass) = (good(Milligram(100_000)), good(Milligram(250_000)));
+        assert_eq!(watch.when(RECOVERY, 7_000, Effects::mismatch), None);
+        if current {
+            watch.readings.it1 = good(Milliamp(0));
+        }
+        if bottle {
+            watch.readings.wt3.mass = good(Milligram(240_000));
+        }
+        if vessel {
+            watch.readings.wt1.mass.value = watch.readings.wt1.mass.value.minus(Milligram(20_000));
+        }
+        watch.when(RECOVERY, 4_000, |_| false);
+        watch.effects.mismatch()
+    };
+    for (current, bottle, vessel) in
+        [(true, true, false), (true, false, true), (false, true, true), (true, true, true), (false, true, false)]
+    {
+        assert!(moved(current, bottle, vessel), "current {current}, bottle {bottle}, vessel {vessel}");
+    }
+    assert!(!moved(false, false, false));
+}
