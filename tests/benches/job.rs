@@ -12,7 +12,7 @@ use valvewright_core::units::Instant;
 use valvewright_sim::instrument::{InstrumentSpec, Instruments, Truth};
 use valvewright_sim::plant::{Plant, Tolerance};
 use valvewright_sim::run::{
-    Control, PlantAlone, RunOptions, RunOutcome, network_of, run_scenario, station_config, vessel_rest,
+    Control, PlantAlone, RunOptions, RunOutcome, Simulation, network_of, run_scenario, station_config, vessel_rest,
 };
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
@@ -73,6 +73,15 @@ fn layout(scenario: &Scenario) -> f64 {
     seconds(|| Plant::new(&spec, Tolerance::STATION).expect("it can be built"))
 }
 
+/// A fork of a run that keeps no samples, taken in its middle; the copy is let go outside the time.
+fn fork(run: &Simulation) -> f64 {
+    let started = Clock::now();
+    let copy = black_box(run.fork());
+    let took = started.elapsed().as_secs_f64();
+    drop(copy);
+    took
+}
+
 /// Best and median.
 fn told(mut all: Vec<f64>) -> (f64, f64) {
     all.sort_by(f64::total_cmp);
@@ -117,11 +126,15 @@ fn main() {
     let rest = |pick: fn((f64, f64)) -> f64| pick(whole) - parts.into_iter().map(pick).sum::<f64>();
     line("the loop around them", (rest(|one| one.0), rest(|one| one.1)));
 
-    let parts: [Part<'_>; 4] = [
+    let mut half =
+        Simulation::new(&scenario, &RunOptions { no_samples: true, ..RunOptions::default() }).expect("the demo runs");
+    half.run_until(sim / 2.0).expect("the built-in controller answers");
+    let parts: [Part<'_>; 5] = [
         ("scenario read", &|| seconds(|| parse::read(&source))),
         ("its network", &|| seconds(|| network_of(&scenario))),
         ("the plant built of it", &|| layout(&scenario)),
         ("run to its first scan", &|| first_scan(&scenario)),
+        ("a fork half way", &|| fork(&half)),
     ];
     for ((name, _), (best, median)) in parts.iter().zip(measured(&parts)) {
         println!("{name:<22} {:8.1} us {:8.1} us", best * 1e6, median * 1e6);

@@ -35,6 +35,7 @@ mod instrument_scale;
 mod instrument_signals;
 mod job_contents;
 mod job_disturb;
+mod job_fork;
 mod job_hashes;
 mod job_operator;
 mod job_parts;

@@ -7,10 +7,8 @@ use valvewright_core::frame::Actuators;
 use valvewright_core::job::PhaseKind;
 
 use super::hold::Holds;
-use super::{Bench, Control, Move, Progress, RunError, RunOptions, RunOutcome};
 use crate::instrument::{Instruments, Truth};
 use crate::plant::Plant;
-use crate::scenario::Scenario;
 
 /// What a disturbance sees of a scan, and what it may break.
 pub struct Scene<'a> {
@@ -39,53 +37,5 @@ pub trait Disturb {
 impl<F: FnMut(&mut Scene<'_>)> Disturb for F {
     fn scan(&mut self, scene: &mut Scene<'_>) {
         self(scene);
-    }
-}
-
-/// Runs a scenario to its end, or until `each` says stop, with `faults` asked once a scan.
-pub fn run_with_faults(
-    scenario: &Scenario,
-    options: &RunOptions,
-    faults: &mut dyn Disturb,
-    each: &mut dyn FnMut(Progress<'_>) -> Control,
-) -> Result<RunOutcome, RunError> {
-    let mut bench = Bench::new(scenario, options)?;
-    bench.faults = Some(faults);
-    bench.complete(scenario, each)
-}
-
-impl Bench<'_> {
-    /// Lets the disturbance act, if there is one.
-    #[inline]
-    pub(super) fn disturb(&mut self, t_s: f64) {
-        let Some(faults) = &mut self.faults else { return };
-        let mut holds = self.holds;
-        faults.scan(&mut Scene {
-            t_s,
-            phase: self.station.job().phase(),
-            on: self.outputs.on,
-            truth: &self.truth,
-            plant: &self.plant,
-            instruments: &mut self.instruments,
-            holds: &mut holds,
-        });
-        if holds != self.holds {
-            self.hold(holds);
-            self.note(Move::Held(holds));
-            // What turns and flows is another now, so that the frame has to show it.
-            self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth);
-        }
-    }
-
-    /// Puts the outputs `now` to the plant in place of those `before`, as far as nothing is held.
-    pub(super) fn switch(&mut self, before: Actuators, now: Actuators) {
-        self.wiring.apply(&mut self.plant, (before, &self.holds), (now, &self.holds));
-    }
-
-    /// Holds what `holds` says, the rest goes back to what it is told.
-    pub(super) fn hold(&mut self, holds: Holds) {
-        let on = self.outputs.on;
-        self.wiring.apply(&mut self.plant, (on, &self.holds), (on, &holds));
-        self.holds = holds;
     }
 }

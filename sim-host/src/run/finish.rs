@@ -6,13 +6,17 @@ use valvewright_core::station::Station;
 use valvewright_core::units::Milligram;
 
 use super::network::OIL_DENSITY;
-use super::{Bench, RunOutcome, record, words};
+use super::options::RunOutcome;
+use super::simulation::Simulation;
+use super::{record, words};
+use crate::board::Remote;
 use crate::report::data::{AccountLine, Charged, LeakResult, Outcome, RunResult, ShownTrue, UNITS, Verdict};
-use crate::scenario::{self, Scenario};
+use crate::scenario;
 
-impl Bench<'_> {
-    /// The result of a run that took `wall` s; `partial` where the caller stopped it.
-    pub(super) fn finish(mut self, scenario: &Scenario, wall: f64, partial: bool) -> RunOutcome {
+impl Simulation {
+    /// The result of a run that took `wall` s, on this board if on one; `partial` where it was stopped.
+    pub(super) fn judged(mut self, board: Option<&dyn Remote>, wall: f64, partial: bool) -> RunOutcome {
+        let scenario = std::sync::Arc::clone(&self.scenario);
         let sim = self.plant.time();
         let vehicle = self.signals.vehicle_mass(&self.plant);
         self.recorder.trace.close(sim);
@@ -68,10 +72,10 @@ impl Bench<'_> {
             partial,
             balances: balance.accounts(self.plant.mixed()).iter().map(AccountLine::from).collect(),
             plant_fault: self.plant.fault().map(ToString::to_string),
-            board: self.board_result(),
+            board: self.board_result(board),
             expectations: Vec::new(),
         };
-        result.expectations = scenario::judge::judge(scenario, &result);
+        result.expectations = scenario::judge::judge(&scenario, &result);
         RunOutcome { result, trace: self.recorder.trace, frames: self.frames, moves: self.moves }
     }
 }

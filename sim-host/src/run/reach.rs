@@ -20,7 +20,7 @@ const VEHICLE_FANS: &[(&str, f64)] = &[
 const QUIET: f64 = 300.0;
 
 /// Elements that nobody but the operator moves.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Reach {
     /// Of the couplers that the vehicle has.
     couplers: Vec<ElementId>,

@@ -179,10 +179,10 @@ impl Recorder {
     }
 
     /// The hash so far, hexadecimal.
-    pub fn hash(&mut self) -> String {
-        self.hash.write(&self.buffer);
-        self.buffer.clear();
-        format!("{:016x}", self.hash.digest())
+    pub fn hash(&self) -> String {
+        let mut hash = self.hash.clone();
+        hash.write(&self.buffer);
+        format!("{:016x}", hash.digest())
     }
 
     /// A sample at this tick, if one is due or something switched.

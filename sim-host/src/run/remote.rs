@@ -7,22 +7,17 @@ use valvewright_core::port::digest::Digest;
 use valvewright_core::talk::NOTICE_DEPTH;
 use valvewright_core::units::Instant;
 
-use super::{Bench, RunError, vessel_rest};
+use super::error::RunError;
+use super::seams::Seams;
+use super::simulation::Simulation;
 use crate::board::compare::{Difference, HostScan, first_field};
 use crate::board::{Remote, Reply, fault_words};
 use crate::report::data::{BoardFault, BoardResult};
-use crate::scenario::Scenario;
 
-impl<'a> Bench<'a> {
-    pub(super) fn join(&mut self, board: &'a mut dyn Remote, scenario: &Scenario) -> Result<(), RunError> {
-        let begun = board.begin(self.station.config(), vessel_rest(scenario));
-        self.board = Some(board);
-        begun.map_err(RunError::Board)
-    }
-
+impl Simulation {
     /// Outputs and notices of this scan, from the core or from the board in its place.
-    pub(super) fn control(&mut self, ms: u32) -> Result<(), RunError> {
-        let Some(board) = &mut self.board else {
+    pub(super) fn control(&mut self, ms: u32, seams: &mut Seams<'_>) -> Result<(), RunError> {
+        let Some(board) = &mut seams.board else {
             self.outputs = self.station.tick(Instant(ms), &self.frame);
             self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
             return Ok(());
@@ -51,8 +46,8 @@ impl<'a> Bench<'a> {
     }
 
     /// What the result says of the board.
-    pub(super) fn board_result(&self) -> Option<BoardResult> {
-        self.board.as_ref().map(|board| BoardResult {
+    pub(super) fn board_result(&self, board: Option<&dyn Remote>) -> Option<BoardResult> {
+        board.map(|board| BoardResult {
             line: board.name().to_owned(),
             fault: self.lost.map(|(t_s, why)| BoardFault {
                 t_s,

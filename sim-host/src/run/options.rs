@@ -1,0 +1,50 @@
+//! How to run, what is said on the way, and what a run leaves.
+
+use valvewright_core::frame::RawFrame;
+
+use super::moves::Move;
+use crate::report::data::{RunResult, Trace};
+
+/// How to run.
+#[derive(Debug, Clone, Default)]
+pub struct RunOptions {
+    /// Seed in place of the scenario's.
+    pub seed: Option<u64>,
+    /// Keep every frame that went into the core and everything done to the plant, for replay.
+    pub keep_frames: bool,
+    /// Nobody will look at the trace: it gets its spans, but no samples. The hash is not of the trace and stays the same.
+    pub no_samples: bool,
+}
+
+/// Where a run stands.
+#[derive(Debug, Clone, Copy)]
+pub struct Progress<'a> {
+    /// Simulated time, s.
+    pub t_s: f64,
+    /// Share of the order's phases that are behind, 0 to 1: an estimate.
+    pub share: f64,
+    /// The running phase.
+    pub phase: Option<&'a str>,
+}
+
+/// What the caller wants.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Control {
+    /// Go on.
+    Continue,
+    /// Stop here and hand over what there is.
+    Stop,
+}
+
+/// What a run leaves.
+#[derive(Debug)]
+pub struct RunOutcome {
+    /// Judged numbers.
+    pub result: RunResult,
+    /// Everything over time.
+    pub trace: Trace,
+    /// Every frame and its tick in ms, where kept.
+    pub frames: Vec<(u32, RawFrame)>,
+    /// Everything done to the plant and its tick in ms, where frames are kept.
+    pub moves: Vec<(u32, Move)>,
+}
