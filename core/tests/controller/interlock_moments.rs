@@ -1,6 +1,6 @@
 //! Hold times of the interlocks in company: what one row does to the time of another.
 
-use valvewright_core::frame::Actuators;
+use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::interlock::{RowId, Watch};
 use valvewright_core::sense::{Doubt, Quality, Reading};
 use valvewright_core::units::*;
@@ -49,6 +49,19 @@ fn a_cause_stands_at_its_clear_point() {
         put(&mut rig, at + past);
         rig.run(70_000);
         assert!(!rig.locks.standing().has(row), "{watch:?} at {}", at + past);
+    }
+}
+
+/// Low suction is one of a compressor that draws: neither an open inlet without it nor a running one behind a shut inlet counts.
+#[test]
+fn low_suction_needs_a_running_compressor_and_an_open_inlet() {
+    for (on, trips) in [(&[Actuator::C1, Actuator::Xv3][..], true), (&[Actuator::C1], false), (&[Actuator::Xv3], false)]
+    {
+        let mut rig = Rig::new();
+        provoke(Watch::Suction, &mut rig.r, &mut rig.f);
+        rig.f.applied = Actuators::of(on);
+        rig.run(40_000);
+        assert_eq!(rig.tripped(RowId::I13), trips, "{on:?}");
     }
 }
 

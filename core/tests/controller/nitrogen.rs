@@ -142,3 +142,22 @@ fn a_whole_order_skips_the_recovery_of_air() {
     let skipped = Outcome::Skipped(GiveUp::NothingToRecover);
     assert_eq!(records, [(PhaseKind::Identify, Outcome::Done), (PhaseKind::Recover, skipped)]);
 }
+
+/// The identification that a vacuum asked for ended otherwise than in not knowing: the vacuum is not begun.
+#[test]
+fn an_identification_that_fails_or_is_aborted_brings_no_vacuum_after_it() {
+    for aborts in [false, true] {
+        let mut bench = ordered(500_000.0, order(&[PhaseKind::Evacuate]));
+        asked(&mut bench, Question::SampleFilterClean, 70);
+        if aborts {
+            bench.give(valvewright_core::talk::Command::Abort);
+        } else {
+            bench.answer(false);
+        }
+        let opened = bench.until(60, |b| b.on().has(Actuator::Xv6) || b.station.job().question().is_some());
+        assert!(!opened && !bench.station.job().busy(), "{:?}", bench.notices);
+        let last = bench.station.job().records().last().map(|r| (r.kind, r.outcome));
+        let why = if aborts { Outcome::Aborted } else { Outcome::Failed(GiveUp::SampleFilterOily) };
+        assert_eq!(last, Some((PhaseKind::Identify, why)), "{:?}", bench.notices);
+    }
+}
