@@ -41,16 +41,19 @@ const WARM_MAX: Millis = Millis::from_secs(900);
 const MAX_PULSES: u8 = 40;
 /// What is taken as flow at least, for the cut-off of a fill and for what it will still take,
 const LEAST_FILL: MilligramPerS = MilligramPerS(2_000);
-/// and for a pulse; what one is taken to pass at most, three times [`FASTEST`], since valves stroke before and after it (own choices).
+/// and for a pulse (own choices).
 const LEAST_PULSE: MilligramPerS = MilligramPerS(500);
+/// What a pulse is taken to pass at most: three times [`FASTEST`], since valves stroke before and after it (own choice).
 const MOST_PULSE: MilligramPerS = MilligramPerS(60_000);
 /// Share of what is missing that a pulse goes for: the last tenth is better missed than passed (own choice).
 const SHARE_PERMILLE: i64 = 900;
-/// A valve strokes in some 40 ms; 4 s of liquid are the tail and more (own choices).
+/// A valve strokes in some 40 ms (own choice).
 const SHORTEST: Millis = Millis(100);
+/// 4 s of liquid are the tail and more (own choice).
 const LONGEST: Millis = Millis(4_000);
-/// A pulse of this length that brought less than this met a stall (own figures).
+/// A pulse of this length
 const WEAK_FROM: Millis = Millis(200);
+/// that brought less than this met a stall (own figures).
 const WEAK: Milligram = Milligram(500);
 /// What the charge valve passes at most (hazard H06). The first pulse after a remedy for a stall reckons with it: what was learned
 /// in the stall would make it far too long.
