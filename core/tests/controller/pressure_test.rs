@@ -117,6 +117,36 @@ fn a_release_that_takes_too_long_accuses_no_gauge() {
     }
 }
 
+/// A leak so large that gas streams through the circuit leaves its sides apart: a leak, and no gauge's fault.
+#[test]
+fn a_leak_that_leaves_the_sides_apart_accuses_no_gauge() {
+    // What the two show half a minute after the bottle was shut, and after five minutes, over the barometer.
+    for (then, now, leak) in [
+        ([1e6, 0.85e6], [0.5e6, 0.36e6], true),
+        ([1e6, 0.98e6], [0.95e6, 0.92e6], true),
+        ([0.85e6, 1e6], [0.36e6, 0.5e6], true),
+        // One of them cooled, or fell alone.
+        ([1e6, 0.96e6], [0.99e6, 0.95e6], false),
+        ([1e6, 1e6], [1e6, 0.9e6], false),
+    ] {
+        let mut bench = ordered(BARO, order(&[PhaseKind::PressureTest]));
+        asked(&mut bench, Question::CircuitOpened, 60);
+        bench.answer(true);
+        asked(&mut bench, Question::FillNitrogen, 5);
+        (bench.world.p_low, bench.world.p_high) = (BARO + then[0], BARO + then[1]);
+        bench.answer(true);
+        bench.seconds(40);
+        (bench.world.p_low, bench.world.p_high) = (BARO + now[0], BARO + now[1]);
+        let outcome = let_out(&mut bench, 300);
+        assert_eq!(
+            matches!(outcome, Some(Outcome::Failed(GiveUp::PressureFalls(_)))),
+            leak,
+            "{then:?}, {now:?}: {outcome:?}"
+        );
+        assert_eq!(matches!(outcome, Some(Outcome::Failed(GiveUp::HosesDisagree(..)))), !leak, "{then:?}, {now:?}");
+    }
+}
+
 /// One gauge that reads too much hides nothing: the other decides.
 #[test]
 fn a_gauge_that_drifts_upwards_hides_no_fall() {
