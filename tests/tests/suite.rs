@@ -61,6 +61,7 @@ mod rig_plant;
 mod rig_random;
 mod rig_reference;
 mod rig_schedule;
+mod run_controller;
 mod scale_weighing;
 mod scenario_expect;
 mod scenario_files;
