@@ -68,6 +68,7 @@ mod scenario_expect;
 mod scenario_files;
 mod scenario_random;
 mod scenario_reader;
+mod scenario_row;
 mod scenario_schema;
 mod sense_channels;
 mod silent_harms;
