@@ -1,6 +1,8 @@
 //! A row of jobs in one file: each with its vehicle, order, operator and expectations; and what is said where it does not add up.
 
+use valvewright_sim::plant::{Plant, Tolerance};
 use valvewright_sim::report::data::Verdict;
+use valvewright_sim::run::{change_vehicle, network_for, network_of, visitors};
 use valvewright_sim::scenario::diagnostic::{Diagnostic, Source};
 use valvewright_sim::scenario::model::{Act, Answers, Phase, Sides};
 use valvewright_sim::scenario::{Scenario, parse, shipped};
@@ -243,4 +245,33 @@ fn each_mistake_is_named_with_its_place_and_remedy() {
         let said = read(&[empty, HEAD, rest].concat()).expect_err("an empty list");
         assert!(said.iter().any(|one| one.message.contains("is empty") && one.line == 1), "{said:?}");
     }
+}
+
+/// The networks of the jobs, and the plant over all of them.
+#[test]
+fn the_vehicles_of_a_row_come_to_the_plant_one_after_another() {
+    let row = row();
+    let theirs = visitors(&row).expect("the shipped network");
+    let all =
+        ["accumulator", "expansion", "leak", "nitrogen", "nitrogen_bottle", "release", "suction", "vehicle_compressor"];
+    assert!(
+        all.iter().chain(&["vehicle_high", "vehicle_low"]).all(|name| theirs.contains(*name)) && theirs.len() == 10
+    );
+    assert_eq!(format!("{:?}", network_for(&row, 0)), format!("{:?}", network_of(&row)));
+    assert!(network_for(&row, 3).is_err_and(|why| why.to_string().contains("there is no job 4; the scenario has 3")));
+    let mut plant = Plant::new(&network_for(&row, 0).expect("a network"), Tolerance::STATION).expect("a plant");
+    for (job, leak, bottle) in [(1, true, false), (2, false, true)] {
+        plant.advance(plant.time() + 60.0);
+        let made = change_vehicle(&mut plant, &row, job).unwrap_or_else(|why| panic!("{why}"));
+        let content = row.job(job).expect("a job").vehicle.content;
+        let brought = made.arrived.refrigerant_kg + made.arrived.second_kg;
+        assert!((brought - content).abs() < 1e-9, "{brought} kg of {content}");
+        assert_eq!(plant.element("leak").is_some(), leak);
+        assert_eq!(plant.volume("nitrogen_bottle").is_some(), bottle);
+        assert!(plant.mixed());
+    }
+    plant.advance(plant.time() + 60.0);
+    let balance = plant.balance();
+    assert!(balance.mass_error_kg.abs() < 1e-12 && balance.second_error_kg.abs() < 1e-12, "{balance:?}");
+    assert_eq!(plant.fault(), None);
 }

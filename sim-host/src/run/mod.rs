@@ -24,6 +24,7 @@ mod seams;
 mod setup;
 mod simulation;
 mod told;
+mod visit;
 pub mod words;
 
 use std::time::Instant as Clock;
@@ -46,6 +47,7 @@ use remote::OnBoard;
 pub use seams::{Acts, Disturb, Observe, Platform, Scene, Seams, Seen};
 pub use setup::{station_config, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
+pub use visit::{change_vehicle, network_for, visitors};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;
