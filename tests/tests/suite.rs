@@ -63,6 +63,7 @@ mod rig_random;
 mod rig_reference;
 mod rig_schedule;
 mod run_controller;
+mod run_row;
 mod scale_weighing;
 mod scenario_expect;
 mod scenario_files;

@@ -19,6 +19,7 @@ mod reach;
 mod reasons;
 mod record;
 mod remote;
+mod row;
 mod scan;
 mod seams;
 mod setup;
