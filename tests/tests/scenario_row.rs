@@ -276,7 +276,7 @@ fn the_vehicles_of_a_row_come_to_the_plant_one_after_another() {
     assert_eq!(plant.fault(), None);
 }
 
-/// Until the run goes through the whole row the file is not among those that are run by name; it is held here.
+/// The shipped row; what becomes of it is held in `run_row`.
 const MONDAY: &str = include_str!("../../sim-host/scenarios/monday_morning.toml");
 
 #[test]

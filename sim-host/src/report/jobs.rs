@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use super::axis::{clock, duration, significant};
 use super::chart::{mark, readable};
 use super::data::{JobResult, Outcome, RunResult, Verdict};
+use super::proof::balance_unit;
 use crate::display::{Amount, Display};
 
 /// The sign that a phase of the same end would have.
@@ -58,13 +59,14 @@ pub fn job_of(result: &RunResult, phase: usize) -> Option<usize> {
 /// What became of the station's refrigerant, in one line.
 pub fn ledger(result: &RunResult, display: &Display) -> String {
     let (of, mass) = (&result.ledger, Masses(display));
+    let (by, unit) = balance_unit("g", display);
     format!(
-        "{} at the start, {} from vehicles, {} into the air, {} at the end; unaccounted for {} g",
+        "{} at the start, {} from vehicles, {} into the air, {} at the end; unaccounted for {} {unit}",
         mass.words(of.start_g),
         mass.words(of.from_vehicles_g),
         mass.words(of.escaped_g),
         mass.words(of.end_g),
-        significant(of.error_g, 2)
+        significant(of.error_g * by, 2)
     )
 }
 

@@ -8,9 +8,9 @@ use valvewright_core::units::Milligram;
 
 use super::network::OIL_DENSITY;
 use super::options::RunOutcome;
-use super::row::Turn;
 use super::simulation::Simulation;
 use super::told::{ended_badly, finding};
+use super::turn::Turn;
 use super::words;
 use crate::controller::Controller;
 use crate::report::data::{

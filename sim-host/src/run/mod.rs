@@ -25,6 +25,7 @@ mod seams;
 mod setup;
 mod simulation;
 mod told;
+mod turn;
 mod visit;
 pub mod words;
 

@@ -12,6 +12,7 @@ use super::reach::Reach;
 use super::setup::work_order;
 use super::simulation::{Simulation, Stand};
 use super::told::Told;
+use super::turn::Turn;
 use super::visit::{change_vehicle, network_for};
 use crate::controller::Controller;
 use crate::plant::Holding;
@@ -20,32 +21,6 @@ use crate::plant::Holding;
 const AFTER: f64 = 5.0;
 /// The couplers are put on so long before the order is given, s (own choice).
 const COUPLED: f64 = 10.0;
-
-/// Where a row of jobs stands.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Turn {
-    /// An order runs, or its operator is there.
-    Served,
-    /// The order ended at that time, s.
-    Ended(f64),
-    /// The vehicle is about to leave at the first time, the next order is given at the second, s.
-    Leaving(f64, f64),
-    /// The next vehicle is there and gets its couplers; the order is given at this time, s.
-    Coming(f64),
-    /// It is coupled.
-    Coupled(f64),
-}
-
-/// Refrigerant of the station over a row, kg.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Account {
-    /// In the station at the start.
-    pub(super) start: f64,
-    /// In the vehicle that is there when it came.
-    pub(super) came: f64,
-    /// What vehicles brought that are gone, less what they took away.
-    pub(super) before: f64,
-}
 
 impl<C: Controller> Simulation<C> {
     /// Where the run stands after the scan at `t`.
