@@ -11,7 +11,7 @@ import polars as pl
 
 
 def main(path: str) -> None:
-    trace = pl.read_ipc(path, memory_map=False)
+    trace = pl.read_ipc(path)
     print(f"{trace.height} samples of {trace.width} columns")
     phases = (
         trace.filter(pl.col("phase") != "")

@@ -67,6 +67,7 @@ fn lamp(verdict: Verdict) -> (&'static str, &'static str, &'static str) {
 
 fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     let (lamp, sign, word) = lamp(result.verdict);
+    let word = jobs::passed(result).unwrap_or_else(|| word.to_owned());
     html! {
         header {
             div {
