@@ -63,7 +63,7 @@ impl Board {
         let setup = Setup { format: FORMAT, config: config.clone(), vessel_rest, patience: self.spec.patience };
         self.send(&Down::Setup(setup))?;
         match self.emulator.receive()?.1 {
-            Up::Ready => Ok(()),
+            Up::Ready { format: FORMAT, .. } => Ok(()),
             other => Err(unexpected(&other)),
         }
     }
@@ -153,7 +153,7 @@ impl Board {
 
 fn unexpected(up: &Up) -> BoardError {
     BoardError::Garbled(match up {
-        Up::Ready => "`ready` at the wrong time".to_owned(),
+        Up::Ready { .. } => "`ready` at the wrong time".to_owned(),
         Up::Scan(_) => "an answer to a scan at the wrong time".to_owned(),
         Up::Text(_) => "text at the wrong time".to_owned(),
         Up::Safe { why, .. } => format!("that it went into the safe state ({})", fault_words(*why)),
@@ -169,7 +169,9 @@ pub fn fault_words(why: LinkFault) -> String {
         LinkFault::Silent(silence) => format!("nothing came for {} ms", silence.0),
         LinkFault::Closed => "the line was closed".to_owned(),
         LinkFault::NotSetUp => "a scan came before the setup".to_owned(),
-        LinkFault::Format(format) => format!("the far end speaks packet format {format}, the board {FORMAT}"),
+        LinkFault::Format { due, came } => {
+            format!("a setup of packet format {came} came, and the board speaks {due}")
+        }
     }
 }
 
