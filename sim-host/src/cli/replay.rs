@@ -160,9 +160,9 @@ fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {
 fn refusal(name: &str, wrong: &BoardError) -> Refusal {
     let told = format!("{name}: {wrong}");
     match wrong {
-        BoardError::NoFirmware(_) | BoardError::NoEmulator(_) => Refusal::misuse(wrong.to_string()),
+        _ if wrong.never_was() => Refusal::misuse(wrong.to_string()),
         BoardError::Garbled(_) => Refusal::ours(told),
-        BoardError::Gone(..) | BoardError::Mute => Refusal::unfinished(told),
+        _ => Refusal::unfinished(told),
     }
 }
 

@@ -149,7 +149,9 @@ fn board(args: &RunArgs) -> Result<Option<Board>, Refusal> {
 fn refusal(wrong: RunError) -> Refusal {
     match wrong {
         RunError::Differs(_) => Refusal::ours(wrong.to_string()),
-        RunError::Board(BoardError::Mute | BoardError::Gone(..)) => Refusal::unfinished(wrong.to_string()),
+        RunError::Board(BoardError::Mute | BoardError::Gone(..) | BoardError::Line(_)) => {
+            Refusal::unfinished(wrong.to_string())
+        }
         other => Refusal::misuse(other.to_string()),
     }
 }
