@@ -19,10 +19,10 @@ fn line(harm: &Harm, told: &Told) {
     println!(
         "    charged {:.1} true, {:.1} shown; in the vehicle at most {:.1}; recovered {:.1} true, {:.1} shown, g; leak {}, truly {:.0} to {:.0} Pa",
         r.charged_g.truth,
-        r.charged_g.shown,
+        r.charged_g.shown.unwrap_or(f64::NAN),
         s.vehicle_most,
         r.recovered_g.truth,
-        r.recovered_g.shown,
+        r.recovered_g.shown.unwrap_or(f64::NAN),
         r.leak.verdict,
         s.held[0],
         s.held[1]
@@ -36,7 +36,7 @@ fn line(harm: &Harm, told: &Told) {
         s.vented_pulling,
         s.new_oil,
         s.used_oil,
-        r.oil_drained_ml,
+        r.oil_drained_ml.unwrap_or(f64::NAN),
         s.blown,
         s.fed,
         s.inlet_most,

@@ -1,7 +1,7 @@
 //! The HTML report: whole without network and scripts, the same bytes for the same run, and everything told in words as well.
 
 use valvewright_sim::display::STANDARD;
-use valvewright_sim::report::data::{BoardFault, BoardResult, Outcome, RunResult, Trace, Verdict};
+use valvewright_sim::report::data::{BoardFault, ControllerResult, Outcome, RunResult, Trace, Verdict};
 use valvewright_sim::report::page::page;
 use valvewright_sim::report::text::summary;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
@@ -91,7 +91,7 @@ fn text_from_files_cannot_break_out_of_the_page() {
 #[test]
 fn a_board_and_how_it_was_lost_are_said_on_page_and_terminal() {
     let mut result = crate::report_sample::result();
-    result.board = Some(BoardResult { line: "uart".to_owned(), fault: None });
+    result.controller.joined = "uart".to_owned();
     let same = "on the board by uart: the same as on the host in every scan";
     let page = written("report-board.html", &result, &crate::report_sample::trace());
     assert!(page.contains(same) && summary("a job", &result, &STANDARD).contains(same));
@@ -100,10 +100,26 @@ fn a_board_and_how_it_was_lost_are_said_on_page_and_terminal() {
         why: "nothing came for 700 ms".to_owned(),
         on: vec!["K-1".to_owned(), "C-1".to_owned()],
     };
-    result.board = Some(BoardResult { line: "uart".to_owned(), fault: Some(fault) });
+    result.controller.fault = Some(fault);
     let lost = "lost at 10:00: nothing came for 700 ms; then on: K-1, C-1";
     let page = written("report-lost.html", &result, &crate::report_sample::trace());
     assert!(page.contains(lost) && summary("a job", &result, &STANDARD).contains(lost));
+}
+
+/// Figures that a controller did not say are not invented, and nothing is claimed that rests on the core.
+#[test]
+fn another_controller_is_named_and_what_it_does_not_say_is_left_open() {
+    let mut result = crate::report_sample::result();
+    result.controller =
+        ControllerResult { name: "filler".to_owned(), joined: "program".to_owned(), core: false, fault: None };
+    (result.recovered_g.shown, result.oil_drained_ml) = (None, None);
+    let page = written("report-other.html", &result, &crate::report_sample::trace());
+    let text = summary("a job", &result, &STANDARD);
+    for words in [&page, &text] {
+        assert!(words.contains("by filler, another controller, joined by program"), "{words}");
+        assert!(words.contains("is its own word"), "{words}");
+    }
+    assert!(page.contains("not said by the controller") && text.contains("recovered       not said"), "{text}");
 }
 
 /// From one hour on a time has seven letters, from ten hours on eight; figures of 14 px are at most 8 px wide.

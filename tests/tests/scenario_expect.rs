@@ -1,14 +1,18 @@
 //! Expectations: each holds at its limit, fails just beyond it, and says by how much.
 
-use valvewright_sim::report::data::{ExpectationResult, InterlockRecord, Outcome, Verdict};
+use valvewright_sim::report::data::{ExpectationResult, InterlockRecord, Outcome, RunResult, Verdict};
 use valvewright_sim::scenario::expect::Expect;
-use valvewright_sim::scenario::judge::judge;
+use valvewright_sim::scenario::judge::judge_job;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
 fn scenario(expect: Expect) -> Scenario {
     let mut scenario = parse::read(&shipped::source(shipped::DEMO).expect("shipped")).expect("reads");
     scenario.expect = expect;
     scenario
+}
+
+fn judge(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> {
+    judge_job(&scenario.expect, scenario.vehicle.content, &crate::report_sample::job(result))
 }
 
 fn last(list: Vec<ExpectationResult>) -> ExpectationResult {
@@ -105,4 +109,24 @@ fn phases_times_leaks_and_trips_are_judged() {
     assert!(last(judge(&scenario(trips(&["I10"])), &result)).held, "a row that trips twice is one row");
     result.interlocks.clear();
     assert!(last(judge(&scenario(trips(&[])), &result)).held);
+}
+
+/// 0.8 g went into the air, the vessel was 41 % full.
+#[test]
+fn harm_is_judged_by_the_plant() {
+    let mut result = crate::report_sample::result();
+    for (limit, held) in [(0.9e-3, true), (0.7e-3, false)] {
+        let one = last(judge(&scenario(Expect { escaped_most: Some(limit), ..Expect::default() }), &result));
+        assert_eq!(one.held, held, "{one:?}");
+        assert!(one.detail.contains("0.8 g"), "{one:?}");
+    }
+    for (limit, held) in [(0.42, true), (0.40, false)] {
+        let one = last(judge(&scenario(Expect { vessel_level_most: Some(limit), ..Expect::default() }), &result));
+        assert_eq!(one.held, held, "{one:?}");
+        assert!(one.detail.contains("41.0 %"), "{one:?}");
+    }
+    // What a controller does not say cannot be right.
+    result.recovered_g.shown = None;
+    let one = last(judge(&scenario(Expect { recovered_within: Some(1.0), ..Expect::default() }), &result));
+    assert!(!one.held && one.detail.contains("does not say"), "{one:?}");
 }

@@ -1,7 +1,7 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
-//! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `scenario_*` files, `cli_*` the command,
+//! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
 //! `report_*` results, `display_*` units of the screens, `docs_*` the book, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
@@ -44,6 +44,7 @@ mod job_standard;
 mod job_whole;
 mod law_reference;
 mod link_session;
+mod plant_handover;
 mod port_bench;
 mod port_board;
 mod port_inbox;
@@ -61,6 +62,7 @@ mod rig_plant;
 mod rig_random;
 mod rig_reference;
 mod rig_schedule;
+mod run_controller;
 mod scale_weighing;
 mod scenario_expect;
 mod scenario_files;

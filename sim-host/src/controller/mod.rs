@@ -12,6 +12,9 @@ use valvewright_core::units::{Instant, Millis};
 use crate::board::BoardError;
 use crate::board::compare::Difference;
 
+/// A board drops to the safe state by hardware when its outputs were not renewed for this long ([`Outputs`]).
+pub const HARDWARE_HOLDS: Millis = Millis(500);
+
 /// A controller of a station.
 ///
 /// ```

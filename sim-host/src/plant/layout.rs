@@ -123,18 +123,19 @@ impl Layout {
         self.pattern.len() + AREA
     }
 
-    /// The layout of `spec`, made anew or taken from those of the same shape.
-    pub fn of(spec: &NetworkSpec, parts: &Parts) -> Result<Arc<Self>, PlantError> {
+    /// The layout of `spec`, made anew or taken from those of the same shape. `wet`: there is water whatever `spec` says.
+    pub fn of(spec: &NetworkSpec, parts: &Parts, wet: bool) -> Result<Arc<Self>, PlantError> {
         /// Shapes met, each with its layout.
         type Known = Vec<(Vec<u32>, Arc<Layout>)>;
         static MADE: LazyLock<Mutex<Known>> = LazyLock::new(Mutex::default);
         let ends = ends(spec, parts)?;
-        let shape = shape(spec, parts, &ends);
+        let moist = wet || moist(spec);
+        let shape = shape(spec, parts, &ends, moist);
         let mut made = MADE.lock().unwrap_or_else(std::sync::PoisonError::into_inner);
         if let Some((_, known)) = made.iter().find(|(known, _)| *known == shape) {
             return Ok(known.clone());
         }
-        let new = Arc::new(Self::new(spec, parts, &ends));
+        let new = Arc::new(Self::new(spec, parts, &ends, moist));
         if made.len() >= KEPT {
             made.remove(0);
         }
@@ -142,9 +143,8 @@ impl Layout {
         Ok(new)
     }
 
-    fn new(spec: &NetworkSpec, parts: &Parts, ends: &[[usize; 2]]) -> Self {
+    fn new(spec: &NetworkSpec, parts: &Parts, ends: &[[usize; 2]], moist: bool) -> Self {
         let mixed = spec.second.is_some();
-        let moist = moist(spec);
         let mut next = 0;
         let mut seats: Vec<Seat> = parts.places.iter().map(|place| number(place, mixed, moist, &mut next)).collect();
         let own: Vec<u32> = spec
@@ -359,8 +359,8 @@ fn check_ends(places: &[Place], name: &str, law: &LawSpec, ends: [usize; 2]) -> 
 }
 
 /// What a layout depends on, as numbers.
-fn shape(spec: &NetworkSpec, parts: &Parts, ends: &[[usize; 2]]) -> Vec<u32> {
-    let mut made = vec![u32::from(spec.second.is_some()), u32::from(moist(spec)), parts.places.len() as u32];
+fn shape(spec: &NetworkSpec, parts: &Parts, ends: &[[usize; 2]], moist: bool) -> Vec<u32> {
+    let mut made = vec![u32::from(spec.second.is_some()), u32::from(moist), parts.places.len() as u32];
     for place in &parts.places {
         let kind = match place.kind {
             PlaceKind::Closed => 0,

@@ -2,9 +2,10 @@
 
 use super::PlantError;
 use super::element::Flow;
-use super::engine::{Engine, Moment, StepCount, inventory};
+use super::engine::{Engine, Moment, StepCount, inventories};
 use super::fault::PlantFault;
-use super::layout::{ENERGY_IN, Layout, OIL_OUT};
+use super::holding::Exchanged;
+use super::layout::{ENERGY_IN, LEDGER, Layout};
 use super::node::Fluids;
 use super::parts::{Drift, Parts};
 use super::signal::{self, Signal};
@@ -27,53 +28,13 @@ pub struct ElementId(u32);
 /// exactly that time. `read` interpolates linearly, `sharpen` makes the present moment exact to the method's order.
 #[derive(Debug, Clone)]
 pub struct Plant {
-    engine: Engine,
-    now: f64,
-    opening: Vec<f64>,
-    sharp: Option<Box<Moment>>,
-}
-
-/// Mass and energy accounts. Masses in kg, energies in J.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Balance {
-    /// Main refrigerant inside now (gas, liquid, dissolved in oil, in the cabinet's air), kg.
-    pub inventory_kg: f64,
-    /// Main refrigerant inside at the start, kg.
-    pub start_kg: f64,
-    /// Main refrigerant that crossed the network's edge outwards, kg.
-    pub out_kg: f64,
-    /// Main refrigerant unaccounted for, kg.
-    pub mass_error_kg: f64,
-    /// Second refrigerant inside now, kg.
-    pub second_kg: f64,
-    /// Second refrigerant that crossed the network's edge outwards, kg.
-    pub second_out_kg: f64,
-    /// Second refrigerant unaccounted for, kg.
-    pub second_error_kg: f64,
-    /// Air inside now, kg.
-    pub air_kg: f64,
-    /// Air that crossed the network's edge outwards, kg.
-    pub air_out_kg: f64,
-    /// Air unaccounted for, kg.
-    pub air_error_kg: f64,
-    /// Water inside now, as vapour, liquid and ice, kg.
-    pub water_kg: f64,
-    /// Water that crossed the network's edge outwards, kg.
-    pub water_out_kg: f64,
-    /// Water unaccounted for, kg.
-    pub water_error_kg: f64,
-    /// Oil inside now, kg.
-    pub oil_kg: f64,
-    /// Oil that crossed the network's edge outwards, kg.
-    pub oil_out_kg: f64,
-    /// Oil unaccounted for, kg.
-    pub oil_error_kg: f64,
-    /// Energy that crossed the network's edge inwards, J.
-    pub energy_in_j: f64,
-    /// Energy unaccounted for, J.
-    pub energy_error_j: f64,
-    /// Energy moved so far or held, the larger, J: what the error is to be compared with.
-    pub energy_scale_j: f64,
+    pub(super) engine: Engine,
+    pub(super) now: f64,
+    /// What it held at the start, in the lines of the ledger.
+    pub(super) opening: [f64; LEDGER],
+    /// What went and came since.
+    pub(super) exchanged: Exchanged,
+    pub(super) sharp: Option<Box<Moment>>,
 }
 
 impl Plant {
@@ -81,12 +42,12 @@ impl Plant {
     pub fn new(spec: &NetworkSpec, tolerance: Tolerance) -> Result<Self, PlantError> {
         let fluids = Fluids { main: Fluid::get(spec.fluid), second: spec.second.map(Fluid::get), mixing: spec.mixing };
         let parts = Parts::new(spec)?;
-        let layout = Layout::of(spec, &parts)?;
-        let (y, nodes) = start::content(spec, &parts, &layout, &fluids)?;
+        let layout = Layout::of(spec, &parts, false)?;
+        let (y, nodes) = start::content(spec, &parts, &layout, &fluids, &|_| true)?;
         let system = System::new(parts, layout, fluids, spec.ambient, tolerance.relative);
-        let engine = Engine::new(system, y, nodes, tolerance);
-        let opening = engine.start.y.clone();
-        Ok(Self { engine, now: 0.0, opening, sharp: None })
+        let engine = Engine::new(system, y, nodes, tolerance, 0.0);
+        let opening = inventories(&engine, &engine.start.y, &|_| true);
+        Ok(Self { engine, now: 0.0, opening, exchanged: Exchanged::default(), sharp: None })
     }
 
     /// Present time, s.
@@ -319,45 +280,6 @@ impl Plant {
         moment.flows = flows;
         moment.f = f;
         self.sharp = Some(moment);
-    }
-
-    /// Accounts since the start, at the end of the step in hand.
-    pub fn balance(&self) -> Balance {
-        let engine = &self.engine;
-        let unknowns = engine.system.layout.unknowns;
-        let y = &engine.end.y;
-        let missing =
-            |line: usize| inventory(engine, y, line) - inventory(engine, &self.opening, line) + y[unknowns + line];
-        let energy =
-            inventory(engine, y, ENERGY_IN) - inventory(engine, &self.opening, ENERGY_IN) - y[unknowns + ENERGY_IN];
-        let held = inventory(engine, &self.opening, ENERGY_IN).abs();
-        let account = |line: usize| (inventory(engine, y, line), y[unknowns + line], missing(line));
-        let (inventory_kg, out_kg, mass_error_kg) = account(0);
-        let (air_kg, air_out_kg, air_error_kg) = account(1);
-        let (water_kg, water_out_kg, water_error_kg) = account(2);
-        let (second_kg, second_out_kg, second_error_kg) = account(3);
-        let (oil_kg, oil_out_kg, oil_error_kg) = account(OIL_OUT);
-        Balance {
-            inventory_kg,
-            start_kg: inventory(engine, &self.opening, 0),
-            out_kg,
-            mass_error_kg,
-            second_kg,
-            second_out_kg,
-            second_error_kg,
-            air_kg,
-            air_out_kg,
-            air_error_kg,
-            water_kg,
-            water_out_kg,
-            water_error_kg,
-            oil_kg,
-            oil_out_kg,
-            oil_error_kg,
-            energy_in_j: y[unknowns + ENERGY_IN],
-            energy_error_j: energy,
-            energy_scale_j: held.max(y[unknowns + ENERGY_IN].abs()),
-        }
     }
 
     /// Steps and evaluations so far.

@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
+use super::balance::Balance;
 use super::fault::PlantFault;
-use super::network::{Balance, ElementId, Plant};
+use super::network::{ElementId, Plant};
 use super::rig::{Condition, RigSpec, Step, Test};
 use super::signal::Signal;
 use super::spec::Tolerance;

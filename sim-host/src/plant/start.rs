@@ -16,18 +16,23 @@ const BURSTING: f64 = 15e6;
 /// Most of a volume that its oil may take.
 const OILY: f64 = 0.95;
 
-/// Unknowns and ledger at time 0, and node states that carry the starting temperatures.
+/// Unknowns and ledger at time 0, and node states that carry the starting temperatures: of the places and elements whose names
+/// `fresh` takes, the others are left at nothing.
 pub fn content(
     spec: &NetworkSpec,
     parts: &Parts,
     layout: &Layout,
     fluids: &Fluids,
+    fresh: &dyn Fn(&str) -> bool,
 ) -> Result<(Vec<f64>, Vec<NodeState>), PlantError> {
     let mut y = vec![0.0; layout.unknowns + LEDGER];
     let mut nodes = vec![NodeState::default(); parts.places.len() + 2];
     for (((volume, place), seat), node) in
         spec.volumes.iter().zip(&parts.places).zip(&layout.seats).zip(nodes.iter_mut())
     {
+        if !fresh(&volume.name) {
+            continue;
+        }
         let t = volume.fill.temperature;
         if let Some(at) = seat.get(OIL)
             && let Some(data) = &place.oil
@@ -57,7 +62,7 @@ pub fn content(
             y[at + 1] = wall::enthalpy(0.0, t, data.mass);
         }
     }
-    for (element, joint) in parts.elements.iter().zip(&layout.joints) {
+    for (element, joint) in parts.elements.iter().zip(&layout.joints).filter(|(element, _)| fresh(&element.name)) {
         match &element.law {
             LawSpec::Heater(_) => {
                 let place = &parts.places[joint.ends[0]];

@@ -47,8 +47,8 @@ pub struct System {
     keep: bool,
     /// Places that nothing flows into or out of during the step in hand, and that hold no oil and no puddle.
     lone: Vec<bool>,
-    /// Oil phases at the evaluation in hand, in the order of the places.
-    oils: Vec<OilState>,
+    /// Oil phases at the last evaluation, in the order of the places.
+    pub oils: Vec<OilState>,
     /// Walls at the evaluation in hand.
     metals: Vec<[Metal; 2]>,
 }
@@ -81,11 +81,6 @@ impl System {
             keep: true,
             lone: Vec::new(),
         }
-    }
-
-    /// Oil phases at the last evaluation, in the order of the places.
-    pub fn oils(&self) -> &[OilState] {
-        &self.oils
     }
 
     /// What shares the volume with the content; brings the oil phase up to `y`.

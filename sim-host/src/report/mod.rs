@@ -6,6 +6,7 @@ pub mod axis;
 mod chart;
 mod cursor;
 pub mod data;
+mod driver;
 pub mod files;
 mod lane;
 pub mod page;

@@ -6,8 +6,9 @@ use super::axis::{clock, duration, significant};
 use super::chart::{chart, mark, readable};
 use super::cursor::samples;
 use super::data::{Outcome, RunResult, Trace, Verdict};
+use super::driver::driven;
 use super::shown::shown;
-use super::text::{balance_unit, board_words};
+use super::text::balance_unit;
 use crate::display::{Amount, Display};
 use crate::scenario::Scenario;
 use crate::scenario::model::Sides;
@@ -68,7 +69,7 @@ fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     html! {
         header {
             div {
-                p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) }
+                p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) " · station " (result.station) }
                 h1 { (scenario.title) }
                 p.summary { (verdict_sentence(result, display)) }
             }
@@ -84,8 +85,8 @@ fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
         @if result.partial {
             p.partial { "Partial: the run was interrupted. All figures stand for the " (duration(result.sim_seconds)) " that ran." }
         }
-        @if let Some(board) = &result.board {
-            p.partial[board.fault.is_some()] { "The controller ran " (board_words(board)) "." }
+        @if let Some(words) = driven(result) {
+            p.partial[result.controller.fault.is_some()] { "The controller ran " (words) "." }
         }
         p.strip { "Result of a simulator with an uncertified controller design. It is no record of work on a real vehicle, and no instruction for it. Figures: " (display.setting()) "." }
     }
@@ -152,7 +153,7 @@ fn cards(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     let content = scenario.vehicle.content * 1e3;
     let share = if content > 0.0 { recovered.truth / content * 100.0 } else { 0.0 };
     let charged = result.charged_g;
-    let nothing = charged.truth.abs() < 0.5 && charged.shown.abs() < 0.5;
+    let nothing = charged.truth.abs() < 0.5 && charged.shown.unwrap_or(0.0).abs() < 0.5;
     let charge_lines = match charged.target {
         Some(target) if nothing => vec![format!("ordered {}", mass(target)), "nothing was charged".to_owned()],
         Some(target) => {
@@ -165,15 +166,17 @@ fn cards(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     };
     let tolerance = scenario.expect.charged_within.map_or(15.0, |kg| kg * 1e3);
     let picture = charged.target.filter(|_| !nothing).map(|target| band(charged.truth - target, tolerance, display));
-    let (drained, oil_unit) = oil(result.oil_drained_ml);
-    let (drained_true, _) = oil(result.oil_drained_ml_true);
+    let (drained_true, oil_unit) = oil(result.oil_drained_ml_true);
+    let drained = result.oil_drained_ml.map_or("–".to_owned(), |ml| oil(ml).0);
+    let said = |gram: Option<f64>| gram.map_or("–".to_owned(), number);
+    let off = recovered.shown.map_or("not said by the controller".to_owned(), |gram| signed(gram - recovered.truth));
     html! {
         section.cards {
-            (card("Recovered", &number(recovered.shown), unit, &[
-                format!("true {} ({})", mass(recovered.truth), signed(recovered.shown - recovered.truth)),
+            (card("Recovered", &said(recovered.shown), unit, &[
+                format!("true {} ({off})", mass(recovered.truth)),
                 format!("{share:.1} % of {} in the circuit", mass(content)),
             ], None))
-            (card("Charged", &number(charged.shown), unit, &charge_lines, picture))
+            (card("Charged", &said(charged.shown), unit, &charge_lines, picture))
             (leak_card(result, display))
             (card("Oil drained", &drained, oil_unit, &[format!("true {drained_true} {oil_unit}")], None))
             (card("Job", &duration(result.sim_seconds), "", &[

@@ -6,7 +6,8 @@ use anstyle::{AnsiColor, Style};
 
 use super::axis::{clock, duration, significant};
 use super::chart::{mark, readable};
-use super::data::{BoardResult, Outcome, RunResult, Verdict};
+use super::data::{Outcome, RunResult, Verdict};
+use super::driver::driven;
 use crate::display::{Amount, Display, STANDARD};
 
 const BOLD: Style = Style::new().bold();
@@ -63,9 +64,9 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
             paint(YELLOW, "Partial: the run was interrupted; the figures stand for the part that ran.")
         );
     }
-    if let Some(board) = &result.board {
-        let style = if board.fault.is_some() { YELLOW } else { SOFT };
-        let _ = writeln!(text, "{}", paint(style, board_words(board)));
+    if let Some(words) = driven(result) {
+        let style = if result.controller.fault.is_some() { YELLOW } else { SOFT };
+        let _ = writeln!(text, "{}", paint(style, words));
     }
     if *display != STANDARD {
         let _ = writeln!(text, "{}", paint(SOFT, format!("figures in {}", display.setting())));
@@ -77,17 +78,6 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
     notices(&mut text, result, display);
     expectations(&mut text, result, display);
     text
-}
-
-/// How a board did, for text and page.
-pub fn board_words(board: &BoardResult) -> String {
-    match &board.fault {
-        None => format!("on the board by {}: the same as on the host in every scan", board.line),
-        Some(fault) => {
-            let on = if fault.on.is_empty() { "nothing".to_owned() } else { fault.on.join(", ") };
-            format!("on the board by {}, lost at {}: {}; then on: {on}", board.line, clock(fault.t_s), fault.why)
-        }
-    }
 }
 
 /// A whole number with thin groups of three, for long speeds.
@@ -106,20 +96,23 @@ fn grouped(value: f64) -> String {
 fn figures(text: &mut String, result: &RunResult, display: &Display) {
     let (recovered, charged) = (result.recovered_g, result.charged_g);
     let _ = writeln!(text, "  {:<14}{:>10}{:>12}{:>12}", "", "shown", "true", "difference");
-    let mut row = |name: &str, shown: Amount, truth: Amount| {
-        let (shown, truth) = (display.figure(shown), display.figure(truth));
-        let (places, unit, off) = (shown.places, shown.unit, shown.value - truth.value);
-        let _ = writeln!(
-            text,
-            "  {name:<14}{:>10.places$}{:>12.places$}{off:>+12.places$} {unit}",
-            shown.value, truth.value
-        );
+    let mut row = |name: &str, shown: Option<Amount>, truth: Amount| {
+        let truth = display.figure(truth);
+        let (places, unit) = (truth.places, truth.unit);
+        let line = match shown.map(|shown| display.figure(shown).value) {
+            Some(shown) => {
+                let off = shown - truth.value;
+                format!("{shown:>10.places$}{:>12.places$}{off:>+12.places$} {unit}", truth.value)
+            }
+            None => format!("{:>10}{:>12.places$}{:>12} {unit}", "not said", truth.value, ""),
+        };
+        let _ = writeln!(text, "  {name:<14}{line}");
     };
     let gram = |value: f64| Amount::Mass(value * 1e-3);
     let oil = |ml: f64| Amount::Oil(ml * 1e-6);
-    row("recovered", gram(recovered.shown), gram(recovered.truth));
-    row("charged", gram(charged.shown), gram(charged.truth));
-    row("oil drained", oil(result.oil_drained_ml), oil(result.oil_drained_ml_true));
+    row("recovered", recovered.shown.map(gram), gram(recovered.truth));
+    row("charged", charged.shown.map(gram), gram(charged.truth));
+    row("oil drained", result.oil_drained_ml.map(oil), oil(result.oil_drained_ml_true));
     if let Some(target) = charged.target {
         let (goal, off) = (display.figure(gram(target)), Amount::MassDifference((charged.truth - target) * 1e-3));
         let (places, unit) = (goal.places, goal.unit);

@@ -1,34 +1,54 @@
 //! Where outputs, holds and disturbances meet the plant of a simulation.
 
 use valvewright_core::frame::Actuators;
+use valvewright_core::talk::Command;
 
-use super::disturb::Scene;
 use super::hold::Holds;
 use super::moves::Move;
-use super::seams::Seams;
+use super::operator::Hand;
+use super::seams::{Acts, Disturb, Platform, Scene};
 use super::simulation::Simulation;
+use crate::controller::Controller;
 
-impl Simulation {
-    /// Lets the disturbance act, if there is one.
-    #[inline]
-    pub(super) fn disturb(&mut self, t_s: f64, seams: &mut Seams<'_>) {
-        let Some(faults) = &mut seams.faults else { return };
+impl<C: Controller> Simulation<C> {
+    /// Lets the disturbance act on plant, instruments, actuators and operator; what it does to the machine is returned.
+    #[cold]
+    #[inline(never)]
+    pub(super) fn disturb(&mut self, t_s: f64, command: &mut Option<Command>, faults: &mut dyn Disturb) -> Platform {
         let mut holds = self.holds;
+        let mut acts = Acts { command: command.take(), hands: Vec::new() };
+        let mut platform = Platform::default();
         faults.scan(&mut Scene {
             t_s,
-            phase: self.station.job().phase(),
+            phase: self.phase(),
             on: self.outputs.on,
             truth: &self.truth,
-            plant: &self.plant,
+            plant: &mut self.plant,
             instruments: &mut self.instruments,
             holds: &mut holds,
+            operator: &mut acts,
+            platform: &mut platform,
         });
+        *command = acts.command;
+        let moved = !acts.hands.is_empty() || holds != self.holds;
+        for hand in acts.hands {
+            self.by_hand(hand);
+        }
         if holds != self.holds {
             self.hold(holds);
             self.note(Move::Held(holds));
+        }
+        if moved {
             // What turns and flows is another now, so that the frame has to show it.
             self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth);
         }
+        platform
+    }
+
+    /// Does one thing by hand.
+    pub(super) fn by_hand(&mut self, hand: Hand) {
+        self.note(Move::ByHand(hand));
+        self.reach.act(hand, &mut self.plant, &mut self.truth);
     }
 
     /// Puts the outputs `now` to the plant in place of those `before`, as far as nothing is held.

@@ -90,6 +90,7 @@ pub struct Signals {
     mix: GasMix,
     refrigerant: Refrigerant,
     used_oil: Signal,
+    level: Signal,
     vehicle: Vec<Signal>,
     station: Vec<Signal>,
 }
@@ -110,7 +111,7 @@ impl Signals {
                     ["m_dissolved", "m_second"].iter().filter_map(|part| plant.signal(&format!("{volume}.{part}"))),
                 );
             }
-            Ok(found)
+            Ok::<_, RunError>(found)
         };
         let (vehicle, station) = (contents(&VEHICLE)?, contents(&STATION)?);
         let mut fields = [one(FIELDS[0])?; FIELD_COUNT];
@@ -128,6 +129,7 @@ impl Signals {
             mix: scenario.vehicle.gas,
             refrigerant: scenario.station.refrigerant,
             used_oil: one("used_oil.m_oil")?,
+            level: one("vessel.level")?,
             vehicle,
             station,
         })
@@ -143,9 +145,26 @@ impl Signals {
         self.vehicle.iter().map(|s| plant.read(*s)).sum()
     }
 
+    /// Refrigerant of both kinds in the whole network, kg.
+    pub fn all_mass(&self, plant: &Plant) -> f64 {
+        let balance = plant.balance();
+        balance.inventory_kg + balance.second_kg
+    }
+
+    /// Refrigerant of both kinds that went into the air, kg.
+    pub fn escaped(&self, plant: &Plant) -> f64 {
+        let balance = plant.balance();
+        balance.out_kg + balance.second_out_kg
+    }
+
     /// Oil in the used-oil bottle, kg.
     pub fn used_oil(&self, plant: &Plant) -> f64 {
         plant.read(self.used_oil)
+    }
+
+    /// Share of the vessel that is full of liquid, and its pressure, Pa.
+    pub fn vessel(&self, plant: &Plant) -> (f64, f64) {
+        (plant.read(self.level), plant.read(self.fields[0]))
     }
 
     /// What the instruments touch now.

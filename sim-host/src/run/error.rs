@@ -4,6 +4,7 @@ use std::fmt;
 
 use crate::board::BoardError;
 use crate::board::compare::Difference;
+use crate::controller::Trouble;
 
 /// What can keep a run from starting.
 #[derive(Debug)]
@@ -49,6 +50,15 @@ impl fmt::Display for RunError {
 }
 
 impl std::error::Error for RunError {}
+
+impl From<Trouble> for RunError {
+    fn from(why: Trouble) -> Self {
+        match why {
+            Trouble::Board(why) => Self::Board(why),
+            Trouble::Differs(what) => Self::Differs(what),
+        }
+    }
+}
 
 /// Why a network could not be used.
 #[derive(Debug, Clone)]

@@ -1,34 +1,65 @@
-//! The end of a run: what the controller showed and what was true, judged into the result.
+//! The end of a job and of a run: what the controller showed and what was true, judged into the result.
 
+use valvewright_core::frame::Actuator;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::job::{GiveUp, LeakVerdict, Outcome as CoreOutcome};
+use valvewright_core::job::{LeakResult as CoreLeak, LeakVerdict, Outcome as CoreOutcome};
 use valvewright_core::station::Station;
 use valvewright_core::units::Milligram;
 
 use super::network::OIL_DENSITY;
 use super::options::RunOutcome;
 use super::simulation::Simulation;
-use super::{record, words};
-use crate::board::Remote;
-use crate::report::data::{AccountLine, Charged, LeakResult, Outcome, RunResult, ShownTrue, UNITS, Verdict};
-use crate::scenario;
+use super::told::{ended_badly, finding};
+use super::words;
+use crate::controller::Controller;
+use crate::report::data::{
+    AccountLine, BoardFault, BoardResult, Charged, ControllerResult, JobResult, LeakResult, RunResult, ShownTrue,
+    StationLedger, UNITS, Verdict,
+};
+use crate::scenario::judge;
 
-impl Simulation {
-    /// The result of a run that took `wall` s, on this board if on one; `partial` where it was stopped.
-    pub(super) fn judged(mut self, board: Option<&dyn Remote>, wall: f64, partial: bool) -> RunOutcome {
+/// What a controller shows of a job: by its state where it is the core, else by what it told.
+struct Shown {
+    recovered: Option<Milligram>,
+    charged: Option<Milligram>,
+    drained: Option<Milligram>,
+    charge_begun: bool,
+    leak: Option<CoreLeak>,
+    verdict: Verdict,
+}
+
+impl<C: Controller> Simulation<C> {
+    fn shown(&self) -> Shown {
+        let told = &self.told;
+        match self.controller.core() {
+            Some(core) if told.refused.is_none() => {
+                let ledger = core.job().ledger;
+                Shown {
+                    recovered: Some(ledger.recovered),
+                    charged: Some(ledger.charged()),
+                    drained: Some(ledger.oil_drained),
+                    charge_begun: ledger.charge_begun,
+                    leak: Some(core.connection().leak()),
+                    verdict: verdict(core),
+                }
+            }
+            _ => Shown {
+                recovered: told.recovered,
+                charged: told.charged,
+                drained: told.drained,
+                charge_begun: told.charged.is_some(),
+                leak: told.leak,
+                verdict: told.verdict(),
+            },
+        }
+    }
+
+    /// Ends the job at hand: its result goes to the list.
+    pub(super) fn close_job(&mut self) {
         let scenario = std::sync::Arc::clone(&self.scenario);
-        let sim = self.plant.time();
+        let shown = self.shown();
         let vehicle = self.signals.vehicle_mass(&self.plant);
-        self.recorder.trace.close(sim);
-        self.recorder.trace.partial = partial;
-        let job = self.station.job();
-        let ledger = job.ledger;
-        let link = self.station.connection();
-        let checked = link.leak().verdict != LeakVerdict::Unknown;
-        let tight = link.leak().verdict == LeakVerdict::Tight;
-        let balance = self.plant.balance();
-        let target = job.ledger.charge_begun || scenario.order.charge > 0.0;
-        let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
+        let target = shown.charge_begun || scenario.order.charge > 0.0;
         let before = self.marks.before_recovery.unwrap_or(0.0);
         // Aborted on the way: what is in the station now counts.
         let after = self.marks.after_recovery.unwrap_or_else(|| match self.marks.before_recovery {
@@ -36,33 +67,73 @@ impl Simulation {
             None => 0.0,
         });
         let grams = |m: Milligram| f64::from(m.0) * 1e-3;
-        let mut result = RunResult {
-            scenario: scenario.name.clone(),
+        let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
+        let mut reached = self.marks.reached;
+        reached.escaped_g = (self.signals.escaped(&self.plant) - self.marks.escaped_start) * 1e3;
+        let (phases, trips) = self.recorder.of_job();
+        let mut job = JobResult {
+            vehicle: scenario.vehicle.label.clone(),
+            start_s: 0.0,
+            end_s: self.plant.time(),
+            verdict: shown.verdict,
+            phases,
+            recovered_g: ShownTrue { shown: shown.recovered.map(grams), truth: (after - before) * 1e3 },
+            charged_g: Charged {
+                target: target.then_some((scenario.order.charge * 1e6).round() * 1e-3),
+                shown: shown.charged.map(grams),
+                truth: self.marks.charge_start.map_or(0.0, |before| (vehicle - before) * 1e3),
+            },
+            oil_drained_ml: shown.drained.map(|oil| grams(oil) * 1e3 / OIL_DENSITY),
+            oil_drained_ml_true: used * 1e6 / OIL_DENSITY,
+            leak: leak(shown.leak),
+            trips,
+            reached,
+            expectations: Vec::new(),
+        };
+        job.expectations = judge::judge_job(&scenario.expect, scenario.vehicle.content, &job);
+        self.jobs.push(job);
+    }
+
+    /// The result of a run that took `wall` s; `partial` where it was stopped.
+    pub(super) fn judged(mut self, wall: f64, partial: bool) -> RunOutcome {
+        let sim = self.plant.time();
+        self.close_job();
+        self.recorder.trace.close(sim);
+        self.recorder.trace.partial = partial;
+        let jobs = std::mem::take(&mut self.jobs);
+        let balance = self.plant.balance();
+        let sum = |of: fn(&JobResult) -> f64| jobs.iter().map(of).sum::<f64>();
+        let said = |of: fn(&JobResult) -> Option<f64>| {
+            jobs.iter().filter_map(of).fold(None, |sum, more| Some(sum.unwrap_or(0.0) + more))
+        };
+        let most = |of: fn(&JobResult) -> f64| jobs.iter().map(of).fold(0.0, f64::max);
+        let mut reached = self.marks.reached;
+        reached.vessel_level = most(|job| job.reached.vessel_level);
+        reached.vessel_bar = most(|job| job.reached.vessel_bar);
+        reached.escaped_g = self.signals.escaped(&self.plant) * 1e3;
+        let controller = self.controller_result();
+        let result = RunResult {
+            scenario: self.scenario.name.clone(),
             seed: self.seed,
             units: UNITS,
-            verdict: verdict(&self.station),
+            verdict: jobs.iter().map(|job| job.verdict).find(|one| *one != Verdict::Pass).unwrap_or(Verdict::Pass),
             sim_seconds: sim,
             wall_seconds: wall,
             ticks: self.ticks,
             speed: RunResult::speed_of(sim, wall),
-            phases: std::mem::take(&mut self.recorder.phases),
-            recovered_g: ShownTrue { shown: grams(ledger.recovered), truth: (after - before) * 1e3 },
+            phases: jobs.iter().flat_map(|job| job.phases.iter().cloned()).collect(),
+            recovered_g: ShownTrue {
+                shown: said(|job| job.recovered_g.shown),
+                truth: sum(|job| job.recovered_g.truth),
+            },
             charged_g: Charged {
-                target: target.then_some((scenario.order.charge * 1e6).round() * 1e-3),
-                shown: grams(ledger.charged()),
-                truth: self.marks.charge_start.map_or(0.0, |before| (vehicle - before) * 1e3),
+                target: said(|job| job.charged_g.target),
+                shown: said(|job| job.charged_g.shown),
+                truth: sum(|job| job.charged_g.truth),
             },
-            oil_drained_ml: grams(ledger.oil_drained) * 1e3 / OIL_DENSITY,
-            oil_drained_ml_true: used * 1e6 / OIL_DENSITY,
-            leak: LeakResult {
-                verdict: words::leak(link.leak().verdict).to_owned(),
-                pa_m3_per_s: checked.then(|| f64::from(link.leak().micro_pa_m3_per_s) * 1e-6),
-                g_per_year: checked.then_some(link.leak().milligram_per_year() as f64 * 1e-3),
-                below_pa_m3_per_s: tight.then(|| f64::from(link.leak().below_micro()) * 1e-6),
-                below_g_per_year: tight.then_some(link.leak().below_milligram_per_year() as f64 * 1e-3),
-                smallest_pa_m3_per_s: checked.then(|| f64::from(link.leak().smallest_micro) * 1e-6),
-                smallest_g_per_year: checked.then_some(link.leak().smallest_milligram_per_year() as f64 * 1e-3),
-            },
+            oil_drained_ml: said(|job| job.oil_drained_ml),
+            oil_drained_ml_true: sum(|job| job.oil_drained_ml_true),
+            leak: last_leak(&jobs),
             notices: std::mem::take(&mut self.recorder.notices),
             interlocks: std::mem::take(&mut self.recorder.interlocks),
             mass_balance_error_g: balance.mass_error_kg * 1e3,
@@ -72,29 +143,79 @@ impl Simulation {
             partial,
             balances: balance.accounts(self.plant.mixed()).iter().map(AccountLine::from).collect(),
             plant_fault: self.plant.fault().map(ToString::to_string),
-            board: self.board_result(board),
-            expectations: Vec::new(),
+            board: board_result(&controller),
+            controller,
+            station: self.station_title.clone(),
+            reached,
+            ledger: self.ledger(&jobs),
+            expectations: jobs.iter().flat_map(|job| job.expectations.iter().cloned()).collect(),
+            jobs,
         };
-        result.expectations = scenario::judge::judge(&scenario, &result);
         RunOutcome { result, trace: self.recorder.trace, frames: self.frames, moves: self.moves }
+    }
+
+    /// What the result says of the controller.
+    fn controller_result(&self) -> ControllerResult {
+        let who = self.controller.who();
+        let fault = self.lost.as_ref().map(|(t_s, loss)| BoardFault {
+            t_s: *t_s,
+            why: loss.why.clone(),
+            on: Actuator::ALL.into_iter().filter(|a| self.outputs.on.has(*a)).map(|a| a.tag().to_owned()).collect(),
+        });
+        let core = self.controller.core().is_some();
+        ControllerResult { name: who.name, joined: who.joined.to_owned(), core, fault }
+    }
+
+    /// The station's refrigerant over the run.
+    fn ledger(&self, _jobs: &[JobResult]) -> StationLedger {
+        let end = self.signals.all_mass(&self.plant) - self.signals.vehicle_mass(&self.plant);
+        let came = self.marks.vehicle_start + self.vehicles_before - self.signals.vehicle_mass(&self.plant);
+        let escaped = self.signals.escaped(&self.plant);
+        StationLedger {
+            start_g: self.station_start * 1e3,
+            from_vehicles_g: came * 1e3,
+            escaped_g: escaped * 1e3,
+            end_g: end * 1e3,
+            error_g: (self.station_start + came - escaped - end) * 1e3,
+        }
     }
 }
 
-fn verdict(station: &Station) -> Verdict {
-    let records = station.job().records();
-    let aborted = records.iter().any(|r| r.outcome == CoreOutcome::Aborted);
-    let refused = records.iter().any(|r| {
-        let found = matches!(
-            r.outcome,
-            CoreOutcome::Failed(GiveUp::Leaks | GiveUp::NoVacuum | GiveUp::StillWet | GiveUp::DrawsAir)
-        );
-        found || record::outcome(r.outcome) == Outcome::Refused
-    });
-    match station.job().state() {
+/// Boards have a place of their own, which older readers know.
+fn board_result(controller: &ControllerResult) -> Option<BoardResult> {
+    let board = controller.core && controller.joined != "built in";
+    board.then(|| BoardResult { line: controller.joined.clone(), fault: controller.fault.clone() })
+}
+
+fn leak(found: Option<CoreLeak>) -> LeakResult {
+    let found = found.unwrap_or_default();
+    let checked = found.verdict != LeakVerdict::Unknown;
+    let tight = found.verdict == LeakVerdict::Tight;
+    LeakResult {
+        verdict: words::leak(found.verdict).to_owned(),
+        pa_m3_per_s: checked.then(|| f64::from(found.micro_pa_m3_per_s) * 1e-6),
+        g_per_year: checked.then_some(found.milligram_per_year() as f64 * 1e-3),
+        below_pa_m3_per_s: tight.then(|| f64::from(found.below_micro()) * 1e-6),
+        below_g_per_year: tight.then_some(found.below_milligram_per_year() as f64 * 1e-3),
+        smallest_pa_m3_per_s: checked.then(|| f64::from(found.smallest_micro) * 1e-6),
+        smallest_g_per_year: checked.then_some(found.smallest_milligram_per_year() as f64 * 1e-3),
+    }
+}
+
+/// The check of the last job that made one.
+fn last_leak(jobs: &[JobResult]) -> LeakResult {
+    let made = jobs.iter().rev().find(|job| job.leak.pa_m3_per_s.is_some());
+    made.or(jobs.last()).map_or_else(|| leak(None), |job| job.leak.clone())
+}
+
+fn verdict(core: &Station) -> Verdict {
+    let records = core.job().records();
+    match core.job().state() {
         JobState::Ended(true) => Verdict::Pass,
-        JobState::Ended(false) if aborted => Verdict::Aborted,
-        JobState::Ended(false) if refused => Verdict::Refused,
-        JobState::Ended(false) => Verdict::Failed,
+        JobState::Ended(false) => ended_badly(
+            records.iter().any(|r| r.outcome == CoreOutcome::Aborted),
+            records.iter().any(|r| finding(r.outcome)),
+        ),
         JobState::Idle | JobState::Starting | JobState::Running | JobState::Paused => Verdict::Unfinished,
     }
 }

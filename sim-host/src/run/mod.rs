@@ -5,7 +5,8 @@
 mod act;
 mod alone;
 mod bind;
-mod disturb;
+mod channels;
+mod control;
 mod error;
 mod finish;
 mod hold;
@@ -18,40 +19,54 @@ mod reach;
 mod reasons;
 mod record;
 mod remote;
+mod scan;
 mod seams;
 mod setup;
 mod simulation;
+mod told;
 pub mod words;
 
 use std::time::Instant as Clock;
 
 use valvewright_core::job::PhaseKind;
+use valvewright_core::station::Station;
 
 use crate::board::Remote;
+use crate::controller::Controller;
 use crate::scenario::Scenario;
 
 pub use alone::PlantAlone;
-pub use disturb::{Disturb, Scene};
 pub use error::{NetworkFault, RunError};
 pub use hold::{Hold, Holds};
 pub use moves::Move;
 pub use network::network_of;
 pub use operator::Hand;
 pub use options::{Control, Progress, RunOptions, RunOutcome};
-use seams::Seams;
+use remote::OnBoard;
+pub use seams::{Acts, Disturb, Observe, Platform, Scene, Seams, Seen};
 pub use setup::{station_config, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;
 
-/// Runs a scenario to its end, or until `each` says stop.
+/// Runs a scenario with the built-in controller to its end, or until `each` says stop.
 pub fn run_scenario(
     scenario: &Scenario,
     options: &RunOptions,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
     complete(Simulation::new(scenario, options)?, &mut Seams::default(), each)
+}
+
+/// Runs a scenario with a controller of the caller's to its end, or until `each` says stop.
+pub fn run_controller<C: Controller>(
+    scenario: &Scenario,
+    options: &RunOptions,
+    controller: C,
+    each: &mut dyn FnMut(Progress<'_>) -> Control,
+) -> Result<RunOutcome, RunError> {
+    complete(Simulation::with(scenario, options, controller)?, &mut Seams::default(), each)
 }
 
 /// Runs a scenario with a board in place of the built-in core. Every scan is compared with the core on the host, to the last
@@ -62,9 +77,8 @@ pub fn run_on_board(
     board: &mut dyn Remote,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
-    let simulation = Simulation::new(scenario, options)?;
-    board.begin(simulation.station.config(), vessel_rest(scenario)).map_err(RunError::Board)?;
-    complete(simulation, &mut Seams { board: Some(board), faults: None }, each)
+    let twin = Station::new(station_config(scenario), vessel_rest(scenario));
+    run_controller(scenario, options, OnBoard::new(board, twin), each)
 }
 
 /// Runs a scenario to its end, or until `each` says stop, with `faults` asked once a scan.
@@ -74,12 +88,13 @@ pub fn run_with_faults(
     faults: &mut dyn Disturb,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
-    complete(Simulation::new(scenario, options)?, &mut Seams { board: None, faults: Some(faults) }, each)
+    let mut seams = Seams { faults: Some(faults), observer: None };
+    complete(Simulation::new(scenario, options)?, &mut seams, each)
 }
 
-/// Runs it to its end, or until `each` says stop, and judges it.
-fn complete(
-    mut simulation: Simulation,
+/// Runs a simulation with what sits at its seams to its end, or until `each` says stop, and judges it.
+pub fn complete<C: Controller>(
+    mut simulation: Simulation<C>,
     seams: &mut Seams<'_>,
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
@@ -99,5 +114,5 @@ fn complete(
         }
     };
     let wall = started.elapsed().as_secs_f64();
-    Ok(simulation.judged(seams.board.as_deref(), wall, partial))
+    Ok(simulation.judged(wall, partial))
 }

@@ -1,7 +1,9 @@
 //! Takes down what happened: samples for the trace, spans of phases and actuators, notices, trips, and the hash over it all.
 
 use std::hash::Hasher;
+use std::sync::Arc;
 
+use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame, SCALE_COUNT};
 use valvewright_core::interlock::table::Row;
 use valvewright_core::interlock::{FirstOut, RowId};
@@ -14,12 +16,11 @@ use xxhash_rust::xxh3::Xxh3;
 use crate::display::Sentence;
 use crate::matrix::Measure;
 use crate::matrix::words::watch_id;
-use crate::plant::{Plant, Signal};
-use crate::report::data::{
-    ChannelSpec, Group, InterlockRecord, Interval, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace, View,
-};
+use crate::plant::Plant;
+use crate::report::data::{InterlockRecord, Interval, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace};
 
 use super::bind::Step;
+use super::channels::{Source, channels};
 use super::words;
 
 /// Scans between two samples of the trace.
@@ -28,14 +29,6 @@ const SAMPLE_EVERY: u64 = 10;
 const ROOM: usize = 16_000;
 /// Bytes of a scan in the hash, beside what the identifier's line carries.
 const LINE: usize = 2 * ANALOG_COUNT + 5 * SCALE_COUNT + 6;
-
-/// How a channel is read: from a plant signal or from a judged input of the station.
-#[derive(Clone)]
-enum Source {
-    /// Sum of the signals, times a scale, plus an offset.
-    Plant(Vec<Signal>, f64, f64),
-    Shown(fn(&Station) -> f64),
-}
 
 /// The recorder of one run.
 #[derive(Clone)]
@@ -56,75 +49,17 @@ pub struct Recorder {
     lines: Vec<(f64, f64)>,
     began: f64,
     finding: Option<Sentence>,
+    /// Trips of jobs that are over.
+    judged: usize,
     hash: Xxh3,
     buffer: Vec<u8>,
 }
 
-const BAR: (f64, f64) = (1e-5, 0.0);
-const CELSIUS: (f64, f64) = (1.0, -273.15);
-const GRAM: (f64, f64) = (1e3, 0.0);
-
-/// Refrigerant in all the oil of the vehicle.
-const DISSOLVED: &str = "vehicle_high.m_dissolved + vehicle_low.m_dissolved + accumulator.m_dissolved";
-/// Plant signals that are recorded where the network has them: signal (or a sum, set apart by " + "), name, label, unit,
-/// lane, scale and offset.
-type TrueChannel = (&'static str, &'static str, &'static str, &'static str, Group, (f64, f64));
-const TRUE: &[TrueChannel] = &[
-    ("vessel.p", "pt1_true", "Vessel", "bar", Group::Pressure, BAR),
-    ("vehicle_high.p", "vehicle_high_p", "Vehicle high side", "bar", Group::Pressure, BAR),
-    ("vehicle_low.p", "vehicle_low_p", "Vehicle low side", "bar", Group::Pressure, BAR),
-    ("vehicle_low.p", "vehicle_vacuum", "Vehicle low side", "mbar", Group::Vacuum, (1e-2, 0.0)),
-    ("vessel.t", "vessel_t", "Vessel content", "degC", Group::Temperature, CELSIUS),
-    ("accumulator.t", "accumulator_t", "Accumulator content", "degC", Group::Temperature, CELSIUS),
-    ("vehicle_high.t", "vehicle_high_t", "Vehicle high side", "degC", Group::Temperature, CELSIUS),
-    ("vehicle_high.m", "vehicle_high_m", "In vehicle, high side", "g", Group::Mass, GRAM),
-    ("vehicle_low.m", "vehicle_low_m", "In vehicle, low side", "g", Group::Mass, GRAM),
-    ("accumulator.m", "accumulator_m", "In vehicle, accumulator", "g", Group::Mass, GRAM),
-    ("discharge.m", "discharge_m", "In discharge pipe", "g", Group::Mass, GRAM),
-    ("hose_low.m", "hose_low_m", "In hose, low side", "g", Group::Mass, GRAM),
-    ("hose_high.m", "hose_high_m", "In hose, high side", "g", Group::Mass, GRAM),
-    ("manifold.m", "manifold_m", "In manifold", "g", Group::Mass, GRAM),
-    ("hose_low.t", "hose_low_t", "Hose, low side", "degC", Group::Temperature, CELSIUS),
-    ("separator.m", "separator_m", "In separator", "g", Group::Mass, GRAM),
-    (DISSOLVED, "dissolved_m", "Dissolved in oil", "g", Group::Mass, GRAM),
-    ("C-1.flow", "c1_flow", "C-1", "g/s", Group::Flow, GRAM),
-    ("XV-5+XV-10+XV-1.flow", "charge_low_flow", "Charge, low side", "g/s", Group::Flow, GRAM),
-    ("XV-5+XV-10+XV-2.flow", "charge_high_flow", "Charge, high side", "g/s", Group::Flow, GRAM),
-];
-
-const fn pascal(r: &valvewright_core::sense::Reading<valvewright_core::units::AbsPa>) -> f64 {
-    r.value.0 as f64
-}
-
-/// Station readings that are recorded.
-type ShownChannel = (&'static str, &'static str, &'static str, Group, fn(&Station) -> f64);
-const SHOWN: &[ShownChannel] = &[
-    ("pt1", "PT-1 vessel", "bar", Group::Pressure, |s| pascal(&s.readings().pt1) * 1e-5),
-    ("pt2", "PT-2 low side", "bar", Group::Pressure, |s| pascal(&s.readings().pt2) * 1e-5),
-    ("pt3", "PT-3 high side", "bar", Group::Pressure, |s| pascal(&s.readings().pt3) * 1e-5),
-    ("pt4", "PT-4 vacuum", "mbar", Group::Vacuum, |s| pascal(&s.readings().pt4) * 1e-2),
-    ("tt1", "TT-1 vessel wall", "degC", Group::Temperature, |s| f64::from(s.readings().tt1.value.0) * 1e-2 - 273.15),
-    ("tt2", "TT-2 discharge", "degC", Group::Temperature, |s| f64::from(s.readings().tt2.value.0) * 1e-2 - 273.15),
-    ("tt4", "TT-4 ambient", "degC", Group::Temperature, |s| f64::from(s.readings().tt4.value.0) * 1e-2 - 273.15),
-    ("wt1", "WT-1 vessel", "g", Group::Mass, |s| f64::from(s.readings().wt1.mass.value.0) * 1e-3),
-    ("wt1_rate", "WT-1 rate", "g/s", Group::Flow, |s| f64::from(s.readings().wt1.rate.0) * 1e-3),
-];
-
 impl Recorder {
-    /// A recorder for this plant, with samples for the trace or without.
-    pub fn new(plant: &Plant, sampling: bool) -> Self {
-        let (mut specs, mut sources) = (Vec::new(), Vec::new());
-        for (name, label, unit, group, read) in SHOWN {
-            specs.push(ChannelSpec::new(name, label, unit, *group, View::Shown));
-            sources.push(Source::Shown(*read));
-        }
-        for (signal, name, label, unit, group, (scale, offset)) in TRUE {
-            let parts: Vec<_> = signal.split(" + ").filter_map(|one| plant.signal(one)).collect();
-            if !parts.is_empty() {
-                specs.push(ChannelSpec::new(name, label, unit, *group, View::True));
-                sources.push(Source::Plant(parts, *scale, *offset));
-            }
-        }
+    /// A recorder for this plant, with samples for the trace or without. With `raw`, what the instruments show is read from the frames
+    /// by that configuration, because there is no core whose readings could be had.
+    pub fn new(plant: &Plant, raw: Option<Arc<StationConfig>>, sampling: bool) -> Self {
+        let (specs, sources): (Vec<_>, Vec<_>) = channels(plant, raw.as_ref()).into_iter().unzip();
         let tags: Vec<_> = Actuator::ALL.iter().map(|a| a.tag()).collect();
         let mut trace = Trace::new(specs, &tags);
         if sampling {
@@ -142,9 +77,19 @@ impl Recorder {
             sources,
             began: 0.0,
             finding: None,
+            judged: 0,
             hash: Xxh3::new(),
             buffer: Vec::with_capacity(1 << 16),
         }
+    }
+
+    /// Phases and the rows that tripped since the last call: those of a job.
+    pub fn of_job(&mut self) -> (Vec<PhaseResult>, Vec<String>) {
+        let mut trips: Vec<String> = self.interlocks.iter().skip(self.judged).map(|one| one.id.clone()).collect();
+        self.judged = self.interlocks.len();
+        trips.sort_unstable();
+        trips.dedup();
+        (std::mem::take(&mut self.phases), trips)
     }
 
     /// Takes the tick into the hash: everything that went in and out, bit for bit.
@@ -187,7 +132,15 @@ impl Recorder {
 
     /// A sample at this tick, if one is due or something switched.
     #[inline]
-    pub fn sample(&mut self, tick: u64, t: f64, plant: &Plant, station: &Station, changed: bool) {
+    pub fn sample(
+        &mut self,
+        tick: u64,
+        t: f64,
+        plant: &Plant,
+        core: Option<&Station>,
+        frame: &RawFrame,
+        changed: bool,
+    ) {
         if !self.sampling || !tick.is_multiple_of(SAMPLE_EVERY) && !changed {
             return;
         }
@@ -204,7 +157,8 @@ impl Recorder {
         for ((value, source), (start, slope)) in self.values.iter_mut().zip(&self.sources).zip(&self.lines) {
             *value = match source {
                 Source::Plant(..) => (start + slope * since) as f32,
-                Source::Shown(read) => read(station) as f32,
+                Source::Shown(read) => core.map_or(f32::NAN, |core| read(core) as f32),
+                Source::Raw(input) => input.read(frame) as f32,
             };
         }
         self.trace.record(t, &self.values);

@@ -1,59 +1,64 @@
-//! A board in the place of the built-in core: how a run takes its answers.
-//!
-//! The built-in core runs beside it on the same frames; where the two differ in a single bit, the run ends.
+//! A board in the place of the built-in core, as a controller: the core runs beside it on the same frames, and where the two differ
+//! in a single bit, the run ends.
 
-use valvewright_core::frame::{Actuator, Outputs};
+use valvewright_core::config::StationConfig;
+use valvewright_core::frame::RawFrame;
 use valvewright_core::port::digest::Digest;
-use valvewright_core::talk::NOTICE_DEPTH;
-use valvewright_core::units::Instant;
+use valvewright_core::station::Station;
+use valvewright_core::talk::{NOTICE_DEPTH, Notice};
+use valvewright_core::units::{Instant, Millis};
 
-use super::error::RunError;
-use super::seams::Seams;
-use super::simulation::Simulation;
 use crate::board::compare::{Difference, HostScan, first_field};
 use crate::board::{Remote, Reply, fault_words};
-use crate::report::data::{BoardFault, BoardResult};
+use crate::controller::{Controller, Loss, Scan, Trouble, Who};
 
-impl Simulation {
-    /// Outputs and notices of this scan, from the core or from the board in its place.
-    pub(super) fn control(&mut self, ms: u32, seams: &mut Seams<'_>) -> Result<(), RunError> {
-        let Some(board) = &mut seams.board else {
-            self.outputs = self.station.tick(Instant(ms), &self.frame);
-            self.notices.extend(std::iter::from_fn(|| self.station.take_notice()));
-            return Ok(());
-        };
-        if self.lost.is_some() {
-            return Ok(());
-        }
-        match board.scan(Instant(ms), &self.frame).map_err(RunError::Board)? {
-            Reply::Answer(answer) => {
-                let outputs = self.station.tick(Instant(ms), &self.frame);
-                // As many as the answer has room for.
-                self.notices.extend(std::iter::from_fn(|| self.station.take_notice()).take(NOTICE_DEPTH));
-                let host = HostScan { outputs: &outputs, notices: &self.notices, state: Digest::of(&self.station) };
-                if let Some((field, host, board)) = first_field(&host, &answer) {
-                    return Err(RunError::Differs(Difference { scan: self.ticks, at_ms: ms, field, host, board }));
-                }
-                self.outputs = answer.outputs;
-            }
-            Reply::Held(on) => self.outputs = Outputs { on, ..Outputs::default() },
-            Reply::Safe(why, on) => {
-                self.outputs = Outputs { on, ..Outputs::default() };
-                self.lost = Some((f64::from(ms) * 1e-3, why));
-            }
-        }
+/// A board and its twin on the host.
+pub(super) struct OnBoard<'a> {
+    board: &'a mut dyn Remote,
+    twin: Station,
+    scans: u64,
+}
+
+impl<'a> OnBoard<'a> {
+    /// The twin is made anew when the board is set up.
+    pub(super) fn new(board: &'a mut dyn Remote, twin: Station) -> Self {
+        Self { board, twin, scans: 0 }
+    }
+}
+
+impl Controller for OnBoard<'_> {
+    fn who(&self) -> Who {
+        Who { name: Who::BUILT_IN.to_owned(), joined: self.board.name() }
+    }
+
+    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), Trouble> {
+        self.board.begin(config, vessel_rest)?;
+        self.twin = Station::new(config.clone(), vessel_rest);
         Ok(())
     }
 
-    /// What the result says of the board.
-    pub(super) fn board_result(&self, board: Option<&dyn Remote>) -> Option<BoardResult> {
-        board.map(|board| BoardResult {
-            line: board.name().to_owned(),
-            fault: self.lost.map(|(t_s, why)| BoardFault {
-                t_s,
-                why: fault_words(why),
-                on: Actuator::ALL.into_iter().filter(|a| self.outputs.on.has(*a)).map(|a| a.tag().to_owned()).collect(),
-            }),
+    fn scan(&mut self, now: Instant, frame: &RawFrame, notices: &mut Vec<Notice>) -> Result<Scan, Trouble> {
+        let scan = self.scans;
+        self.scans += 1;
+        Ok(match self.board.scan(now, frame)? {
+            Reply::Answer(answer) => {
+                let outputs = self.twin.tick(now, frame);
+                let before = notices.len();
+                // As many as the answer has room for.
+                notices.extend(std::iter::from_fn(|| self.twin.take_notice()).take(NOTICE_DEPTH));
+                let state = Digest::of(&self.twin);
+                let host = HostScan { outputs: &outputs, notices: notices.get(before..).unwrap_or_default(), state };
+                if let Some((field, host, board)) = first_field(&host, &answer) {
+                    return Err(Trouble::Differs(Difference { scan, at_ms: now.0, field, host, board }));
+                }
+                Scan::Done(answer.outputs)
+            }
+            Reply::Held(on) => Scan::Held(on),
+            Reply::Safe(why, on) => Scan::Lost(Loss { why: fault_words(why), on }),
         })
+    }
+
+    fn core(&self) -> Option<&Station> {
+        Some(&self.twin)
     }
 }

@@ -1,11 +1,105 @@
-//! What may sit at the seams of a run: a board in the controller's place, and something that breaks and mends devices.
+//! What may sit at the seams of a run: something that breaks and mends, and something that only looks. Nothing sits there by
+//! default, and costs nothing.
 
-use super::disturb::Disturb;
-use crate::board::Remote;
+use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::job::PhaseKind;
+use valvewright_core::talk::{Command, Notice};
 
-/// Nothing sits there by default, and costs nothing.
+use super::hold::Holds;
+use super::operator::Hand;
+use crate::instrument::{Instruments, Truth};
+use crate::plant::Plant;
+
+/// Lent to a scan.
 #[derive(Default)]
-pub(super) struct Seams<'a> {
-    pub(super) board: Option<&'a mut dyn Remote>,
-    pub(super) faults: Option<&'a mut dyn Disturb>,
+pub struct Seams<'a> {
+    /// Asked when the plant has come to the scan's time and before the frame is made.
+    pub faults: Option<&'a mut dyn Disturb>,
+    /// Shown the scan when it is done.
+    pub observer: Option<&'a mut dyn Observe>,
+}
+
+/// What a disturbance sees of a scan, and what it may break.
+pub struct Scene<'a> {
+    /// Simulated time, s.
+    pub t_s: f64,
+    /// The running phase.
+    pub phase: Option<PhaseKind>,
+    /// What the controller had on in the last scan.
+    pub on: Actuators,
+    /// What the instruments will touch in this scan.
+    pub truth: &'a Truth,
+    /// The plant: any signal of it, and any parameter, to be changed.
+    pub plant: &'a mut Plant,
+    /// Loops, scales and contacts, to be broken and mended.
+    pub instruments: &'a mut Instruments,
+    /// Actuators, to be held and set free.
+    pub holds: &'a mut Holds,
+    /// What the operator does in this scan, to be changed.
+    pub operator: &'a mut Acts,
+    /// The machine under the controller.
+    pub platform: &'a mut Platform,
+}
+
+/// What the operator does in one scan.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Acts {
+    /// On the panel.
+    pub command: Option<Command>,
+    /// By hand, beside what was done already in this scan.
+    pub hands: Vec<Hand>,
+}
+
+/// What happens in one scan to the machine that the controller runs on.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Platform {
+    /// It does nothing in this scan: its outputs stay as they are, until the hardware drops them after
+    /// [`crate::controller::HARDWARE_HOLDS`].
+    pub stalled: bool,
+    /// It starts anew before this scan, as after a power cut.
+    pub restart: bool,
+    /// Its monotonic tick is so far ahead of the plant's time, ms.
+    pub ahead_ms: u32,
+}
+
+/// Breaks and mends while a job runs.
+pub trait Disturb {
+    /// Asked once a scan, also in the seconds after the order's end.
+    fn scan(&mut self, scene: &mut Scene<'_>);
+}
+
+impl<F: FnMut(&mut Scene<'_>)> Disturb for F {
+    fn scan(&mut self, scene: &mut Scene<'_>) {
+        self(scene);
+    }
+}
+
+/// One scan as it was.
+pub struct Seen<'a> {
+    /// Simulated time, s.
+    pub t_s: f64,
+    /// The running phase, by the controller's word.
+    pub phase: Option<PhaseKind>,
+    /// The plant at that time.
+    pub plant: &'a Plant,
+    /// What the instruments touched.
+    pub truth: &'a Truth,
+    /// What went into the controller.
+    pub frame: &'a RawFrame,
+    /// What came out.
+    pub outputs: &'a Outputs,
+    /// What was told, oldest first.
+    pub notices: &'a [Notice],
+}
+
+/// Looks on while a job runs.
+pub trait Observe {
+    /// Shown every scan.
+    fn scan(&mut self, seen: &Seen<'_>);
+}
+
+impl<F: FnMut(&Seen<'_>)> Observe for F {
+    fn scan(&mut self, seen: &Seen<'_>) {
+        self(seen);
+    }
 }

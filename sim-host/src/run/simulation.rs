@@ -3,12 +3,13 @@
 
 use std::sync::Arc;
 
+use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::port::link::LinkFault;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
+use valvewright_core::units::Millis;
 
 use super::bind;
 use super::error::RunError;
@@ -22,8 +23,11 @@ use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
 use super::setup::{instrument_spec, millis, station_config, vessel_rest, work_order};
+use super::told::Told;
+use crate::controller::{Controller, Loss};
 use crate::instrument::{Instruments, Truth};
-use crate::plant::{Plant, Tolerance};
+use crate::plant::{Plant, PlantError, Tolerance};
+use crate::report::data::JobResult;
 use crate::scenario::Scenario;
 
 /// The run goes on this long after the order has ended or the board was lost, so that the end can be seen in the trace, s.
@@ -55,27 +59,30 @@ pub enum Stand {
 /// assert!(job.signal("vessel.p").unwrap() > 5e5);
 /// ```
 #[derive(Clone)]
-pub struct Simulation {
+pub struct Simulation<C = Station> {
     pub(super) scenario: Arc<Scenario>,
+    pub(super) config: Arc<StationConfig>,
     pub(super) plant: Plant,
     pub(super) signals: bind::Signals,
     pub(super) wiring: bind::Wiring,
     pub(super) reach: Reach,
     pub(super) instruments: Instruments,
-    /// The built-in core; beside a board, its twin.
-    pub(super) station: Station,
-    /// When and why a board was lost.
-    pub(super) lost: Option<(f64, LinkFault)>,
+    pub(super) controller: C,
+    /// When and how the controller was lost.
+    pub(super) lost: Option<(f64, Loss)>,
+    /// How long the outputs have stood without being renewed.
+    pub(super) unrenewed: Millis,
     pub(super) notices: Vec<Notice>,
-    operator: Operator,
+    pub(super) told: Told,
+    pub(super) operator: Operator,
     pub(super) holds: Holds,
     pub(super) recorder: Recorder,
     pub(super) truth: Truth,
     pub(super) frame: RawFrame,
     pub(super) outputs: Outputs,
-    hands: Vec<Hand>,
+    pub(super) hands: Vec<Hand>,
     /// Whether frames and moves are kept.
-    keep: bool,
+    pub(super) keep: bool,
     pub(super) frames: Vec<(u32, RawFrame)>,
     pub(super) moves: Vec<(u32, Move)>,
     pub(super) seed: u64,
@@ -83,17 +90,41 @@ pub struct Simulation {
     pub(super) ticks: u64,
     phases: usize,
     pub(super) marks: Marks,
-    /// When the order ended or the board was lost, s.
+    /// Jobs that are over.
+    pub(super) jobs: Vec<JobResult>,
+    /// Refrigerant in the station at the start, kg.
+    pub(super) station_start: f64,
+    /// What vehicles brought that are gone, less what they took away, kg.
+    pub(super) vehicles_before: f64,
+    /// Title of the station's file.
+    pub(super) station_title: String,
+    /// When the order ended or the controller was lost, s.
     ended: Option<f64>,
     stand: Stand,
 }
 
 impl Simulation {
-    /// At time 0, before the first scan.
+    /// At time 0, before the first scan, with the built-in controller.
     ///
     /// # Errors
     /// The scenario's network cannot be built, or lacks a part that a station needs.
     pub fn new(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
+        let controller = Station::new(station_config(scenario), vessel_rest(scenario));
+        Self::with(scenario, options, controller)
+    }
+
+    /// The built-in controller.
+    pub const fn station(&self) -> &Station {
+        &self.controller
+    }
+}
+
+impl<C: Controller> Simulation<C> {
+    /// At time 0, before the first scan, with this controller, which begins anew.
+    ///
+    /// # Errors
+    /// As [`Simulation::new`], and where the controller cannot be had.
+    pub fn with(scenario: &Scenario, options: &RunOptions, mut controller: C) -> Result<Self, RunError> {
         let spec = network_of(scenario).map_err(RunError::Network)?;
         let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
@@ -102,11 +133,13 @@ impl Simulation {
         let wiring = bind::Wiring::find(&plant, &names)?;
         let order = work_order(scenario);
         let reach = Reach::find(&plant, &names, scenario);
-        let config = station_config(scenario);
+        let config = Arc::new(station_config(scenario));
         let phases = order.phases.0.count_ones() as usize;
-        let rest = vessel_rest(scenario);
-        let marks = Marks { used_oil_start: signals.used_oil(&plant), ..Marks::default() };
-        let mut recorder = Recorder::new(&plant, !options.no_samples);
+        controller.begin(&config, vessel_rest(scenario))?;
+        let marks = Marks::at_start(&signals, &plant);
+        let station_start = signals.all_mass(&plant) - signals.vehicle_mass(&plant);
+        let shown = controller.core().is_none().then(|| Arc::clone(&config));
+        let mut recorder = Recorder::new(&plant, shown, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
         Ok(Self {
             scenario: Arc::new(scenario.clone()),
@@ -116,9 +149,12 @@ impl Simulation {
             wiring,
             plant,
             instruments: Instruments::new(&instrument_spec(&config), seed),
-            station: Station::new(config, rest),
+            config,
+            controller,
             lost: None,
+            unrenewed: Millis(0),
             notices: Vec::new(),
+            told: Told::default(),
             operator: Operator::new(&scenario.operator, order),
             holds: Holds::default(),
             truth: bind::first_truth(scenario),
@@ -133,6 +169,10 @@ impl Simulation {
             ticks: 0,
             phases: phases.max(1),
             marks,
+            jobs: Vec::new(),
+            station_start,
+            vehicles_before: 0.0,
+            station_title: scenario.station.network.clone().unwrap_or_else(|| "workshop".to_owned()),
             ended: None,
             stand: Stand::Running,
         })
@@ -141,7 +181,7 @@ impl Simulation {
     /// One scan.
     ///
     /// # Errors
-    /// None with the built-in controller.
+    /// None with the built-in controller; with another one, what its [`Controller::scan`] says.
     pub fn step(&mut self) -> Result<Stand, RunError> {
         self.scan(&mut Seams::default())
     }
@@ -159,14 +199,17 @@ impl Simulation {
 
     /// A copy that goes on by itself. Without samples for a trace ([`RunOptions::no_samples`]) it is a matter of microseconds.
     #[must_use]
-    pub fn fork(&self) -> Self {
+    pub fn fork(&self) -> Self
+    where
+        C: Clone,
+    {
         self.clone()
     }
 
     /// Ends it here and judges what there is.
     pub fn finish(self) -> RunOutcome {
         let partial = self.stand != Stand::Over;
-        self.judged(None, 0.0, partial)
+        self.judged(0.0, partial)
     }
 
     /// Where it stands.
@@ -182,8 +225,12 @@ impl Simulation {
         self.ticks
     }
     /// The controller.
-    pub const fn station(&self) -> &Station {
-        &self.station
+    pub const fn controller(&self) -> &C {
+        &self.controller
+    }
+    /// The station as its controller knows it.
+    pub fn config(&self) -> &StationConfig {
+        &self.config
     }
     /// The plant.
     pub const fn plant(&self) -> &Plant {
@@ -201,13 +248,21 @@ impl Simulation {
     pub const fn outputs(&self) -> &Outputs {
         &self.outputs
     }
-    /// The running phase.
+    /// The running phase, by the state of the core or by the word of another controller.
+    #[inline]
     pub fn phase(&self) -> Option<PhaseKind> {
-        self.station.job().phase()
+        self.controller.core().map_or(self.told.phase, |core| core.job().phase())
     }
     /// A signal of the plant by its name, such as `vessel.p`, in SI units; `None` where the network has no such signal.
     pub fn signal(&self, name: &str) -> Option<f64> {
         self.plant.signal(name).map(|signal| self.plant.read(signal))
+    }
+    /// Changes a parameter of the plant by its name, such as `P-1.speed`, in SI units ([`Plant::set_param`]).
+    ///
+    /// # Errors
+    /// The network has no such parameter.
+    pub fn set_parameter(&mut self, name: &str, value: f64) -> Result<(), PlantError> {
+        self.plant.set_param(name, value)
     }
     /// Digest of every frame and every output so far.
     pub fn hash(&self) -> String {
@@ -216,11 +271,14 @@ impl Simulation {
 
     /// Share of the order's phases that are behind, 0 to 1: an estimate.
     pub(super) fn share(&self) -> f64 {
-        (self.station.job().records().len() as f64 / self.phases as f64).min(1.0)
+        (self.told.phases as f64 / self.phases as f64).min(1.0)
     }
 
     /// One scan with what sits at the seams, and where it stands after it; nothing where it is over.
-    pub(super) fn scan(&mut self, seams: &mut Seams<'_>) -> Result<Stand, RunError> {
+    ///
+    /// # Errors
+    /// As [`Simulation::step`].
+    pub fn scan(&mut self, seams: &mut Seams<'_>) -> Result<Stand, RunError> {
         if self.stand != Stand::Running {
             return Ok(self.stand);
         }
@@ -230,7 +288,7 @@ impl Simulation {
             self.stand = Stand::Broken;
             return Ok(self.stand);
         }
-        if matches!(self.station.job().state(), JobState::Ended(_)) || self.lost.is_some() {
+        if self.order_ended() || self.lost.is_some() {
             self.ended.get_or_insert(t);
         }
         if self.ended.is_some_and(|end| t >= end + AFTER) || t >= self.scenario.time_limit {
@@ -239,68 +297,22 @@ impl Simulation {
         Ok(self.stand)
     }
 
+    /// Whether the order has ended, or was never begun.
+    #[inline]
+    fn order_ended(&self) -> bool {
+        let ended = match self.controller.core() {
+            Some(core) => matches!(core.job().state(), JobState::Ended(_)),
+            None => self.told.ended.is_some(),
+        };
+        ended || self.told.refused.is_some()
+    }
+
     pub(super) fn now_ms(&self) -> u32 {
         (self.ticks as u32).wrapping_mul(self.scan_ms)
     }
 
-    fn tick(&mut self, t: f64, seams: &mut Seams<'_>) -> Result<(), RunError> {
-        self.plant.advance(t);
-        self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth);
-        if self.ticks.is_multiple_of(20) {
-            self.signals.sample(&self.plant, &mut self.truth.gas);
-            self.recorder.absorb_truth(self.truth.m_vessel_kg);
-        }
-        let command = self.operator.act(t, &mut self.hands);
-        self.reach.ends(&self.truth, &mut self.hands);
-        for hand in std::mem::take(&mut self.hands) {
-            self.note(Move::ByHand(hand));
-            self.reach.act(hand, &mut self.plant, &mut self.truth);
-        }
-        self.disturb(t, seams);
-        let dt = f64::from(self.scan_ms) * 1e-3;
-        self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
-        let ms = self.now_ms();
-        let before = self.outputs.on;
-        self.control(ms, seams)?;
-        let on = self.outputs.on;
-        if on != before {
-            self.switch(before, on);
-            self.recorder.switched(t, before, on);
-            self.note(Move::Switched(before, on));
-        }
-        self.recorder.absorb(&self.frame, &self.outputs);
-        if self.keep {
-            self.frames.push((ms, self.frame.clone()));
-        }
-        if !self.notices.is_empty() {
-            for notice in std::mem::take(&mut self.notices) {
-                self.hear(t, &notice);
-            }
-        }
-        self.recorder.sample(self.ticks, t, &self.plant, &self.station, on != before);
-        self.ticks += 1;
-        Ok(())
-    }
-
-    fn hear(&mut self, t: f64, notice: &Notice) {
-        let id = self.recorder.notice(t, notice);
-        let asked = if let Notice::Asked(asked) = notice { Some(*asked) } else { None };
-        self.operator.hear(t, id, asked);
-        match notice {
-            Notice::PhaseStarted(kind) => {
-                self.operator.phase_begins(t, kind.name());
-                if *kind == PhaseKind::Recover {
-                    self.marks.before_recovery.get_or_insert(self.signals.station_mass(&self.plant));
-                }
-                if *kind == PhaseKind::Charge {
-                    self.marks.charge_start = Some(self.signals.vehicle_mass(&self.plant));
-                }
-            }
-            Notice::PhaseEnded(PhaseKind::Recover, _) => {
-                self.marks.after_recovery = Some(self.signals.station_mass(&self.plant));
-            }
-            _ => {}
-        }
+    pub(super) const fn scan_time(&self) -> Millis {
+        Millis(self.scan_ms)
     }
 
     pub(super) fn note(&mut self, what: Move) {

@@ -25,6 +25,10 @@ pub struct Expect {
     pub trips: Option<Vec<String>>,
     /// Longest job, s.
     pub job_time: Option<f64>,
+    /// Most refrigerant that may go into the air, in truth, kg.
+    pub escaped_most: Option<f64>,
+    /// Largest share of the vessel that may be full of liquid, in truth, 0 to 1.
+    pub vessel_level_most: Option<f64>,
 }
 
 impl Default for Expect {
@@ -39,6 +43,8 @@ impl Default for Expect {
             charged_within: None,
             trips: None,
             job_time: None,
+            escaped_most: None,
+            vessel_level_most: None,
         }
     }
 }

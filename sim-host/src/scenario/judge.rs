@@ -1,18 +1,16 @@
 //! Whether a result holds what its scenario expects. Each judgement carries the figure it was made by.
 
 use super::expect::Expect;
-use super::model::Scenario;
 use crate::display::{Amount, Sentence};
-use crate::report::data::{ExpectationResult, Outcome, RunResult};
+use crate::report::data::{ExpectationResult, JobResult, Outcome};
 use crate::say;
 
 fn held(name: impl Into<String>, held: bool, detail: impl Into<Sentence>) -> ExpectationResult {
     ExpectationResult { name: name.into(), held, detail: detail.into() }
 }
 
-/// Judges a finished result by the expectations of its scenario; [`RunResult::expectations`] is what this returns.
-pub fn judge(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> {
-    let expect = &scenario.expect;
+/// Judges a job by what was expected of it; `content` is what its vehicle held at first, kg.
+pub fn judge_job(expect: &Expect, content: f64, result: &JobResult) -> Vec<ExpectationResult> {
     let mut list = vec![held(
         format!("verdict = {}", expect.verdict.word()),
         result.verdict == expect.verdict,
@@ -23,15 +21,16 @@ pub fn judge(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> 
         let found = &result.leak.verdict;
         list.push(held(format!("leak = {leak}"), found == leak, format!("the leak check said {found}")));
     }
-    list.extend(judge_masses(scenario, result));
+    list.extend(judge_masses(expect, content, result));
     list.extend(judge_times(expect, result));
+    list.extend(judge_harm(expect, result));
     if let Some(wanted) = &expect.trips {
         list.push(judge_trips(wanted, result));
     }
     list
 }
 
-fn judge_phase(result: &RunResult, name: &str, wanted: Outcome) -> ExpectationResult {
+fn judge_phase(result: &JobResult, name: &str, wanted: Outcome) -> ExpectationResult {
     let found = result.phases.iter().rev().find(|phase| phase.name == name);
     let detail: Sentence = found.map_or("it did not run".into(), |phase| say!["it ended with ", phase.outcome.word()]);
     let ended = found.map_or(Outcome::Skipped, |phase| phase.outcome);
@@ -44,21 +43,25 @@ fn margin(limit: f64, off: f64) -> Sentence {
     say![by, if off.abs() <= limit { " inside the limit" } else { " beyond the limit" }]
 }
 
-fn judge_masses(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResult> {
-    let expect = &scenario.expect;
+fn judge_masses(expect: &Expect, content: f64, result: &JobResult) -> Vec<ExpectationResult> {
     let mut list = Vec::new();
     if let Some(limit) = expect.recovered_within.map(|kg| kg * 1e3) {
-        let off = result.recovered_g.shown - result.recovered_g.truth;
-        let detail = say!["shown ", Amount::MassDifference(off * 1e-3), " against truth, ", margin(limit, off)];
-        list.push(held(format!("recovered_within = {limit} g"), off.abs() <= limit, detail));
+        let name = format!("recovered_within = {limit} g");
+        list.push(match result.recovered_g.shown {
+            None => held(name, false, "the controller does not say what it recovered"),
+            Some(shown) => {
+                let off = shown - result.recovered_g.truth;
+                let change = Amount::MassDifference(off * 1e-3);
+                held(name, off.abs() <= limit, say!["shown ", change, " against truth, ", margin(limit, off)])
+            }
+        });
     }
     if let Some(limit) = expect.recovered_share {
-        let content = scenario.vehicle.content * 1e3;
-        let share = if content > 0.0 { result.recovered_g.truth / content } else { 1.0 };
+        let share = if content > 0.0 { result.recovered_g.truth * 1e-3 / content } else { 1.0 };
         let margin = (share - limit) * 100.0;
         let share_of = format!("{:.2} % of ", share * 100.0);
         let rest = format!(" came out, {margin:+.2} points from the limit");
-        let detail = say![share_of, Amount::Mass(scenario.vehicle.content), rest];
+        let detail = say![share_of, Amount::Mass(content), rest];
         list.push(held(format!("recovered_share = {:.0} %", limit * 100.0), share >= limit, detail));
     }
     if let Some(limit) = expect.charged_within.map(|kg| kg * 1e3) {
@@ -76,7 +79,7 @@ fn judge_masses(scenario: &Scenario, result: &RunResult) -> Vec<ExpectationResul
     list
 }
 
-fn judge_times(expect: &Expect, result: &RunResult) -> Vec<ExpectationResult> {
+fn judge_times(expect: &Expect, result: &JobResult) -> Vec<ExpectationResult> {
     let minutes = |s: f64| format!("{:.1} min", s / 60.0);
     let mut list = Vec::new();
     if let Some(limit) = expect.recovery_time {
@@ -92,13 +95,13 @@ fn judge_times(expect: &Expect, result: &RunResult) -> Vec<ExpectationResult> {
         });
     }
     if let Some(limit) = expect.job_time {
-        let detail = format!("it took {}", minutes(result.sim_seconds));
-        list.push(held(format!("job_time = {}", minutes(limit)), result.sim_seconds <= limit, detail));
+        let detail = format!("it took {}", minutes(result.seconds()));
+        list.push(held(format!("job_time = {}", minutes(limit)), result.seconds() <= limit, detail));
     }
     list
 }
 
-fn judge_trips(wanted: &[String], result: &RunResult) -> ExpectationResult {
+fn judge_trips(wanted: &[String], result: &JobResult) -> ExpectationResult {
     let sorted = |ids: Vec<&str>| {
         let mut ids = ids;
         ids.sort_unstable();
@@ -106,6 +109,22 @@ fn judge_trips(wanted: &[String], result: &RunResult) -> ExpectationResult {
         if ids.is_empty() { "none".to_owned() } else { ids.join(", ") }
     };
     let wanted = sorted(wanted.iter().map(String::as_str).collect());
-    let found = sorted(result.interlocks.iter().map(|one| one.id.as_str()).collect());
+    let found = sorted(result.trips.iter().map(String::as_str).collect());
     held(format!("trips = {wanted}"), wanted == found, format!("tripped: {found}"))
+}
+
+/// What is judged by the plant alone, whatever the controller says.
+fn judge_harm(expect: &Expect, result: &JobResult) -> Vec<ExpectationResult> {
+    let mut list = Vec::new();
+    if let Some(limit) = expect.escaped_most {
+        let escaped = result.reached.escaped_g * 1e-3;
+        let detail = say![Amount::Mass(escaped), " went into the air"];
+        list.push(held(format!("escaped_most = {} g", limit * 1e3), escaped <= limit, detail));
+    }
+    if let Some(limit) = expect.vessel_level_most {
+        let level = result.reached.vessel_level;
+        let detail = format!("the vessel was {:.1} % full of liquid at most", level * 100.0);
+        list.push(held(format!("vessel_level_most = {} %", limit * 100.0), level <= limit, detail));
+    }
+    list
 }

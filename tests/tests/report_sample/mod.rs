@@ -149,9 +149,9 @@ pub fn result() -> RunResult {
                 detail: detail.into(),
             })
             .to_vec(),
-        recovered_g: ShownTrue { shown: 441.2, truth: 438.9 },
-        charged_g: Charged { target: Some(480.0), shown: 480.4, truth: 476.7 },
-        oil_drained_ml: 4.2,
+        recovered_g: ShownTrue { shown: Some(441.2), truth: 438.9 },
+        charged_g: Charged { target: Some(480.0), shown: Some(480.4), truth: 476.7 },
+        oil_drained_ml: Some(4.2),
         oil_drained_ml_true: 4.4,
         leak: LeakResult {
             verdict: "pass".to_owned(),
@@ -199,6 +199,16 @@ pub fn result() -> RunResult {
         plant_fault: None,
         trace_hash: "9f0c51b8a2d34e77".to_owned(),
         partial: false,
+        controller: ControllerResult {
+            name: "valvewright-core".to_owned(),
+            joined: "built in".to_owned(),
+            core: true,
+            fault: None,
+        },
+        station: "workshop".to_owned(),
+        reached: Reached { vessel_level: 0.41, vessel_bar: 6.4, escaped_g: 0.8 },
+        ledger: StationLedger::default(),
+        jobs: Vec::new(),
         board: None,
         expectations: vec![
             ExpectationResult { name: "verdict = pass".to_owned(), held: true, detail: "the verdict was pass".into() },
@@ -213,5 +223,24 @@ pub fn result() -> RunResult {
                 detail: "98.6 % of 445 g came out".into(),
             },
         ],
+    }
+}
+
+/// The result as that of its only job.
+pub fn job(result: &RunResult) -> JobResult {
+    JobResult {
+        vehicle: "a sample".to_owned(),
+        start_s: 0.0,
+        end_s: result.sim_seconds,
+        verdict: result.verdict,
+        phases: result.phases.clone(),
+        recovered_g: result.recovered_g,
+        charged_g: result.charged_g,
+        oil_drained_ml: result.oil_drained_ml,
+        oil_drained_ml_true: result.oil_drained_ml_true,
+        leak: result.leak.clone(),
+        trips: result.interlocks.iter().map(|one| one.id.clone()).collect(),
+        reached: result.reached,
+        expectations: Vec::new(),
     }
 }

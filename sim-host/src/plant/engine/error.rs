@@ -110,7 +110,7 @@ impl Engine {
         let kelvin = 300.0 * self.tolerance.relative;
         let width = if self.system.layout.mixed { CONTENT } else { CONTENT - 1 };
         let Self { system, start, end, scale, miss, worst: at, .. } = self;
-        let oils = system.oils();
+        let oils = &system.oils;
         for (((place, seat), node), index) in
             system.parts.places.iter().zip(&system.layout.seats).zip(&start.nodes).zip(0..)
         {

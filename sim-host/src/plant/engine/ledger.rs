@@ -1,7 +1,7 @@
 //! What never changes: weighted sums of the unknowns that, with the ledger of what went out, stay as they were.
 
 use super::Engine;
-use crate::plant::layout::{DISSOLVED_AIR, LEDGER, NONE, OIL, POOL, WALL};
+use crate::plant::layout::{DISSOLVED_AIR, ENERGY_IN, LEDGER, NONE, OIL, POOL, WALL};
 use crate::plant::node::ENERGY;
 use crate::plant::spec::{LawSpec, PlaceKind};
 use crate::plant::system::System;
@@ -68,8 +68,10 @@ pub(super) fn keep(keepers: &[usize; LEDGER - 1], now: &mut [f64], ledger: &mut 
     }
 }
 
-/// Sum of one ledger line's unknowns, without the ledger itself.
-pub fn inventory(engine: &Engine, y: &[f64], line: usize) -> f64 {
-    let sign = if line == 5 { -1.0 } else { 1.0 };
-    engine.weights[line].iter().map(|&(index, weight)| sign * weight * y[index]).sum()
+/// Sums of the ledger lines' unknowns, of those that `counts` says count, without the ledger itself; kg and J.
+pub fn inventories(engine: &Engine, y: &[f64], counts: &dyn Fn(usize) -> bool) -> [f64; LEDGER] {
+    std::array::from_fn(|line| {
+        let sign = if line == ENERGY_IN { -1.0 } else { 1.0 };
+        engine.weights[line].iter().filter(|(at, _)| counts(*at)).map(|&(at, weight)| sign * weight * y[at]).sum()
+    })
 }

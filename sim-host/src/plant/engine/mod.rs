@@ -8,7 +8,7 @@ mod error;
 mod ledger;
 mod limits;
 
-pub use ledger::inventory;
+pub use ledger::inventories;
 
 use crate::plant::element::Flow;
 use crate::plant::fault::PlantFault;
@@ -92,10 +92,10 @@ pub struct Engine {
 }
 
 impl Engine {
-    /// Starts from `y` (unknowns and ledger) at time 0 with guessed temperatures in `nodes`.
-    pub fn new(system: System, y: Vec<f64>, nodes: Vec<NodeState>, tolerance: Tolerance) -> Self {
+    /// Starts from `y` (unknowns and ledger) at time `t` (s) with guessed temperatures in `nodes`.
+    pub fn new(system: System, y: Vec<f64>, nodes: Vec<NodeState>, tolerance: Tolerance, t: f64) -> Self {
         let flows = vec![Flow::default(); system.parts.elements.len()];
-        let moment = Moment { t: 0.0, f: vec![0.0; y.len()], y, nodes, flows };
+        let moment = Moment { t, f: vec![0.0; y.len()], y, nodes, flows };
         let size = moment.y.len();
         let weights = ledger::invariants(&system);
         let mut made = Self {

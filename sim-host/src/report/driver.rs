@@ -1,0 +1,25 @@
+//! Who drove the station, in words for text and page.
+
+use super::axis::clock;
+use super::data::RunResult;
+
+/// Who drove the station, where it was not the built-in core; how it was lost, and what the result then cannot say.
+pub fn driven(result: &RunResult) -> Option<String> {
+    let who = &result.controller;
+    let lost = who.fault.as_ref().map(|fault| {
+        let on = if fault.on.is_empty() { "nothing".to_owned() } else { fault.on.join(", ") };
+        format!("lost at {}: {}; then on: {on}", clock(fault.t_s), fault.why)
+    });
+    match (who.core, who.joined.as_str()) {
+        (_, "built in" | "") => None,
+        (true, line) => Some(match lost {
+            None => format!("on the board by {line}: the same as on the host in every scan"),
+            Some(lost) => format!("on the board by {line}, {lost}"),
+        }),
+        (false, joined) => {
+            let lost = lost.map(|lost| format!(", {lost}")).unwrap_or_default();
+            let word = "what is marked as shown is its own word, and no row of the interlock table stands behind it";
+            Some(format!("by {}, another controller, joined by {joined}{lost}; {word}", who.name))
+        }
+    }
+}

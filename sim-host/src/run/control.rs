@@ -1,0 +1,59 @@
+//! Where a run asks its controller: outputs and notices of each scan, and what is on when it is lost, stalls or starts anew.
+
+use valvewright_core::frame::{Actuators, Outputs};
+use valvewright_core::units::{Instant, Millis};
+
+use super::error::RunError;
+use super::seams::Platform;
+use super::simulation::Simulation;
+use crate::controller::{Controller, HARDWARE_HOLDS, Scan};
+
+impl<C: Controller> Simulation<C> {
+    /// Outputs and notices of this scan.
+    #[inline]
+    pub(super) fn control(&mut self, ms: u32, platform: Platform) -> Result<(), RunError> {
+        if self.lost.is_some() {
+            return Ok(());
+        }
+        if platform != Platform::default() {
+            return self.control_badly(ms, platform);
+        }
+        self.ask(ms)
+    }
+
+    #[inline]
+    fn ask(&mut self, ms: u32) -> Result<(), RunError> {
+        match self.controller.scan(Instant(ms), &self.frame, &mut self.notices)? {
+            Scan::Done(outputs) => {
+                self.outputs = outputs;
+                self.unrenewed = Millis(0);
+            }
+            Scan::Held(on) => self.outputs = Outputs { on, ..Outputs::default() },
+            Scan::Lost(loss) => {
+                self.outputs = Outputs { on: loss.on, ..Outputs::default() };
+                self.lost = Some((f64::from(ms) * 1e-3, loss));
+            }
+        }
+        Ok(())
+    }
+
+    /// A scan of a machine that stalls, starts anew, or counts another time.
+    #[cold]
+    fn control_badly(&mut self, ms: u32, platform: Platform) -> Result<(), RunError> {
+        if platform.restart {
+            self.controller.begin(&self.config, Millis(0))?;
+            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+        }
+        if platform.stalled {
+            self.unrenewed = self.unrenewed.plus(self.scan_time());
+            if self.unrenewed > HARDWARE_HOLDS {
+                self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+            } else {
+                // Bytes go out once; what is on stays on.
+                self.outputs.identifier.clear();
+            }
+            return Ok(());
+        }
+        self.ask(ms.wrapping_add(platform.ahead_ms))
+    }
+}
