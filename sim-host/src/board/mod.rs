@@ -23,6 +23,7 @@ use valvewright_core::frame::{Actuators, RawFrame};
 use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Setup, Up, encode};
 use valvewright_core::units::{Instant, Millis};
 
+use crate::controller::HARDWARE_HOLDS;
 pub use compared::Compared;
 use disturb::{Disturbance, Kind};
 use emulator::Emulator;
@@ -30,10 +31,7 @@ pub use fault::fault_words;
 pub use outside::Outside;
 pub use remote::{Remote, Reply};
 pub use serial::SerialBoard;
-pub use spec::{BoardError, BoardSpec, Line, Parting, Port};
-
-/// A board drops to the safe state by hardware when its outputs were not renewed for this long ([`valvewright_core::frame::Outputs`]).
-const HARDWARE_HOLDS: Millis = Millis(500);
+pub use spec::{BoardError, BoardSpec, Joined, Line, Parting, Port};
 
 /// A board that runs.
 #[derive(Debug)]

@@ -12,8 +12,8 @@ use super::fault::Fault;
 /// A board that says nothing for this long while it is waited for is stopped. A scan takes some 100 us.
 pub const MUTE: Duration = Duration::from_secs(20);
 
-/// How the board is joined to the host.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+/// How an emulated board is joined to the host.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Line {
     /// The emulator's standard streams: many round trips.
     Semihosting,
@@ -74,6 +74,8 @@ pub struct Port {
 }
 
 impl Port {
+    /// What stands before a port on the command line.
+    pub const PREFIX: &str = "serial:";
     /// Bits a second where nothing else is said.
     pub const BAUD: u32 = 115_200;
 }
@@ -95,6 +97,32 @@ impl FromStr for Port {
             return Err("it names no port: write serial:/dev/ttyUSB0, or serial:/dev/ttyUSB0@921600".to_owned());
         }
         Ok(Self { path: path.to_owned(), baud })
+    }
+}
+
+/// Where a board is to be found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Joined {
+    /// In the emulator, joined by this line.
+    Emulated(Line),
+    /// On a serial port.
+    Serial(Port),
+}
+
+impl FromStr for Joined {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text {
+            "semihosting" => Ok(Self::Emulated(Line::Semihosting)),
+            "uart" => Ok(Self::Emulated(Line::Uart)),
+            _ => match text.strip_prefix(Port::PREFIX) {
+                Some(port) => port.parse().map(Self::Serial),
+                None => Err(format!(
+                    "`{text}` is no line to a board: use semihosting, uart, or serial:PORT such as serial:/dev/ttyUSB0"
+                )),
+            },
+        }
     }
 }
 

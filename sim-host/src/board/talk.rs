@@ -106,23 +106,22 @@ impl Talk {
         }
     }
 
-    /// Nothing may wait when a question is asked; ends of packets without a packet are nothing.
+    /// Nothing may wait when a question is asked, but ends of packets without a packet, and the word of a board that has given
+    /// its line up in the meantime.
     fn quiet(&mut self) -> Result<(), Fault> {
-        let (mut bytes, mut zeros) = (self.bytes, 0);
-        let mut rest = std::mem::take(&mut self.fresh).split_off(self.seen);
-        self.seen = 0;
+        let mut all = self.fresh.len() - self.seen;
         loop {
-            let more = rest.iter().filter(|byte| **byte != 0).count();
-            (bytes, zeros) = (bytes + more, zeros + rest.len() - more);
-            if bytes + zeros > ENDLESS {
-                return Err(Fault::Flood { bytes: bytes + zeros });
+            match self.look() {
+                Some(Ok((_, Up::Safe { why, .. }))) => return Err(Fault::Distrusts(why)),
+                Some(_) => return Err(Fault::Flood { bytes: all }),
+                None if all > ENDLESS => return Err(Fault::Flood { bytes: all }),
+                None => {}
             }
-            match self.far.waiting()? {
-                Some(next) => rest = next,
-                None if bytes > 0 => return Err(Fault::Flood { bytes }),
-                None => return Ok(()),
-            }
+            let Some(bytes) = self.far.waiting()? else { break };
+            all += bytes.len();
+            (self.fresh, self.seen) = (bytes, 0);
         }
+        if self.bytes > 0 { Err(Fault::Flood { bytes: self.bytes }) } else { Ok(()) }
     }
 
     /// Asks, and waits for the answer.
