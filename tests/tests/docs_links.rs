@@ -4,6 +4,9 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use valvewright_sim::scenario::diagnostic::{Diagnostic, Source};
+use valvewright_sim::scenario::{parse, shipped};
+
 fn house() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
 }
@@ -108,17 +111,32 @@ fn keys_of_scenario_tables() -> BTreeSet<String> {
     for table in ["site", "station", "vehicle", "vehicle.volumes", "order", "operator", "expect"] {
         text = text.replacen(&format!("[{table}]\n"), &format!("[{table}]\nzzqx = 1\n"), 1);
     }
-    let source = valvewright_sim::scenario::diagnostic::Source { name: "all.toml".into(), text };
-    let problems = valvewright_sim::scenario::parse::read(&source).expect_err("unknown keys are refused");
+    let row = block("scenario-file.md", "toml", "[[job]]").replace("phases = \"whole\"\n", "zzqx = 1\n");
+    let row = format!("{}\n{}", head_of(&shipped), row.replace("[[vehicle]]\n", "[[vehicle]]\nzzqx = 1\n"));
+    let mut problems = refused("all.toml", &text);
+    problems.extend(refused("row.toml", &row));
     let lists = problems.iter().filter_map(|one| one.help.as_deref()?.split_once("valid keys: "));
     lists.flat_map(|(_, list)| list.split(", ").map(|key| key.trim_matches(['`', ' ']).to_owned())).collect()
+}
+
+fn refused(name: &str, text: &str) -> Vec<Diagnostic> {
+    parse::read(&Source::new(name, text)).expect_err("unknown keys are refused")
+}
+
+/// A scenario's text before its vehicle.
+fn head_of(scenario: &str) -> &str {
+    scenario.split("[vehicle]").next().unwrap_or_default()
 }
 
 #[test]
 fn the_scenario_page_names_every_key() {
     let page = fs::read_to_string(house().join("docs/scenario-file.md")).expect("page is there");
     let keys = keys_of_scenario_tables();
-    assert!(keys.len() > 45, "only {} keys found: {keys:?}", keys.len());
+    assert!(
+        keys.len() > 48 && keys.contains("after") && keys.contains("job"),
+        "only {} keys found: {keys:?}",
+        keys.len()
+    );
     let silent: Vec<&String> =
         keys.iter().filter(|key| !page.contains(&format!("`{key}`")) && !page.contains(&format!("{key}]"))).collect();
     assert!(silent.is_empty(), "docs/scenario-file.md does not name {silent:?}");
@@ -133,10 +151,13 @@ fn block(page: &str, language: &str, with: &str) -> String {
 
 #[test]
 fn the_files_shown_in_the_book_are_valid() {
-    let source = |name: &str, text| valvewright_sim::scenario::diagnostic::Source { name: name.into(), text };
-    let scenario = source("my_job.toml", block("quick-start.md", "toml", "[order]"));
-    if let Err(problems) = valvewright_sim::scenario::parse::read(&scenario) {
-        panic!("{}", problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"));
+    let source = |name: &str, text: String| Source::new(name, text);
+    let shipped = shipped::source(shipped::DEMO).expect("shipped").text;
+    let row = [head_of(&shipped), &block("scenario-file.md", "toml", "[[job]]")].concat();
+    for scenario in [source("my_job.toml", block("quick-start.md", "toml", "[order]")), source("row.toml", row)] {
+        if let Err(problems) = parse::read(&scenario) {
+            panic!("{}", problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"));
+        }
     }
     let network = source("network.toml", block("rig-file.md", "toml", "[element.vent]"));
     if let Err(problems) = valvewright_sim::plant::parse::network(&network) {

@@ -157,16 +157,21 @@ fn what_comes_is_as_freshly_started() {
 /// Second refrigerant, water, leak and nitrogen in one network and not in the other, in every order; at rest, in mid-step and in full flow.
 #[test]
 fn the_accounts_close_over_every_change() {
-    let makes: [(&str, fn() -> NetworkSpec); 5] =
-        [("plain", plain), ("mixed", mixed), ("wet", wet), ("leaking", leaking), ("nitrogen", under_nitrogen)];
-    for (first, make) in makes {
-        for (second, next) in makes {
-            let mut one = plant(&make());
+    let makes = [
+        ("plain", plain()),
+        ("mixed", mixed()),
+        ("wet", wet()),
+        ("leaking", leaking()),
+        ("nitrogen", under_nitrogen()),
+    ];
+    for (first, from) in &makes {
+        for (second, next) in &makes {
+            let mut one = plant(from);
             set(&mut one, &RECOVERY, 1.0);
             one.advance(41.7);
             assert!(one.horizon() > one.time(), "the plant looks ahead");
             let before = one.balance();
-            change(&mut one, &next());
+            change(&mut one, next);
             let what = format!("{first}, then {second}");
             let after = one.balance();
             closed(&after, &what);

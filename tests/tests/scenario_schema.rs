@@ -2,7 +2,8 @@
 
 use serde_json::Value;
 use toml_edit::{Item, TableLike};
-use valvewright_sim::scenario::{schema, shipped};
+use valvewright_sim::scenario::diagnostic::Source;
+use valvewright_sim::scenario::{parse, schema, shipped};
 
 /// What the schema says against a value; a small part of JSON Schema, the one that ours uses.
 fn faults(schema: &Value, item: &Item, path: &str) -> Vec<String> {
@@ -54,9 +55,31 @@ fn table_faults(schema: &Value, table: &dyn TableLike, path: &str) -> Vec<String
     list
 }
 
+/// One job or a row of them: exactly one form of the file's own table fits.
+fn form_faults(schema: &Value, table: &dyn TableLike) -> Vec<String> {
+    let fits = |form: &&Value| {
+        let needs = form["required"].as_array().into_iter().flatten().filter_map(Value::as_str);
+        let all = needs.into_iter().all(|key| table.contains_key(key));
+        let fits_type = |(key, wanted): (&String, &Value)| match (table.get(key), wanted["type"].as_str()) {
+            (None, _) => true,
+            (Some(item), Some("object")) => item.is_table_like(),
+            (Some(item), Some("array")) => item.is_array() || item.is_array_of_tables(),
+            (Some(_), _) => *wanted != Value::Bool(false),
+        };
+        all && form["properties"].as_object().expect("told apart by keys").iter().all(fits_type)
+    };
+    match schema["oneOf"].as_array().expect("two forms").iter().filter(fits).count() {
+        1 => Vec::new(),
+        count => vec![format!("{count} forms fit")],
+    }
+}
+
 fn against_schema(text: &str) -> Vec<String> {
     let document: toml_edit::Document<String> = toml_edit::Document::parse(text.to_owned()).expect("is TOML");
-    table_faults(&schema::schema().expect("derived"), document.as_table(), "")
+    let schema = schema::schema().expect("derived");
+    let mut faults = table_faults(&schema, document.as_table(), "");
+    faults.extend(form_faults(&schema, document.as_table()));
+    faults
 }
 
 #[test]
@@ -82,4 +105,31 @@ fn what_the_reader_refuses_the_schema_refuses() {
         let found = against_schema(&demo.replacen(from, to, 1));
         assert!(found.iter().any(|one| one == fault), "{to}: {found:?}");
     }
+}
+
+/// The demo as the only job of a row.
+fn row() -> String {
+    let row = shipped::SHIPPED[0].text.replace("[vehicle]\n", "[[vehicle]]\nname = \"one\"\n");
+    let row = row.replace("[order]\n", "[[job]]\nvehicle = \"one\"\n");
+    row.replace("[operator]\n", "[job.operator]\n").replace("[expect]\n", "[job.expect]\n")
+}
+
+#[test]
+fn a_row_fits_the_schema_and_its_mistakes_do_not() {
+    let row = row() + "[[job]]\nvehicle = \"one\"\nafter = \"20 min\"\n";
+    assert_eq!(against_schema(&row), Vec::<String>::new());
+    assert!(parse::read(&Source::new("row.toml", row.as_str())).is_ok());
+    for (from, to, fault) in [
+        ("after = \"20 min\"", "after = \"20 g\"", ".job.after: no match"),
+        ("after = ", "before = ", ".job.before: unknown"),
+        ("delay = \"5 s\"", "delay = 5", ".job.operator.delay: no text"),
+        ("[[vehicle]]\nname = \"one\"\n", "[[vehicle]]\n", ".vehicle.name: missing"),
+        ("[job.expect]\n", "[expect]\n", "0 forms fit"),
+    ] {
+        assert!(row.contains(from));
+        let found = against_schema(&row.replacen(from, to, 1));
+        assert!(found.iter().any(|one| one == fault), "{to}: {found:?}");
+    }
+    let mixed = shipped::SHIPPED[0].text.to_owned() + "[[job]]\nvehicle = \"one\"\n";
+    assert_eq!(against_schema(&mixed), ["0 forms fit"]);
 }

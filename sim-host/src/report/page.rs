@@ -8,7 +8,7 @@ use super::cursor::samples;
 use super::data::{Outcome, RunResult, Trace, Verdict};
 use super::driver::driven;
 use super::shown::shown;
-use super::text::balance_unit;
+use super::{jobs, proof};
 use crate::display::{Amount, Display};
 use crate::scenario::Scenario;
 use crate::scenario::model::Sides;
@@ -34,12 +34,13 @@ pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace, display: &Di
                 main {
                     (cards(scenario, result, display))
                     section.chart-box { (chart(result, trace, display)) (key()) }
+                    (jobs::table(result, display))
                     div.columns.found {
                         section { h2 { "Phases" } (phases(result, display)) }
-                        section { h2 { "Expectations" } (expectations(result, display)) (balances(result, display)) }
+                        section { h2 { "Expectations" } (expectations(result, display)) (proof::list(result, display)) }
                     }
                     div.columns {
-                        section { h2 { "The job" } (facts(scenario, display)) }
+                        section { h2 { (if result.jobs.len() > 1 { "The first job" } else { "The job" }) } (facts(scenario, display)) }
                         section { h2 { "Interlock trips" } (trips(result, display)) }
                     }
                     section { h2 { "Notices" } (notices(result, display)) }
@@ -99,6 +100,7 @@ fn verdict_sentence(result: &RunResult, display: &Display) -> String {
     let length = duration(result.sim_seconds);
     let failed = result.expectations.iter().filter(|one| !one.held).count();
     let what = match (result.verdict, culprit) {
+        _ if result.jobs.len() > 1 => format!("{} in {length}.", jobs::passed(result).unwrap_or_default()),
         (Verdict::Pass, _) => passed_sentence(result, &length),
         (_, Some(phase)) => {
             format!("{} ended the order after {length}: {}", readable(&phase.name), phase.detail.on(display))
@@ -150,11 +152,13 @@ fn cards(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
         (significant(figure.value, 3), figure.unit)
     };
     let recovered = result.recovered_g;
-    let content = scenario.vehicle.content * 1e3;
+    let content = scenario.jobs().map(|job| job.vehicle.content).sum::<f64>() * 1e3;
     let share = if content > 0.0 { recovered.truth / content * 100.0 } else { 0.0 };
     let charged = result.charged_g;
     let nothing = charged.truth.abs() < 0.5 && charged.shown.unwrap_or(0.0).abs() < 0.5;
+    let row = result.jobs.len() > 1;
     let charge_lines = match charged.target {
+        Some(_) if row => vec![format!("true {} in all jobs", mass(charged.truth))],
         Some(target) if nothing => vec![format!("ordered {}", mass(target)), "nothing was charged".to_owned()],
         Some(target) => {
             vec![
@@ -165,7 +169,8 @@ fn cards(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
         None => vec!["the order does not charge".to_owned()],
     };
     let tolerance = scenario.expect.charged_within.map_or(15.0, |kg| kg * 1e3);
-    let picture = charged.target.filter(|_| !nothing).map(|target| band(charged.truth - target, tolerance, display));
+    let picture =
+        charged.target.filter(|_| !nothing && !row).map(|target| band(charged.truth - target, tolerance, display));
     let (drained_true, oil_unit) = oil(result.oil_drained_ml_true);
     let drained = result.oil_drained_ml.map_or("–".to_owned(), |ml| oil(ml).0);
     let said = |gram: Option<f64>| gram.map_or("–".to_owned(), number);
@@ -177,7 +182,7 @@ fn cards(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
                 format!("{share:.1} % of {} in the circuit", mass(content)),
             ], None))
             (card("Charged", &said(charged.shown), unit, &charge_lines, picture))
-            (leak_card(result, display))
+            @if !row { (leak_card(result, display)) }
             (card("Oil drained", &drained, oil_unit, &[format!("true {drained_true} {oil_unit}")], None))
             (card("Job", &duration(result.sim_seconds), "", &[
                 format!("{} phases, {} notices", result.phases.len(), result.notices.len()),
@@ -257,7 +262,10 @@ fn phases(result: &RunResult, display: &Display) -> Markup {
                 @for (at, phase) in result.phases.iter().enumerate() {
                     tr {
                         td.number { (at + 1) }
-                        td.nowrap { (readable(&phase.name)) }
+                        td.nowrap {
+                            @if let Some(job) = jobs::job_of(result, at) { "job " (job) ": " }
+                            (readable(&phase.name))
+                        }
                         td.nowrap { span.pill.(phase.outcome.word()) { (mark(phase.outcome)) " " (phase.outcome.word()) } }
                         td.number.nowrap { (duration(phase.seconds)) }
                         td { (phase.detail.on(display)) }
@@ -281,27 +289,6 @@ fn expectations(result: &RunResult, display: &Display) -> Markup {
                     }
                 }
             }
-        }
-    }
-}
-
-fn balances(result: &RunResult, display: &Display) -> Markup {
-    html! {
-        h2 { "Proof of the run" }
-        dl {
-            @for one in &result.balances {
-                dt { "Balance: " (one.what) }
-                @let (by, unit) = balance_unit(&one.unit, display);
-                dd {
-                    (significant(one.scale * by, 4)) " " (unit) ", of which " (significant(one.left * by, 3)) " " (unit)
-                    " left; error " (significant(one.error * by, 2)) " " (unit)
-                }
-            }
-            @if let Some(fault) = &result.plant_fault {
-                dt { "Ended early" } dd { "The plant could not go on: " (fault) }
-            }
-            dt { "Controller scans" } dd { (result.ticks) }
-            dt { "Trace hash" } dd.hash { (result.trace_hash) }
         }
     }
 }

@@ -8,6 +8,8 @@ use super::axis::{clock, duration, significant};
 use super::chart::{mark, readable};
 use super::data::{Outcome, RunResult, Verdict};
 use super::driver::driven;
+use super::jobs;
+use super::proof::{self, balance_unit};
 use crate::display::{Amount, Display, STANDARD};
 
 const BOLD: Style = Style::new().bold();
@@ -45,7 +47,7 @@ fn outcome_style(outcome: Outcome) -> Style {
 pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
     let mut text = String::new();
     // Writing to a String cannot fail, so the results below are let go.
-    let verdict = result.verdict.word().to_uppercase();
+    let verdict = jobs::passed(result).unwrap_or_else(|| result.verdict.word().to_uppercase());
     let _ = writeln!(text, "{}   {}", paint(BOLD, title), paint(verdict_style(result.verdict).bold(), verdict));
     let facts = format!(
         "{}, seed {}: {} simulated in {:.3} s, {} x real time, {} scans",
@@ -72,6 +74,7 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
         let _ = writeln!(text, "{}", paint(SOFT, format!("figures in {}", display.setting())));
     }
     text.push('\n');
+    text += &jobs::lines(result, display);
     figures(&mut text, result, display);
     phases(&mut text, result, display);
     trips(&mut text, result, display);
@@ -113,13 +116,16 @@ fn figures(text: &mut String, result: &RunResult, display: &Display) {
     row("recovered", recovered.shown.map(gram), gram(recovered.truth));
     row("charged", charged.shown.map(gram), gram(charged.truth));
     row("oil drained", result.oil_drained_ml.map(oil), oil(result.oil_drained_ml_true));
-    if let Some(target) = charged.target {
+    let single = result.jobs.len() < 2;
+    if let Some(target) = charged.target.filter(|_| single) {
         let (goal, off) = (display.figure(gram(target)), Amount::MassDifference((charged.truth - target) * 1e-3));
         let (places, unit) = (goal.places, goal.unit);
         let off = display.words(off);
         let _ = writeln!(text, "  {:<14}{:>8.places$} {unit}  (true charge {off} off)", "charge target", goal.value);
     }
-    leak(text, result, display);
+    if single {
+        leak(text, result, display);
+    }
     for (at, one) in result.balances.iter().enumerate() {
         let name = if at == 0 { "balances" } else { "" };
         let (by, unit) = balance_unit(&one.unit, display);
@@ -131,18 +137,11 @@ fn figures(text: &mut String, result: &RunResult, display: &Display) {
             one.what
         );
     }
+    let _ = writeln!(text, "  {:<14}  {}", "in truth", proof::reached(result, display));
     if let Some(fault) = &result.plant_fault {
         let _ = writeln!(text, "  {:<14}  the plant could not go on: {fault}", "ended early");
     }
     let _ = writeln!(text, "  {:<14}  {}\n", "trace hash", result.trace_hash);
-}
-
-/// Factor and unit of a balance; only masses have another form.
-pub fn balance_unit<'a>(unit: &'a str, display: &Display) -> (f64, &'a str) {
-    match (unit, display.channel(unit)) {
-        ("g", (by, _, shown)) => (by, shown),
-        (other, _) => (1.0, other),
-    }
 }
 
 fn leak(text: &mut String, result: &RunResult, display: &Display) {
@@ -166,7 +165,13 @@ fn leak(text: &mut String, result: &RunResult, display: &Display) {
 }
 
 fn phases(text: &mut String, result: &RunResult, display: &Display) {
-    for phase in &result.phases {
+    let mut last = None;
+    for (at, phase) in result.phases.iter().enumerate() {
+        let job = jobs::job_of(result, at);
+        if let Some(number) = job.filter(|_| job != last) {
+            let _ = writeln!(text, "{}", paint(SOFT, format!("  job {number}")));
+        }
+        last = job;
         let sign = paint(outcome_style(phase.outcome), format!("{} {:<10}", mark(phase.outcome), phase.outcome.word()));
         let (name, detail) = (readable(&phase.name), phase.detail.on(display));
         let _ = writeln!(text, "  {sign} {name:<12} {:>13}  {detail}", duration(phase.seconds));

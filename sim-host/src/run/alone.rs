@@ -31,6 +31,7 @@ impl PlantAlone {
                         run.outputs.on = now;
                     }
                     Move::Held(holds) => run.hold(holds),
+                    Move::Vehicle => run.change_vehicle().unwrap_or_default(),
                     Move::ByHand(hand) => run.reach.act(hand, &mut run.plant, &mut run.truth),
                 }
             }

@@ -10,6 +10,7 @@ use super::network::OIL_DENSITY;
 use super::options::RunOutcome;
 use super::simulation::Simulation;
 use super::told::{ended_badly, finding};
+use super::turn::Turn;
 use super::words;
 use crate::controller::Controller;
 use crate::report::data::{
@@ -56,7 +57,7 @@ impl<C: Controller> Simulation<C> {
 
     /// Ends the job at hand: its result goes to the list.
     pub(super) fn close_job(&mut self) {
-        let scenario = std::sync::Arc::clone(&self.scenario);
+        let scenario = std::sync::Arc::clone(&self.present);
         let shown = self.shown();
         let vehicle = self.signals.vehicle_mass(&self.plant);
         let target = shown.charge_begun || scenario.order.charge > 0.0;
@@ -73,7 +74,7 @@ impl<C: Controller> Simulation<C> {
         let (phases, trips) = self.recorder.of_job();
         let mut job = JobResult {
             vehicle: scenario.vehicle.label.clone(),
-            start_s: 0.0,
+            start_s: self.began,
             end_s: self.plant.time(),
             verdict: shown.verdict,
             phases,
@@ -91,6 +92,10 @@ impl<C: Controller> Simulation<C> {
             expectations: Vec::new(),
         };
         job.expectations = judge::judge_job(&scenario.expect, scenario.vehicle.content, &job);
+        if !self.scenario.then.is_empty() {
+            let number = self.jobs.len() + 1;
+            job.expectations.iter_mut().for_each(|one| one.name = format!("job {number}: {}", one.name));
+        }
         self.jobs.push(job);
     }
 
@@ -98,7 +103,10 @@ impl<C: Controller> Simulation<C> {
     pub(super) fn judged(mut self, wall: f64, partial: bool) -> RunOutcome {
         let partial = partial || self.lost.is_some();
         let sim = self.plant.time();
-        self.close_job();
+        // Between two orders no job is at hand.
+        if matches!(self.turn, Turn::Served | Turn::Ended(_)) {
+            self.close_job();
+        }
         self.recorder.trace.close(sim);
         self.recorder.trace.partial = partial;
         let jobs = std::mem::take(&mut self.jobs);
@@ -148,7 +156,7 @@ impl<C: Controller> Simulation<C> {
             controller,
             station: self.station_title.clone(),
             reached,
-            ledger: self.ledger(&jobs),
+            ledger: self.ledger(),
             expectations: jobs.iter().flat_map(|job| job.expectations.iter().cloned()).collect(),
             jobs,
         };
@@ -168,16 +176,16 @@ impl<C: Controller> Simulation<C> {
     }
 
     /// The station's refrigerant over the run.
-    fn ledger(&self, _jobs: &[JobResult]) -> StationLedger {
-        let end = self.signals.all_mass(&self.plant) - self.signals.vehicle_mass(&self.plant);
-        let came = self.marks.vehicle_start + self.vehicles_before - self.signals.vehicle_mass(&self.plant);
-        let escaped = self.signals.escaped(&self.plant);
+    fn ledger(&self) -> StationLedger {
+        let (vehicle, escaped) = (self.signals.vehicle_mass(&self.plant), self.signals.escaped(&self.plant));
+        let (start, end) = (self.account.start, self.signals.all_mass(&self.plant) - vehicle);
+        let came = self.account.before + self.account.came - vehicle;
         StationLedger {
-            start_g: self.station_start * 1e3,
+            start_g: start * 1e3,
             from_vehicles_g: came * 1e3,
             escaped_g: escaped * 1e3,
             end_g: end * 1e3,
-            error_g: (self.station_start + came - escaped - end) * 1e3,
+            error_g: (start + came - escaped - end) * 1e3,
         }
     }
 }

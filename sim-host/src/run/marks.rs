@@ -16,7 +16,6 @@ pub(super) struct Marks {
     pub(super) charge_start: Option<f64>,
     /// At the start of the job.
     pub(super) used_oil_start: f64,
-    pub(super) vehicle_start: f64,
     /// Gone into the air before the job.
     pub(super) escaped_start: f64,
     /// How far the plant came in this job.
@@ -26,12 +25,7 @@ pub(super) struct Marks {
 impl Marks {
     /// At the start of a job.
     pub(super) fn at_start(signals: &Signals, plant: &Plant) -> Self {
-        Self {
-            used_oil_start: signals.used_oil(plant),
-            vehicle_start: signals.vehicle_mass(plant),
-            escaped_start: signals.escaped(plant),
-            ..Self::default()
-        }
+        Self { used_oil_start: signals.used_oil(plant), escaped_start: signals.escaped(plant), ..Self::default() }
     }
 
     /// A phase begins.

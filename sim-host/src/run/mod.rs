@@ -18,11 +18,14 @@ mod options;
 mod reach;
 mod reasons;
 mod record;
+mod row;
 mod scan;
 mod seams;
 mod setup;
 mod simulation;
 mod told;
+mod turn;
+mod visit;
 pub mod words;
 
 use std::time::Instant as Clock;
@@ -42,6 +45,7 @@ pub use options::{Control, Progress, RunOptions, RunOutcome};
 pub use seams::{Acts, Disturb, Observe, Platform, Scene, Seams, Seen};
 pub use setup::{station_config, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
+pub use visit::{change_vehicle, network_for, visitors};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;

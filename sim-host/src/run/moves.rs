@@ -12,6 +12,8 @@ pub enum Move {
     Switched(Actuators, Actuators),
     /// The operator did something by hand.
     ByHand(Hand),
+    /// The vehicle left and the next one came.
+    Vehicle,
     /// Actuators were held or set free: all holds from now on.
     Held(Holds),
 }

@@ -18,7 +18,7 @@ pub const WORKSHOP: &str = include_str!("../../networks/workshop.toml");
 
 /// Reads the scenario's network file, or the shipped one. No text is parsed twice: many runs share what was read, and a file
 /// that changes between two runs is still seen.
-fn file(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
+pub(super) fn file(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     static SHIPPED: LazyLock<Result<NetworkSpec, NetworkFault>> = LazyLock::new(|| parse("workshop.toml", WORKSHOP));
     static GIVEN: Mutex<BTreeMap<String, NetworkSpec>> = Mutex::new(BTreeMap::new());
     let Some(path) = &scenario.station.network else { return SHIPPED.clone() };
@@ -39,7 +39,7 @@ fn parse(name: &str, text: &str) -> Result<NetworkSpec, NetworkFault> {
         .map_err(|problems| NetworkFault(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")))
 }
 
-/// The network of a scenario.
+/// The network of a scenario with the vehicle of its first job; [`super::network_for`] takes any of them.
 pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     let kind = FluidKind::from(scenario.station.refrigerant);
     let fluid = Fluid::get(kind);

@@ -48,13 +48,13 @@ enum Deed {
 }
 
 impl Operator {
-    /// An operator who gives `order` at once.
-    pub fn new(plan: &Plan, order: WorkOrder) -> Self {
+    /// An operator who gives `order` at once, under this id. All times count from then.
+    pub fn new(plan: &Plan, id: u16, order: WorkOrder) -> Self {
         let mut me = Self {
             plan: plan.clone(),
             done: vec![false; plan.acts.len()],
             due: VecDeque::new(),
-            first: Some(Command::Start { id: 1, order }),
+            first: Some(Command::Start { id, order }),
             number: 0,
         };
         for at in 0..me.plan.acts.len() {

@@ -83,6 +83,21 @@ impl Recorder {
         }
     }
 
+    /// Finds the plant's signals anew, after a part of it was exchanged; what is no more there is recorded as missing.
+    pub fn found_anew(&mut self, plant: &Plant) {
+        let known = channels(plant, None);
+        let specs = self.trace.channels.iter().map(|channel| &channel.spec.name);
+        for (source, name) in self.sources.iter_mut().zip(specs) {
+            if let Source::Plant(parts, ..) = source {
+                match known.iter().find(|(spec, _)| spec.name == *name) {
+                    Some((_, Source::Plant(found, ..))) => parts.clone_from(found),
+                    _ => *source = Source::Shown(|_| f64::NAN),
+                }
+            }
+        }
+        self.step = Step::default();
+    }
+
     /// Phases and the rows that tripped since the last call: those of a job.
     pub fn of_job(&mut self) -> (Vec<PhaseResult>, Vec<String>) {
         let mut trips: Vec<String> = self.interlocks.iter().skip(self.judged).map(|one| one.id.clone()).collect();

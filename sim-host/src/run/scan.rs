@@ -22,7 +22,7 @@ impl<C: Controller> Simulation<C> {
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
             self.marks.look(&self.signals, &self.plant);
         }
-        let mut command = self.operator.act(t, &mut self.hands);
+        let mut command = self.operator.act(t - self.began, &mut self.hands);
         self.reach.ends(&self.truth, &mut self.hands);
         for hand in std::mem::take(&mut self.hands) {
             self.by_hand(hand);
@@ -76,10 +76,11 @@ impl<C: Controller> Simulation<C> {
         self.told.hear(notice);
         let id = self.recorder.notice(t, notice);
         let asked = if let Notice::Asked(asked) = notice { Some(*asked) } else { None };
-        self.operator.hear(t, id, asked);
+        let since = t - self.began;
+        self.operator.hear(since, id, asked);
         match notice {
             Notice::PhaseStarted(kind) => {
-                self.operator.phase_begins(t, kind.name());
+                self.operator.phase_begins(since, kind.name());
                 self.marks.begins(*kind, &self.signals, &self.plant);
             }
             Notice::PhaseEnded(PhaseKind::Recover, _) => {

@@ -24,14 +24,12 @@ use super::record::Recorder;
 use super::seams::Seams;
 use super::setup::{instrument_spec, millis, station_config, vessel_rest, work_order};
 use super::told::Told;
+use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
 use crate::instrument::{Instruments, Truth};
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::JobResult;
 use crate::scenario::Scenario;
-
-/// The run goes on this long after the order has ended or the board was lost, so that the end can be seen in the trace, s.
-const AFTER: f64 = 5.0;
 
 /// Where a simulation stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,6 +59,11 @@ pub enum Stand {
 #[derive(Clone)]
 pub struct Simulation<C = Station> {
     pub(super) scenario: Arc<Scenario>,
+    /// The job at hand as a scenario of its own, its place in the row, and when its order was given, s.
+    pub(super) present: Arc<Scenario>,
+    pub(super) job: usize,
+    pub(super) began: f64,
+    pub(super) turn: Turn,
     pub(super) config: Arc<StationConfig>,
     pub(super) plant: Plant,
     pub(super) signals: bind::Signals,
@@ -92,14 +95,9 @@ pub struct Simulation<C = Station> {
     pub(super) marks: Marks,
     /// Jobs that are over.
     pub(super) jobs: Vec<JobResult>,
-    /// Refrigerant in the station at the start, kg.
-    pub(super) station_start: f64,
-    /// What vehicles brought that are gone, less what they took away, kg.
-    pub(super) vehicles_before: f64,
+    pub(super) account: Account,
     /// Title of the station's file.
     pub(super) station_title: String,
-    /// When the order ended or the controller was lost, s.
-    ended: Option<f64>,
     stand: Stand,
 }
 
@@ -134,15 +132,21 @@ impl<C: Controller> Simulation<C> {
         let order = work_order(scenario);
         let reach = Reach::find(&plant, &names, scenario);
         let config = Arc::new(station_config(scenario));
-        let phases = order.phases.0.count_ones() as usize;
+        let phases = scenario.jobs().map(|job| job.order.phases.len()).sum::<usize>();
         controller.begin(&config, vessel_rest(scenario))?;
         let marks = Marks::at_start(&signals, &plant);
-        let station_start = signals.all_mass(&plant) - signals.vehicle_mass(&plant);
+        let came = signals.vehicle_mass(&plant);
+        let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
         let shown = controller.core().is_none().then(|| Arc::clone(&config));
         let mut recorder = Recorder::new(&plant, shown, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
+        let whole = Arc::new(scenario.clone());
         Ok(Self {
-            scenario: Arc::new(scenario.clone()),
+            present: Arc::clone(&whole),
+            scenario: whole,
+            job: 0,
+            began: 0.0,
+            turn: Turn::Served,
             reach,
             recorder,
             signals,
@@ -155,7 +159,7 @@ impl<C: Controller> Simulation<C> {
             unrenewed: Millis(0),
             notices: Vec::new(),
             told: Told::default(),
-            operator: Operator::new(&scenario.operator, order),
+            operator: Operator::new(&scenario.operator, 1, order),
             holds: Holds::default(),
             truth: bind::first_truth(scenario),
             frame: RawFrame::default(),
@@ -170,10 +174,8 @@ impl<C: Controller> Simulation<C> {
             phases: phases.max(1),
             marks,
             jobs: Vec::new(),
-            station_start,
-            vehicles_before: 0.0,
+            account,
             station_title: scenario.station.network.clone().unwrap_or_else(|| "workshop".to_owned()),
-            ended: None,
             stand: Stand::Running,
         })
     }
@@ -288,18 +290,13 @@ impl<C: Controller> Simulation<C> {
             self.stand = Stand::Broken;
             return Ok(self.stand);
         }
-        if self.order_ended() || self.lost.is_some() {
-            self.ended.get_or_insert(t);
-        }
-        if self.ended.is_some_and(|end| t >= end + AFTER) || t >= self.scenario.time_limit {
-            self.stand = Stand::Over;
-        }
+        self.stand = self.turn(t)?;
         Ok(self.stand)
     }
 
     /// Whether the order has ended, or was never begun.
     #[inline]
-    fn order_ended(&self) -> bool {
+    pub(super) fn order_ended(&self) -> bool {
         let ended = match self.controller.core() {
             Some(core) => matches!(core.job().state(), JobState::Ended(_)),
             None => self.told.ended.is_some(),

@@ -12,7 +12,7 @@ use crate::report::data::{Outcome as Word, Verdict};
 pub(super) struct Told {
     /// The phase that began and did not end.
     pub(super) phase: Option<PhaseKind>,
-    /// How many phases ended.
+    /// How many phases ended, in all jobs so far.
     pub(super) phases: usize,
     /// The order was accepted.
     pub(super) accepted: bool,
@@ -35,6 +35,11 @@ fn add(to: &mut Option<Milligram>, more: Milligram) {
 }
 
 impl Told {
+    /// Nothing told yet of the job that comes after the one of `before`.
+    pub(super) fn after(before: &Self) -> Self {
+        Self { phases: before.phases, ..Self::default() }
+    }
+
     /// Hears one notice.
     pub(super) fn hear(&mut self, notice: &Notice) {
         match *notice {

@@ -6,6 +6,8 @@ use valvewright_core::fluid::Refrigerant;
 use super::diagnostic::Diagnostic;
 use super::reader::Node;
 
+/// 0 degC, K.
+pub(super) const KELVIN: f64 = 273.15;
 /// A minute, s.
 pub(super) const MINUTE: f64 = 60.0;
 /// What the controller leaves in the vessel so that liquid is drawn, kg.
@@ -24,4 +26,15 @@ pub(super) fn choice<T: Copy>(
     let word = node.opt_one_of(key, words)?;
     let at = word.and_then(|word| words.iter().position(|one| *one == word));
     Ok(at.and_then(|at| all.get(at).copied()).unwrap_or(default))
+}
+
+/// A `name` becomes a folder, so it holds nothing that means something to a file system.
+pub(super) fn plain_name(node: &mut Node) -> Result<String, Diagnostic> {
+    let name = node.string("name")?;
+    let plain = name.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-');
+    if plain && (1..=64).contains(&name.len()) {
+        return Ok(name);
+    }
+    let wrong = node.error_at("name", format!("{}: `{name}` cannot name a folder", node.full_name("name")));
+    Err(wrong.with_help("1 to 64 letters, digits, `_` and `-`"))
 }

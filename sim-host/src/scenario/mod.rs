@@ -6,10 +6,13 @@
 pub mod bounds;
 pub mod diagnostic;
 pub mod expect;
+mod jobs;
 pub mod judge;
 pub mod model;
 pub mod parse;
 mod parse_order;
+mod parse_row;
+mod parse_vehicle;
 pub mod quantity;
 pub mod random;
 pub mod reader;
@@ -17,4 +20,5 @@ pub mod schema;
 pub mod shipped;
 mod values;
 
+pub use jobs::JobView;
 pub use model::Scenario;

@@ -6,7 +6,8 @@ use valvewright_core::order::PHASE_COUNT;
 
 use super::expect::Expect;
 
-/// One job on one vehicle.
+/// One job on one vehicle, or several in a row on one station. Vehicle, order, operator and expectations are those of the first job;
+/// [`Scenario::jobs`] gives them all.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Scenario {
     /// Short name: letters, digits, `_` and `-`; results go to a folder of this name.
@@ -17,7 +18,7 @@ pub struct Scenario {
     pub summary: String,
     /// Seed of everything random.
     pub seed: u64,
-    /// Simulated time after which the run is given up, s (60 to 86 400).
+    /// Simulated time after which a job is given up, s (60 to 86 400), counted from its start.
     pub time_limit: f64,
     /// Where it happens.
     pub site: Site,
@@ -28,6 +29,24 @@ pub struct Scenario {
     /// What is ordered.
     pub order: Order,
     /// Who serves the station.
+    pub operator: Operator,
+    /// What shall come of it.
+    pub expect: Expect,
+    /// The jobs after the first, in their order; none in most files.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub then: Vec<Job>,
+}
+
+/// A job of a row.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Job {
+    /// Time from the end of the job before until this one begins, in which the vehicles change, s (60 to 86 400); 0 for the first.
+    pub after: f64,
+    /// The vehicle as it comes.
+    pub vehicle: Vehicle,
+    /// What is ordered.
+    pub order: Order,
+    /// Who serves the station; the times of planned acts count from the start of the job.
     pub operator: Operator,
     /// What shall come of it.
     pub expect: Expect,
@@ -70,6 +89,9 @@ pub struct Station {
 /// The vehicle's circuit and what is in it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Vehicle {
+    /// Its name in a row of vehicles, fit for a folder; none where the file has one vehicle.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
     /// What it is, for readers.
     pub label: String,
     /// Refrigerant on its under-bonnet label.

@@ -25,17 +25,19 @@ fn pascal(range: (AbsPa, AbsPa)) -> RangeInclusive<f64> {
     f64::from(range.0.0)..=f64::from(range.1.0)
 }
 
+/// The keys of an order; whoever calls finishes the table. What the vessel holds at the start is known of the `first` job only.
 pub(super) fn order(
-    mut node: Node,
+    node: &mut Node,
     station: Option<&Station>,
     vehicle: Option<&Vehicle>,
+    first: bool,
     p: &mut Problems,
 ) -> Option<Order> {
-    let phases = p.take(phases(&mut node));
+    let phases = p.take(phases(node));
     let charges = phases.as_ref().map(|list| list.contains(&Phase::Charge));
     let recovers = phases.as_ref().is_some_and(|list| list.contains(&Phase::Recover));
     let comes = vehicle.filter(|_| recovers).map_or(0.0, |vehicle| vehicle.content);
-    let charge = p.take(charge(&mut node, charges, comes, station, vehicle));
+    let charge = p.take(charge(node, charges, comes, station.filter(|_| first), vehicle));
     let evacuate_time =
         p.take(node.quantity_or("evacuate_time", Dim::Time, seconds(WorkOrder::EVACUATE), 20.0 * MINUTE));
     let evacuate_depth = p.take(node.quantity_or("evacuate_depth", Dim::Pressure, pascal(WorkOrder::DEPTH), 300.0));
@@ -45,8 +47,7 @@ pub(super) fn order(
     let bottle = station.map_or(1e-3, |station| station.new_oil_amount);
     let inject_oil = p.take(node.quantity_or("inject_oil", Dim::Volume, 0.0..=bottle.min(100e-6), 0.0));
     let sides = [Sides::Both, Sides::Low, Sides::High];
-    let sides = p.take(choice(&mut node, "sides", &["both", "low", "high"], &sides, Sides::Both));
-    node.finish_into(p);
+    let sides = p.take(choice(node, "sides", &["both", "low", "high"], &sides, Sides::Both));
     Some(Order {
         phases: phases?,
         charge: charge?,
@@ -76,13 +77,15 @@ fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
         let Some(at) = PHASE_WORDS.iter().position(|one| one == word) else {
             let near = nearest(word, PHASE_WORDS);
             let near = near.map(|near| format!("nearest valid value: `{near}`; ")).unwrap_or_default();
-            let wrong = node.error_at("phases", format!("order.phases: `{word}` is no phase"));
+            let wrong = node.error_at("phases", format!("{}: `{word}` is no phase", node.full_name("phases")));
             return Err(wrong.with_help(near + &help));
         };
         list.push(Phase::ALL[at]);
     }
     if list.is_empty() || !list.is_sorted_by(|a, b| a < b) {
-        let wrong = node.error_at("phases", "order.phases: the phases do not stand in the order of a job, each once");
+        let wrong = node.full_name("phases");
+        let wrong = format!("{wrong}: the phases do not stand in the order of a job, each once");
+        let wrong = node.error_at("phases", wrong);
         return Err(wrong.with_help(help));
     }
     Ok(list)
@@ -104,11 +107,12 @@ fn charge(
 ) -> Result<f64, Diagnostic> {
     let least = f64::from(WorkOrder::CHARGE.0.0) * 1e-6;
     let most = f64::from(WorkOrder::CHARGE.1.0) * 1e-6;
-    let written = node.opt_quantity_judged_later("charge", Dim::Mass, least..=1e6, least..=most)?;
+    let judged = if station.is_some() { 1e6 } else { most };
+    let written = node.opt_quantity_judged_later("charge", Dim::Mass, least..=judged, least..=most)?;
     if charges != Some(true) {
         return match written {
             Some(_) if charges == Some(false) => Err(node
-                .error_at("charge", "order.charge: the order has no charge phase")
+                .error_at("charge", format!("{}: the order has no charge phase", node.full_name("charge")))
                 .with_help("take `charge` out, or add \"charge\" to `phases`")),
             _ => Ok(0.0),
         };
@@ -125,7 +129,8 @@ fn charge(
     let grams = |kg: f64| format!("{:.0} g", kg * 1e3);
     let origin = if written.is_some() { "" } else { " (taken from vehicle.charge_label)" };
     let message = format!(
-        "order.charge: {}{origin} is more than the vessel can give: it holds {}, of which {} stay in it",
+        "{}: {}{origin} is more than the vessel can give: it holds {}, of which {} stay in it",
+        node.full_name("charge"),
         grams(wanted),
         grams(station.vessel_content),
         grams(VESSEL_HEEL),
@@ -235,7 +240,7 @@ fn trips(node: &mut Node) -> Result<Option<Vec<String>>, Diagnostic> {
     match list.iter().find(|id| !known(id)) {
         None => Ok(Some(list)),
         Some(id) => Err(node
-            .error_at("trips", format!("expect.trips: `{id}` is no interlock row"))
+            .error_at("trips", format!("{}: `{id}` is no interlock row", node.full_name("trips")))
             .with_help("accepted: I01 to I31 and HS-1; an empty list says that none may trip")),
     }
 }
@@ -256,7 +261,7 @@ fn expected_phases(mut node: Node, order: Option<&Order>, p: &mut Problems) -> V
         if order.is_some_and(|order| !order.has(phase)) {
             let wrong =
                 node.error_at(phase.name(), format!("{}.{}: the order has no such phase", node.path(), phase.name()));
-            p.push(wrong.with_help("expect only phases that order.phases lists"));
+            p.push(wrong.with_help("expect only phases that the order lists"));
         }
     }
     node.finish_into(p);

@@ -212,6 +212,11 @@ impl<'a> Node<'a> {
         self.table.get(key).is_some_and(|item| item.as_table_like().is_some())
     }
 
+    /// Whether the key holds a list, of tables or of anything.
+    pub fn holds_list(&self, key: &str) -> bool {
+        self.table.get(key).is_some_and(|item| item.is_array_of_tables() || item.is_array())
+    }
+
     /// A table that may be left out.
     pub fn opt_node(&mut self, key: &str) -> Result<Option<Node<'a>>, Diagnostic> {
         let Some(item) = self.find(key, Kind::Table) else {

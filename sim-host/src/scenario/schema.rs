@@ -22,15 +22,55 @@ recover = \"pass\"
 /// The schema, after JSON Schema draft 2020-12. `None` only if the demo did not read, which the tests hold.
 pub fn schema() -> Option<Value> {
     let demo = shipped::source(shipped::DEMO)?;
-    let source = Source::new("schema", demo.text + OTHER_TABLES);
-    let document = reader::parse(&source).ok()?.recording();
-    let mut problems = Problems::new();
-    parse::read_root(document.root(), &mut problems)?;
-    let tables = document.recorded();
+    let one = demo.text + OTHER_TABLES;
+    let mut tables = asked(&one)?;
+    for (path, asked) in asked(&as_row(&one))? {
+        match tables.iter_mut().find(|(known, _)| *known == path) {
+            Some((_, known)) => join(known, asked),
+            None => tables.push((path, asked)),
+        }
+    }
     let mut schema = table(&tables, "");
     schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
     schema["title"] = json!("Valvewright scenario");
+    schema["oneOf"] = json!([
+        { "required": ["order"], "properties": { "vehicle": { "type": "object" }, "job": false } },
+        { "required": ["job"], "properties": {
+            "vehicle": { "type": "array" }, "order": false, "operator": false, "expect": false
+        } },
+    ]);
     Some(schema)
+}
+
+/// What the reader asks of a file with this text.
+fn asked(text: &str) -> Option<Vec<(String, Vec<Asked>)>> {
+    let document = reader::parse(&Source::new("schema", text)).ok()?.recording();
+    parse::read_root(document.root(), &mut Problems::new())?;
+    Some(document.recorded())
+}
+
+/// The same job as the only one of a row.
+fn as_row(one: &str) -> String {
+    let row = one.replace("[vehicle]\n", "[[vehicle]]\nname = \"only\"\n");
+    let row = row.replace("[order]\n", "[[job]]\nvehicle = \"only\"\n");
+    let row = row.replace("[operator]", "[job.operator]").replace("[[operator.act]]", "[[job.operator.act]]");
+    row.replace("[expect", "[job.expect")
+}
+
+/// Adds what the other form of a table is asked for; what must be there must be there in both.
+fn join(known: &mut Vec<Asked>, other: Vec<Asked>) {
+    for one in known.iter_mut() {
+        one.required &= other.iter().any(|again| again.key == one.key && again.required);
+    }
+    for mut one in other {
+        match known.iter_mut().find(|known| known.key == one.key) {
+            Some(known) => known.kinds.append(&mut one.kinds),
+            None => {
+                one.required = false;
+                known.push(one);
+            }
+        }
+    }
 }
 
 fn table(tables: &[(String, Vec<Asked>)], path: &str) -> Value {

@@ -44,6 +44,7 @@ pub const SHIPPED: &[Shipped] = shipped![
     "proof_under_nitrogen",
     "proof_that_fails",
     "single_port",
+    "monday_morning",
 ];
 
 /// The source of a shipped scenario.

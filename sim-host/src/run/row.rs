@@ -1,0 +1,103 @@
+//! Jobs in a row on one station: an order ends, the vehicle leaves, the next one comes. Vessel, hoses, oil, scales and latches stay
+//! as they are.
+
+use std::sync::Arc;
+
+use super::bind;
+use super::error::RunError;
+use super::marks::Marks;
+use super::moves::Move;
+use super::operator::{Hand, Operator};
+use super::reach::Reach;
+use super::setup::work_order;
+use super::simulation::{Simulation, Stand};
+use super::told::Told;
+use super::turn::Turn;
+use super::visit::{change_vehicle, network_for};
+use crate::controller::Controller;
+use crate::plant::Holding;
+
+/// The run goes on this long after an order has ended or the controller was lost, so that the end can be seen in the trace, s.
+const AFTER: f64 = 5.0;
+/// The couplers are put on so long before the order is given, s (own choice).
+const COUPLED: f64 = 10.0;
+
+impl<C: Controller> Simulation<C> {
+    /// Where the run stands after the scan at `t`.
+    #[inline]
+    pub(super) fn turn(&mut self, t: f64) -> Result<Stand, RunError> {
+        if self.turn == Turn::Served {
+            if self.order_ended() || self.lost.is_some() {
+                self.turn = Turn::Ended(t);
+            } else if t - self.began >= self.present.time_limit {
+                return Ok(Stand::Over);
+            }
+            return Ok(Stand::Running);
+        }
+        self.turn_on(t)
+    }
+
+    #[cold]
+    fn turn_on(&mut self, t: f64) -> Result<Stand, RunError> {
+        match self.turn {
+            Turn::Ended(end) if t >= end + AFTER => {
+                let next = self.scenario.job(self.job + 1).map(|next| next.after);
+                let Some(after) = next.filter(|_| self.lost.is_none()) else { return Ok(Stand::Over) };
+                self.close_job();
+                self.hands.extend([Hand::ShutCouplers, Hand::Coupled(false)]);
+                self.turn = Turn::Leaving(t + 0.5 * after, t + after);
+            }
+            Turn::Leaving(at, start) if t >= at => {
+                self.change_vehicle()?;
+                self.turn = Turn::Coming(start);
+            }
+            Turn::Coming(start) if t >= start - COUPLED => {
+                self.hands.push(Hand::Coupled(true));
+                self.turn = Turn::Coupled(start);
+            }
+            Turn::Coupled(start) if t >= start => {
+                self.begin_job();
+                self.turn = Turn::Served;
+            }
+            // A job whose limit passes in its last seconds has had its time.
+            Turn::Ended(_) if t - self.began >= self.present.time_limit => return Ok(Stand::Over),
+            _ => {}
+        }
+        if self.lost.is_some() && !matches!(self.turn, Turn::Ended(_)) {
+            self.turn = Turn::Ended(t);
+        }
+        Ok(Stand::Running)
+    }
+
+    /// The vehicle goes and the next one comes.
+    pub(super) fn change_vehicle(&mut self) -> Result<(), RunError> {
+        self.job += 1;
+        let exchanged = change_vehicle(&mut self.plant, &self.scenario, self.job)?;
+        let both = |of: &Holding| of.refrigerant_kg + of.second_kg;
+        self.account.before += self.account.came - both(&exchanged.left);
+        self.account.came = both(&exchanged.arrived);
+        self.present = Arc::new(self.scenario.alone(self.job).unwrap_or_else(|| (*self.present).clone()));
+        let spec = network_for(&self.scenario, self.job).map_err(RunError::Network)?;
+        let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
+        self.signals = bind::Signals::find(&self.plant, &self.present)?;
+        self.wiring = bind::Wiring::find(&self.plant, &names)?;
+        self.reach = Reach::find(&self.plant, &names, &self.present);
+        self.recorder.found_anew(&self.plant);
+        self.truth.gas = bind::first_truth(&self.present).gas;
+        if self.keep {
+            // The scan is over, the plant stands at its time.
+            let ms = self.now_ms().wrapping_sub(self.scan_time().0);
+            self.moves.push((ms, Move::Vehicle));
+        }
+        Ok(())
+    }
+
+    /// The next order is given in the next scan.
+    fn begin_job(&mut self) {
+        self.began = self.time();
+        self.told = Told::after(&self.told);
+        self.marks = Marks::at_start(&self.signals, &self.plant);
+        let id = u16::try_from(self.job + 1).unwrap_or(u16::MAX);
+        self.operator = Operator::new(&self.present.operator, id, work_order(&self.present));
+    }
+}
