@@ -26,7 +26,7 @@ def main(path: str) -> None:
     with pl.Config(tbl_rows=20, tbl_hide_dataframe_shape=True):
         print(phases)
     recovery = phases.filter(pl.col("phase") == "recover")
-    assert recovery.height == 1 and recovery["share_with_C1_on"][0] > 0.5, "C-1 runs in most of a recovery"
+    assert recovery.height == 1 and recovery["share_with_C1_on"][0] > 0.3, "C-1 runs in a recovery, with rests"
     assert phases["pt1_off_bar"].max() < 1.0, "PT-1 follows the vessel"
 
 

@@ -158,7 +158,7 @@ facts() {
     python3 - "$1" <<'PY'
 import hashlib, json, sys
 told = json.load(open(sys.argv[1]))
-for key in ("wall_seconds", "speed", "files", "board"):
+for key in ("wall_seconds", "speed", "files", "board", "controller"):
     told.pop(key, None)
 digest = hashlib.sha256(json.dumps(told).encode()).hexdigest()[:16]
 print(f"error: {told['error']}" if "error" in told else f"{told['verdict']}, recovered {told['recovered_g']}, charged {told['charged_g']}, all {digest}")

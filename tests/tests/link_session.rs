@@ -7,7 +7,7 @@ use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame, Switches};
 use valvewright_core::port::digest::Digest;
-use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
+use valvewright_core::port::link::{Down, FORMAT, LinkFault, NAME, PACKET, Receiver, Setup, Took, Up, encode};
 use valvewright_core::port::remote::{Session, Step, Wires};
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::sense::scale::ScaleCal;
@@ -58,6 +58,10 @@ fn setup() -> Setup {
     Setup { format: FORMAT, config, vessel_rest: Millis(0), patience: PATIENCE }
 }
 
+fn ready() -> Up {
+    Up::Ready { format: FORMAT, name: NAME.try_into().expect("the name fits") }
+}
+
 fn packet(sequence: u32, message: &Down) -> Vec<u8> {
     let mut buffer = [0; PACKET];
     encode(sequence, message, &mut buffer).expect("a message fits a packet").to_vec()
@@ -75,7 +79,7 @@ impl Bench {
 
     fn ready() -> Self {
         let mut bench = Self::new();
-        assert_eq!(bench.say(&Down::Setup(setup())), vec![Up::Ready]);
+        assert_eq!(bench.say(&Down::Setup(setup())), vec![ready()]);
         bench
     }
 
@@ -202,15 +206,16 @@ fn a_scan_before_the_setup_is_a_fault() {
 fn another_packet_format_is_refused() {
     let mut bench = Bench::new();
     bench.say(&Down::Setup(Setup { format: FORMAT + 1, ..setup() }));
-    bench.keeps_safe(LinkFault::Format(FORMAT + 1));
+    bench.keeps_safe(LinkFault::Format { due: FORMAT, came: FORMAT + 1 });
 }
 
 /// What follows the number in a setup of another format can't be read here: 2 is the format before the frame had a layout.
 #[test]
 fn a_setup_that_cannot_be_read_is_refused_by_its_format() {
-    for (content, why) in
-        [((0_u8, 2_u16, [7_u8; 90].as_slice()), LinkFault::Format(2)), ((0, FORMAT, &[7; 90]), LinkFault::Broken)]
-    {
+    for (content, why) in [
+        ((0_u8, 2_u16, [7_u8; 90].as_slice()), LinkFault::Format { due: FORMAT, came: 2 }),
+        ((0, FORMAT, &[7; 90]), LinkFault::Broken),
+    ] {
         let mut bench = Bench::new();
         let mut buffer = [0; PACKET];
         let packet = encode(0, &content, &mut buffer).expect("it fits").to_vec();
@@ -233,7 +238,7 @@ fn a_new_setup_begins_anew() {
     let mut bench = busy();
     bench.say(&scan(90_000));
     assert!(bench.session.fault().is_some());
-    assert_eq!(bench.say(&Down::Setup(setup())), vec![Up::Ready]);
+    assert_eq!(bench.say(&Down::Setup(setup())), vec![ready()]);
     assert_eq!(bench.session.fault(), None);
     assert!(matches!(bench.say(&scan(7)).as_slice(), [Up::Scan(_)]));
     let mut fresh = Bench::ready();

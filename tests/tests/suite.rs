@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `display_*` units of the screens, `docs_*` the book, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `display_*` units of the screens, `docs_*` the book, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod cli_bench;
@@ -43,6 +43,10 @@ mod job_random;
 mod job_standard;
 mod job_whole;
 mod law_reference;
+mod line_faults;
+mod line_jobs;
+mod line_serial;
+mod line_types;
 mod link_session;
 mod plant_handover;
 mod port_bench;

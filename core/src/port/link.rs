@@ -16,9 +16,11 @@ use crate::talk::{NOTICE_DEPTH, Notice};
 use crate::units::{Instant, Millis};
 
 /// Changes with every change of a message, and with [`LAYOUT`] of the frame; both ends must agree on it.
-pub const FORMAT: u16 = LAYOUT << 8 | 5;
+pub const FORMAT: u16 = LAYOUT << 8 | 6;
 /// Longest packet with stuffing and delimiter.
 pub const PACKET: usize = 512;
+/// What a board with this core calls itself in [`Up::Ready`].
+pub const NAME: &str = "valvewright-core";
 
 static CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
 
@@ -63,8 +65,13 @@ pub struct Setup {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[allow(clippy::large_enum_variant)]
 pub enum Up {
-    /// Set up; nothing is on but the fan.
-    Ready,
+    /// Set up; nothing is on but the fan. No format may change its place among the answers.
+    Ready {
+        /// [`FORMAT`] of who answers; first, as in the setup.
+        format: u16,
+        /// What it calls itself; a board with this core is [`NAME`].
+        name: heapless::String<32>,
+    },
     /// One scan is done.
     Scan(Answer),
     /// The line cannot be trusted: the board is in the safe state and stays there until it is set up anew.
@@ -124,7 +131,12 @@ pub enum LinkFault {
     /// A scan came before the board was set up. Engineer: send the setup first.
     NotSetUp,
     /// The two ends are of different [`FORMAT`]. Engineer: build both from the same state.
-    Format(u16),
+    Format {
+        /// That of the end that says so.
+        due: u16,
+        /// That of the setup that came.
+        came: u16,
+    },
 }
 
 /// Writes one packet into `buffer` and returns its part that counts, delimiter included; `None` if it does not fit.
@@ -151,21 +163,21 @@ pub fn decode<T: DeserializeOwned>(stuffed: &mut [u8]) -> Result<(u32, T), LinkF
     match postcard::take_from_bytes_crc32(plain, CRC.digest()) {
         // What is left over would be a second packet that ran into this one, its delimiter lost.
         Ok((packet, [])) => Ok(packet),
-        _ => Err(other_format(plain).map_or(LinkFault::Broken, LinkFault::Format)),
+        _ => Err(other_format(plain).map_or(LinkFault::Broken, |came| LinkFault::Format { due: FORMAT, came })),
     }
 }
 
-/// The format of a whole setup packet of another format: what follows it there can't be read here. Its number stands first
-/// in every format.
+/// The format of a whole setup or [`Up::Ready`] of another format: what follows it there can't be read here. Either is the
+/// first of its kind, and its format stands first in it, in every format.
 fn other_format(plain: &[u8]) -> Option<u16> {
-    /// Place of the setup among the messages, which no format may change.
-    const SETUP: u8 = 0;
+    /// Place of the setup among the messages and of its answer among the answers, which no format may change.
+    const FIRST: u8 = 0;
     let (body, crc) = plain.split_last_chunk::<4>()?;
     if CRC.checksum(body) != u32::from_le_bytes(*crc) {
         return None;
     }
     let ((_, message, format), _) = postcard::take_from_bytes::<(u32, u8, u16)>(body).ok()?;
-    (message == SETUP && format != FORMAT).then_some(format)
+    (message == FIRST && format != FORMAT).then_some(format)
 }
 
 /// Collects bytes to packets.

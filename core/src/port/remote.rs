@@ -6,7 +6,7 @@
 
 use crate::frame::{Actuators, Outputs, RawFrame};
 use crate::port::digest::Digest;
-use crate::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
+use crate::port::link::{Answer, Down, FORMAT, LinkFault, NAME, PACKET, Receiver, Setup, Took, Up, encode};
 use crate::station::Station;
 use crate::units::{Instant, Millis};
 
@@ -91,7 +91,7 @@ impl Session {
         let reply = match message.and_then(|(sequence, message)| self.follow(sequence, message)) {
             Ok(Down::Setup(setup)) => {
                 self.begin(setup, wires);
-                Up::Ready
+                Up::Ready { format: FORMAT, name: heapless::String::try_from(NAME).unwrap_or_default() }
             }
             Ok(Down::Scan { now, frame }) => match self.scan(now, &frame, wires) {
                 Ok(answer) => Up::Scan(answer),
@@ -122,7 +122,9 @@ impl Session {
     fn follow(&mut self, came: u32, message: Down) -> Result<Down, LinkFault> {
         match &message {
             Down::Bye => return Ok(message),
-            Down::Setup(setup) if setup.format != FORMAT => return Err(LinkFault::Format(setup.format)),
+            Down::Setup(setup) if setup.format != FORMAT => {
+                return Err(LinkFault::Format { due: FORMAT, came: setup.format });
+            }
             Down::Setup(_) => self.due = came,
             _ => {}
         }

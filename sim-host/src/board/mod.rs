@@ -1,28 +1,37 @@
-//! The controller on a board: an emulated microcontroller in place of the built-in core, joined by its line.
+//! Controllers outside this process, all joined by the packets of `valvewright_core::port::link`.
 //!
-//! [`Board`] starts the emulator with a firmware, speaks the packets of `valvewright_core::port::link`, and can disturb the
-//! line on purpose. [`replay`] feeds it recorded frames, the run loop can let it drive the plant ([`Remote`]).
+//! [`Board`] is an emulated microcontroller with a firmware, and can disturb its line on purpose; [`SerialBoard`] is a board at
+//! a real port. Either runs the core, and [`Compared`] holds it against the core on the host while it drives the plant;
+//! [`replay`] does so with recorded frames. [`Outside`] is any other controller: a program, or whatever answers on a port.
 
 pub mod compare;
+mod compared;
 pub mod disturb;
 mod emulator;
+mod far;
+pub mod fault;
 pub mod noise;
+mod outside;
 mod remote;
 pub mod replay;
+mod serial;
 mod spec;
+mod talk;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, RawFrame};
 use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Setup, Up, encode};
 use valvewright_core::units::{Instant, Millis};
 
+use crate::controller::HARDWARE_HOLDS;
+pub use compared::Compared;
 use disturb::{Disturbance, Kind};
 use emulator::Emulator;
+pub use fault::fault_words;
+pub use outside::Outside;
 pub use remote::{Remote, Reply};
-pub use spec::{BoardError, BoardSpec, Line, Parting};
-
-/// A board drops to the safe state by hardware when its outputs were not renewed for this long ([`valvewright_core::frame::Outputs`]).
-const HARDWARE_HOLDS: Millis = Millis(500);
+pub use serial::SerialBoard;
+pub use spec::{BoardError, BoardSpec, Joined, Line, Parting, Port};
 
 /// A board that runs.
 #[derive(Debug)]
@@ -63,7 +72,7 @@ impl Board {
         let setup = Setup { format: FORMAT, config: config.clone(), vessel_rest, patience: self.spec.patience };
         self.send(&Down::Setup(setup))?;
         match self.emulator.receive()?.1 {
-            Up::Ready => Ok(()),
+            Up::Ready { format: FORMAT, .. } => Ok(()),
             other => Err(unexpected(&other)),
         }
     }
@@ -153,24 +162,11 @@ impl Board {
 
 fn unexpected(up: &Up) -> BoardError {
     BoardError::Garbled(match up {
-        Up::Ready => "`ready` at the wrong time".to_owned(),
+        Up::Ready { .. } => "`ready` at the wrong time".to_owned(),
         Up::Scan(_) => "an answer to a scan at the wrong time".to_owned(),
         Up::Text(_) => "text at the wrong time".to_owned(),
         Up::Safe { why, .. } => format!("that it went into the safe state ({})", fault_words(*why)),
     })
-}
-
-/// A fault of the line in English.
-pub fn fault_words(why: LinkFault) -> String {
-    match why {
-        LinkFault::Broken => "a broken packet came".to_owned(),
-        LinkFault::Lost { due, came } => format!("packet {came} came where {due} was due"),
-        LinkFault::Late(step) => format!("{} ms lay between two scans", step.0),
-        LinkFault::Silent(silence) => format!("nothing came for {} ms", silence.0),
-        LinkFault::Closed => "the line was closed".to_owned(),
-        LinkFault::NotSetUp => "a scan came before the setup".to_owned(),
-        LinkFault::Format(format) => format!("the far end speaks packet format {format}, the board {FORMAT}"),
-    }
 }
 
 impl Remote for Board {

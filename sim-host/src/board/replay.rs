@@ -11,7 +11,8 @@ use valvewright_core::talk::{NOTICE_DEPTH, Notice};
 use valvewright_core::units::{Instant, Millis};
 
 use super::compare::{Difference, HostScan, first_field, first_line};
-use super::{Board, BoardError, BoardSpec, unexpected};
+use super::fault::Fault;
+use super::{Board, BoardError, BoardSpec, Remote, Reply, SerialBoard, unexpected};
 
 /// Nanoseconds of the board's time for each instruction when they are counted, and the ticks of its 25 MHz timer in that.
 const NS_PER_INSTRUCTION: u64 = 1_024;
@@ -72,6 +73,30 @@ impl Twin {
         self.notices.extend(std::iter::from_fn(|| self.station.take_notice()).take(NOTICE_DEPTH));
         (outputs, Digest::of(&self.station))
     }
+
+    fn host<'a>(&'a self, outputs: &'a Outputs, state: u64) -> HostScan<'a> {
+        HostScan { outputs, notices: &self.notices, state }
+    }
+}
+
+/// Feeds the recording to a board on a serial port, one frame at a time: its receiver may be short.
+pub fn replay_on_port(recording: &Recording, board: &mut SerialBoard) -> Result<Replayed, BoardError> {
+    board.begin(&recording.config, recording.vessel_rest)?;
+    let (mut done, mut twin) = (Replayed::default(), Twin::new(recording));
+    for (ms, frame) in &recording.frames {
+        let answer = match board.scan(Instant(*ms), frame)? {
+            Reply::Answer(answer) => answer,
+            Reply::Held(_) => return Err(BoardError::Garbled("no answer".to_owned())),
+            Reply::Safe(why, _) => return Err(BoardError::Line(Fault::Distrusts(why))),
+        };
+        let (outputs, state) = twin.scan(*ms, frame);
+        if let Some((field, host, board)) = first_field(&twin.host(&outputs, state), &answer) {
+            done.difference = Some(Difference { scan: done.scans, at_ms: *ms, field, host, board });
+            break;
+        }
+        done.scans += 1;
+    }
+    Ok(done)
 }
 
 /// Feeds the recording to a fresh board. `explain` is an image that can tell its state; where there is one, a difference of
@@ -127,8 +152,7 @@ fn compare_all(recording: &Recording, board: &mut Board, done: &mut Replayed) ->
             Up::Scan(answer) => answer,
             other => return Err(unexpected(&other)),
         };
-        let host = HostScan { outputs: &outputs, notices: &twin.notices, state };
-        if let Some((field, host, board)) = first_field(&host, &answer) {
+        if let Some((field, host, board)) = first_field(&twin.host(&outputs, state), &answer) {
             done.difference = Some(Difference { scan: done.scans, at_ms: *ms, field, host, board });
             return Ok(());
         }

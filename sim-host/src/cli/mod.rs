@@ -5,6 +5,7 @@
 
 mod check;
 mod display;
+mod driver;
 mod fluid;
 mod input;
 mod list;
@@ -20,7 +21,7 @@ use std::process::ExitCode;
 
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
-use crate::board::Line;
+use crate::board::Joined;
 use crate::board::disturb::Disturbance;
 use output::{Exit, Refusal};
 
@@ -106,17 +107,21 @@ struct RunArgs {
     trace: TraceForm,
     #[command(flatten)]
     display: display::DisplayArgs,
-    /// Let a controller on an emulated board drive the plant, joined by this line.
-    #[arg(long, value_enum, value_name = "LINE")]
-    board: Option<Line>,
+    /// Let the core on a board drive the plant, compared scan by scan with the host: semihosting or uart in the emulator, or
+    /// serial:PORT, such as serial:/dev/ttyUSB0 or serial:/dev/ttyUSB0@921600 (115200 baud where none is said).
+    #[arg(long, value_name = "LINE", group = "driver")]
+    board: Option<Joined>,
+    /// Let any other controller drive the plant: a program with its arguments, such as "python3 mine.py", or serial:PORT.
+    #[arg(long, value_name = "COMMAND|serial:PORT", group = "driver")]
+    controller: Option<String>,
     /// Firmware image of the board [default: target/firmware/loop_<LINE>].
     #[arg(long, value_name = "ELF", requires = "board")]
     firmware: Option<PathBuf>,
     /// Spoil the line to the board: KIND@SECONDS with lost, repeated, broken, late, silent (uart only) or unplugged.
     #[arg(long, value_name = "KIND@TIME", requires = "board")]
     disturb: Option<Disturbance>,
-    /// Longest step and silence on the line that is not a fault, ms [default: 500; uart: 5000].
-    #[arg(long, value_name = "MS", requires = "board", value_parser = clap::value_parser!(u32).range(100..=600_000))]
+    /// Longest wait, step and silence on the line that is not a fault, ms [default: 500; uart, serial: 5000; a program: 1000].
+    #[arg(long, value_name = "MS", requires = "driver", value_parser = clap::value_parser!(u32).range(100..=600_000))]
     patience: Option<u32>,
 }
 
@@ -143,9 +148,9 @@ struct ReplayArgs {
     /// How many streams of noise frames.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=1_000))]
     noise: Option<u32>,
-    /// How the board is joined.
-    #[arg(long, value_enum, default_value_t = Line::Semihosting, value_name = "LINE")]
-    board: Line,
+    /// Where the board is: semihosting or uart in the emulator, or serial:PORT[@BAUD].
+    #[arg(long, default_value = "semihosting", value_name = "LINE")]
+    board: Joined,
     /// Firmware image of the board [default: target/firmware/loop_<LINE>].
     #[arg(long, value_name = "ELF")]
     firmware: Option<PathBuf>,
@@ -328,6 +333,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         trace: TraceForm::Csv,
         display: display::DisplayArgs::default(),
         board: None,
+        controller: None,
         firmware: None,
         disturb: None,
         patience: None,

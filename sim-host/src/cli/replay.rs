@@ -1,7 +1,7 @@
 //! `replay`: jobs through the controller on a board, every scan compared with the host.
 
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::mpsc;
+use std::sync::{Mutex, PoisonError, mpsc};
 use std::time::Instant;
 
 use serde::Serialize;
@@ -13,8 +13,8 @@ use valvewright_core::units::Millis;
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::{Watch, stop_on_interrupt};
 use super::{Global, ReplayArgs, input, someone_watches};
-use crate::board::replay::{Recording, Replayed, replay as replay_one};
-use crate::board::{BoardError, BoardSpec, noise};
+use crate::board::replay::{Recording, Replayed, replay as replay_one, replay_on_port};
+use crate::board::{BoardError, BoardSpec, Joined, Line as BoardLine, SerialBoard, noise};
 use crate::run::{Control, RunOptions, run_scenario, station_config, vessel_rest};
 use crate::scenario::random::PREFIX;
 use crate::scenario::{parse, shipped};
@@ -160,44 +160,78 @@ fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {
 fn refusal(name: &str, wrong: &BoardError) -> Refusal {
     let told = format!("{name}: {wrong}");
     match wrong {
-        BoardError::NoFirmware(_) | BoardError::NoEmulator(_) => Refusal::misuse(wrong.to_string()),
+        _ if wrong.never_was() => Refusal::misuse(wrong.to_string()),
         BoardError::Garbled(_) => Refusal::ours(told),
-        BoardError::Gone(..) | BoardError::Mute => Refusal::unfinished(told),
+        _ => Refusal::unfinished(told),
     }
+}
+
+/// Where the jobs are replayed.
+enum Place {
+    /// On emulated boards, each made anew; with the image that can tell its state.
+    Emulated(BoardSpec, Option<BoardSpec>),
+    /// On the one board at a port.
+    Port(Mutex<SerialBoard>),
+}
+
+impl Place {
+    fn replay(&self, frames: &Recording) -> Result<Replayed, BoardError> {
+        match self {
+            Self::Emulated(spec, explain) => replay_one(frames, spec, explain.as_ref()),
+            Self::Port(board) => replay_on_port(frames, &mut board.lock().unwrap_or_else(PoisonError::into_inner)),
+        }
+    }
+}
+
+fn place(args: &ReplayArgs) -> Result<Place, Refusal> {
+    let line = match &args.board {
+        Joined::Emulated(line) => *line,
+        Joined::Serial(_) if args.count || args.firmware.is_some() || args.explain.is_some() => {
+            return Err(Refusal::misuse("--count, --firmware and --explain are for boards in the emulator")
+                .with_help("leave them out, or use --board semihosting or --board uart"));
+        }
+        Joined::Serial(port) => {
+            let board = SerialBoard::open(port, SerialBoard::PATIENCE);
+            return board.map(|board| Place::Port(Mutex::new(board))).map_err(|wrong| refusal("replay", &wrong));
+        }
+    };
+    let mut spec = BoardSpec { count: args.count, ..BoardSpec::shipped(line) };
+    if let Some(firmware) = &args.firmware {
+        spec.firmware.clone_from(firmware);
+    }
+    let explain = args.explain.clone().unwrap_or_else(|| "target/firmware/explain".into());
+    let explain = (args.explain.is_some() || explain.is_file())
+        .then(|| BoardSpec { firmware: explain, ..BoardSpec::shipped(BoardLine::Semihosting) });
+    Ok(Place::Emulated(spec, explain))
 }
 
 /// Replays every job that was asked for; the order of the answer is that of the names, whichever was done first.
 pub fn replay(args: &ReplayArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
     stop_on_interrupt(&STOP);
-    let mut spec = BoardSpec { count: args.count, ..BoardSpec::shipped(args.board) };
-    if let Some(firmware) = &args.firmware {
-        spec.firmware.clone_from(firmware);
-    }
-    let explain = args.explain.clone().unwrap_or_else(|| "target/firmware/explain".into());
-    let explain = (args.explain.is_some() || explain.is_file())
-        .then(|| BoardSpec { firmware: explain, ..BoardSpec::shipped(crate::board::Line::Semihosting) });
     let names = names(args);
     if names.is_empty() {
         let help = "name scenarios, or give --random or --noise a number above 0";
         return Err(Refusal::misuse("nothing to replay").with_help(help));
     }
+    let place = place(args)?;
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
-    let boards = args.jobs.map_or(cores, |n| n as usize).min(names.len()).max(1);
+    let boards = if matches!(place, Place::Port(_)) { 1 } else { args.jobs.map_or(cores, |n| n as usize) };
+    let boards = boards.min(names.len()).max(1);
     let started = Instant::now();
     let mut watch = Watch::new(someone_watches(global));
     let (next, (tell, hear)) = (AtomicUsize::new(0), mpsc::channel());
     let mut lines: Vec<Option<Result<Line, Refusal>>> = names.iter().map(|_| None).collect();
     std::thread::scope(|scope| {
         for _ in 0..boards {
-            let (tell, next, names, spec, explain) = (tell.clone(), &next, &names, &spec, explain.as_ref());
+            let (tell, next, names, place) = (tell.clone(), &next, &names, &place);
             scope.spawn(move || {
                 while !STOP.load(Ordering::Relaxed) {
                     let at = next.fetch_add(1, Ordering::Relaxed);
                     let Some(name) = names.get(at) else { return };
                     let begun = Instant::now();
                     let done = record(name)
-                        .and_then(|frames| replay_one(&frames, spec, explain).map_err(|wrong| refusal(name, &wrong)))
+                        .and_then(|frames| place.replay(&frames).map_err(|wrong| refusal(name, &wrong)))
                         .map(|done| line(name, done, args.count, begun.elapsed().as_secs_f64()));
                     if done.is_err() {
                         STOP.store(true, Ordering::Relaxed);

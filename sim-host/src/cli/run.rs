@@ -6,16 +6,14 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
-use valvewright_core::units::Millis;
 
+use super::driver::{self, Driver};
 use super::output::{Exit, Refusal, make_folder, print, print_json, write};
 use super::{Global, RunArgs, TraceForm, input, someone_watches};
-use crate::board::disturb::Kind;
-use crate::board::{Board, BoardError, BoardSpec, Line};
 use crate::display::Display;
 use crate::report::data::RunResult;
 use crate::report::{axis, files, page, text};
-use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, run_on_board, run_scenario};
+use crate::run::{Control, Progress, RunOptions, RunOutcome, run_controller, run_scenario};
 use crate::scenario::{Scenario, parse};
 
 /// Work that is done sooner needs no progress bar.
@@ -102,12 +100,14 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
         watch.share(progress.share, progress.phase.unwrap_or("start"));
         if STOP.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
     };
-    let outcome = match board(args)? {
-        None => run_scenario(&scenario, &options, &mut each),
-        Some(mut board) => run_on_board(&scenario, &options, &mut board, &mut each),
+    let outcome = match driver::find(args)? {
+        Driver::BuiltIn => run_scenario(&scenario, &options, &mut each),
+        Driver::Emulated(board) => run_controller(&scenario, &options, board, &mut each),
+        Driver::Serial(board) => run_controller(&scenario, &options, board, &mut each),
+        Driver::Outside(outside) => run_controller(&scenario, &options, outside, &mut each),
     };
     drop(watch);
-    let outcome = outcome.map_err(refusal)?;
+    let outcome = outcome.map_err(driver::refusal)?;
     let display = args.display.display(scenario.site.barometer);
     let written = write_all(args, &scenario, &outcome, &folder, &display)?;
     let result = &outcome.result;
@@ -127,31 +127,6 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
         1 => Exit::Failed,
         _ => Exit::Unfinished,
     })
-}
-
-/// The board that was asked for, started.
-fn board(args: &RunArgs) -> Result<Option<Board>, Refusal> {
-    let Some(line) = args.board else { return Ok(None) };
-    let mut spec = BoardSpec::shipped(line);
-    if let Some(firmware) = &args.firmware {
-        spec.firmware.clone_from(firmware);
-    }
-    if let Some(patience) = args.patience {
-        spec.patience = Millis(patience);
-    }
-    if line == Line::Semihosting && args.disturb.is_some_and(|d| d.kind == Kind::Silent) {
-        return Err(Refusal::misuse("a board joined by semihosting waits for each packet and cannot tell a silence")
-            .with_help("use --board uart, or --disturb late@TIME or unplugged@TIME"));
-    }
-    Board::start(&spec, args.disturb).map(Some).map_err(|wrong| refusal(RunError::Board(wrong)))
-}
-
-fn refusal(wrong: RunError) -> Refusal {
-    match wrong {
-        RunError::Differs(_) => Refusal::ours(wrong.to_string()),
-        RunError::Board(BoardError::Mute | BoardError::Gone(..)) => Refusal::unfinished(wrong.to_string()),
-        other => Refusal::misuse(other.to_string()),
-    }
 }
 
 /// The folder for the results. A named one must be new; without a name the first free one is taken.

@@ -99,8 +99,9 @@ impl<C: Controller> Simulation<C> {
         self.jobs.push(job);
     }
 
-    /// The result of a run that took `wall` s; `partial` where it was stopped.
+    /// The result of a run that took `wall` s; `partial` where it was stopped, as where the controller was lost.
     pub(super) fn judged(mut self, wall: f64, partial: bool) -> RunOutcome {
+        let partial = partial || self.lost.is_some();
         let sim = self.plant.time();
         // Between two orders no job is at hand.
         if matches!(self.turn, Turn::Served | Turn::Ended(_)) {

@@ -18,7 +18,6 @@ mod options;
 mod reach;
 mod reasons;
 mod record;
-mod remote;
 mod row;
 mod scan;
 mod seams;
@@ -32,9 +31,7 @@ pub mod words;
 use std::time::Instant as Clock;
 
 use valvewright_core::job::PhaseKind;
-use valvewright_core::station::Station;
 
-use crate::board::Remote;
 use crate::controller::Controller;
 use crate::scenario::Scenario;
 
@@ -45,7 +42,6 @@ pub use moves::Move;
 pub use network::network_of;
 pub use operator::Hand;
 pub use options::{Control, Progress, RunOptions, RunOutcome};
-use remote::OnBoard;
 pub use seams::{Acts, Disturb, Observe, Platform, Scene, Seams, Seen};
 pub use setup::{station_config, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
@@ -71,18 +67,6 @@ pub fn run_controller<C: Controller>(
     each: &mut dyn FnMut(Progress<'_>) -> Control,
 ) -> Result<RunOutcome, RunError> {
     complete(Simulation::with(scenario, options, controller)?, &mut Seams::default(), each)
-}
-
-/// Runs a scenario with a board in place of the built-in core. Every scan is compared with the core on the host, to the last
-/// bit of its state, so that what the result says of the controller holds for the board; a difference ends the run.
-pub fn run_on_board(
-    scenario: &Scenario,
-    options: &RunOptions,
-    board: &mut dyn Remote,
-    each: &mut dyn FnMut(Progress<'_>) -> Control,
-) -> Result<RunOutcome, RunError> {
-    let twin = Station::new(station_config(scenario), vessel_rest(scenario));
-    run_controller(scenario, options, OnBoard::new(board, twin), each)
 }
 
 /// Runs a scenario to its end, or until `each` says stop, with `faults` asked once a scan.
