@@ -70,6 +70,7 @@ mod scenario_schema;
 mod sense_channels;
 mod silent_harms;
 mod station_charge;
+mod station_file;
 mod station_random;
 mod tidy_files;
 mod tidy_imports;

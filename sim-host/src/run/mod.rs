@@ -35,11 +35,11 @@ pub use disturb::{Disturb, Scene};
 pub use error::{NetworkFault, RunError};
 pub use hold::{Hold, Holds};
 pub use moves::Move;
-pub use network::network_of;
+pub use network::{network_of, station_of};
 pub use operator::Hand;
 pub use options::{Control, Progress, RunOptions, RunOutcome};
 use seams::Seams;
-pub use setup::{station_config, vessel_rest, work_order};
+pub use setup::{station_config, station_name, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
 
 /// Scans between two words to the caller.

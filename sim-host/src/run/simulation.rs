@@ -21,7 +21,7 @@ use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
-use super::setup::{instrument_spec, millis, station_config, vessel_rest, work_order};
+use super::setup::{instruments, millis, station_config, vessel_rest, work_order};
 use crate::instrument::{Instruments, Truth};
 use crate::plant::{Plant, Tolerance};
 use crate::scenario::Scenario;
@@ -98,11 +98,11 @@ impl Simulation {
         let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
         let seed = options.seed.unwrap_or(scenario.seed);
-        let signals = bind::Signals::find(&plant, scenario)?;
-        let wiring = bind::Wiring::find(&plant, &names)?;
+        let signals = bind::Signals::find(&plant, &spec, scenario)?;
+        let config = station_config(scenario).map_err(RunError::Network)?;
+        let wiring = bind::Wiring::find(&plant, &names, config.fitted)?;
         let order = work_order(scenario);
         let reach = Reach::find(&plant, &names, scenario);
-        let config = station_config(scenario);
         let phases = order.phases.0.count_ones() as usize;
         let rest = vessel_rest(scenario);
         let marks = Marks { used_oil_start: signals.used_oil(&plant), ..Marks::default() };
@@ -115,7 +115,7 @@ impl Simulation {
             signals,
             wiring,
             plant,
-            instruments: Instruments::new(&instrument_spec(&config), seed),
+            instruments: instruments(&config, seed),
             station: Station::new(config, rest),
             lost: None,
             notices: Vec::new(),

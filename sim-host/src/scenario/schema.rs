@@ -25,7 +25,7 @@ pub fn schema() -> Option<Value> {
     let source = Source::new("schema", demo.text + OTHER_TABLES);
     let document = reader::parse(&source).ok()?.recording();
     let mut problems = Problems::new();
-    parse::read_root(document.root(), &mut problems)?;
+    parse::read_root(document.root(), None, &mut problems)?;
     let tables = document.recorded();
     let mut schema = table(&tables, "");
     schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
