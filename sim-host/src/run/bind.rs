@@ -4,6 +4,7 @@
 //! - the volumes of [`FIELDS`], [`VEHICLE`] and [`STATION`]; those of [`MORE`] where they are there;
 //! - an element for each actuator that is fitted, by its tag (see [`Wiring`]);
 //! - `C-1`, `C-1/second` and so on: IT-1 carries the current of all stages, TT-2 sits behind the last;
+//! - `condenser`, which stands on the vessel's platform and is weighed with it, where there is one;
 //! - `H-1+H-2`, whose skin TT-3 touches, where there is a heater.
 
 use valvewright_core::fluid::Refrigerant;
@@ -105,6 +106,8 @@ pub struct Signals {
     slope: [f64; FIELD_COUNT],
     /// Motor currents of the further stages of C-1.
     stages: Vec<Signal>,
+    /// A condenser that stands on the vessel's platform.
+    condenser: Option<Signal>,
     /// Volumes of separator and used-oil bottle, L.
     litres: (f64, f64),
     low_air: Signal,
@@ -157,6 +160,7 @@ impl Signals {
             step: Step::default(),
             start: [0.0; FIELD_COUNT],
             slope: [0.0; FIELD_COUNT],
+            condenser: plant.signal("condenser.weight"),
             stages: further.collect::<Result<_, _>>()?,
             litres: (litres("separator"), litres("used_oil")),
             low_air: one("vehicle_low.m_air")?,
@@ -223,7 +227,7 @@ impl Signals {
         truth.t_discharge = if on.has(Actuator::C1) { gas_out } else { pipe };
         truth.t_heater = heater;
         truth.c1_current_a = self.stages.iter().fold(current, |sum, stage| sum + plant.read(*stage));
-        truth.m_vessel_kg = vessel;
+        truth.m_vessel_kg = self.condenser.map_or(vessel, |condenser| vessel + plant.read(condenser));
         truth.m_used_oil_kg = used_oil;
         truth.m_new_oil_kg = new_oil;
         // Oil and liquid refrigerant are both near 1 kg/L.

@@ -20,6 +20,8 @@ const HOSES_APART: f64 = 0.2;
 const RATED: f64 = 800.0;
 /// Heaviest platform, kg: the core calibrates with no more.
 const HEAVIEST: f64 = 100.0;
+/// Usual heel, kg/m3, and least: what a vessel without liquid holds at 40 degC, so that there is liquid to draw (own choice).
+const HEEL: (f64, f64) = (80.0, 60.0);
 /// Least that covers a heater, kg: I12 shuts it off below.
 const COVER: f64 = 1.0;
 
@@ -133,8 +135,9 @@ impl Table<'_, '_> {
         let most = (900.0 * size).min(HEAVIEST / 1.2);
         let rated = self.usual("rated", Dim::Mass, 200.0 * size..=most, (RATED * size).min(most));
         let heated = without.as_ref().is_none_or(|without| without.devices.is_empty());
-        let (load, cover) = (rated.unwrap_or(10.0), if heated { COVER } else { 0.3 });
-        let heel = self.usual("heel", Dim::Mass, cover..=(0.5 * load).max(cover), 1.0);
+        let load = rated.unwrap_or(10.0);
+        let least = (HEEL.1 * size).max(if heated { COVER } else { 0.0 });
+        let heel = self.usual("heel", Dim::Mass, least..=(0.5 * load).max(least), (HEEL.0 * size).max(least));
         let recovery_end = self.usual("recovery_end", Dim::Pressure, 31e3..=60e3, 36e3);
         let over = recovery_end.unwrap_or(36e3) + 5e3;
         let recovery_restart = self.usual("recovery_restart", Dim::Pressure, over..=101_325.0, 80e3);
