@@ -20,7 +20,8 @@ struct Checked {
     diagnostics: Vec<Diagnostic>,
 }
 
-/// A file with a vehicle or an order is a scenario, one that speaks to a controller a station, one with steps a rig, any other a network.
+/// A file with a vehicle or an order is a scenario, one that speaks to a controller a station, one with steps a rig, one with a
+/// vehicle's circuit beside a vessel a station too, any other a network.
 fn kind_of(source: &Source) -> Result<Kind, Diagnostic> {
     let document = reader::parse(source)?;
     let root = document.root();
@@ -31,6 +32,9 @@ fn kind_of(source: &Source) -> Result<Kind, Diagnostic> {
         Kind::Station
     } else if any(&["step", "sweep"]) {
         Kind::Rig
+    } else if document.root().opt_node("volume").ok().flatten().is_some_and(|v| v.has("vessel") && v.has("vehicle_low"))
+    {
+        Kind::Station
     } else {
         Kind::Network
     })

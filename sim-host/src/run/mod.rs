@@ -39,7 +39,7 @@ pub use network::{network_of, station_of};
 pub use operator::Hand;
 pub use options::{Control, Progress, RunOptions, RunOutcome};
 use seams::Seams;
-pub use setup::{station_config, station_name, vessel_rest, work_order};
+pub use setup::{instrument_spec, station_config, station_name, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
 
 /// Scans between two words to the caller.

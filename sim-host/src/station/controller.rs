@@ -278,16 +278,22 @@ impl Table<'_, '_> {
                 whole = false;
                 continue;
             };
-            let help = format!(
-                "give both ends, such as `{tag} = [\"{}\", \"{}\"]`; 4 mA: {}; 20 mA: {}",
-                text(dim, *kind.low.end(), None),
-                text(dim, *kind.high.end(), None),
-                range_text(dim, &kind.low, None),
-                range_text(dim, &kind.high, None)
-            );
+            let end = |range: &RangeInclusive<f64>| {
+                if range.start() == range.end() {
+                    text(dim, *range.start(), None)
+                } else {
+                    range_text(dim, range, None)
+                }
+            };
+            let (low, high) = (text(dim, *kind.low.end(), None), text(dim, *kind.high.end(), None));
+            let mut help = format!("such as `{tag} = [\"{low}\", \"{high}\"]`");
+            help += &format!("; at 4 mA {}, at 20 mA {}", end(&kind.low), end(&kind.high));
             let what = match ends.as_slice() {
                 _ if !given => continue,
-                [_, _] if input == Analog::Tt3 && !heated => "TT-3 is the heater's, and there is none".to_owned(),
+                [_, _] if input == Analog::Tt3 && !heated => {
+                    help = format!("take `{tag}` out, or `without` and build a heater in");
+                    "controller.transmitters.TT-3: TT-3 is on the heater's skin, and there is no heater".to_owned()
+                }
                 [low, high] if kind.low.contains(low) && kind.high.contains(high) => {
                     *to = Some((low * kind.truth_per_si, high * kind.truth_per_si));
                     continue;

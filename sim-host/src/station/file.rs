@@ -80,18 +80,21 @@ impl fmt::Display for StationFault {
 impl std::error::Error for StationFault {}
 
 /// What a file `from` means by `name`: a path beside it where there is such a file, else a shipped station, else that path all the same.
+/// A path is never just the name of a shipped station.
 pub fn resolve(from: &str, name: &str) -> String {
     let folder = Path::new(from).parent().filter(|folder| !folder.as_os_str().is_empty());
     let path = folder.map_or_else(|| name.to_owned(), |folder| folder.join(name).display().to_string());
-    let shipped = SHIPPED.iter().any(|one| one.name == name) && !Path::new(&path).is_file();
-    if shipped { name.to_owned() } else { path }
+    match SHIPPED.iter().any(|one| one.name == name) {
+        true if !Path::new(&path).is_file() => name.to_owned(),
+        true if path == name => format!("./{path}"),
+        _ => path,
+    }
 }
 
-/// Text of the station of that name or path; the first shipped one where none is named.
+/// Text of the shipped station of that name, or of the file at that path; the first shipped one where none is named.
 pub fn source(name: Option<&str>) -> Result<Source, StationFault> {
     let name = name.unwrap_or(SHIPPED[0].name);
-    let shipped = SHIPPED.iter().find(|one| one.name == name).filter(|_| !Path::new(name).is_file());
-    if let Some(shipped) = shipped {
+    if let Some(shipped) = SHIPPED.iter().find(|one| one.name == name) {
         return Ok(Source::new(format!("{name}.toml"), shipped.text));
     }
     let text = std::fs::read_to_string(name);
