@@ -5,7 +5,7 @@ use valvewright_core::frame::Analog;
 use valvewright_core::sense::scale::RAIL_HIGH;
 use valvewright_sim::report::data::Verdict;
 use valvewright_sim::run::{
-    Control, RunOptions, RunOutcome, instrument_spec, run_scenario, station_config, station_name,
+    Control, RunOptions, RunOutcome, Simulation, instrument_spec, run_scenario, station_config, station_name,
 };
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::shipped::{self, SHIPPED};
@@ -145,4 +145,25 @@ fn the_demo_passes_with_wider_transmitters_and_a_smaller_vessel() {
             assert_eq!(result.exit_code(), 0, "{name}, seed {seed}: {:?}", result.expectations);
         }
     }
+}
+
+/// IT-1 carries the current of both stages, TT-2 feels the gas of the second, WT-1 weighs the condenser with the vessel, and the plant's
+/// account of the station counts what lies between.
+#[test]
+fn what_the_instruments_touch_follows_the_names_of_the_file() {
+    let scenario = on(YARD, &shipped::source("yard_coach").expect("shipped"));
+    let mut job =
+        Simulation::new(&scenario, &RunOptions { no_samples: true, ..RunOptions::default() }).expect("starts");
+    job.run_until(600.0).expect("runs");
+    assert_eq!(job.phase().map(|phase| phase.name()), Some("recover"));
+    let value = |name: &str| job.signal(name).unwrap_or_else(|| panic!("no signal {name}"));
+    let near = |seen: f64, is: f64| (seen - is).abs() < 1e-3 * is.abs();
+    let (first, second) = (value("C-1.current"), value("C-1/second.current"));
+    assert!(first > 1.0 && second > 0.8, "{first} A, {second} A");
+    let truth = job.truth();
+    assert!(near(truth.c1_current_a, first + second), "{} A of {first} A and {second} A", truth.c1_current_a);
+    assert!(near(truth.t_discharge, value("C-1/second.t_out")), "{} K", truth.t_discharge);
+    assert!(near(truth.m_vessel_kg, value("vessel.weight") + value("condenser.weight")), "{} kg", truth.m_vessel_kg);
+    assert!(near(truth.separator_level, value("separator.m_liq") + value("separator.m_oil")), "1 L of separator");
+    assert!(value("interstage.p") > value("separator.p"), "the first stage compresses");
 }

@@ -90,3 +90,97 @@ fn the_second_station_is_what_its_file_says() {
     assert_eq!(made.sense.channels[Analog::Pt2 as usize].high(), 3_500_000);
     assert_eq!(made.sense.channels[Analog::Tt2 as usize].high(), 47_315);
 }
+
+/// Numbers that follow one another as if by chance, the same each time.
+struct Dice(u64);
+
+impl Dice {
+    fn below(&mut self, most: usize) -> usize {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) as usize % most
+    }
+}
+
+/// Whatever stands in a file, it is read or refused with places, and what is read suits the core: its scales have a span, its
+/// platform room for the rating, and its set points stand in order.
+#[test]
+fn no_file_makes_the_reader_panic_or_the_core_unsound() {
+    const ODD: [&str; 18] = [
+        "\"0 L\"",
+        "\"-1 kg\"",
+        "\"1e9 kg\"",
+        "\"1e-9 m3\"",
+        "\"nan L\"",
+        "nan",
+        "inf",
+        "-0.0",
+        "1e308",
+        "true",
+        "[]",
+        "{}",
+        "\"\"",
+        "\"XV-5\"",
+        "[\"H-1\", \"H-2\"]",
+        "\"vessel\"",
+        "\"separator\"",
+        "\"40 kPa\"",
+    ];
+    const KEYS: [&str; 9] = [
+        "vessel",
+        "hose",
+        "rated",
+        "heel",
+        "recovery_end",
+        "recovery_restart",
+        "without",
+        "scales",
+        "compressor_draws",
+    ];
+    let mut dice = Dice(7);
+    let (mut read_well, mut refused) = (0, 0);
+    for round in 0..3_000 {
+        let mut lines: Vec<String> = text(SHIPPED[round % 2].name).lines().map(str::to_owned).collect();
+        for _ in 0..=dice.below(2) {
+            let at = dice.below(lines.len());
+            match dice.below(5) {
+                0 => {
+                    lines.remove(at);
+                }
+                1 => {
+                    let other = dice.below(lines.len());
+                    lines.swap(at, other);
+                }
+                2 => {
+                    let head = lines.iter().position(|line| line.starts_with("[controller]")).unwrap_or(at);
+                    lines
+                        .insert(head + 1, format!("{} = {}", KEYS[dice.below(KEYS.len())], ODD[dice.below(ODD.len())]));
+                }
+                _ => {
+                    if let Some((key, _)) = lines[at].clone().split_once(" = ") {
+                        lines[at] = format!("{key} = {}", ODD[dice.below(ODD.len())]);
+                    }
+                }
+            }
+        }
+        match read(&Source::new("odd.toml", lines.join("\n"))) {
+            Err(wrong) => {
+                refused += 1;
+                assert!(
+                    !wrong.is_empty() && wrong.iter().all(|one| one.line > 0 && !one.message.is_empty()),
+                    "{wrong:?}"
+                );
+            }
+            Ok(station) => {
+                read_well += 1;
+                let made = station.facts.config(Refrigerant::R134a, Millis(50), AbsPa(101_325));
+                assert!(
+                    made.vessel_heel < made.vessel_rated && made.vessel_rated < made.sense.scales[0].cal.span_mass()
+                );
+                assert!(AbsPa(30_000) < made.recovery_end && made.recovery_end < made.recovery_restart);
+                assert!(made.charge_area_e9 > 0 && made.compressor_draws > 0 && made.leak_limit > 0);
+                assert!(fill_limit(&made, CentiKelvin::from_centi_celsius(2_100)) <= made.vessel_rated);
+            }
+        }
+    }
+    assert!(read_well > 300 && refused > 1_000, "{read_well} read, {refused} refused");
+}
