@@ -1,6 +1,7 @@
 //! The station as data: volumes, limits and times of the machine the core is built into.
 
 use crate::fluid::Refrigerant;
+use crate::frame::Actuators;
 use crate::sense::SenseConfig;
 use crate::units::*;
 
@@ -41,6 +42,9 @@ pub struct StationConfig {
     pub recovery_restart: AbsPa,
     /// Throughput above which a straight rise is a leak, in 1e-6 Pa m3/s: 2e-3 Pa m3/s is 4 mbar in 10 min on 3 L (own choice; a gross test).
     pub leak_limit: i32,
+    /// Actuators that are built in. What is not is never asked for. Only the heater may lack, both contactors or none: without it
+    /// nothing waits for warming and TT-3 is not looked at.
+    pub fitted: Actuators,
 }
 
 impl StationConfig {
@@ -62,6 +66,12 @@ impl StationConfig {
             recovery_end: AbsPa(36_000),
             recovery_restart: AbsPa(80_000),
             leak_limit: 2_000,
+            fitted: Actuators::ALL,
         }
+    }
+
+    /// Whether the vessel has a heater.
+    pub const fn heats(&self) -> bool {
+        self.fitted.0 & Actuators::HEATER.0 == Actuators::HEATER.0
     }
 }

@@ -24,7 +24,6 @@ const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 const CALLS: u32 = 0x0F00;
 /// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
 const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
-
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
 const ANEW: CentiKelvin = CentiKelvin(100);
 
@@ -129,7 +128,7 @@ impl Station {
         let dt = self.last.map_or(Millis(0), |last| now.since(last));
         self.last = Some(now);
         let scan_late = self.lateness(dt);
-        self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense);
+        self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
@@ -150,7 +149,7 @@ impl Station {
         self.announce(now, &facts);
 
         let (want, sample) = self.step_job(now, dt, answer);
-        self.wanted = if self.air.fan_off() { Actuators::NONE } else { want };
+        self.wanted = if self.air.fan_off() { Actuators::NONE } else { want.and(self.cfg.fitted) };
         let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
         self.on = gate(ordered, &self.inhibits);
         self.rest(dt);
@@ -302,6 +301,7 @@ impl Station {
             scale_creep: self.effects.creeping(),
             heats_nothing: self.effects.heats_nothing(),
             heater_welded: self.effects.heater_welded(),
+            no_heater: !self.cfg.heats(),
             scan_late,
             air_proven: self.air.proven(),
             air_test: self.air.testing(),

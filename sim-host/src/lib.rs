@@ -1,7 +1,7 @@
 //! A simulated refrigerant service station around the controller that a real one would run, as a library. The command `valvewright` is
 //! a thin layer over it.
 //!
-//! Data flows one way: `scenario` describes, `plant` moves the gas, `instrument` turns truth into frames, a `controller` answers,
+//! Data flows one way: `scenario` describes a job, `station` the machine that does it, `plant` moves the gas, `instrument` turns truth into frames, a `controller` answers,
 //! `run` joins them, `report` tells; `display` decides in which units, `matrix` tells the interlock table. `board` joins controllers
 //! that are not in this process. The plant knows nothing of the controller.
 //!
@@ -112,3 +112,4 @@ pub mod plant;
 pub mod report;
 pub mod run;
 pub mod scenario;
+pub mod station;

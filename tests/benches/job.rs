@@ -39,7 +39,7 @@ fn plant(scenario: &Scenario, known: &RunOutcome) -> f64 {
 }
 
 fn core(scenario: &Scenario, known: &RunOutcome) -> f64 {
-    let mut station = Station::new(station_config(scenario), vessel_rest(scenario));
+    let mut station = Station::new(station_config(scenario).expect("a station"), vessel_rest(scenario));
     seconds(|| {
         for (ms, frame) in &known.frames {
             black_box(station.tick(Instant(*ms), frame));

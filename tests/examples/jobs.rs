@@ -71,7 +71,7 @@ fn inflow(scenario: &Scenario) -> f64 {
 
 /// The station's limit, Pa m3/s.
 fn limit(scenario: &Scenario) -> f64 {
-    f64::from(station_config(scenario).leak_limit) * 1e-6
+    f64::from(station_config(scenario).expect("a station").leak_limit) * 1e-6
 }
 
 fn main() -> ExitCode {

@@ -116,7 +116,8 @@ impl Run {
 
     /// A station as the run began with.
     pub fn fresh_station(&self) -> Station {
-        Station::new(station_config(&self.scenario), vessel_rest(&self.scenario))
+        let config = station_config(&self.scenario).expect("it was run with one");
+        Station::new(config, vessel_rest(&self.scenario))
     }
 
     /// Feeds the kept frames to a fresh station; `each` sees every scan behind it.

@@ -69,7 +69,7 @@ impl Causes {
         c.verdicts(f);
         c.contacts(r, f);
         let pressures = good(&r.pt1) & good(&r.pt2) & good(&r.pt3) & good(&r.pt5);
-        let heat = good(&r.tt1) & good(&r.tt2) & good(&r.tt3) & good(&r.it1);
+        let heat = good(&r.tt1) & good(&r.tt2) & (good(&r.tt3) | f.no_heater) & good(&r.it1);
         if !(pressures & heat & good(&r.at2) & good(&r.wt1.mass) & good(&r.st1)) {
             c.doubt(r, f);
         }
@@ -172,7 +172,7 @@ impl Causes {
         let (weighed, lost) = (sure(&r.wt1.mass), r.wt1.mass.is_bad());
         self.lacks(Watch::VesselFill, weighed, lost);
         self.lacks(Watch::HeaterCover, !heating(f) || weighed, heating(f) && lost);
-        self.lacks(Watch::HeaterSkin, sure(&r.tt3), r.tt3.is_bad());
+        self.lacks(Watch::HeaterSkin, sure(&r.tt3) || f.no_heater, r.tt3.is_bad() && !f.no_heater);
         self.lacks(Watch::HeaterEffect, true, heating(f) && r.tt1.is_bad());
         self.lacks(Watch::MotorCurrent, sure(&r.it1), r.it1.is_bad());
         self.breach |= u64::from(!weighed) << (Watch::ChargeScale as u32 & 63);

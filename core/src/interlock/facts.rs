@@ -29,6 +29,8 @@ pub struct Facts {
     pub heats_nothing: bool,
     /// One contactor of the heater is on and its skin warms (I12).
     pub heater_welded: bool,
+    /// The station has no heater: TT-3 trips nothing and holds nothing (I12).
+    pub no_heater: bool,
     /// The last scan came late (I08).
     pub scan_late: bool,
     /// Five air changes by K-1 are done and FSL-1 was seen open before (I28).

@@ -3,7 +3,7 @@
 //! Starts with a leak verdict younger than thirty minutes and enough liquid above the heel. Done when the vehicle holds the
 //! target within [`CLOSE`], by the vessel scale's difference less what hoses and manifold will keep. XV-5 and XV-10 shut
 //! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
-//! when they are cleared ([`super::clear`]). Given up when no remedy brings flow back.
+//! when they are cleared ([`super::clear`]). A station without heater has one remedy less. Given up when none brings flow back.
 
 use super::bounds;
 use super::context::{Ctx, DONE, Status, at_rest, failed};
@@ -215,7 +215,7 @@ impl Charge {
             return failed(short);
         }
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
-        if p < c.cfg.refrigerant.p_sat(c.ambient()).plus(HEAD_START) {
+        if c.cfg.heats() && p < c.cfg.refrigerant.p_sat(c.ambient()).plus(HEAD_START) {
             c.tell(Notice::WarmingVessel);
             self.step.go(Step::Warm, c.t);
         } else {
@@ -268,7 +268,7 @@ impl Charge {
     fn stalled(&mut self, c: &mut Ctx<'_>, out: Milligram) -> Status {
         c.want = self.sides(c);
         c.tell(Notice::ChargeStall(self.missing(c, out)));
-        if self.warmings < 3 {
+        if self.warmings < 3 && c.cfg.heats() {
             self.warmings = self.warmings.saturating_add(1);
             c.tell(Notice::WarmingVessel);
             self.step.go(Step::Warm, c.t);

@@ -66,14 +66,25 @@ impl Sense {
     /// Judges one frame. Call once a scan, with `now` rising.
     pub fn read(&mut self, now: Instant, frame: &RawFrame, cfg: &SenseConfig) -> Readings {
         let mut readings = Readings::default();
-        self.read_into(&mut readings, now, frame, cfg);
+        self.read_into(&mut readings, now, frame, cfg, true);
         readings
     }
 
-    /// The same, in place: some 300 bytes that need not be moved each scan.
+    /// The same, in place: some 300 bytes that need not be moved each scan. Without a heater there is no TT-3.
     #[inline]
-    pub(crate) fn read_into(&mut self, to: &mut Readings, now: Instant, frame: &RawFrame, cfg: &SenseConfig) {
-        let (values, marks) = self.channels.step(now, &frame.analog, &cfg.channels, cfg.analog_shift);
+    pub(crate) fn read_into(
+        &mut self,
+        to: &mut Readings,
+        now: Instant,
+        frame: &RawFrame,
+        cfg: &SenseConfig,
+        heater: bool,
+    ) {
+        let (values, marks) = if heater {
+            self.channels.step(now, &frame.analog, &cfg.channels, cfg.analog_shift)
+        } else {
+            self.channels.step(now, &without_skin(&frame.analog), &cfg.channels, cfg.analog_shift)
+        };
         let [pt1, pt2, pt3, pt4, pt5, tt1, tt2, tt3, tt4, at2, it1, st1, et1, et2] = values;
         let [pt1_mark, pt2_mark, pt3_mark, pt4_mark, pt5_mark, ..] = marks;
         let [_, _, _, _, _, tt1_mark, tt2_mark, tt3_mark, tt4_mark, ..] = marks;
@@ -109,6 +120,9 @@ impl Sense {
             switches: debounce(&mut self.switches, frame.switches),
             gas: self.link.feed(&frame.identifier),
         };
+        if !heater {
+            to.tt3 = Reading::default();
+        }
     }
 
     /// From now on only a report with this sample id is believed; send [`identifier::request`] with the same id.
@@ -129,6 +143,14 @@ impl Sense {
     pub fn scale_code(&self, which: Scale) -> Option<i32> {
         self.scales.get(which as usize).and_then(Weigher::code)
     }
+}
+
+/// An input that nothing is wired to shows a broken wire each scan, and all others would go the rare way with it: it is fed its
+/// live zero instead.
+fn without_skin(counts: &[u16; ANALOG_COUNT]) -> [u16; ANALOG_COUNT] {
+    let [a, b, c, d, e, f, g, _, rest @ ..] = *counts;
+    let [i, j, k, l, m, n] = rest;
+    [a, b, c, d, e, f, g, const { analog::counts_at(4_000) }, i, j, k, l, m, n]
 }
 
 /// Contacts whose opening trips a row without a hold: emergency stop, pressure switches, separator level, door.

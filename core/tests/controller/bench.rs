@@ -40,7 +40,7 @@ pub struct World {
     pub wall: Option<f64>,
     /// TT-2, degC.
     pub discharge: f64,
-    /// TT-3, degC.
+    /// TT-3, degC; not a number where no wire is.
     pub heater: f64,
     /// TT-4, degC.
     pub ambient: f64,
@@ -165,7 +165,12 @@ impl Bench {
 
     /// A station whose air is proven and whose first phase of `order` has begun; scales at rest.
     pub fn running(order: WorkOrder) -> Self {
-        let mut bench = Self::new();
+        Self::running_as(StationConfig::reference(Refrigerant::R1234yf), order)
+    }
+
+    /// The same of another station.
+    pub fn running_as(cfg: StationConfig, order: WorkOrder) -> Self {
+        let mut bench = Self::with(cfg);
         bench.seconds(5);
         bench.start(1, order);
         assert!(bench.until(60, |b| b.notices.contains(&Notice::AirProven)), "air was not proven: {:?}", bench.notices);
@@ -253,7 +258,7 @@ impl Bench {
             pressure(w.p_separator.unwrap_or(self.separator)),
             w.wall.map_or(0, warm),
             warm(w.discharge),
-            warm(w.heater),
+            if w.heater.is_nan() { 0 } else { warm(w.heater) },
             warm(w.ambient),
             loop_counts(w.lfl, 0.0, 100.0),
             loop_counts(amps, 0.0, 20.0),

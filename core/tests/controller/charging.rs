@@ -24,7 +24,11 @@ impl Charging {
     /// The vehicle's gas is identified and its circuit found tight in vacuum; then 250 kPa push the charge, of which the
     /// flow model expects more than 10 g/s.
     pub fn tight() -> Self {
-        let mut bench = Bench::running(order(&[PhaseKind::Identify]));
+        Self::tight_on(Bench::running(order(&[PhaseKind::Identify])))
+    }
+
+    /// The same from a bench that has begun to identify.
+    pub fn tight_on(mut bench: Bench) -> Self {
         bench.world.reports = [report(998, 1, 5, true); 2].into();
         assert!(bench.until(60, |b| b.station.job().question().is_some()));
         bench.answer(true);

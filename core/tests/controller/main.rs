@@ -32,6 +32,7 @@ mod interlock_rows;
 mod job_flow;
 mod leak_shape;
 mod nitrogen;
+mod no_heater;
 mod one_coupler;
 mod order_limits;
 mod pressure_test;

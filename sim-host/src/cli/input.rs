@@ -6,6 +6,7 @@ use super::output::Refusal;
 use crate::plant::rig;
 use crate::scenario::diagnostic::{Source, nearest};
 use crate::scenario::{random, shipped};
+use crate::station::{self, StationFault};
 
 /// No input file is longer; a longer one is taken for a mistake rather than read.
 const LONGEST: u64 = 4 << 20;
@@ -22,6 +23,17 @@ pub fn scenario(name: &str) -> Result<Source, Refusal> {
         return source;
     }
     file(name, "scenario", &shipped::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>())
+}
+
+/// A station by shipped name or path, as a scenario may name it. What is wrong with its file is told here, before the scenario is
+/// held against it.
+pub fn station(name: &str) -> Result<String, Refusal> {
+    let name = station::resolve("", name);
+    match station::load(Some(&name)) {
+        Ok(_) => Ok(name),
+        Err(StationFault::Wrong(list)) => Err(Refusal::file(list)),
+        Err(missing) => Err(Refusal::misuse(missing.to_string())),
+    }
 }
 
 /// A rig by shipped name or path.
@@ -41,9 +53,14 @@ pub fn any(name: &str) -> Result<Source, Refusal> {
         if let Some(text) = rig::shipped_text(name) {
             return Ok(Source::new(format!("{name}.toml"), text));
         }
+        if let Some(one) = station::SHIPPED.iter().find(|one| one.name == name) {
+            return Ok(Source::new(format!("{name}.toml"), one.text));
+        }
     }
     let scenarios = shipped::SHIPPED.iter().map(|one| one.name);
-    file(name, "scenario or rig", &scenarios.chain(rig::shipped().iter().map(|(name, _)| *name)).collect::<Vec<_>>())
+    let stations = station::SHIPPED.iter().map(|one| one.name);
+    let rigs = rig::shipped().iter().map(|(name, _)| *name);
+    file(name, "scenario, station or rig", &scenarios.chain(stations).chain(rigs).collect::<Vec<_>>())
 }
 
 fn file(name: &str, what: &str, shipped: &[&str]) -> Result<Source, Refusal> {

@@ -10,6 +10,7 @@ use crate::fluid::{Fluid, FluidKind};
 use crate::plant::rig;
 use crate::scenario::diagnostic::Source;
 use crate::scenario::{parse, random, shipped};
+use crate::station;
 
 /// Title of a shipped text; the shipped ones all read, which the tests hold.
 fn scenario_title(one: &shipped::Shipped) -> String {
@@ -20,7 +21,11 @@ fn rig_title(name: &str, text: &str) -> String {
     rig::parse_rig(&Source::new(name, text)).map(|spec| spec.title).unwrap_or_default()
 }
 
-/// Lists scenarios, rigs and fluids, or prints the text of one.
+fn station_title(one: &station::Shipped) -> String {
+    station::read(&Source::new(one.name, one.text)).map(|station| station.title).unwrap_or_default()
+}
+
+/// Lists scenarios, stations, rigs and fluids, or prints the text of one.
 pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     if let Some(name) = &args.name {
         let source = input::any(name)?;
@@ -33,6 +38,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     }
     let scenarios: Vec<(&str, String)> = shipped::SHIPPED.iter().map(|one| (one.name, scenario_title(one))).collect();
     let rigs: Vec<(&str, String)> = rig::shipped().iter().map(|(name, text)| (*name, rig_title(name, text))).collect();
+    let stations: Vec<(&str, String)> = station::SHIPPED.iter().map(|one| (one.name, station_title(one))).collect();
     if global.json {
         let named = |list: &[(&str, String)]| -> Vec<_> {
             list.iter().map(|(name, title)| json!({ "name": name, "title": title })).collect()
@@ -46,7 +52,8 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
             .collect();
         let drawn = json!({ "prefix": random::PREFIX, "first": u64::MIN, "last": u64::MAX });
         print_json(
-            &json!({ "scenarios": named(&scenarios), "random": drawn, "rigs": named(&rigs), "fluids": fluids }),
+            &json!({ "scenarios": named(&scenarios), "random": drawn, "stations": named(&stations), "rigs": named(&rigs),
+                "fluids": fluids }),
         )?;
         return Ok(Exit::Held);
     }
@@ -61,6 +68,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     section("Scenarios (valvewright run NAME)", &scenarios);
     let drawn = format!("A job drawn from a seed, 0 to {}; the same seed, the same job", u64::MAX);
     section("Drawn scenarios (valvewright run random:17)", &[("random:SEED", drawn)]);
+    section("Stations (valvewright run NAME --station STATION)", &stations);
     section("Rigs (valvewright rig NAME)", &rigs);
     let fluids: Vec<(&str, String)> = FluidKind::ALL
         .iter()

@@ -66,7 +66,7 @@ enum Colour {
 enum Verb {
     /// Run a scenario and write its results and report.
     Run(RunArgs),
-    /// Check scenario, rig and network files without running them.
+    /// Check scenario, station, rig and network files without running them.
     Check(CheckArgs),
     /// Run a bare plant network under its schedule, without the controller, into one CSV.
     Rig(RigArgs),
@@ -76,7 +76,7 @@ enum Verb {
     Fluid(Box<FluidArgs>),
     /// Print the interlock table, or one of its rows in full.
     Matrix(MatrixArgs),
-    /// List what is shipped: scenarios, rigs, fluids; or print one.
+    /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
     Completions {
@@ -93,6 +93,9 @@ struct RunArgs {
     /// Seed of noise and device errors in place of the scenario's.
     #[arg(long)]
     seed: Option<u64>,
+    /// Do the job on this station, shipped or a file, in place of the scenario's.
+    #[arg(long, value_name = "NAME|FILE")]
+    station: Option<String>,
     /// Folder for the results; it must not exist yet [default: results/<scenario>, or -2, -3, ... where taken].
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -167,7 +170,7 @@ struct ReplayArgs {
 
 #[derive(Debug, Args)]
 struct CheckArgs {
-    /// Files, names of shipped scenarios and rigs, or random:SEED.
+    /// Files, names of shipped scenarios, stations and rigs, or random:SEED.
     #[arg(required_unless_present = "schema", value_name = "FILE")]
     files: Vec<String>,
     /// Print the JSON schema of scenario files, for editors.
@@ -183,6 +186,8 @@ struct CheckArgs {
 enum Kind {
     /// A job on a vehicle.
     Scenario,
+    /// A network with what its controller must know.
+    Station,
     /// A network with a schedule.
     Rig,
     /// A network alone.
@@ -215,7 +220,7 @@ enum MatrixForm {
 
 #[derive(Debug, Args)]
 struct ListArgs {
-    /// Shipped scenario or rig, or random:SEED, whose text is printed, to be kept as a file and changed.
+    /// Shipped scenario, station or rig, or random:SEED, whose text is printed, to be kept as a file and changed.
     #[arg(value_name = "NAME")]
     name: Option<String>,
 }
@@ -327,6 +332,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
     let demo = || RunArgs {
         scenario: crate::scenario::shipped::DEMO.to_owned(),
         seed: None,
+        station: None,
         out: None,
         force: false,
         no_report: false,

@@ -136,7 +136,8 @@ fn record(name: &str) -> Result<Recording, Refusal> {
     let options = RunOptions { keep_frames: true, ..RunOptions::default() };
     let outcome = run_scenario(&scenario, &options, &mut |_| Control::Continue);
     let outcome = outcome.map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
-    Ok(Recording { config: station_config(&scenario), vessel_rest: vessel_rest(&scenario), frames: outcome.frames })
+    let config = station_config(&scenario).map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
+    Ok(Recording { config, vessel_rest: vessel_rest(&scenario), frames: outcome.frames })
 }
 
 fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {

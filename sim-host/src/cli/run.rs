@@ -90,7 +90,8 @@ struct Answer<'a> {
 pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
     let source = input::scenario(&args.scenario)?;
-    let scenario = parse::read(&source).map_err(Refusal::file)?;
+    let station = args.station.as_deref().map(input::station).transpose()?;
+    let scenario = parse::read_on(&source, station.as_deref()).map_err(Refusal::file)?;
     let folder = folder(args, &scenario.name)?;
     stop_on_interrupt(&STOP);
     let mut watch = Watch::new(someone_watches(global));

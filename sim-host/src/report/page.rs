@@ -71,7 +71,7 @@ fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     html! {
         header {
             div {
-                p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) " · station " (result.station) }
+                p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) " · station " (result.station.name) }
                 h1 { (scenario.title) }
                 p.summary { (verdict_sentence(result, display)) }
             }

@@ -50,8 +50,9 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
     let verdict = jobs::passed(result).unwrap_or_else(|| result.verdict.word().to_uppercase());
     let _ = writeln!(text, "{}   {}", paint(BOLD, title), paint(verdict_style(result.verdict).bold(), verdict));
     let facts = format!(
-        "{}, seed {}: {} simulated in {:.3} s, {} x real time, {} scans",
+        "{} on {}, seed {}: {} simulated in {:.3} s, {} x real time, {} scans",
         result.scenario,
+        result.station.name,
         result.seed,
         duration(result.sim_seconds),
         result.wall_seconds,

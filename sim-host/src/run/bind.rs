@@ -1,14 +1,21 @@
 //! Joins the parts by name: scenario and network file to plant, plant signals to truth, controller outputs to elements.
 //!
-//! A network file for a station names its volumes and elements as listed here; a missing name is said at once.
+//! Names are looked up as they stand here; `crate::station` has seen to it that a file has them, and docs/station-file.md lists them:
+//! - the volumes of [`FIELDS`], [`VEHICLE`] and [`STATION`]; those of [`MORE`] where they are there;
+//! - an element for each actuator that is fitted, by its tag (see [`Wiring`]);
+//! - `C-1`, `C-1/second` and so on: IT-1 carries the current of all stages, TT-2 sits behind the last;
+//! - `condenser`, which stands on the vessel's platform and is weighed with it, where there is one;
+//! - `H-1+H-2`, whose skin TT-3 touches, where there is a heater.
 
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators};
 
 use crate::instrument::{GasTruth, Truth};
-use crate::plant::{ElementId, Plant, Signal};
+use crate::plant::spec::ElementSpec;
+use crate::plant::{ElementId, NetworkSpec, Plant, Signal};
 use crate::scenario::Scenario;
 use crate::scenario::model::GasMix;
+use crate::station::stages;
 
 use super::RunError;
 use super::hold::Holds;
@@ -22,6 +29,12 @@ pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
 /// Volumes that count as the station; the hoses stand open to the vehicle and hold its gas before anything is recovered.
 pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
 
+/// Volumes that count as the station where there are such.
+const MORE: [&str; 2] = ["condenser", "interstage"];
+
+/// Density of compressor oil in its bottle, g per mL.
+const OIL: f64 = 0.98;
+
 /// Signals that the instruments read each tick, in the order of [`FIELDS`].
 const FIELD_COUNT: usize = 18;
 const FIELDS: [&str; FIELD_COUNT] = [
@@ -33,10 +46,10 @@ const FIELDS: [&str; FIELD_COUNT] = [
     "discharge.p",
     "pump_inlet.p",
     "vessel.t_wall",
-    "C-1.t_out",
+    LAST_OUT,
     "discharge.t_wall",
-    "H-1+H-2.t_out",
-    "C-1.current",
+    HEATER,
+    FIRST_CURRENT,
     "vessel.weight",
     "used_oil.m_oil",
     "new_oil.m_oil",
@@ -44,6 +57,13 @@ const FIELDS: [&str; FIELD_COUNT] = [
     "separator.m_oil",
     "cabinet.lfl",
 ];
+
+/// Behind the last stage of C-1.
+const LAST_OUT: &str = "C-1 last.t_out";
+/// Motor current of the first stage of C-1.
+const FIRST_CURRENT: &str = "C-1 first.current";
+/// The heater's skin; without one, a place that is as warm.
+const HEATER: &str = "H-1+H-2.t_out";
 
 /// The step that the plant has in hand. Within it every signal runs straight, so that its two ends are looked up once a step
 /// and each tick only interpolates.
@@ -84,6 +104,12 @@ pub struct Signals {
     step: Step,
     start: [f64; FIELD_COUNT],
     slope: [f64; FIELD_COUNT],
+    /// Motor currents of the further stages of C-1.
+    stages: Vec<Signal>,
+    /// A condenser that stands on the vessel's platform.
+    condenser: Option<Signal>,
+    /// Volumes of separator and used-oil bottle, L.
+    litres: (f64, f64),
     low_air: Signal,
     low_gas: Signal,
     low_second: Option<Signal>,
@@ -101,8 +127,13 @@ fn need(plant: &Plant, name: &str) -> Result<Signal, RunError> {
 
 impl Signals {
     /// Finds them all.
-    pub fn find(plant: &Plant, scenario: &Scenario) -> Result<Self, RunError> {
+    pub fn find(plant: &Plant, spec: &NetworkSpec, scenario: &Scenario) -> Result<Self, RunError> {
         let one = |name: &str| need(plant, name);
+        let stages = stages(spec);
+        let of = |stage: Option<&&ElementSpec>, what: &str| {
+            stage.map_or_else(|| format!("C-1.{what}"), |stage| format!("{}.{what}", stage.name))
+        };
+        let litres = |name: &str| spec.volumes.iter().find(|v| v.name == name).map_or(1.0, |v| v.volume * 1e3);
         let contents = |volumes: &[&str]| {
             let mut found = Vec::new();
             for volume in volumes {
@@ -113,16 +144,26 @@ impl Signals {
             }
             Ok::<_, RunError>(found)
         };
-        let (vehicle, station) = (contents(&VEHICLE)?, contents(&STATION)?);
+        let more: Vec<&str> = MORE.into_iter().filter(|name| spec.volumes.iter().any(|v| v.name == *name)).collect();
+        let (vehicle, station) = (contents(&VEHICLE)?, contents(&[&STATION, more.as_slice()].concat())?);
         let mut fields = [one(FIELDS[0])?; FIELD_COUNT];
         for (field, name) in fields.iter_mut().zip(FIELDS) {
-            *field = one(name)?;
+            *field = match name {
+                LAST_OUT => one(&of(stages.last(), "t_out"))?,
+                FIRST_CURRENT => one(&of(stages.first(), "current"))?,
+                HEATER => plant.signal(HEATER).map_or_else(|| one("vessel.t_wall"), Ok)?,
+                other => one(other)?,
+            };
         }
+        let further = stages.iter().skip(1).map(|stage| one(&format!("{}.current", stage.name)));
         Ok(Self {
             fields,
             step: Step::default(),
             start: [0.0; FIELD_COUNT],
             slope: [0.0; FIELD_COUNT],
+            condenser: plant.signal("condenser.weight"),
+            stages: further.collect::<Result<_, _>>()?,
+            litres: (litres("separator"), litres("used_oil")),
             low_air: one("vehicle_low.m_air")?,
             low_gas: one("vehicle_low.m")?,
             low_second: plant.signal("vehicle_low.m_second"),
@@ -204,14 +245,13 @@ impl Signals {
         // At rest the pocket takes the temperature of its pipe.
         truth.t_discharge = if on.has(Actuator::C1) { gas_out } else { pipe };
         truth.t_heater = heater;
-        truth.c1_current_a = current;
-        truth.m_vessel_kg = vessel;
+        truth.c1_current_a = self.stages.iter().fold(current, |sum, stage| sum + plant.read(*stage));
+        truth.m_vessel_kg = self.condenser.map_or(vessel, |condenser| vessel + plant.read(condenser));
         truth.m_used_oil_kg = used_oil;
         truth.m_new_oil_kg = new_oil;
-        // 0.6 L of separator, oil and liquid refrigerant both near 1 kg/L.
-        truth.separator_level = (liquid + oil) / 0.6;
-        // The used-oil bottle holds 1 L.
-        truth.used_oil_level = used_oil / 0.98;
+        // Oil and liquid refrigerant are both near 1 kg/L.
+        truth.separator_level = (liquid + oil) / self.litres.0;
+        truth.used_oil_level = used_oil / (OIL * self.litres.1);
         truth.lfl_share = lfl;
         truth.motors_running = on.has(Actuator::C1) || on.has(Actuator::P1);
         truth.fan_on = on.has(Actuator::K1);
@@ -263,8 +303,8 @@ pub struct Wiring {
 }
 
 impl Wiring {
-    /// Finds them; an actuator without an element is an error, except the fan, which a network without cabinet lacks.
-    pub fn find(plant: &Plant, names: &[&str]) -> Result<Self, RunError> {
+    /// Finds them; an actuator that is fitted and has no element is an error, except the fan: a cabinet may be aired by none.
+    pub fn find(plant: &Plant, names: &[&str], fitted: Actuators) -> Result<Self, RunError> {
         let mut elements = Vec::new();
         let mut found = Actuators::NONE;
         for name in names {
@@ -277,7 +317,7 @@ impl Wiring {
                 found = found.or(series);
             }
         }
-        match Actuator::ALL.into_iter().find(|a| !found.has(*a) && *a != Actuator::K1) {
+        match Actuator::ALL.into_iter().find(|a| fitted.has(*a) && !found.has(*a) && *a != Actuator::K1) {
             Some(missing) => Err(RunError::MissingElement(missing.tag().to_owned())),
             None => Ok(Self { elements }),
         }

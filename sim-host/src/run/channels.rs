@@ -90,6 +90,8 @@ const TRUE: &[TrueChannel] = &[
     ("vehicle_low.m", "vehicle_low_m", "In vehicle, low side", "g", Group::Mass, GRAM),
     ("accumulator.m", "accumulator_m", "In vehicle, accumulator", "g", Group::Mass, GRAM),
     ("discharge.m", "discharge_m", "In discharge pipe", "g", Group::Mass, GRAM),
+    ("condenser.m", "condenser_m", "In condenser", "g", Group::Mass, GRAM),
+    ("interstage.m", "interstage_m", "Between the stages of C-1", "g", Group::Mass, GRAM),
     ("hose_low.m", "hose_low_m", "In hose, low side", "g", Group::Mass, GRAM),
     ("hose_high.m", "hose_high_m", "In hose, high side", "g", Group::Mass, GRAM),
     ("manifold.m", "manifold_m", "In manifold", "g", Group::Mass, GRAM),

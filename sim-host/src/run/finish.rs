@@ -154,7 +154,7 @@ impl<C: Controller> Simulation<C> {
             plant_fault: self.plant.fault().map(ToString::to_string),
             board: board_result(&controller),
             controller,
-            station: self.station_title.clone(),
+            station: self.station_name.clone(),
             reached,
             ledger: self.ledger(),
             expectations: jobs.iter().flat_map(|job| job.expectations.iter().cloned()).collect(),

@@ -39,11 +39,11 @@ pub use alone::PlantAlone;
 pub use error::{NetworkFault, RunError};
 pub use hold::{Hold, Holds};
 pub use moves::Move;
-pub use network::network_of;
+pub use network::{network_of, station_of};
 pub use operator::Hand;
 pub use options::{Control, Progress, RunOptions, RunOutcome};
 pub use seams::{Acts, Disturb, Observe, Platform, Scene, Seams, Seen};
-pub use setup::{station_config, vessel_rest, work_order};
+pub use setup::{instrument_spec, station_config, station_name, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
 pub use visit::{change_vehicle, network_for, visitors};
 

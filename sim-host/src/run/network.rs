@@ -1,49 +1,27 @@
 //! The plant of a scenario: the station's network with the scenario's vehicle, contents and temperatures put in.
 
-use std::collections::BTreeMap;
-use std::sync::{LazyLock, Mutex, PoisonError};
+use std::sync::Arc;
 
 use crate::fluid::{Fluid, FluidKind};
 use crate::plant::spec::{AmbientSpec, Amount, LawSpec, OilSpec, PoolSpec};
 use crate::plant::{self, NetworkSpec};
 use crate::scenario::Scenario;
-use crate::scenario::diagnostic::Source;
 use crate::scenario::model::{Phase, Side, Sides, Vehicle};
+use crate::station::{self, StationFile};
 
 use super::bind::VEHICLE;
 use super::error::NetworkFault;
 
-/// Text of the shipped station.
-pub const WORKSHOP: &str = include_str!("../../networks/workshop.toml");
-
-/// Reads the scenario's network file, or the shipped one. No text is parsed twice: many runs share what was read, and a file
-/// that changes between two runs is still seen.
-pub(super) fn file(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
-    static SHIPPED: LazyLock<Result<NetworkSpec, NetworkFault>> = LazyLock::new(|| parse("workshop.toml", WORKSHOP));
-    static GIVEN: Mutex<BTreeMap<String, NetworkSpec>> = Mutex::new(BTreeMap::new());
-    let Some(path) = &scenario.station.network else { return SHIPPED.clone() };
-    let text = std::fs::read_to_string(path)
-        .map_err(|why| NetworkFault(format!("network file {path} cannot be read: {why}; check the path")))?;
-    // Whoever panicked with the lock in hand left whole entries.
-    let mut given = GIVEN.lock().unwrap_or_else(PoisonError::into_inner);
-    if let Some(known) = given.get(&text) {
-        return Ok(known.clone());
-    }
-    let spec = parse(path, &text)?;
-    given.insert(text, spec.clone());
-    Ok(spec)
-}
-
-fn parse(name: &str, text: &str) -> Result<NetworkSpec, NetworkFault> {
-    plant::parse::network(&Source::new(name.to_owned(), text))
-        .map_err(|problems| NetworkFault(problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")))
+/// The station of a scenario: its network, what its controller must know of it, its name and title.
+pub fn station_of(scenario: &Scenario) -> Result<Arc<StationFile>, NetworkFault> {
+    station::load(scenario.station.network.as_deref()).map_err(|why| NetworkFault(why.to_string()))
 }
 
 /// The network of a scenario with the vehicle of its first job; [`super::network_for`] takes any of them.
 pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     let kind = FluidKind::from(scenario.station.refrigerant);
     let fluid = Fluid::get(kind);
-    let mut spec = file(scenario)?;
+    let mut spec = station_of(scenario)?.network.clone();
     spec.fluid = kind;
     let site = &scenario.site;
     spec.ambient = AmbientSpec { temperature: site.ambient, pressure: site.barometer, humidity: site.humidity };
@@ -56,8 +34,10 @@ pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     vessel.fill.refrigerant = Amount::Mass(station.vessel_content);
     vessel.fill.air = Amount::Mass(station.vessel_air);
     let p_vessel = fluid.p_sat(station.temperature);
-    if let Some(v) = spec.volume_mut("discharge") {
-        v.fill.refrigerant = Amount::Pressure(p_vessel.min(fluid.p_sat(site.ambient)) * 0.98);
+    for name in ["discharge", "condenser"] {
+        if let Some(v) = spec.volume_mut(name) {
+            v.fill.refrigerant = Amount::Pressure(p_vessel.min(fluid.p_sat(site.ambient)) * 0.98);
+        }
     }
     if let Some(oil) = spec.volume_mut("new_oil").and_then(|v| v.oil.as_mut()) {
         oil.mass = station.new_oil_amount * OIL_DENSITY;

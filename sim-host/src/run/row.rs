@@ -79,8 +79,8 @@ impl<C: Controller> Simulation<C> {
         self.present = Arc::new(self.scenario.alone(self.job).unwrap_or_else(|| (*self.present).clone()));
         let spec = network_for(&self.scenario, self.job).map_err(RunError::Network)?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
-        self.signals = bind::Signals::find(&self.plant, &self.present)?;
-        self.wiring = bind::Wiring::find(&self.plant, &names)?;
+        self.signals = bind::Signals::find(&self.plant, &spec, &self.present)?;
+        self.wiring = bind::Wiring::find(&self.plant, &names, self.config.fitted)?;
         self.reach = Reach::find(&self.plant, &names, &self.present);
         self.recorder.found_anew(&self.plant);
         self.truth.gas = bind::first_truth(&self.present).gas;

@@ -1,13 +1,16 @@
 //! What of a scenario the controller gets: the station's configuration, its instruments, the work order.
 
 use valvewright_core::config::StationConfig;
+use valvewright_core::frame::Analog;
 use valvewright_core::job::{PhaseSet, WorkOrder};
-use valvewright_core::sense::SenseConfig;
+use valvewright_core::sense::{analog, scale};
 use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
-use super::network::OIL_DENSITY;
-use crate::instrument::InstrumentSpec;
+use super::error::NetworkFault;
+use super::network::{OIL_DENSITY, station_of};
+use crate::instrument::{InstrumentSpec, Instruments, LoopHealth};
 use crate::scenario::Scenario;
+use crate::station::transmitter;
 
 fn scaled(value: f64, by: f64) -> i32 {
     (value * by).round().clamp(f64::from(i32::MIN), f64::from(i32::MAX)) as i32
@@ -17,15 +20,23 @@ pub(super) fn millis(seconds: f64) -> Millis {
     Millis(u32::try_from(scaled(seconds, 1e3)).unwrap_or(0))
 }
 
-/// The core's configuration for this scenario's station.
-pub fn station_config(scenario: &Scenario) -> StationConfig {
+/// The core's configuration for this scenario's station, as the station's file says it.
+///
+/// # Errors
+/// The file cannot be read, or something in it is wrong.
+pub fn station_config(scenario: &Scenario) -> Result<StationConfig, NetworkFault> {
     let scan = millis(scenario.station.scan);
-    StationConfig {
-        scan,
-        sense: SenseConfig::for_scan(scan),
-        barometer: AbsPa(scaled(scenario.site.barometer, 1.0)),
-        ..StationConfig::reference(scenario.station.refrigerant)
-    }
+    let barometer = AbsPa(scaled(scenario.site.barometer, 1.0));
+    Ok(station_of(scenario)?.facts.config(scenario.station.refrigerant, scan, barometer))
+}
+
+/// Name and title of a scenario's station: the name is a shipped one or the path of its file.
+///
+/// # Errors
+/// As [`station_config`].
+pub fn station_name(scenario: &Scenario) -> Result<(String, String), NetworkFault> {
+    let station = station_of(scenario)?;
+    Ok((station.name.clone(), station.title.clone()))
 }
 
 /// How long the vessel had been left alone when the job begins.
@@ -33,14 +44,42 @@ pub fn vessel_rest(scenario: &Scenario) -> Millis {
     millis(scenario.station.rested)
 }
 
-/// Instruments of the reference station, their scales wired as the core's calibration expects them.
-pub(super) fn instrument_spec(config: &StationConfig) -> InstrumentSpec {
+/// Instruments of a station: transmitters and scales of the ranges that its controller reckons with, and nothing on the wire of what
+/// is not there.
+pub(super) fn instruments(config: &StationConfig, seed: u64) -> Instruments {
+    let mut made = Instruments::new(&instrument_spec(config), seed);
+    if !config.heats() {
+        made.set_loop(Analog::Tt3, LoopHealth::Open);
+    }
+    made
+}
+
+/// The instruments' data. A larger range of the same class errs and rustles more; a bigger platform has better cells, because its two
+/// bridges may part by no more grams than a small one's (I20).
+pub fn instrument_spec(config: &StationConfig) -> InstrumentSpec {
     let mut spec = InstrumentSpec::default();
-    for (device, scale) in spec.scales.iter_mut().zip(&config.sense.scales) {
+    let channels = Analog::ALL.into_iter().zip(&config.sense.channels).zip(&analog::REFERENCE);
+    for (device, ((input, channel), usual)) in spec.analog.iter_mut().zip(channels) {
+        if (channel.low(), channel.high()) != (usual.low(), usual.high()) {
+            let unit = transmitter(input).core_per_truth;
+            let (low, high) = (f64::from(channel.low()) / unit, f64::from(channel.high()) / unit);
+            let share = (high - low) / (device.high - device.low);
+            (device.low, device.high) = (low, high);
+            device.offset_class *= share;
+            device.noise *= share;
+        }
+    }
+    for (device, (scale, usual)) in spec.scales.iter_mut().zip(config.sense.scales.iter().zip(&scale::REFERENCE)) {
         let cal = &scale.cal;
         let span = f64::from(cal.span_code()) - f64::from(cal.zero_code());
         device.zero_code = f64::from(cal.zero_code());
         device.counts_per_gram = span / (f64::from(cal.span_mass().0) * 1e-3);
+        let share = f64::from(cal.span_mass().0) / f64::from(usual.cal.span_mass().0);
+        if share != 1.0 {
+            device.noise_g *= share;
+            device.drift_g_per_k *= share;
+            device.gain_class /= share.max(1.0);
+        }
     }
     spec
 }

@@ -22,13 +22,13 @@ use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
-use super::setup::{instrument_spec, millis, station_config, vessel_rest, work_order};
+use super::setup::{instruments, millis, station_config, station_name, vessel_rest, work_order};
 use super::told::Told;
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
 use crate::instrument::{Instruments, Truth};
 use crate::plant::{Plant, PlantError, Tolerance};
-use crate::report::data::JobResult;
+use crate::report::data::{JobResult, StationName};
 use crate::scenario::Scenario;
 
 /// Where a simulation stands.
@@ -96,8 +96,8 @@ pub struct Simulation<C = Station> {
     /// Jobs that are over.
     pub(super) jobs: Vec<JobResult>,
     pub(super) account: Account,
-    /// Title of the station's file.
-    pub(super) station_title: String,
+    /// The station's file.
+    pub(super) station_name: StationName,
     stand: Stand,
 }
 
@@ -107,7 +107,7 @@ impl Simulation {
     /// # Errors
     /// The scenario's network cannot be built, or lacks a part that a station needs.
     pub fn new(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
-        let controller = Station::new(station_config(scenario), vessel_rest(scenario));
+        let controller = Station::new(station_config(scenario).map_err(RunError::Network)?, vessel_rest(scenario));
         Self::with(scenario, options, controller)
     }
 
@@ -127,11 +127,14 @@ impl<C: Controller> Simulation<C> {
         let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
         let seed = options.seed.unwrap_or(scenario.seed);
-        let signals = bind::Signals::find(&plant, scenario)?;
-        let wiring = bind::Wiring::find(&plant, &names)?;
+        let signals = bind::Signals::find(&plant, &spec, scenario)?;
+        let config = station_config(scenario).map_err(RunError::Network)?;
+        let wiring = bind::Wiring::find(&plant, &names, config.fitted)?;
         let order = work_order(scenario);
         let reach = Reach::find(&plant, &names, scenario);
-        let config = Arc::new(station_config(scenario));
+        let config = Arc::new(config);
+        let (name, title) = station_name(scenario).map_err(RunError::Network)?;
+        let station_name = StationName { name, title };
         let phases = scenario.jobs().map(|job| job.order.phases.len()).sum::<usize>();
         controller.begin(&config, vessel_rest(scenario))?;
         let marks = Marks::at_start(&signals, &plant);
@@ -152,7 +155,7 @@ impl<C: Controller> Simulation<C> {
             signals,
             wiring,
             plant,
-            instruments: Instruments::new(&instrument_spec(&config), seed),
+            instruments: instruments(&config, seed),
             config,
             controller,
             lost: None,
@@ -175,7 +178,7 @@ impl<C: Controller> Simulation<C> {
             marks,
             jobs: Vec::new(),
             account,
-            station_title: scenario.station.network.clone().unwrap_or_else(|| "workshop".to_owned()),
+            station_name,
             stand: Stand::Running,
         })
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::bind::VEHICLE;
 use super::error::{NetworkFault, RunError};
-use super::network::{file, network_of};
+use super::network::{network_of, station_of};
 use crate::plant::{Exchanged, NetworkSpec, Plant};
 use crate::scenario::Scenario;
 
@@ -29,7 +29,7 @@ pub fn network_for(scenario: &Scenario, job: usize) -> Result<NetworkSpec, Netwo
 /// The network file cannot be read.
 pub fn visitors(scenario: &Scenario) -> Result<BTreeSet<String>, NetworkFault> {
     // As the file has it: a job's own network may lack the leak or the bottle.
-    let spec = file(scenario)?;
+    let spec = &station_of(scenario)?.network;
     let theirs = |end: &str| VEHICLE.contains(&end) || end == BOTTLE;
     let outside = |end: &str| end == "ambient" || end == "vacuum";
     let joins = spec.elements.iter().filter(|element| {

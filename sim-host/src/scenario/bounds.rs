@@ -1,19 +1,20 @@
 //! Bounds and words that several tables of a scenario share.
 
-use valvewright_core::config::StationConfig;
-use valvewright_core::fluid::Refrigerant;
-
 use super::diagnostic::Diagnostic;
 use super::reader::Node;
+use crate::station::{self, Rating};
 
 /// 0 degC, K.
 pub(super) const KELVIN: f64 = 273.15;
 /// A minute, s.
 pub(super) const MINUTE: f64 = 60.0;
-/// What the controller leaves in the vessel so that liquid is drawn, kg.
-pub const VESSEL_HEEL: f64 = StationConfig::reference(Refrigerant::R1234yf).vessel_heel.0 as f64 * 1e-6;
-/// Most refrigerant in the reference vessel, kg: its nominal filling.
-pub(super) const VESSEL_MOST: f64 = 10.0;
+/// What is taken of a station whose file cannot be used: `check` and `run` tell what is wrong with it.
+const UNKNOWN: Rating = Rating { rated: 100.0, heel: 0.0 };
+
+/// What the vessel of a scenario's station may hold.
+pub(super) fn rating(network: Option<&str>) -> Rating {
+    station::rating(network).unwrap_or(UNKNOWN)
+}
 
 /// The member of `all` whose word stands at `key`, or `default`.
 pub(super) fn choice<T: Copy>(

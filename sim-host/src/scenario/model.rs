@@ -82,7 +82,7 @@ pub struct Station {
     pub new_oil_amount: f64,
     /// Period of the controller's scan, s (0.01 to 0.1).
     pub scan: f64,
-    /// Network file of the plant; the shipped workshop station where absent.
+    /// The station's file: name of a shipped one, or path; the first shipped one where absent.
     pub network: Option<String>,
 }
 

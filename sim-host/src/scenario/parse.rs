@@ -1,9 +1,8 @@
 //! From a scenario file to a [`Scenario`]: every value with its range, every mistake with its place, as many as there are.
 
 use std::ops::RangeInclusive;
-use std::path::Path;
 
-use super::bounds::{KELVIN, MINUTE, VESSEL_MOST, choice, plain_name};
+use super::bounds::{KELVIN, MINUTE, choice, plain_name, rating};
 use super::diagnostic::{Diagnostic, Problems, Source};
 use super::model::*;
 use super::parse_row::jobs;
@@ -15,35 +14,26 @@ use super::reader::{self, Node};
 const AMBIENT: RangeInclusive<f64> = KELVIN - 10.0..=KELVIN + 50.0;
 /// Reads a scenario, or says everything that is wrong with it.
 pub fn read(source: &Source) -> Result<Scenario, Vec<Diagnostic>> {
-    let document = reader::parse(source).map_err(|one| vec![one])?;
-    let mut problems = Problems::new();
-    let scenario = read_root(document.root(), &mut problems);
-    match scenario {
-        Some(mut scenario) if problems.is_empty() => {
-            if let Some(network) = &mut scenario.station.network {
-                *network = beside(&source.name, network);
-            }
-            Ok(scenario)
-        }
-        _ => Err(problems.into_list()),
-    }
+    read_on(source, None)
 }
 
-/// A path that a file names counts from that file's folder.
-fn beside(file: &str, path: &str) -> String {
-    let folder = Path::new(file).parent().filter(|folder| !folder.as_os_str().is_empty());
-    folder.map_or_else(|| path.to_owned(), |folder| folder.join(path).display().to_string())
+/// The same on another station than the file names: a shipped name or a path from here.
+pub fn read_on(source: &Source, station: Option<&str>) -> Result<Scenario, Vec<Diagnostic>> {
+    let document = reader::parse(source).map_err(|one| vec![one])?;
+    let mut problems = Problems::new();
+    let scenario = read_root(document.root(), station, &mut problems);
+    scenario.filter(|_| problems.is_empty()).ok_or_else(|| problems.into_list())
 }
 
 /// Reads the table of a whole file.
-pub(super) fn read_root(mut root: Node, p: &mut Problems) -> Option<Scenario> {
+pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -> Option<Scenario> {
     let name = p.take(plain_name(&mut root));
     let title = p.take(root.string("title"));
     let summary = p.take(root.opt_string("summary"));
     let seed = p.take(root.opt_integer("seed", 0..=i64::MAX));
     let time_limit = p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 8.0 * 3600.0));
     let site = p.take(root.node("site")).and_then(|node| read_site(node, p));
-    let station = p.take(root.node("station")).and_then(|node| station(node, site.as_ref(), p));
+    let station = p.take(root.node("station")).and_then(|node| station(node, site.as_ref(), other, p));
     let list = jobs(&mut root, site.as_ref(), station.as_ref(), p);
     for later in ["fault", "sweep"] {
         if root.has(later) {
@@ -79,17 +69,21 @@ fn read_site(mut node: Node, p: &mut Problems) -> Option<Site> {
     Some(Site { ambient: ambient?, barometer: barometer?, humidity: humidity? })
 }
 
-fn station(mut node: Node, site: Option<&Site>, p: &mut Problems) -> Option<Station> {
+fn station(mut node: Node, site: Option<&Site>, other: Option<&str>, p: &mut Problems) -> Option<Station> {
     let ambient = site.map_or(KELVIN + 20.0, |site| site.ambient);
     let refrigerant = p.take(refrigerant(&mut node));
-    let vessel_content = p.take(node.quantity("vessel_content", Dim::Mass, 0.0..=VESSEL_MOST));
+    let named = p.take(node.opt_string("network"));
+    // A path counts from the file that names it.
+    let own = named.as_ref().map(|named| named.as_deref().map(|name| crate::station::resolve(&node.source.name, name)));
+    let network = own.map(|own| other.map(str::to_owned).or(own));
+    let most = rating(network.as_ref().and_then(|network| network.as_deref())).rated;
+    let vessel_content = p.take(node.quantity("vessel_content", Dim::Mass, 0.0..=most));
     let vessel_air = p.take(node.quantity_or("vessel_air", Dim::Mass, 0.0..=0.2, 0.0));
     let temperature = p.take(node.quantity_or("temperature", Dim::Temperature, AMBIENT, ambient));
     let rested = p.take(node.quantity_or("rested", Dim::Time, 0.0..=30.0 * 86_400.0, 0.0));
     let new_oil = p.take(choice(&mut node, "new_oil", &OilKind::WORDS, &OilKind::ALL, OilKind::Pag46));
     let new_oil_amount = p.take(node.quantity_or("new_oil_amount", Dim::Volume, 0.0..=1e-3, 250e-6));
     let scan = p.take(node.quantity_or("scan", Dim::Time, 0.01..=0.1, 0.05));
-    let network = p.take(node.opt_string("network"));
     node.finish_into(p);
     Some(Station {
         refrigerant: refrigerant?,

@@ -5,13 +5,14 @@ use std::ops::RangeInclusive;
 use valvewright_core::job::{PhaseSet, WorkOrder};
 use valvewright_core::units::{AbsPa, Millis};
 
-use super::bounds::{MINUTE, VESSEL_HEEL, VESSEL_MOST, choice};
+use super::bounds::{MINUTE, choice, rating};
 use super::diagnostic::{Diagnostic, Problems, nearest};
 use super::expect::Expect;
 use super::model::*;
 use super::quantity::Dim;
 use super::reader::Node;
 use crate::report::data::{Outcome, Verdict};
+use crate::station::Rating;
 
 /// What the leak check can say, as results write it.
 const LEAK_WORDS: [&str; 5] = ["pass", "leak", "moisture", "inconclusive", "not_checked"];
@@ -121,7 +122,8 @@ fn charge(
     let Some(station) = station else {
         return Ok(wanted);
     };
-    let usable = (station.vessel_content + comes - VESSEL_HEEL).min(most);
+    let Rating { rated, heel } = rating(station.network.as_deref());
+    let usable = (station.vessel_content + comes - heel).min(most);
     // The controller counts milligrams; half of one covers the rounding of a difference of kilograms.
     if wanted <= usable + 5e-7 {
         return Ok(wanted);
@@ -133,21 +135,17 @@ fn charge(
         node.full_name("charge"),
         grams(wanted),
         grams(station.vessel_content),
-        grams(VESSEL_HEEL),
+        grams(heel),
     );
     let help = if usable >= least {
         format!(
             "accepted range: {} to {}, or raise station.vessel_content (at most {})",
             grams(least),
             grams(usable),
-            grams(VESSEL_MOST)
+            grams(rated)
         )
     } else {
-        format!(
-            "raise station.vessel_content above {} (at most {})",
-            grams(VESSEL_HEEL + wanted - comes),
-            grams(VESSEL_MOST)
-        )
+        format!("raise station.vessel_content above {} (at most {})", grams(heel + wanted - comes), grams(rated))
     };
     Err(node.error_at("charge", message).with_help(help))
 }

@@ -45,7 +45,7 @@ pub fn schema() -> Option<Value> {
 /// What the reader asks of a file with this text.
 fn asked(text: &str) -> Option<Vec<(String, Vec<Asked>)>> {
     let document = reader::parse(&Source::new("schema", text)).ok()?.recording();
-    parse::read_root(document.root(), &mut Problems::new())?;
+    parse::read_root(document.root(), None, &mut Problems::new())?;
     Some(document.recorded())
 }
 

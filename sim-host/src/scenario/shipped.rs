@@ -44,6 +44,8 @@ pub const SHIPPED: &[Shipped] = shipped![
     "proof_under_nitrogen",
     "proof_that_fails",
     "single_port",
+    "yard_coach",
+    "cold_vessel",
     "monday_morning",
 ];
 

@@ -205,7 +205,7 @@ pub fn result() -> RunResult {
             core: true,
             fault: None,
         },
-        station: "workshop".to_owned(),
+        station: StationName { name: "workshop".to_owned(), title: "Small workshop".to_owned() },
         reached: Reached { vessel_level: 0.41, vessel_bar: 6.4, escaped_g: 0.8 },
         ledger: StationLedger::default(),
         jobs: Vec::new(),

@@ -74,12 +74,13 @@ pub(crate) mod range {
     pub const AIRINGS: Range = 0.0..=10.0;
 }
 
-/// Reads a whole network file.
+/// Reads a whole network file. A `[controller]` in it belongs to the station around it (`crate::station`) and is not looked at.
 pub fn network(source: &Source) -> Result<NetworkSpec, Vec<Diagnostic>> {
     let document = reader::parse(source).map_err(|one| vec![one])?;
     let mut root = document.root();
     let mut problems = Problems::new();
     let _ = problems.take(root.opt_string("title"));
+    let _of_the_station = root.misplaced("controller", "");
     let parts = network_part(&mut root, &mut problems);
     root.finish_into(&mut problems);
     match parts.spec {
@@ -89,7 +90,7 @@ pub fn network(source: &Source) -> Result<NetworkSpec, Vec<Diagnostic>> {
 }
 
 /// What a file says of its network.
-pub(super) struct Parts {
+pub(crate) struct Parts {
     /// The network, as far as it could be read; none without its refrigerant.
     pub spec: Option<NetworkSpec>,
     /// Names of all volumes, also of those that could not be read.
@@ -114,7 +115,7 @@ struct Declared<'a> {
 }
 
 /// Reads the network keys (`refrigerant`, `ambient`, `volume`, `element`) of a file's root.
-pub(super) fn network_part(root: &mut Node, problems: &mut Problems) -> Parts {
+pub(crate) fn network_part(root: &mut Node, problems: &mut Problems) -> Parts {
     let main = problems.take(refrigerant(root, "refrigerant"));
     let two = root.has("second_refrigerant");
     let second = if two { problems.take(second(root, main)) } else { None };

@@ -18,6 +18,15 @@ pub struct ControllerResult {
     pub fault: Option<BoardFault>,
 }
 
+/// A station by its file.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct StationName {
+    /// The name of a shipped one, or the path of its file.
+    pub name: String,
+    /// One line for people; empty where the file has none.
+    pub title: String,
+}
+
 /// How far the plant came, in truth.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Reached {

@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use crate::display::Sentence;
 use crate::matrix::Measure;
-pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger};
+pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger, StationName};
 pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan, Trace, View};
 
 /// Units of every figure and sentence in JSON, whatever the display was.
@@ -253,8 +253,8 @@ pub struct RunResult {
     pub partial: bool,
     /// Who drove the station.
     pub controller: ControllerResult,
-    /// Title of the station's file.
-    pub station: String,
+    /// The station that was driven.
+    pub station: StationName,
     /// How far the plant came, in truth.
     pub reached: Reached,
     /// Refrigerant in the station over the run.

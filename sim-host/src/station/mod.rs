@@ -1,0 +1,15 @@
+//! A station as one file: its network, and in `[controller]` what its controller must know of it. What follows from the network is
+//! taken from there; what is stated besides must agree with it, and a contradiction is told with both places.
+
+mod agree;
+mod controller;
+mod derive;
+mod facts;
+mod file;
+mod names;
+mod transmitters;
+
+pub use facts::Facts;
+pub use file::{Rating, SHIPPED, Shipped, StationFault, StationFile, load, rating, read, resolve, source};
+pub use names::stages;
+pub use transmitters::{Transmitter, transmitter};
