@@ -89,6 +89,7 @@ fn each_mistake_of_a_station_is_named_with_its_place_and_remedy() {
             "nearest valid key: `PT-",
         ),
         (TABLE, "[controler]  ", "controler]", "unknown key `controler`", "nearest valid key: `controller`"),
+        ("volume = \"12.5 L\"", "volume = \"20 L\"", "\"20 L\"", "hold 1.2 kg as gas alone", "at most 16.6667 L"),
         ("volume = \"12.5 L\"", "volume = \"500 L\"", "\"500 L\"", "gives the controller", "2 L to 120 L"),
         (
             "[element.\"XV-6\"]",

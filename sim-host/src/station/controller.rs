@@ -9,7 +9,7 @@ use super::derive::{Derived, Network};
 use super::facts::Facts;
 use super::transmitters::transmitter;
 use crate::scenario::diagnostic::{Diagnostic, Problems, nearest};
-use crate::scenario::quantity::{Dim, range_text, text};
+use crate::scenario::quantity::{Dim, range_text, short, text};
 use crate::scenario::reader::Node;
 
 /// How far a stated figure may lie from the network's, as a share of that: room for rounding and for a measured value.
@@ -135,6 +135,9 @@ impl Table<'_, '_> {
         let most = (900.0 * size).min(HEAVIEST / 1.2);
         let rated = self.usual("rated", Dim::Mass, 200.0 * size..=most, (RATED * size).min(most));
         let heated = without.as_ref().is_none_or(|without| without.devices.is_empty());
+        if heated {
+            self.covered(size);
+        }
         let load = rated.unwrap_or(10.0);
         let least = (HEEL.1 * size).max(if heated { COVER } else { 0.0 });
         let heel = self.usual("heel", Dim::Mass, least..=(0.5 * load).max(least), (HEEL.0 * size).max(least));
@@ -160,6 +163,25 @@ impl Table<'_, '_> {
             scales: scales?,
             fitted: Actuators::ALL.without(without?.devices),
         })
+    }
+
+    /// I12 lets a heater run from [`COVER`] on, so that much must be more than gas.
+    fn covered(&mut self, size: f64) {
+        let Some((network, vessel)) = self.network.and_then(|n| Some((n, n.volume("vessel")?))) else { return };
+        let heater = network.spec.elements.iter().find(|e| e.name == "H-1+H-2");
+        if let (Some(heater), true) = (heater, HEEL.1 * size > COVER) {
+            let spot = network.spot("element", &heater.name, "");
+            let place = format!("{}:{}:{}", spot.file, spot.line, spot.column);
+            let gas = text(Dim::Mass, HEEL.1 * size, Some("kg"));
+            let what = format!(
+                "{} L of vessel hold {gas} as gas alone at 40 degC, and I12 lets the heater at {place} run from {} on",
+                short(size * 1e3),
+                text(Dim::Mass, COVER, Some("kg"))
+            );
+            let most = text(Dim::Volume, COVER / HEEL.1, None);
+            let help = format!("at most {most} with a heater; a larger vessel goes `without = [\"H-1\", \"H-2\"]`");
+            self.told(&vessel.spot, what, help);
+        }
     }
 
     /// The controller knows one volume for both hoses.
