@@ -1,14 +1,19 @@
 //! A board on a serial port, played over a pseudo-terminal: a run and a replay are those of the core on the host, and a pulled cable ends safe.
 #![cfg(unix)]
 
-use std::io::{ErrorKind, Read, Write};
+use std::io::{Read, Write};
+use std::os::fd::AsFd;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
+use nix::fcntl::{OFlag, open};
+use nix::poll::{PollFd, PollFlags, PollTimeout, poll};
+use nix::pty::{PtyMaster, grantpt, posix_openpt, ptsname_r, unlockpt};
+use nix::sys::stat::Mode;
+use nix::sys::termios::{SetArg, cfmakeraw, tcgetattr, tcsetattr};
 use serde_json::Value;
-use serialport::{SerialPort, TTYPort};
 use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
 use valvewright_core::port::link::Took;
 use valvewright_core::port::remote::{Session, Step, Wires};
@@ -52,11 +57,34 @@ impl Wires for Plain {
     }
 }
 
+/// Both ends of a pseudo-terminal: one to speak through, the name of the other, and that other end kept open, without which
+/// nothing could be said before it is opened by its name. No program that is started meanwhile inherits them: it would keep
+/// a cable plugged in.
+fn terminal() -> (PtyMaster, String, std::os::fd::OwnedFd) {
+    let flags = OFlag::O_RDWR | OFlag::O_NOCTTY | OFlag::O_CLOEXEC;
+    let near = posix_openpt(flags).expect("a pseudo-terminal");
+    grantpt(&near).and_then(|()| unlockpt(&near)).expect("its other end");
+    let name = ptsname_r(&near).expect("its name");
+    let far = open(name.as_str(), flags, Mode::empty()).expect("its other end opens");
+    let mut settings = tcgetattr(&far).expect("its settings");
+    cfmakeraw(&mut settings);
+    tcsetattr(&far, SetArg::TCSANOW, &settings).expect("its settings");
+    (near, name, far)
+}
+
+/// What has come within 20 ms; `None` once nothing more can come.
+fn heard(from: &mut PtyMaster, bytes: &mut [u8]) -> Option<usize> {
+    let mut ready = [PollFd::new(from.as_fd(), PollFlags::POLLIN)];
+    match poll(&mut ready, PollTimeout::from(20_u8)) {
+        Ok(0) => Some(0),
+        _ => from.read(bytes).ok().filter(|count| *count > 0),
+    }
+}
+
 /// The board's end of the cable, and the name of the other.
 struct Cable {
     port: String,
-    // Without it the other end would not be there before it is opened.
-    _end: TTYPort,
+    _end: std::os::fd::OwnedFd,
     stop: Arc<AtomicBool>,
     scans: Arc<AtomicU32>,
     board: Option<JoinHandle<()>>,
@@ -65,25 +93,19 @@ struct Cable {
 impl Cable {
     /// A board that is unplugged after so many scans, says this first, and goes wrong from a scan on.
     fn new(unplugged_after: u32, greeting: &'static [u8], broken_from: Option<u32>) -> Self {
-        let (mut master, end) = TTYPort::pair().expect("a pseudo-terminal");
-        let port = end.name().expect("a name");
+        let (mut near, port, end) = terminal();
         let (stop, scans) = (Arc::new(AtomicBool::new(false)), Arc::new(AtomicU32::new(0)));
         let (stopped, counted) = (Arc::clone(&stop), Arc::clone(&scans));
         let board = std::thread::spawn(move || {
-            master.set_timeout(Duration::from_millis(20)).expect("a time limit");
             let (mut session, mut wires) = (Session::new(), Plain { broken_from, ..Plain::default() });
             let mut bytes = [0; 256];
             if !greeting.is_empty() {
                 // As a boot loader does.
                 std::thread::sleep(Duration::from_millis(300));
-                master.write_all(greeting).expect("the greeting goes out");
+                near.write_all(greeting).expect("the greeting goes out");
             }
             while !stopped.load(Ordering::Relaxed) {
-                let count = match master.read(&mut bytes) {
-                    Ok(count) => count,
-                    Err(why) if why.kind() == ErrorKind::TimedOut => continue,
-                    Err(_) => return,
-                };
+                let Some(count) = heard(&mut near, &mut bytes) else { return };
                 for byte in &bytes[..count] {
                     let answer = match session.take(*byte, Instant(0), &mut wires) {
                         Step::Send(answer) => answer.to_vec(),
@@ -93,7 +115,7 @@ impl Cable {
                     if wires.scans >= unplugged_after {
                         return;
                     }
-                    if master.write_all(&answer).is_err() {
+                    if near.write_all(&answer).is_err() {
                         return;
                     }
                 }
@@ -178,25 +200,20 @@ fn the_core_on_a_port_may_drive_without_being_compared() {
 #[test]
 fn a_python_client_speaks_over_a_serial_device_too() {
     // The host's end of one pseudo-terminal is joined to the client's end of another by a thread each way.
-    let (mut ours, end) = TTYPort::pair().expect("a pseudo-terminal");
-    let (mut theirs, device) = TTYPort::pair().expect("a pseudo-terminal");
-    let (port, device_name) = (end.name().expect("a name"), device.name().expect("a name"));
-    for end in [&mut ours, &mut theirs] {
-        end.set_timeout(Duration::from_millis(20)).expect("a time limit");
-    }
-    let copy = |of: &TTYPort| of.try_clone_native().expect("a handle");
-    let copies = [(copy(&ours), copy(&theirs)), (theirs, ours)];
+    let (ours, port, _end) = terminal();
+    let (theirs, device, _device) = terminal();
+    let twin = |of: &PtyMaster| std::fs::File::from(of.as_fd().try_clone_to_owned().expect("a handle"));
+    let (to_ours, to_theirs) = (twin(&ours), twin(&theirs));
     let stop = Arc::new(AtomicBool::new(false));
-    let threads: Vec<_> = copies
+    let threads: Vec<_> = [(ours, to_theirs), (theirs, to_ours)]
         .into_iter()
         .map(|(mut from, mut to)| {
             let stop = Arc::clone(&stop);
             std::thread::spawn(move || {
                 let mut bytes = [0; 512];
                 while !stop.load(Ordering::Relaxed) {
-                    match from.read(&mut bytes) {
-                        Ok(count) if to.write_all(&bytes[..count]).is_ok() => {}
-                        Err(why) if why.kind() == ErrorKind::TimedOut => {}
+                    match heard(&mut from, &mut bytes) {
+                        Some(count) if to.write_all(&bytes[..count]).is_ok() => {}
                         _ => return,
                     }
                 }
@@ -205,7 +222,7 @@ fn a_python_client_speaks_over_a_serial_device_too() {
         .collect();
     let words = shlex::split(&client("naive")).expect("a command");
     let mut python =
-        std::process::Command::new(&words[0]).args(&words[1..]).arg(&device_name).spawn().expect("python3 starts");
+        std::process::Command::new(&words[0]).args(&words[1..]).arg(&device).spawn().expect("python3 starts");
     let bench = Bench::new();
     let answer = bench.run(
         &[

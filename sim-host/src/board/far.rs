@@ -104,6 +104,9 @@ impl FarEnd {
         let (first, rest) = words.split_first().ok_or_else(|| no("it names no program".to_owned()))?;
         let mut start = Command::new(first);
         start.args(rest).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        // An interrupt at the terminal is for us; the program hears `Bye`.
+        #[cfg(unix)]
+        std::os::unix::process::CommandExt::process_group(&mut start, 0);
         let mut child = start.spawn().map_err(|why| no(why.to_string()))?;
         let streams = (child.stdin.take(), child.stdout.take(), child.stderr.take());
         let (Some(to), Some(from), Some(mut errors)) = streams else { return Err(no("it has no streams".to_owned())) };

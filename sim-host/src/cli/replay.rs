@@ -172,7 +172,7 @@ enum Place {
     /// On emulated boards, each made anew; with the image that can tell its state.
     Emulated(BoardSpec, Option<BoardSpec>),
     /// On the one board at a port.
-    Port(Mutex<SerialBoard>),
+    Port(Box<Mutex<SerialBoard>>),
 }
 
 impl Place {
@@ -193,7 +193,9 @@ fn place(args: &ReplayArgs) -> Result<Place, Refusal> {
         }
         Joined::Serial(port) => {
             let board = SerialBoard::open(port, SerialBoard::PATIENCE);
-            return board.map(|board| Place::Port(Mutex::new(board))).map_err(|wrong| refusal("replay", &wrong));
+            return board
+                .map(|board| Place::Port(Box::new(Mutex::new(board))))
+                .map_err(|wrong| refusal("replay", &wrong));
         }
     };
     let mut spec = BoardSpec { count: args.count, ..BoardSpec::shipped(line) };
