@@ -12,7 +12,7 @@ import zlib
 from types import SimpleNamespace
 
 # The packet format that is spoken here; a setup of another is answered with this number, so that both can be named.
-FORMAT = 3 << 8 | 6
+FORMAT = 3 << 8 | 7
 
 # Every message. A struct is its fields in order; an enum is its variants in order, the first has index 0.
 # Types: u8, u16, u32, u64, i32, bool, str, bytes, a name of this list; `?` optional, `*` a list, `x14` exactly so many.
@@ -21,7 +21,7 @@ enum Down: Setup(Setup) Scan(u32,RawFrame) Explain Bye
 struct Setup: format:u16 config:StationConfig vessel_rest:u32 patience:u32
 struct StationConfig: refrigerant:Refrigerant scan:u32 sense:SenseConfig vessel:i32 vessel_rated:i32 vessel_heel:i32 hose:i32
     manifold:i32 barometer:i32 air_changes:u32 charge_area_e9:i32 compressor_draws:i32 recovery_end:i32 recovery_restart:i32
-    leak_limit:i32
+    leak_limit:i32 fitted:u16
 enum Refrigerant: R1234yf R134a
 struct SenseConfig: channels:Channelx14 analog_shift:u8 scales:ScaleConfigx4
 struct Channel: low:i32 high:i32 noise:u16 seen_below:i32
