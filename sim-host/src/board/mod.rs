@@ -27,7 +27,7 @@ use crate::controller::HARDWARE_HOLDS;
 pub use compared::Compared;
 use disturb::{Disturbance, Kind};
 use emulator::Emulator;
-pub use fault::fault_words;
+pub use fault::{Fault, fault_words};
 pub use outside::Outside;
 pub use remote::{Remote, Reply};
 pub use serial::SerialBoard;
@@ -73,6 +73,8 @@ impl Board {
         self.send(&Down::Setup(setup))?;
         match self.emulator.receive()?.1 {
             Up::Ready { format: FORMAT, .. } => Ok(()),
+            Up::Ready { format, .. } => Err(BoardError::Line(Fault::OtherFormat(format))),
+            Up::Safe { why: why @ LinkFault::Format { .. }, .. } => Err(BoardError::Line(Fault::Distrusts(why))),
             other => Err(unexpected(&other)),
         }
     }

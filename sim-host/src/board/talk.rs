@@ -136,9 +136,9 @@ impl Talk {
             Some(came) => came,
             None => {
                 let came = self.next(asked + self.patience * SILENT, ENDLESS)?;
-                let (waited, patience) = (asked.elapsed(), self.patience);
+                let (waited, patience) = (self.patience * SILENT, self.patience);
                 return Err(match came {
-                    Some(_) => Fault::Late { question, took: waited, patience },
+                    Some(_) => Fault::Late { question, took: asked.elapsed(), patience },
                     None if self.bytes > 0 => Fault::Cut { question, bytes: self.bytes, waited },
                     None => Fault::Silent { question, waited },
                 });
