@@ -125,6 +125,11 @@ fn harm_is_judged_by_the_plant() {
         assert_eq!(one.held, held, "{one:?}");
         assert!(one.detail.contains("41.0 %"), "{one:?}");
     }
+    for (limit, held) in [(6.03, true), (6.01, false)] {
+        let one = last(judge(&scenario(Expect { vessel_most: Some(limit), ..Expect::default() }), &result));
+        assert_eq!(one.held, held, "{one:?}");
+        assert!(one.detail.contains("6020.0 g"), "{one:?}");
+    }
     // What a controller does not say cannot be right.
     result.recovered_g.shown = None;
     let one = last(judge(&scenario(Expect { recovered_within: Some(1.0), ..Expect::default() }), &result));

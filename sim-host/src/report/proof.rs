@@ -18,7 +18,8 @@ pub fn balance_unit<'a>(unit: &'a str, display: &Display) -> (f64, &'a str) {
 pub fn reached(result: &RunResult, display: &Display) -> String {
     let reached = &result.reached;
     format!(
-        "vessel at most {:.0} % full of liquid and at {}; {} went into the air",
+        "vessel with {} at most, {:.0} % full of liquid, and at {}; {} went into the air",
+        display.words(Amount::Mass(reached.vessel_g * 1e-3)),
         reached.vessel_level * 100.0,
         display.words(Amount::Pressure(reached.vessel_bar * 1e5)),
         display.words(Amount::Mass(reached.escaped_g * 1e-3))

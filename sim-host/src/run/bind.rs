@@ -1,7 +1,7 @@
 //! Joins the parts by name: scenario and network file to plant, plant signals to truth, controller outputs to elements.
 //!
 //! Names are looked up as they stand here; `crate::station` has seen to it that a file has them, and docs/station-file.md lists them:
-//! - the volumes of [`FIELDS`], [`VEHICLE`] and [`STATION`]; those of [`MORE`] where they are there;
+//! - the volumes of [`FIELDS`], [`VEHICLE`] and [`STATION`]; any further closed volume counts as the station;
 //! - an element for each actuator that is fitted, by its tag (see [`Wiring`]);
 //! - `C-1`, `C-1/second` and so on: IT-1 carries the current of all stages, TT-2 sits behind the last;
 //! - `condenser`, which stands on the vessel's platform and is weighed with it, where there is one;
@@ -11,7 +11,7 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators};
 
 use crate::instrument::{GasTruth, Truth};
-use crate::plant::spec::ElementSpec;
+use crate::plant::spec::{ElementSpec, PlaceKind};
 use crate::plant::{ElementId, NetworkSpec, Plant, Signal};
 use crate::scenario::Scenario;
 use crate::scenario::model::GasMix;
@@ -29,8 +29,8 @@ pub const VEHICLE: [&str; 3] = ["vehicle_high", "vehicle_low", "accumulator"];
 /// Volumes that count as the station; the hoses stand open to the vehicle and hold its gas before anything is recovered.
 pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
 
-/// Volumes that count as the station where there are such.
-const MORE: [&str; 2] = ["condenser", "interstage"];
+/// Volumes that count neither as the station nor as the vehicle. Any other that is closed is the station's.
+const BETWEEN: [&str; 4] = ["hose_low", "hose_high", "pump_inlet", "nitrogen_bottle"];
 
 /// Density of compressor oil in its bottle, g per mL.
 const OIL: f64 = 0.98;
@@ -117,6 +117,7 @@ pub struct Signals {
     refrigerant: Refrigerant,
     used_oil: Signal,
     level: Signal,
+    vessel: (Signal, Option<Signal>),
     vehicle: Vec<Signal>,
     station: Vec<Signal>,
 }
@@ -144,8 +145,10 @@ impl Signals {
             }
             Ok::<_, RunError>(found)
         };
-        let more: Vec<&str> = MORE.into_iter().filter(|name| spec.volumes.iter().any(|v| v.name == *name)).collect();
-        let (vehicle, station) = (contents(&VEHICLE)?, contents(&[&STATION, more.as_slice()].concat())?);
+        let others = spec.volumes.iter().filter(|v| v.kind == PlaceKind::Closed).map(|v| v.name.as_str());
+        let others = others.filter(|name| ![&STATION[..], &VEHICLE, &BETWEEN].concat().contains(name));
+        let others: Vec<&str> = others.collect();
+        let (vehicle, station) = (contents(&VEHICLE)?, contents(&[&STATION, others.as_slice()].concat())?);
         let mut fields = [one(FIELDS[0])?; FIELD_COUNT];
         for (field, name) in fields.iter_mut().zip(FIELDS) {
             *field = match name {
@@ -171,6 +174,7 @@ impl Signals {
             refrigerant: scenario.station.refrigerant,
             used_oil: one("used_oil.m_oil")?,
             level: one("vessel.level")?,
+            vessel: (one("vessel.m")?, plant.signal("vessel.m_second")),
             vehicle,
             station,
         })
@@ -203,9 +207,10 @@ impl Signals {
         plant.read(self.used_oil)
     }
 
-    /// Share of the vessel that is full of liquid, and its pressure, Pa.
-    pub fn vessel(&self, plant: &Plant) -> (f64, f64) {
-        (plant.read(self.level), plant.read(self.fields[0]))
+    /// Share of the vessel that is full of liquid, its pressure, Pa, and the refrigerant of both kinds in it, kg.
+    pub fn vessel(&self, plant: &Plant) -> (f64, f64, f64) {
+        let mass = plant.read(self.vessel.0) + self.vessel.1.map_or(0.0, |second| plant.read(second));
+        (plant.read(self.level), plant.read(self.fields[0]), mass)
     }
 
     /// What the instruments touch now.

@@ -118,6 +118,7 @@ impl<C: Controller> Simulation<C> {
         let most = |of: fn(&JobResult) -> f64| jobs.iter().map(of).fold(0.0, f64::max);
         let mut reached = self.marks.reached;
         reached.vessel_level = most(|job| job.reached.vessel_level);
+        reached.vessel_g = most(|job| job.reached.vessel_g);
         reached.vessel_bar = most(|job| job.reached.vessel_bar);
         reached.escaped_g = self.signals.escaped(&self.plant) * 1e3;
         let controller = self.controller_result();

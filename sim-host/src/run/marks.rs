@@ -41,8 +41,9 @@ impl Marks {
 
     /// Looks at the vessel.
     pub(super) fn look(&mut self, signals: &Signals, plant: &Plant) {
-        let (level, pressure) = signals.vessel(plant);
+        let (level, pressure, mass) = signals.vessel(plant);
         self.reached.vessel_level = self.reached.vessel_level.max(level);
+        self.reached.vessel_g = self.reached.vessel_g.max(mass * 1e3);
         self.reached.vessel_bar = self.reached.vessel_bar.max(pressure * 1e-5);
     }
 }

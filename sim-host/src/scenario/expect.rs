@@ -27,6 +27,8 @@ pub struct Expect {
     pub job_time: Option<f64>,
     /// Most refrigerant that may go into the air, in truth, kg.
     pub escaped_most: Option<f64>,
+    /// Most refrigerant that may be in the vessel, in truth, kg.
+    pub vessel_most: Option<f64>,
     /// Largest share of the vessel that may be full of liquid, in truth, 0 to 1.
     pub vessel_level_most: Option<f64>,
 }
@@ -44,6 +46,7 @@ impl Default for Expect {
             trips: None,
             job_time: None,
             escaped_most: None,
+            vessel_most: None,
             vessel_level_most: None,
         }
     }

@@ -121,6 +121,11 @@ fn judge_harm(expect: &Expect, result: &JobResult) -> Vec<ExpectationResult> {
         let detail = say![Amount::Mass(escaped), " went into the air"];
         list.push(held(format!("escaped_most = {} g", limit * 1e3), escaped <= limit, detail));
     }
+    if let Some(limit) = expect.vessel_most {
+        let most = result.reached.vessel_g * 1e-3;
+        let detail = say!["the vessel held ", Amount::Mass(most), " at most"];
+        list.push(held(format!("vessel_most = {} g", limit * 1e3), most <= limit, detail));
+    }
     if let Some(limit) = expect.vessel_level_most {
         let level = result.reached.vessel_level;
         let detail = format!("the vessel was {:.1} % full of liquid at most", level * 100.0);

@@ -210,6 +210,7 @@ pub(super) fn expect(node: Option<Node>, order: Option<&Order>, p: &mut Problems
     let charged_within = p.take(node.opt_quantity("charged_within", Dim::Mass, 0.0..=1.0));
     let job_time = p.take(node.opt_quantity("job_time", Dim::Time, 1.0..=86_400.0));
     let escaped_most = p.take(node.opt_quantity("escaped_most", Dim::Mass, 0.0..=50.0));
+    let vessel_most = p.take(node.opt_quantity("vessel_most", Dim::Mass, 0.0..=100.0));
     let vessel_level_most = p.take(node.opt_quantity("vessel_level_most", Dim::Fraction, 0.0..=1.0));
     let has_trips = node.has("trips");
     let trips = p.take(trips(&mut node));
@@ -225,6 +226,7 @@ pub(super) fn expect(node: Option<Node>, order: Option<&Order>, p: &mut Problems
         trips: trips?.filter(|_| has_trips),
         job_time: job_time?,
         escaped_most: escaped_most?,
+        vessel_most: vessel_most?,
         vessel_level_most: vessel_level_most?,
     })
 }

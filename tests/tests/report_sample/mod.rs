@@ -206,7 +206,7 @@ pub fn result() -> RunResult {
             fault: None,
         },
         station: StationName { name: "workshop".to_owned(), title: "Small workshop".to_owned() },
-        reached: Reached { vessel_level: 0.41, vessel_bar: 6.4, escaped_g: 0.8 },
+        reached: Reached { vessel_g: 6_020.0, vessel_level: 0.41, vessel_bar: 6.4, escaped_g: 0.8 },
         ledger: StationLedger::default(),
         jobs: Vec::new(),
         board: None,

@@ -32,6 +32,8 @@ pub struct StationName {
 pub struct Reached {
     /// Largest share of the vessel that was full of liquid, 1; looked at once in 20 scans.
     pub vessel_level: f64,
+    /// Most refrigerant in the vessel, g; looked at once in 20 scans.
+    pub vessel_g: f64,
     /// Highest pressure in the vessel, bar absolute; looked at once in 20 scans.
     pub vessel_bar: f64,
     /// Refrigerant that went into the air, from the station and through leaks of a vehicle, g.
