@@ -60,9 +60,10 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     let bold = anstyle::Style::new().bold();
     let mut text = String::new();
     let mut section = |head: &str, rows: &[(&str, String)]| {
+        let width = rows.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
         let _ = writeln!(text, "{bold}{head}{bold:#}");
         for (name, title) in rows {
-            let _ = writeln!(text, "  {name:<16} {title}");
+            let _ = writeln!(text, "  {name:<width$}  {title}");
         }
     };
     section("Scenarios (valvewright run NAME)", &scenarios);

@@ -18,6 +18,7 @@ use crate::board::{BoardError, BoardSpec, Joined, Line as BoardLine, SerialBoard
 use crate::run::{Control, RunOptions, run_scenario, station_config, vessel_rest};
 use crate::scenario::random::PREFIX;
 use crate::scenario::{parse, shipped};
+use crate::station;
 
 /// Random jobs and noise streams where nothing else is asked for.
 const RANDOM: u32 = 100;
@@ -31,6 +32,8 @@ const NOISE_SCAN_MS: [u32; 4] = [50, 10, 100, 20];
 #[derive(Debug, Serialize)]
 struct Line {
     name: String,
+    /// The station that it was recorded on.
+    station: String,
     scans: u64,
     identical: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -98,6 +101,8 @@ struct Told {
 
 #[derive(Debug, Serialize)]
 struct Whole {
+    /// How the board was joined.
+    board: &'static str,
     jobs: Vec<Line>,
     scans: u64,
     identical: bool,
@@ -120,8 +125,8 @@ fn names(args: &ReplayArgs) -> Vec<String> {
     names
 }
 
-/// The frames of a job, by running it on the host, or of a stream of noise.
-fn record(name: &str) -> Result<Recording, Refusal> {
+/// The frames of a job, by running it on the host, or of a stream of noise, and the station they were recorded on.
+fn record(name: &str) -> Result<(String, Recording), Refusal> {
     if let Some(seed) = name.strip_prefix("noise:") {
         let seed = seed.parse::<u64>();
         let seed = seed.map_err(|_| Refusal::misuse(format!("`{name}` is no stream of noise: write noise:NUMBER")))?;
@@ -130,17 +135,19 @@ fn record(name: &str) -> Result<Recording, Refusal> {
         let sense = SenseConfig::for_scan(scan);
         let config = StationConfig { scan, sense, ..StationConfig::reference(refrigerant) };
         let frames = noise::frames(seed, NOISE_SCANS, scan.0);
-        return Ok(Recording { config, vessel_rest: Millis(0), frames });
+        let station = station::SHIPPED[0].name.to_owned();
+        return Ok((station, Recording { config, vessel_rest: Millis(0), frames }));
     }
     let scenario = parse::read(&input::scenario(name)?).map_err(Refusal::file)?;
     let options = RunOptions { keep_frames: true, ..RunOptions::default() };
     let outcome = run_scenario(&scenario, &options, &mut |_| Control::Continue);
     let outcome = outcome.map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
     let config = station_config(&scenario).map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
-    Ok(Recording { config, vessel_rest: vessel_rest(&scenario), frames: outcome.frames })
+    let recording = Recording { config, vessel_rest: vessel_rest(&scenario), frames: outcome.frames };
+    Ok((outcome.result.station.name, recording))
 }
 
-fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {
+fn line((name, station): (&str, String), done: Replayed, counted: bool, wall: f64) -> Line {
     let difference = done.difference.as_ref().map(|d| Told {
         scan: d.scan,
         t_s: f64::from(d.at_ms) * 1e-3,
@@ -150,6 +157,7 @@ fn line(name: &str, done: Replayed, counted: bool, wall: f64) -> Line {
     });
     Line {
         name: name.to_owned(),
+        station,
         scans: done.scans,
         identical: done.difference.is_none(),
         difference,
@@ -176,6 +184,14 @@ enum Place {
 }
 
 impl Place {
+    /// How the board is joined, as results name it.
+    fn joined(&self) -> &'static str {
+        match self {
+            Self::Emulated(spec, _) => spec.line.name(),
+            Self::Port(_) => "serial",
+        }
+    }
+
     fn replay(&self, frames: &Recording) -> Result<Replayed, BoardError> {
         match self {
             Self::Emulated(spec, explain) => replay_one(frames, spec, explain.as_ref()),
@@ -234,8 +250,11 @@ pub fn replay(args: &ReplayArgs, global: Global) -> Result<Exit, Refusal> {
                     let Some(name) = names.get(at) else { return };
                     let begun = Instant::now();
                     let done = record(name)
-                        .and_then(|frames| place.replay(&frames).map_err(|wrong| refusal(name, &wrong)))
-                        .map(|done| line(name, done, args.count, begun.elapsed().as_secs_f64()));
+                        .and_then(|(station, frames)| {
+                            let done = place.replay(&frames).map_err(|wrong| refusal(name, &wrong))?;
+                            Ok((station, done))
+                        })
+                        .map(|(station, done)| line((name, station), done, args.count, begun.elapsed().as_secs_f64()));
                     if done.is_err() {
                         STOP.store(true, Ordering::Relaxed);
                     }
@@ -255,7 +274,7 @@ pub fn replay(args: &ReplayArgs, global: Global) -> Result<Exit, Refusal> {
     drop(watch);
     let partial = lines.iter().any(Option::is_none);
     let jobs = lines.into_iter().flatten().collect::<Result<Vec<_>, _>>()?;
-    let whole = sum(jobs, partial, started.elapsed().as_secs_f64());
+    let whole = sum(place.joined(), jobs, partial, started.elapsed().as_secs_f64());
     if global.json {
         print_json(&whole)?;
     } else {
@@ -268,10 +287,10 @@ pub fn replay(args: &ReplayArgs, global: Global) -> Result<Exit, Refusal> {
     })
 }
 
-fn sum(jobs: Vec<Line>, partial: bool, wall_seconds: f64) -> Whole {
+fn sum(board: &'static str, jobs: Vec<Line>, partial: bool, wall_seconds: f64) -> Whole {
     let scans = jobs.iter().map(|job| job.scans).sum();
     let (identical, costs) = (jobs.iter().all(|job| job.identical), Costs::sum(&jobs));
-    Whole { jobs, scans, identical, partial, costs, wall_seconds }
+    Whole { board, jobs, scans, identical, partial, costs, wall_seconds }
 }
 
 fn words(whole: &Whole) -> String {
@@ -285,7 +304,8 @@ fn words(whole: &Whole) -> String {
                 d.scan, d.t_s, d.field, d.host, d.board, "", job.name
             ),
         };
-        text += &format!("{:width$}  {:>8} scans  {verdict}", job.name, job.scans);
+        let place = format!("{} scans on {}", job.scans, job.station);
+        text += &format!("{:width$}  {place:>26}  {verdict}", job.name);
         if let (Some(mean), Some(longest), Some(scan)) =
             (job.costs.instructions_mean, job.costs.instructions_longest, job.costs.longest_scan)
         {
@@ -298,7 +318,11 @@ fn words(whole: &Whole) -> String {
         "{} jobs, {} scans, {} in {:.1} s",
         whole.jobs.len(),
         whole.scans,
-        if differ == 0 { "all identical on host and board".to_owned() } else { format!("{differ} DIFFER") },
+        if differ == 0 {
+            format!("all identical on host and board by {}", whole.board)
+        } else {
+            format!("{differ} DIFFER")
+        },
         whole.wall_seconds
     );
     if let (Some(mean), Some(longest), Some(board)) =

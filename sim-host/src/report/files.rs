@@ -93,6 +93,8 @@ pub fn arrow(result: &RunResult, trace: &Trace, out: impl Write) -> Result<(), A
     let facts = [
         ("scenario", result.scenario.clone()),
         ("seed", result.seed.to_string()),
+        ("controller", result.controller.name.clone()),
+        ("station", result.station.name.clone()),
         ("trace_hash", result.trace_hash.clone()),
         ("partial", trace.partial.to_string()),
         ("units", UNITS.to_owned()),
