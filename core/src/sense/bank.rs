@@ -1,5 +1,6 @@
 //! The filters of all transmitters: median of three, low-pass, noise measure and fault count, lane by lane.
 
+use core::fmt;
 use core::hash::{Hash, Hasher};
 
 use super::analog::{ChannelConfig, FAULT_HIGH, FAULT_LOW, FINE, Mark, centred};
@@ -32,7 +33,7 @@ struct Lane {
 ///
 /// Kept as one array per quantity, because the common case, every lane good, then runs as a few vector instructions on a
 /// host; a microcontroller loses nothing by it.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Bank {
     /// Low-pass state in 1/256 count, centred.
@@ -53,10 +54,29 @@ pub(super) struct Bank {
 impl Hash for Bank {
     fn hash<H: Hasher>(&self, state: &mut H) {
         let Self { fine, one, two, rough, lanes, doubtful, all_seen } = self;
-        let each = fine.iter().zip(one).zip(two).zip(rough).zip(lanes);
-        each.for_each(|lane| lane.hash(state));
-        (doubtful, all_seen).hash(state);
+        (used(fine), used(one), used(two), used(rough), lanes, doubtful, all_seen).hash(state);
     }
+}
+
+/// As derived, without idle lanes: host and microcontroller are compared by this text.
+impl fmt::Debug for Bank {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { fine, one, two, rough, lanes, doubtful, all_seen } = self;
+        f.debug_struct("Bank")
+            .field("fine", &used(fine))
+            .field("one", &used(one))
+            .field("two", &used(two))
+            .field("rough", &used(rough))
+            .field("lanes", lanes)
+            .field("doubtful", doubtful)
+            .field("all_seen", all_seen)
+            .finish()
+    }
+}
+
+/// The lanes that belong to an input.
+fn used<T>(lanes: &[T; LANES]) -> &[T] {
+    lanes.get(..ANALOG_COUNT).unwrap_or(lanes)
 }
 
 /// One value an input, filled up to the lanes.
