@@ -17,7 +17,7 @@ use crate::units::{AbsPa, Milligram};
 pub(super) struct Causes {
     /// Past the trip point, or blind.
     pub breach: u64,
-    /// Past the clear point.
+    /// Past the clear point, unless the condition is in breach: then it is not looked at.
     pub clear: u64,
     /// Blind: an input it needs is bad.
     pub bad: u64,
@@ -80,12 +80,12 @@ impl Causes {
     fn set(&mut self, watch: Watch, breach: bool, clear: bool) {
         let at = watch as u32 & 63;
         self.breach |= u64::from(breach) << at;
-        self.clear |= u64::from(clear & !breach) << at;
+        self.clear |= u64::from(clear) << at;
     }
-    /// A contact or verdict: stands or does not.
+    /// A contact or verdict: stands or does not. That it may clear is a constant, and all these bits are set at once.
     #[inline]
     fn state(&mut self, watch: Watch, stands: bool) {
-        self.set(watch, stands, !stands);
+        self.set(watch, stands, true);
     }
 
     #[inline]

@@ -11,7 +11,7 @@
 
 use super::reading::{Broken, Doubt, Quality};
 use crate::frame::{ANALOG_COUNT, COUNTS_AT_24_MA};
-use crate::units::{Instant, Millis};
+use crate::units::Millis;
 
 /// Highest count that is still a fault low: 3.6 mA is 9 830.25 counts.
 pub const FAULT_LOW: u16 = counts_at(3_600);
@@ -28,7 +28,7 @@ pub const fn counts_at(microampere: u32) -> u16 {
 }
 
 /// Fraction bits of the filter state.
-const FINE: u32 = 8;
+pub(super) const FINE: u32 = 8;
 /// Fraction bits of the gain.
 const GAIN: u32 = 28;
 /// 4 mA in half counts (10 922.5 counts) and the span of 16 mA in half counts.
@@ -39,8 +39,6 @@ const CENTRE_HALVES: i32 = 65_536 - ZERO_HALVES;
 const SPAN_HALVES: i64 = 87_380;
 /// A noise limit no counts can pass.
 const NEVER_ROUGH: i32 = 1 << 23;
-/// Scans of wire fault before a reading is bad, and good scans before it is believed again.
-const CONFIRM: u8 = 3;
 
 /// One transmitter: its range in the unit of its reading, and how much noise is too much.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -54,7 +52,7 @@ pub struct ChannelConfig {
     high: i32,
     gain: i64,
     /// Sixteen times the noise limit in counts.
-    rough_limit: i32,
+    pub(super) rough_limit: i32,
 }
 
 impl ChannelConfig {
@@ -90,10 +88,11 @@ impl ChannelConfig {
     }
     /// Reading for a centred filter state, held inside the range.
     #[inline]
-    fn reading(&self, fine_counts: i32) -> i32 {
+    pub(super) fn reading(&self, fine_counts: i32) -> i32 {
         let halves = fine_counts.wrapping_mul(2).wrapping_add(CENTRE_HALVES << FINE) as i64;
         let above = (halves.wrapping_mul(self.gain).wrapping_add(1 << (GAIN + FINE - 1))) >> (GAIN + FINE);
-        (self.low as i64).saturating_add(above).max(self.floor as i64).min(self.high as i64) as i32
+        // Far from either end of 64 bits: `above` is 28 bits after its shift.
+        (self.low as i64).wrapping_add(above).max(self.floor as i64).min(self.high as i64) as i32
     }
 }
 
@@ -167,12 +166,12 @@ impl Mark {
 
     /// For a sample outside the fault bands.
     #[inline(always)]
-    fn in_band(sample: i16, rough: i32, rough_limit: i32) -> Self {
+    pub(super) fn in_band(sample: i16, rough: i32, rough_limit: i32) -> Self {
         let inside = (sample > const { centred(SATURATED_LOW) }) & (sample < const { centred(SATURATED_HIGH) });
         Self((!inside as u32) << SATURATED_BIT | ((rough > rough_limit) as u32) << JUMPY_BIT)
     }
 
-    const fn of(quality: Quality) -> Self {
+    pub(super) const fn of(quality: Quality) -> Self {
         Self(match quality {
             Quality::Good => 0,
             Quality::Uncertain(Doubt::Jumpy) => 1 << JUMPY_BIT,
@@ -210,188 +209,8 @@ impl Mark {
     }
 }
 
-/// Lanes of the filter, one an input. Two more would fill a host's vector register, and cost a microcontroller an eighth of it all.
-const LANES: usize = ANALOG_COUNT;
-
-/// Where a lane stands that is not simply good.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-struct Lane {
-    /// Leaky count of faulty scans; from `CONFIRM` on the reading is bad, and `CONFIRM` good scans lead back.
-    faults: u8,
-    /// Whether the last faulty scan was a fault high.
-    high: bool,
-    primed: bool,
-    /// When the last accepted sample came, unless all lanes were good in the last scan.
-    seen: Instant,
-}
-
-/// Filter and fault state of all transmitters, lane by lane.
-///
-/// Kept as one array per quantity, because the common case, every lane good, then runs as a few vector instructions on a
-/// host; a microcontroller loses nothing by it.
-#[derive(Clone, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub(super) struct Bank {
-    /// Low-pass state in 1/256 count, centred.
-    fine: [i32; LANES],
-    /// The accepted samples before this one, centred (see [`centred`]).
-    one: [i16; LANES],
-    two: [i16; LANES],
-    /// Sixteen times the running mean of the second difference, in counts.
-    rough: [i32; LANES],
-    lanes: [Lane; ANALOG_COUNT],
-    /// Some lane is not primed or has faults.
-    doubtful: bool,
-    /// When all lanes were good last, if that was in the last scan.
-    all_seen: Option<Instant>,
-}
-
-/// One filter step: median of three, then first-order low-pass; and the second difference, which ignores ramps.
-#[inline(always)]
-fn filtered(fine: i32, one: i16, two: i16, fresh: i16, shift: u8) -> (i32, i32) {
-    let median = one.min(two).max(one.max(two).min(fresh));
-    let target = (median as i32) << FINE;
-    let fine = fine.wrapping_add(target.wrapping_sub(fine) >> (shift & 7));
-    let bend = (fresh as i32 + two as i32 - 2 * one as i32).abs();
-    (fine, bend)
-}
-
 /// Counts less half the range: signed 16-bit numbers have a minimum and maximum in every vector unit, unsigned ones not.
 #[inline(always)]
-const fn centred(counts: u16) -> i16 {
+pub(super) const fn centred(counts: u16) -> i16 {
     (counts ^ 0x8000) as i16
-}
-
-impl Bank {
-    /// Nothing received yet.
-    pub const NEW: Self = Self {
-        // Reads as the low end until the first sample.
-        fine: [(i16::MIN as i32) << FINE; LANES],
-        one: [0; LANES],
-        two: [0; LANES],
-        rough: [0; LANES],
-        lanes: [Lane { faults: 0, high: false, primed: false, seen: Instant(0) }; ANALOG_COUNT],
-        doubtful: true,
-        all_seen: None,
-    };
-
-    /// Judges one scan.
-    #[inline]
-    pub fn step(
-        &mut self,
-        now: Instant,
-        counts: &[u16; ANALOG_COUNT],
-        cfg: &[ChannelConfig; ANALOG_COUNT],
-        shift: u8,
-    ) -> ([i32; ANALOG_COUNT], [Mark; ANALOG_COUNT]) {
-        let sound = counts.iter().fold(true, |all, c| all & is_sound(*c));
-        if !sound || self.doubtful {
-            return self.step_doubtful(now, counts, cfg, shift);
-        }
-        self.all_seen = Some(now);
-        let (fresh, limits) = (counts.map(centred), cfg.each_ref().map(|cfg| cfg.rough_limit));
-        let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; ANALOG_COUNT]);
-        let past = self.one.iter_mut().zip(&mut self.two);
-        let state = self.fine.iter_mut().zip(past).zip(&mut self.rough);
-        let given = fresh.iter().zip(&limits).zip(&mut marks);
-        for (((fine, (one, two)), rough), ((sample, limit), mark)) in state.zip(given) {
-            let bend;
-            (*fine, bend) = filtered(*fine, *one, *two, *sample, shift);
-            (*one, *two) = (*sample, *one);
-            *rough = roughened(*rough, bend, *limit);
-            *mark = Mark::in_band(*sample, *rough, *limit);
-        }
-        for ((value, fine), cfg) in values.iter_mut().zip(&self.fine).zip(cfg) {
-            *value = cfg.reading(*fine);
-        }
-        (values, marks)
-    }
-
-    /// The rare way: in some lane a wire fault stands, is being confirmed or recovered from, or nothing came before.
-    #[cold]
-    fn step_doubtful(
-        &mut self,
-        now: Instant,
-        counts: &[u16; ANALOG_COUNT],
-        cfg: &[ChannelConfig; ANALOG_COUNT],
-        shift: u8,
-    ) -> ([i32; ANALOG_COUNT], [Mark; ANALOG_COUNT]) {
-        if let Some(seen) = self.all_seen.take() {
-            self.lanes.iter_mut().for_each(|lane| lane.seen = seen);
-        }
-        self.doubtful = false;
-        let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; ANALOG_COUNT]);
-        let out = values.iter_mut().zip(&mut marks);
-        let state =
-            self.fine.iter_mut().zip(&mut self.one).zip(&mut self.two).zip(&mut self.rough).zip(&mut self.lanes);
-        for (((value, mark), ((((fine, one), two), rough), lane)), (counts, cfg)) in
-            out.zip(state).zip(counts.iter().zip(cfg))
-        {
-            let (faulty, sample) = (lane.count(*counts), centred(*counts));
-            if !faulty && lane.primed {
-                let bend;
-                (*fine, bend) = filtered(*fine, *one, *two, sample, shift);
-                *rough = roughened(*rough, bend, cfg.rough_limit);
-                (*one, *two) = (sample, *one);
-            } else if !faulty {
-                (*fine, *one, *two, *rough) = ((sample as i32) << FINE, sample, sample, 0);
-                lane.primed = true;
-            }
-            if !faulty {
-                lane.seen = now;
-            }
-            *value = cfg.reading(*fine);
-            *mark = lane.mark(now, *counts, *rough, cfg.rough_limit);
-            self.doubtful |= lane.faults > 0 || !lane.primed;
-        }
-        (values, marks)
-    }
-}
-
-impl Lane {
-    /// Takes a scan into the fault count; whether the sample must not reach the filter.
-    fn count(&mut self, counts: u16) -> bool {
-        if !is_sound(counts) {
-            self.high = counts >= FAULT_HIGH;
-            self.faults = self.faults.saturating_add(1);
-            if self.faults >= CONFIRM {
-                self.faults = 2 * CONFIRM - 1;
-            }
-            return true;
-        }
-        let was_bad = self.faults >= CONFIRM;
-        self.faults = self.faults.saturating_sub(1);
-        if was_bad && self.faults < CONFIRM {
-            // The old level means nothing after a repair.
-            (self.faults, self.primed) = (0, false);
-        }
-        self.faults >= CONFIRM
-    }
-
-    fn mark(&self, now: Instant, counts: u16, rough: i32, rough_limit: i32) -> Mark {
-        if self.faults >= CONFIRM {
-            Mark::of(Quality::Bad(if self.high { Broken::Over } else { Broken::Under }))
-        } else if is_sound(counts) {
-            Mark::in_band(centred(counts), rough, rough_limit)
-        } else if self.primed {
-            Mark::of(Quality::Held(now.since(self.seen)))
-        } else {
-            Mark::of(Quality::None)
-        }
-    }
-}
-
-/// Outside the fault bands.
-#[inline(always)]
-const fn is_sound(counts: u16) -> bool {
-    counts.wrapping_sub(FAULT_LOW + 1) < FAULT_HIGH - FAULT_LOW - 1
-}
-
-/// The noise measure; its clip keeps one valve step (two large differences) far from the limit of sixteen. Signed, because
-/// every vector unit compares signed numbers.
-#[inline(always)]
-fn roughened(rough: i32, bend: i32, rough_limit: i32) -> i32 {
-    // Stays between nothing and sixteen times the clip, so neither can overflow.
-    rough.wrapping_sub(rough >> 4).wrapping_add(bend.min(rough_limit >> 3))
 }

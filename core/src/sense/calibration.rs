@@ -160,8 +160,8 @@ impl ScaleCal {
     /// Mass of a difference of codes in 1/64 code. 25 + 6 bits of difference times 7 + 24 bits of gain stay inside 64 bits;
     /// the gain's rounding costs 0.15 mg at 5 million codes.
     pub(super) const fn mass_of(&self, fine_codes: i32) -> Milligram {
-        let product = (fine_codes as i64).saturating_mul(self.gain as i64);
-        let rounded = product.saturating_add(1 << (GAIN + FINE - 1)) >> (GAIN + FINE);
+        let product = (fine_codes as i64).wrapping_mul(self.gain as i64);
+        let rounded = product.wrapping_add(1 << (GAIN + FINE - 1)) >> (GAIN + FINE);
         if rounded > i32::MAX as i64 {
             Milligram::MAX
         } else if rounded < i32::MIN as i64 {

@@ -1,6 +1,7 @@
 //! Raw to judged: every reading leaves here with its quality, and a doubtful one never looks fresh.
 
 pub mod analog;
+mod bank;
 mod calibration;
 pub mod cobs;
 pub mod identifier;
@@ -9,7 +10,8 @@ pub mod scale;
 
 use crate::frame::{ANALOG_COUNT, RawFrame, SCALE_COUNT, Scale, Switches};
 use crate::units::*;
-use analog::{Bank, ChannelConfig, Mark};
+use analog::{ChannelConfig, Mark};
+use bank::Bank;
 use identifier::SampleLine;
 pub use reading::{Broken, Doubt, GasReport, Quality, Reading, Readings, Weight};
 use scale::{ScaleConfig, Weigher};
@@ -88,7 +90,7 @@ impl Sense {
         let [pt1, pt2, pt3, pt4, pt5, tt1, tt2, tt3, tt4, at2, it1, st1, et1, et2] = values;
         let [pt1_mark, pt2_mark, pt3_mark, pt4_mark, pt5_mark, ..] = marks;
         let [_, _, _, _, _, tt1_mark, tt2_mark, tt3_mark, tt4_mark, ..] = marks;
-        let [.., at2_mark, it1_mark, st1_mark, et1_mark, et2_mark] = marks;
+        let [_, _, _, _, _, _, _, _, _, at2_mark, it1_mark, st1_mark, et1_mark, et2_mark, ..] = marks;
         let [scale1a, scale1b, scale2, scale3] = &mut self.scales;
         let [sample1a, sample1b, sample2, sample3] = frame.scales;
         let [scale1a_cfg, scale1b_cfg, scale2_cfg, scale3_cfg] = &cfg.scales;

@@ -150,7 +150,7 @@ impl Weigher {
         let spread = self.high.max(self.open.high).wrapping_sub(self.low.min(self.open.low));
         let calm = self.filled >= 8 && quality == Quality::Good;
         let still = calm && !cfg.cal.exceeds(spread, cfg.still);
-        let mass = cfg.cal.mass_of(self.fine.saturating_sub(cfg.cal.zero_code() << FINE)).minus(cfg.cal.tare());
+        let mass = cfg.cal.mass_of(self.fine.wrapping_sub(cfg.cal.zero_code() << FINE)).minus(cfg.cal.tare());
         Weight { mass: Reading { value: mass, quality }, rate: self.rate, still, repeats: self.repeats }
     }
 
@@ -189,7 +189,8 @@ impl Weigher {
         }
         self.rails = 0;
         self.seen = now;
-        let off = (code << FINE).saturating_sub(self.fine);
+        // Codes between the rails take 30 bits in 1/64 code: no difference of two of them overflows.
+        let off = (code << FINE).wrapping_sub(self.fine);
         let far = cfg.cal.exceeds(off, cfg.jump);
         self.far = if far { self.far.saturating_add(1) } else { 0 };
         let [_, a, b, c, d] = self.window;

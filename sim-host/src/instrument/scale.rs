@@ -9,6 +9,9 @@ use super::transmitter::share_covered;
 /// Rails of a 24-bit converter.
 const RAILS: (f64, f64) = (-8_388_608.0, 8_388_607.0);
 
+/// Added to a number of less than 51 bits and taken off again, leaves it rounded to the nearest whole one, ties to even, without a call.
+const WHOLE: f64 = (3_u64 << 51) as f64;
+
 /// What is wrong with a scale.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
 pub enum ScaleHealth {
@@ -148,7 +151,7 @@ impl ScaleDevice {
 
     #[inline]
     fn convert(&mut self, code: f64) {
-        let code = code.clamp(RAILS.0, RAILS.1).round_ties_even() as i32;
+        let code = ((code.clamp(RAILS.0, RAILS.1) + WHOLE) - WHOLE) as i32;
         self.sample = ScaleSample { code, sequence: self.sample.sequence.wrapping_add(1) };
     }
 }

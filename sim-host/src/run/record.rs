@@ -27,6 +27,8 @@ use super::words;
 const SAMPLE_EVERY: u64 = 10;
 /// Samples that a trace has room for at once: some two hours.
 const ROOM: usize = 16_000;
+/// Bytes that are taken into the hash at once: few enough to stay in the nearest cache.
+const BUFFER: usize = 1 << 12;
 /// Bytes of a scan in the hash, beside what the identifier's line carries.
 const LINE: usize = 2 * ANALOG_COUNT + 5 * SCALE_COUNT + 6;
 
@@ -79,7 +81,7 @@ impl Recorder {
             finding: None,
             judged: 0,
             hash: Xxh3::new(),
-            buffer: Vec::with_capacity(1 << 16),
+            buffer: Vec::with_capacity(BUFFER),
         }
     }
 
@@ -110,7 +112,10 @@ impl Recorder {
     /// Takes the tick into the hash: everything that went in and out, bit for bit.
     #[inline]
     pub fn absorb(&mut self, frame: &RawFrame, outputs: &Outputs) {
-        let mut line = [0; LINE];
+        let b = &mut self.buffer;
+        // Written where it stays: bytes that are put together elsewhere and copied at once have to wait for each other.
+        b.resize(b.len() + LINE, 0);
+        let Some(line) = b.last_chunk_mut::<LINE>() else { return };
         let (analog, rest) = line.split_at_mut(2 * ANALOG_COUNT);
         let (scales, rest) = rest.split_at_mut(5 * SCALE_COUNT);
         for (to, counts) in analog.as_chunks_mut().0.iter_mut().zip(frame.analog) {
@@ -123,11 +128,9 @@ impl Recorder {
         let ([s0, s1], [o0, o1]) = (frame.switches.0.to_le_bytes(), outputs.on.0.to_le_bytes());
         let lamp = outputs.lamp as u8 | u8::from(outputs.buzzer) << 7;
         rest.copy_from_slice(&[s0, s1, o0, o1, lamp, u8::from(frame.command.is_some())]);
-        let b = &mut self.buffer;
-        b.extend_from_slice(&line);
         b.extend_from_slice(&frame.identifier);
         b.extend_from_slice(&outputs.identifier);
-        if b.len() > (1 << 16) - 512 {
+        if b.len() > BUFFER - 512 {
             self.hash.write(b);
             b.clear();
         }

@@ -24,8 +24,10 @@ impl<C: Controller> Simulation<C> {
         }
         let mut command = self.operator.act(t - self.began, &mut self.hands);
         self.reach.ends(&self.truth, &mut self.hands);
-        for hand in std::mem::take(&mut self.hands) {
-            self.by_hand(hand);
+        if !self.hands.is_empty() {
+            for hand in std::mem::take(&mut self.hands) {
+                self.by_hand(hand);
+            }
         }
         let mut platform = Platform::default();
         if let Some(faults) = &mut seams.faults {
