@@ -12,7 +12,8 @@ use valvewright_core::units::Instant;
 use valvewright_sim::instrument::{InstrumentSpec, Instruments, Truth};
 use valvewright_sim::plant::{Plant, Tolerance};
 use valvewright_sim::run::{
-    Control, PlantAlone, RunOptions, RunOutcome, Simulation, network_of, run_scenario, station_config, vessel_rest,
+    Control, PlantAlone, RunOptions, RunOutcome, Scene, Seams, Seen, Simulation, complete, network_of, run_scenario,
+    station_config, vessel_rest,
 };
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
@@ -60,6 +61,22 @@ fn instruments(scans: u64) -> f64 {
             black_box(&frame);
         }
     })
+}
+
+/// Seconds of a run with nothing at its seams, or with a disturbance and an onlooker that do nothing.
+fn seams(scenario: &Scenario, idle: bool) -> f64 {
+    let run = Simulation::new(scenario, &RunOptions { no_samples: true, ..RunOptions::default() }).expect("it begins");
+    let (mut faults, mut onlooker) = (
+        |scene: &mut Scene<'_>| _ = black_box(scene.t_s),
+        |seen: &Seen<'_>| {
+            _ = black_box(seen.t_s);
+        },
+    );
+    let mut lent = match idle {
+        true => Seams { faults: Some(&mut faults), observer: Some(&mut onlooker) },
+        false => Seams::default(),
+    };
+    complete(run, &mut lent, &mut |_| Control::Continue).expect("it runs").result.wall_seconds
 }
 
 /// A run that ends with its first scan.
@@ -125,6 +142,14 @@ fn main() {
     let [_, whole, parts @ ..] = took;
     let rest = |pick: fn((f64, f64)) -> f64| pick(whole) - parts.into_iter().map(pick).sum::<f64>();
     line("the loop around them", (rest(|one| one.0), rest(|one| one.1)));
+
+    let parts: [Part<'_>; 2] = [
+        ("nothing at the seams", &|| seams(&scenario, false)),
+        ("idle fault and onlooker", &|| seams(&scenario, true)),
+    ];
+    for ((name, _), one) in parts.iter().zip(measured(&parts)) {
+        line(name, one);
+    }
 
     let mut half =
         Simulation::new(&scenario, &RunOptions { no_samples: true, ..RunOptions::default() }).expect("the demo runs");
