@@ -187,6 +187,35 @@ fn run_refuses_what_does_not_start_before_it_writes() {
     run(&["--controller", "true"]).exits(2).complains(&["exit code 0", "Bye"]);
 }
 
+/// Late, silent, gone, another scan, a flood: each through the command, whatever was seen by [`lost`].
+#[test]
+fn run_ends_every_fault_safe_with_its_reason_exit_code_2_and_the_trace_so_far() {
+    let faults = [
+        ("late", "1000", "came after"),
+        ("silent", "1500", "nothing came"),
+        ("killed", "20000", "signal"),
+        ("other", "20000", "question"),
+        ("flood", "20000", "nobody had asked for"),
+        ("garbage", "20000", "broken"),
+    ];
+    for (kind, patience, word) in faults {
+        let bench = Bench::new();
+        let command = format!("{} {kind} 200", client("faulty"));
+        let run = ["run", "mild_hatchback", "--controller", &command, "--patience", patience, "--json"];
+        let told = bench.run(&run).exits(2).json();
+        let fault = &told["controller"]["fault"];
+        assert!(fault["why"].as_str().is_some_and(|why| why.contains(word)), "{kind}: {fault}");
+        assert_eq!((&fault["on"], &told["partial"]), (&serde_json::json!(["K-1"]), &true.into()), "{kind}");
+        let trace = std::fs::read_to_string(bench.path("results/mild_hatchback/trace-partial.csv"));
+        assert!(trace.is_ok_and(|text| text.lines().count() > 20), "{kind}: the trace so far is kept");
+        assert!(bench.path("results/mild_hatchback/report.html").is_file(), "{kind}");
+    }
+    // Another format is found before the first scan: nothing was recorded.
+    let command = format!("{} format", client("faulty"));
+    let run = ["run", "mild_hatchback", "--controller", &command, "--patience", "20000"];
+    Bench::new().run(&run).exits(2).complains(&["775", "776"]);
+}
+
 #[test]
 fn run_says_how_a_controller_was_lost_and_keeps_the_trace_so_far() {
     let bench = Bench::new();
