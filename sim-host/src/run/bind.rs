@@ -213,9 +213,10 @@ impl Signals {
         (plant.read(self.level), plant.read(self.fields[0]), mass)
     }
 
-    /// What the instruments touch now.
-    pub fn fill(&mut self, plant: &Plant, on: Actuators, truth: &mut Truth) {
-        if self.step.is_new(plant) {
+    /// What the instruments touch now. Returns whether the plant has another step in hand than before.
+    pub fn fill(&mut self, plant: &Plant, on: Actuators, truth: &mut Truth) -> bool {
+        let new = self.step.is_new(plant);
+        if new {
             for ((field, start), slope) in self.fields.iter().zip(&mut self.start).zip(&mut self.slope) {
                 (*start, *slope) = self.step.line(plant.ends(*field));
             }
@@ -261,6 +262,7 @@ impl Signals {
         truth.motors_running = on.has(Actuator::C1) || on.has(Actuator::P1);
         truth.fan_on = on.has(Actuator::K1);
         truth.gas.pressure_pa = p_low;
+        new
     }
 
     /// What the identifier would draw: air by volume, and how the refrigerants share the rest; slow to change, so not read each tick.

@@ -69,6 +69,7 @@ impl<C: Controller> Simulation<C> {
         });
         let grams = |m: Milligram| f64::from(m.0) * 1e-3;
         let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
+        self.marks.look(&self.signals, &self.plant);
         let mut reached = self.marks.reached;
         reached.escaped_g = (self.signals.escaped(&self.plant) - self.marks.escaped_start) * 1e3;
         let (phases, trips) = self.recorder.of_job();

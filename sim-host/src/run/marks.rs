@@ -39,7 +39,7 @@ impl Marks {
         }
     }
 
-    /// Looks at the vessel.
+    /// Looks at the vessel: once in each step of the plant, within which it moves straight.
     pub(super) fn look(&mut self, signals: &Signals, plant: &Plant) {
         let (level, pressure, mass) = signals.vessel(plant);
         self.reached.vessel_level = self.reached.vessel_level.max(level);

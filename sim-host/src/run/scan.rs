@@ -16,11 +16,12 @@ impl<C: Controller> Simulation<C> {
     #[inline]
     pub(super) fn tick(&mut self, t: f64, seams: &mut Seams<'_>) -> Result<(), RunError> {
         self.plant.advance(t);
-        self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth);
+        if self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth) {
+            self.marks.look(&self.signals, &self.plant);
+        }
         if self.ticks.is_multiple_of(SLOW) {
             self.signals.sample(&self.plant, &mut self.truth.gas);
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
-            self.marks.look(&self.signals, &self.plant);
         }
         let mut command = self.operator.act(t - self.began, &mut self.hands);
         self.reach.ends(&self.truth, &mut self.hands);

@@ -30,11 +30,11 @@ pub struct StationName {
 /// How far the plant came, in truth.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Reached {
-    /// Largest share of the vessel that was full of liquid, 1; looked at once in 20 scans.
+    /// Largest share of the vessel that was full of liquid, 1.
     pub vessel_level: f64,
-    /// Most refrigerant in the vessel, g; looked at once in 20 scans.
+    /// Most refrigerant in the vessel, g.
     pub vessel_g: f64,
-    /// Highest pressure in the vessel, bar absolute; looked at once in 20 scans.
+    /// Highest pressure in the vessel, bar absolute.
     pub vessel_bar: f64,
     /// Refrigerant that went into the air, from the station and through leaks of a vehicle, g.
     pub escaped_g: f64,
