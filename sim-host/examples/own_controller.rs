@@ -9,6 +9,8 @@ use valvewright_core::job::{GiveUp, Outcome, PhaseKind};
 use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::{AbsPa, Instant, Millis};
 use valvewright_sim::controller::{Controller, Scan, Trouble, Who};
+use valvewright_sim::display::STANDARD;
+use valvewright_sim::report::page;
 use valvewright_sim::run::{Control, RunOptions, run_controller};
 use valvewright_sim::scenario::{parse, shipped};
 
@@ -74,6 +76,12 @@ fn main() {
         .expect("a type in this process can always be had");
     for notice in &run.result.notices {
         println!("{:7.1} s  {}", notice.t_s, notice.text);
+    }
+    // A folder as argument gets the report.
+    if let Some(folder) = std::env::args().nth(1) {
+        let path = std::path::Path::new(&folder).join("report.html");
+        std::fs::write(&path, page::page(&scenario, &run.result, &run.trace, &STANDARD)).expect("the folder is there");
+        println!("report: {}", path.display());
     }
     let vacuum = run.trace.channel("vehicle_vacuum").and_then(|channel| channel.values.last().copied());
     let vacuum = vacuum.expect("the vehicle's pressure is recorded");

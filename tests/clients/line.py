@@ -172,6 +172,9 @@ def write(kind, value):
         return _varint(len(value)) + b"".join(write(kind[:-1], one) for one in value)
     if _count(kind):
         return b"".join(write(_count(kind)[0], one) for one in value)
+    if kind in UNSIGNED or kind == "i32":
+        if not isinstance(value, int):
+            raise ValueError(f"{value!r} is no {kind}")
     if kind in UNSIGNED:
         if not 0 <= value < 1 << UNSIGNED[kind]:
             raise ValueError(f"{value} does not fit {kind}")
@@ -187,8 +190,13 @@ def write(kind, value):
         fields = value if isinstance(value, dict) else vars(value)
         return b"".join(write(inner, fields[name]) for name, inner in STRUCTS[kind])
     name, *held = (value,) if isinstance(value, str) else value
-    index = next(at for at, (variant, _) in enumerate(ENUMS[kind]) if variant == name)
-    return _varint(index) + b"".join(write(one, piece) for one, piece in zip(ENUMS[kind][index][1], held, strict=True))
+    index = next((at for at, (variant, _) in enumerate(ENUMS[kind]) if variant == name), None)
+    if index is None:
+        raise ValueError(f"{kind} has no variant {name}; it has {', '.join(variant for variant, _ in ENUMS[kind])}")
+    wanted = ENUMS[kind][index][1]
+    if len(held) != len(wanted):
+        raise ValueError(f"{kind} {name} holds {len(wanted)} values ({', '.join(wanted) or 'none'}), not {len(held)}")
+    return _varint(index) + b"".join(write(one, piece) for one, piece in zip(wanted, held))
 
 
 def stuff(data):
@@ -274,10 +282,12 @@ class Line:
 
 
 def answer(on=(), lamp="White", buzzer=False, identifier=b"", notices=()):
-    """What one scan led to. `on` names actuators."""
+    """What one scan led to. `on` names actuators; at most 16 notices go with one answer, keep the rest for the next."""
+    if len(notices) > 16:
+        raise ValueError(f"{len(notices)} notices in one answer, at most 16")
     bits = sum(1 << ACTUATORS.index(one) for one in set(on))
     outputs = {"on": bits, "lamp": lamp, "buzzer": buzzer, "identifier": identifier}
-    return {"outputs": outputs, "notices": list(notices)[:16], "state": 0, "took": {"tick": 0, "whole": 0}}
+    return {"outputs": outputs, "notices": list(notices), "state": 0, "took": {"tick": 0, "whole": 0}}
 
 
 def serve(controller, name):

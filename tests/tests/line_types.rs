@@ -330,3 +330,19 @@ print('held')
     );
     assert_eq!(told.trim(), "held");
 }
+
+/// A client's own mistakes are named where they are made.
+#[test]
+fn the_client_names_what_it_cannot_write() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/clients");
+    for (notice, words) in [
+        ("('Recoverd', 5)", "Notice has no variant Recoverd"),
+        ("('Recovered',)", "Notice Recovered holds 1 values (i32), not 0"),
+        ("('Recovered', 'much')", "'much' is no i32"),
+    ] {
+        let code = format!("import line\nline.packet(1, 'Up', ('Scan', line.answer(notices=[{notice}])))");
+        let run = std::process::Command::new("python3").args(["-c", &code]).current_dir(folder).output();
+        let said = String::from_utf8_lossy(&run.expect("python3 runs").stderr).into_owned();
+        assert!(said.contains(words), "{notice}: {said}");
+    }
+}

@@ -117,7 +117,7 @@ fn another_controller_is_named_and_what_it_does_not_say_is_left_open() {
     let text = summary("a job", &result, &STANDARD);
     for words in [&page, &text] {
         assert!(words.contains("by filler, another controller, joined by program"), "{words}");
-        assert!(words.contains("is its own word"), "{words}");
+        assert!(words.contains("are its own word"), "{words}");
     }
     assert!(page.contains("not said by the controller") && text.contains("recovered       not said"), "{text}");
 }

@@ -80,6 +80,18 @@ fn a_result_of_another_controller_carries_nothing_of_the_core() {
     assert!(r.board.is_none() && r.interlocks.is_empty());
 }
 
+/// What is expected of the core's rows is nothing to another controller: it is neither held nor failed, and the report says so.
+#[test]
+fn rows_are_not_judged_where_no_core_is() {
+    let job = scenario("mild_hatchback", &[], "");
+    assert!(job.expect.trips.is_some(), "the scenario expects that no row trips");
+    let run = run_controller(&job, &RunOptions::default(), Boaster::default(), &mut |_| Control::Continue);
+    let result = run.expect("it runs").result;
+    assert!(result.expectations.iter().all(|one| !one.name.starts_with("trips")), "{:?}", result.expectations);
+    let text = valvewright_sim::report::text::summary("a job", &result, &valvewright_sim::display::STANDARD);
+    assert!(text.contains("PASS, by its own word") && text.contains("none is expected"), "{text}");
+}
+
 /// The gauges are read from the frames: what the transmitters say, though nobody judged it.
 #[test]
 fn its_trace_shows_what_the_transmitters_say() {

@@ -167,6 +167,26 @@ fn a_verdict_on_one_gas_is_not_the_next_vehicles() {
     assert!(r.ledger.error_g.abs() < 1e-6, "{:?}", r.ledger);
 }
 
+/// A vehicle comes when its turn comes: what it loses while it waits would be on nobody's account.
+#[test]
+fn a_leaking_vehicle_does_not_stand_by_while_another_is_served_or_time_passes() {
+    let text = format!(
+        "{HEAD}{}{}{}{}",
+        vehicle("first", "380 g", ""),
+        vehicle("leaker", "300 g", "leak = \"0.3 mm\""),
+        job("first", SHORT, ""),
+        job("leaker", SHORT, "after = \"4 h\"")
+    );
+    let r = run(&read(&text)).result;
+    let of_jobs = r.jobs.iter().map(|job| job.reached.escaped_g).sum::<f64>();
+    assert!(
+        (r.reached.escaped_g - of_jobs).abs() < 8.0,
+        "half a minute at 0.17 g/s and no more: {} g in the run, {of_jobs} g in its jobs",
+        r.reached.escaped_g
+    );
+    assert!(r.jobs[1].recovered_g.truth > 200.0, "{:?}", r.jobs[1].recovered_g);
+}
+
 #[test]
 fn a_row_of_one_job_is_that_job() {
     let text = format!("{HEAD}{}{}", vehicle("first", "380 g", ""), job("first", SHORT, ""));

@@ -42,6 +42,7 @@ mod job_hashes;
 mod job_operator;
 mod job_parts;
 mod job_random;
+mod job_sides;
 mod job_standard;
 mod job_station;
 mod job_whole;

@@ -139,7 +139,7 @@ impl fmt::Display for Fault {
                 f,
                 "{bytes} bytes came without the end of a packet: end each packet with a zero, and write messages for people to standard error"
             ),
-            Self::Garbage(None) => f.write_str("a packet came that is broken: look at stuffing, CRC and field order"),
+            Self::Garbage(None) => f.write_str("a packet came that is broken: look at stuffing, CRC and field order; a name has at most 32 bytes, an answer at most 16 notices"),
             Self::Garbage(Some(text)) => write!(
                 f,
                 "what came is no packet, it begins with the text `{text}`: write messages for people to standard error"

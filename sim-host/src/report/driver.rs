@@ -3,6 +3,16 @@
 use super::axis::clock;
 use super::data::RunResult;
 
+/// Whether rows of the interlock table can be spoken of: they are the core's, or were told.
+pub fn has_rows(result: &RunResult) -> bool {
+    result.controller.core || !result.interlocks.is_empty()
+}
+
+/// The verdict in words, and whose word it is.
+pub fn verdict(result: &RunResult, word: &str) -> String {
+    if result.controller.core { word.to_owned() } else { format!("{word}, by its own word") }
+}
+
 /// Who drove the station, where it was not the built-in core; how it was lost, and what the result then cannot say.
 pub fn driven(result: &RunResult) -> Option<String> {
     let who = &result.controller;
@@ -18,7 +28,7 @@ pub fn driven(result: &RunResult) -> Option<String> {
         }),
         (false, joined) => {
             let lost = lost.map(|lost| format!(", {lost}")).unwrap_or_default();
-            let word = "what is marked as shown is its own word, and no row of the interlock table stands behind it";
+            let word = "verdict and what is marked as shown are its own word; no row of the interlock table stands behind it, and none is expected";
             Some(format!("by {}, another controller, joined by {joined}{lost}; {word}", who.name))
         }
     }

@@ -6,7 +6,7 @@ use super::axis::{clock, duration, significant};
 use super::chart::{chart, mark, readable};
 use super::cursor::samples;
 use super::data::{Outcome, RunResult, Trace, Verdict};
-use super::driver::driven;
+use super::driver::{self, driven};
 use super::shown::shown;
 use super::{jobs, proof};
 use crate::display::{Amount, Display};
@@ -68,6 +68,8 @@ fn lamp(verdict: Verdict) -> (&'static str, &'static str, &'static str) {
 fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     let (lamp, sign, word) = lamp(result.verdict);
     let word = jobs::passed(result).unwrap_or_else(|| word.to_owned());
+    let lamp = if result.controller.core { lamp } else { "white" };
+    let word = driver::verdict(result, &word);
     html! {
         header {
             div {
@@ -188,6 +190,7 @@ fn cards(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
             (card("Job", &duration(result.sim_seconds), "", &[
                 format!("{} phases, {} notices", result.phases.len(), result.notices.len()),
                 match result.interlocks.len() {
+                    0 if !driver::has_rows(result) => "interlocks not said".to_owned(),
                     0 => "no interlock tripped".to_owned(),
                     1 => "one interlock tripped".to_owned(),
                     n => format!("{n} interlock trips"),
@@ -305,7 +308,8 @@ fn notices(result: &RunResult, display: &Display) -> Markup {
 
 fn trips(result: &RunResult, display: &Display) -> Markup {
     html! {
-        @if result.interlocks.is_empty() { p { "None tripped." } }
+        @if !driver::has_rows(result) { p { "The controller tells none." } }
+        @else if result.interlocks.is_empty() { p { "None tripped." } }
         @else {
             table.list {
                 tbody {

@@ -7,7 +7,7 @@ use anstyle::{AnsiColor, Style};
 use super::axis::{clock, duration, significant};
 use super::chart::{mark, readable};
 use super::data::{Outcome, RunResult, Verdict};
-use super::driver::driven;
+use super::driver::{self, driven};
 use super::jobs;
 use super::proof::{self, balance_unit};
 use crate::display::{Amount, Display, STANDARD};
@@ -48,6 +48,7 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
     let mut text = String::new();
     // Writing to a String cannot fail, so the results below are let go.
     let verdict = jobs::passed(result).unwrap_or_else(|| result.verdict.word().to_uppercase());
+    let verdict = driver::verdict(result, &verdict);
     let _ = writeln!(text, "{}   {}", paint(BOLD, title), paint(verdict_style(result.verdict).bold(), verdict));
     let facts = format!(
         "{} on {}, seed {}: {} simulated in {:.3} s, {} x real time, {} scans",

@@ -9,6 +9,7 @@
 
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators};
+use valvewright_core::job::Sides;
 
 use crate::instrument::{GasTruth, Truth};
 use crate::plant::spec::{ElementSpec, PlaceKind};
@@ -110,9 +111,12 @@ pub struct Signals {
     condenser: Option<Signal>,
     /// Volumes of separator and used-oil bottle, L.
     litres: (f64, f64),
-    low_air: Signal,
-    low_gas: Signal,
-    low_second: Option<Signal>,
+    /// Of the side that the sample is drawn from.
+    air: Signal,
+    gas: Signal,
+    second: Option<Signal>,
+    /// It is drawn from the high side, because the vehicle has no other coupler.
+    high: bool,
     mix: GasMix,
     refrigerant: Refrigerant,
     used_oil: Signal,
@@ -158,6 +162,8 @@ impl Signals {
                 other => one(other)?,
             };
         }
+        let high = scenario.order.sides == Sides::High;
+        let sampled = if high { "vehicle_high" } else { "vehicle_low" };
         let further = stages.iter().skip(1).map(|stage| one(&format!("{}.current", stage.name)));
         Ok(Self {
             fields,
@@ -167,9 +173,10 @@ impl Signals {
             condenser: plant.signal("condenser.weight"),
             stages: further.collect::<Result<_, _>>()?,
             litres: (litres("separator"), litres("used_oil")),
-            low_air: one("vehicle_low.m_air")?,
-            low_gas: one("vehicle_low.m")?,
-            low_second: plant.signal("vehicle_low.m_second"),
+            air: one(&format!("{sampled}.m_air"))?,
+            gas: one(&format!("{sampled}.m"))?,
+            second: plant.signal(&format!("{sampled}.m_second")),
+            high,
             mix: scenario.vehicle.gas,
             refrigerant: scenario.station.refrigerant,
             used_oil: one("used_oil.m_oil")?,
@@ -261,17 +268,17 @@ impl Signals {
         truth.lfl_share = lfl;
         truth.motors_running = on.has(Actuator::C1) || on.has(Actuator::P1);
         truth.fan_on = on.has(Actuator::K1);
-        truth.gas.pressure_pa = p_low;
+        truth.gas.pressure_pa = if self.high { p_high } else { p_low };
         new
     }
 
     /// What the identifier would draw: air by volume, and how the refrigerants share the rest; slow to change, so not read each tick.
     pub fn sample(&self, plant: &Plant, gas: &mut GasTruth) {
-        let main = plant.read(self.low_gas);
-        let second = self.low_second.map_or(0.0, |signal| plant.read(signal));
-        let (air, refrigerant) = (plant.read(self.low_air) / MOLAR.0, (main + second) / MOLAR.1);
+        let main = plant.read(self.gas);
+        let second = self.second.map_or(0.0, |signal| plant.read(signal));
+        let (air, refrigerant) = (plant.read(self.air) / MOLAR.0, (main + second) / MOLAR.1);
         gas.air = if air + refrigerant > 0.0 { air / (air + refrigerant) } else { 1.0 };
-        if self.low_second.is_some() && main + second > 0.0 {
+        if self.second.is_some() && main + second > 0.0 {
             let mix = self.mix;
             let both = mix.r1234yf + mix.r134a;
             let (main, second) = (both * main / (main + second), both * second / (main + second));

@@ -17,6 +17,7 @@ use crate::report::data::{
     AccountLine, BoardFault, BoardResult, Charged, ControllerResult, JobResult, LeakResult, RunResult, ShownTrue,
     StationLedger, UNITS, Verdict,
 };
+use crate::scenario::expect::Expect;
 use crate::scenario::judge;
 
 /// What a controller shows of a job: by its state where it is the core, else by what it told.
@@ -92,7 +93,10 @@ impl<C: Controller> Simulation<C> {
             reached,
             expectations: Vec::new(),
         };
-        job.expectations = judge::judge_job(&scenario.expect, scenario.vehicle.content, &job);
+        // Rows are the core's: of another controller that tells none, nothing is expected of them.
+        let rows = self.controller.core().is_some() || !job.trips.is_empty();
+        let expect = Expect { trips: scenario.expect.trips.clone().filter(|_| rows), ..scenario.expect.clone() };
+        job.expectations = judge::judge_job(&expect, scenario.vehicle.content, &job);
         if !self.scenario.then.is_empty() {
             let number = self.jobs.len() + 1;
             job.expectations.iter_mut().for_each(|one| one.name = format!("job {number}: {}", one.name));

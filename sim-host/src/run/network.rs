@@ -42,9 +42,9 @@ pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     if let Some(oil) = spec.volume_mut("new_oil").and_then(|v| v.oil.as_mut()) {
         oil.mass = station.new_oil_amount * OIL_DENSITY;
     }
-    vehicle(scenario, fluid, &mut spec);
+    vehicle(scenario, fluid, &mut spec)?;
     couplers(scenario, &mut spec);
-    nitrogen(scenario, &mut spec);
+    nitrogen(scenario, &mut spec)?;
     Ok(spec)
 }
 
@@ -61,13 +61,22 @@ fn couplers(scenario: &Scenario, spec: &mut NetworkSpec) {
 }
 
 /// The bottle is brought only where a test is ordered, and stands a fifth over the test pressure.
-fn nitrogen(scenario: &Scenario, spec: &mut NetworkSpec) {
+fn nitrogen(scenario: &Scenario, spec: &mut NetworkSpec) -> Result<(), NetworkFault> {
     if !scenario.order.has(Phase::PressureTest) {
         spec.elements.retain(|e| e.name != "nitrogen");
         spec.volumes.retain(|v| v.name != "nitrogen_bottle");
     } else if let Some(bottle) = spec.volume_mut("nitrogen_bottle") {
         bottle.fill.air = Amount::Pressure(1.2 * (scenario.site.barometer + scenario.order.test_over));
+        spec.element_mut("nitrogen").ok_or_else(|| lacks("the order has a pressure test", "[element.nitrogen]"))?;
+    } else {
+        return Err(lacks("the order has a pressure test", "[volume.nitrogen_bottle]"));
     }
+    Ok(())
+}
+
+/// What a scenario needs of a station that its file has not: without it the run would be another job.
+fn lacks(what: &str, part: &str) -> NetworkFault {
+    NetworkFault(format!("{what}, and the station's file has no {part}: add it, `valvewright list workshop` shows one"))
 }
 
 /// Shares of the vehicle's liquid at rest, in the order of [`VEHICLE`]: most lies in the accumulator, some in condenser and
@@ -79,7 +88,7 @@ const FULLEST: f64 = 0.85;
 /// Density of compressor oil, kg/m3 (PAG and POE stand near 980: from memory).
 pub(super) const OIL_DENSITY: f64 = 980.0;
 
-fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
+fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) -> Result<(), NetworkFault> {
     let car = &scenario.vehicle;
     if let Some(oil) = spec.volume_mut("accumulator").and_then(|v| v.oil.as_mut()) {
         oil.mass = car.oil_amount * OIL_DENSITY;
@@ -90,7 +99,7 @@ fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) {
     if let (true, Some(v)) = (car.water > 0.0, spec.volume_mut("accumulator")) {
         v.pool = Some(PoolSpec { mass: car.water, to_wall: 0.8, evaporation: 2e-8, half_mass: 5e-5 });
     }
-    leak(car, spec);
+    leak(car, spec)
 }
 
 /// Share of saturation that oil beside liquid has reached: it would take all of it, but in hours (own choice).
@@ -176,9 +185,12 @@ fn fill(car: &Vehicle, content: f64, fluid: &Fluid, spec: &mut NetworkSpec) {
     }
 }
 
-fn leak(car: &Vehicle, spec: &mut NetworkSpec) {
+fn leak(car: &Vehicle, spec: &mut NetworkSpec) -> Result<(), NetworkFault> {
     spec.elements.retain(|e| e.name != "leak" || car.leak > 0.0);
-    let Some(e) = spec.element_mut("leak") else { return };
+    if car.leak <= 0.0 {
+        return Ok(());
+    }
+    let e = spec.element_mut("leak").ok_or_else(|| lacks("the vehicle leaks", "[element.leak]"))?;
     e.from = match car.leak_side {
         Side::Low => "vehicle_low".to_owned(),
         Side::High => "vehicle_high".to_owned(),
@@ -186,4 +198,5 @@ fn leak(car: &Vehicle, spec: &mut NetworkSpec) {
     if let LawSpec::Orifice(o) = &mut e.law {
         o.diameter = car.leak;
     }
+    Ok(())
 }

@@ -19,7 +19,9 @@ use crate::plant::Holding;
 
 /// The run goes on this long after an order has ended or the controller was lost, so that the end can be seen in the trace, s.
 const AFTER: f64 = 5.0;
-/// The couplers are put on so long before the order is given, s (own choice).
+/// The vehicles change so long before the next order is given, and the couplers are put on so long before it, s (own choices). A
+/// vehicle that waited longer would leak on nobody's account.
+const COMES: f64 = 30.0;
 const COUPLED: f64 = 10.0;
 
 impl<C: Controller> Simulation<C> {
@@ -45,7 +47,7 @@ impl<C: Controller> Simulation<C> {
                 let Some(after) = next.filter(|_| self.lost.is_none()) else { return Ok(Stand::Over) };
                 self.close_job();
                 self.hands.extend([Hand::ShutCouplers, Hand::Coupled(false)]);
-                self.turn = Turn::Leaving(t + 0.5 * after, t + after);
+                self.turn = Turn::Leaving(t + after - COMES, t + after);
             }
             Turn::Leaving(at, start) if t >= at => {
                 self.change_vehicle()?;

@@ -1,7 +1,7 @@
 //! Scenario files: what is described, how it is read, and what is said when it cannot be.
 //!
 //! A file is read by [`parse::read`] into a [`model::Scenario`], plain data in SI; what went wrong comes back as a list of
-//! [`diagnostic::Diagnostic`]. [`judge::judge`] holds a result against what the file expects.
+//! [`diagnostic::Diagnostic`]. [`judge::judge_job`] holds a result against what the file expects.
 
 pub mod bounds;
 pub mod diagnostic;
