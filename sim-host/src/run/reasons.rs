@@ -60,7 +60,9 @@ pub fn reason(why: GiveUp) -> Sentence {
         GiveUp::DrawsAir => {
             "air is drawn in as fast as gas is taken out: the circuit is open or leaks grossly, find the leak"
         }
-        GiveUp::KeepsRising => "pressure keeps coming back; liquid or oil still gives off gas, or a coupler leaks by",
+        GiveUp::KeepsRising => {
+            "pressure keeps coming back; liquid or oil still gives off gas, a coupler leaks by, or air comes in through a leak"
+        }
         GiveUp::PressureForVacuum => {
             "hose pressure is too high for the vacuum pump; recover first, or release air or nitrogen by hand"
         }

@@ -237,10 +237,19 @@ fn trips(node: &mut Node) -> Result<Option<Vec<String>>, Diagnostic> {
         let number = id.strip_prefix('I').filter(|digits| digits.len() == 2).and_then(|digits| digits.parse().ok());
         id == "HS-1" || number.is_some_and(|n: u8| (1..=31).contains(&n))
     };
-    match list.iter().find(|id| !known(id)) {
-        None => Ok(Some(list)),
-        Some(id) => Err(node
-            .error_at("trips", format!("{}: `{id}` is no interlock row", node.full_name("trips")))
+    let wrong: Vec<_> = list.iter().filter(|id| !known(id)).map(|id| format!("`{id}`")).collect();
+    match wrong.as_slice() {
+        [] => Ok(Some(list)),
+        some => Err(node
+            .error_at(
+                "trips",
+                format!(
+                    "{}: {} {} no interlock row",
+                    node.full_name("trips"),
+                    some.join(" and "),
+                    if some.len() == 1 { "is" } else { "are" }
+                ),
+            )
             .with_help("accepted: I01 to I31 and HS-1; an empty list says that none may trip")),
     }
 }
