@@ -72,6 +72,7 @@ mod rig_schedule;
 mod run_between;
 mod run_controller;
 mod run_liar;
+mod run_machine;
 mod run_row;
 mod scale_weighing;
 mod scenario_expect;
