@@ -26,6 +26,11 @@ def spoil(good, sequence):
             print("the pump is on fire", file=sys.stderr)
             print("giving up", file=sys.stderr)
             sys.exit(7)
+        case "orphans":
+            # Its child holds the streams open.
+            if os.fork() == 0:
+                time.sleep(5)
+            os._exit(7)
         case "killed":
             os.kill(os.getpid(), signal.SIGKILL)
         case "closes":

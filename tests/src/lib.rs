@@ -7,5 +7,7 @@ pub mod harms;
 pub mod job_runs;
 pub mod law_reference;
 pub mod random_rigs;
+pub mod random_rows;
+pub mod random_stations;
 pub mod rig_reference;
 pub mod solved;

@@ -51,3 +51,23 @@ fn a_circuit_full_to_its_limit_fits_into_the_plant() {
         assert!((seen - f64::from(grams)).abs() < 1e-3, "{seen} g in the plant, {edits:?}");
     }
 }
+
+/// So it is with the other refrigerant, the lighter one here, in a station for R-134a; and no more of it is let in.
+#[test]
+fn a_circuit_full_of_the_lighter_refrigerant_fits_too() {
+    let run = |bay: &str, grams: u32| {
+        let (bay, content) = (format!("engine_bay = \"{bay}\""), format!("content = \"{grams} g\" "));
+        let edits = [
+            ("[station]\nrefrigerant = \"R-1234yf\"", "[station]\nrefrigerant = \"R-134a\""),
+            ("engine_bay = \"24 degC\"", bay.as_str()),
+            ("content = \"445 g\" ", content.as_str()),
+            ("oil_amount = \"120 mL\"", "oil_amount = \"120 mL\"\nair = \"19 g\""),
+        ];
+        let mut plant = plant(&edits);
+        plant.advance(30.0);
+        plant.fault().map(ToString::to_string)
+    };
+    for (bay, grams) in [("20 degC", 3_335), ("24 degC", 3_420), ("70 degC", 3_017)] {
+        assert_eq!(run(bay, grams), None, "{grams} g at {bay}");
+    }
+}

@@ -85,6 +85,13 @@ fn a_signal_is_told() {
     says("killed", LONG, &["signal 9"]);
 }
 
+/// A child of it lives on and holds its streams open, so that they come to no end.
+#[test]
+#[cfg(unix)]
+fn an_end_is_told_though_its_streams_stay_open() {
+    says("orphans", 1_000, &["exit code 7"]);
+}
+
 #[test]
 fn an_output_that_is_shut_is_told() {
     says("closes", LONG, &["shut its standard input or output"]);

@@ -80,3 +80,30 @@ fn a_clean_vessel_is_not_purged() {
     assert_eq!(purge.outcome.word(), "skipped", "{}", purge.detail);
     assert!(purge.detail.contains("no air"), "{}", purge.detail);
 }
+
+/// A vessel of gas alone stands below saturation and rises to it with what comes. A full bar a hundred grams is no air, and the sound
+/// vehicle is not called open.
+#[test]
+fn a_vessel_that_fills_from_next_to_nothing_is_not_told_to_take_air() {
+    for (station, content) in [
+        ("workshop", "0 g"),
+        ("workshop", "150 g"),
+        ("workshop", "300 g"),
+        ("fleet_yard", "0 g"),
+        ("fleet_yard", "728 g"),
+    ] {
+        let source = shipped::source(shipped::DEMO).expect("the demo is shipped");
+        let text = source
+            .text
+            .replace("vessel_content = \"6 kg\"", &format!("vessel_content = \"{content}\""))
+            .replace("content = \"445 g\"", "content = \"700 g\"")
+            .replace("phases = \"whole\"", "phases = [\"identify\", \"recover\"]")
+            .replace("charge = \"480 g\"", "");
+        let text = text.split("[expect]").next().unwrap_or_default().to_owned();
+        let scenario = parse::read_on(&Source::new("nearly_empty.toml", text), Some(station)).expect("it reads");
+        let r = run_scenario(&scenario, &RunOptions::default(), &mut |_| Control::Continue).expect("it runs").result;
+        assert_eq!(r.verdict, valvewright_sim::report::data::Verdict::Pass, "{station}, {content}: {:?}", r.phases);
+        assert!(r.recovered_g.off().abs() <= 30.0, "{station}, {content}: {:?}", r.recovered_g);
+        assert!(r.notices.iter().all(|one| one.id != "air_taken"), "{station}, {content}");
+    }
+}

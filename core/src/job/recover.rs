@@ -145,7 +145,7 @@ impl Recover {
                 }
                 Ok(mass) => {
                     (self.start, self.booked, self.air_before) = (mass, c.ledger.recovered, c.ledger.air);
-                    self.excess = super::purge::excess(c);
+                    self.excess = over_saturation(c);
                     self.step.go(Step::PULL, c.t);
                     Status::Running
                 }
@@ -179,7 +179,7 @@ impl Recover {
 
     /// What of the gain is air: below the growth that warmth explains it is none.
     fn weigh_air(&mut self, c: &mut Ctx<'_>) {
-        let growth = difference(self.excess, super::purge::excess(c), AbsPa::minus).filter(|g| *g > AIR_GROWTH);
+        let growth = difference(self.excess, over_saturation(c), AbsPa::minus).filter(|g| *g > AIR_GROWTH);
         if let Some(air) = growth.and_then(|growth| super::purge::air_of(c, growth)) {
             self.air = air;
             self.book(c.r, c.ledger);
@@ -224,7 +224,7 @@ impl Recover {
             self.window = None;
             return false;
         }
-        let fresh = Window { lasted: Millis(0), hoses, vessel: c.vessel_mass(), excess: super::purge::excess(c) };
+        let fresh = Window { lasted: Millis(0), hoses, vessel: c.vessel_mass(), excess: over_saturation(c) };
         let window = self.window.get_or_insert(fresh);
         window.lasted = window.lasted.plus(c.dt);
         if window.lasted < STAGNANT_TIME {
@@ -249,7 +249,7 @@ impl Recover {
         let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         if p > c.cfg.recovery_restart {
             // The vessel has had its hold to even out: what is left over saturation is air.
-            let in_all = difference(self.excess, super::purge::excess(c), AbsPa::minus);
+            let in_all = difference(self.excess, over_saturation(c), AbsPa::minus);
             if p <= c.cfg.barometer.plus(HOSE_CLASS) && in_all.is_some_and(|g| g > AIR_EXCESS) {
                 self.weigh_air(c);
                 return failed(GiveUp::DrawsAir);
@@ -276,6 +276,11 @@ impl Recover {
         self.step.go(Step::PULL, c.t);
         Status::Running
     }
+}
+
+/// Vessel pressure above saturation. A vessel that holds gas alone stands below it and fills up to it with what comes: no sign of air.
+fn over_saturation(c: &Ctx<'_>) -> Option<AbsPa> {
+    super::purge::excess(c).map(|excess| AbsPa(excess.0.max(0)))
 }
 
 /// From `then` to `now`, where both are known.

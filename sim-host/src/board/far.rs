@@ -179,6 +179,8 @@ impl FarEnd {
         match self.from.recv_timeout(until.saturating_duration_since(Instant::now())) {
             Ok(Piece::Bytes(bytes)) => Ok(Some(bytes)),
             Ok(Piece::End(why)) => Err(self.gone(&why)),
+            // A child of a program that has ended may hold its streams open.
+            Err(RecvTimeoutError::Timeout) if self.left() => Err(self.gone("it ended")),
             Err(RecvTimeoutError::Timeout) => Ok(None),
             Err(RecvTimeoutError::Disconnected) => Err(self.gone("it was closed")),
         }
@@ -195,6 +197,12 @@ impl FarEnd {
             Err(TryRecvError::Empty) => Ok(None),
             Err(TryRecvError::Disconnected) => Err(self.gone("it was closed")),
         }
+    }
+
+    /// Whether a program has ended.
+    fn left(&mut self) -> bool {
+        let Kind::Program { child, .. } = &mut self.kind else { return false };
+        matches!(child.try_wait(), Ok(Some(_)))
     }
 
     /// Why it has gone, with what it said last.

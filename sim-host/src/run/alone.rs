@@ -23,7 +23,7 @@ impl PlantAlone {
         let mut moves = moves.iter().peekable();
         for _ in 0..scans {
             let ms = run.now_ms();
-            run.plant.advance(f64::from(ms) * 1e-3);
+            run.plant.advance(run.time());
             while let Some((_, one)) = moves.next_if(|(at, _)| *at == ms) {
                 match *one {
                     Move::Switched(before, now) => {

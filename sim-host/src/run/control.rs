@@ -6,7 +6,10 @@ use valvewright_core::units::{Instant, Millis};
 use super::error::RunError;
 use super::seams::Platform;
 use super::simulation::Simulation;
-use crate::controller::{Controller, HARDWARE_HOLDS, Scan};
+use crate::controller::{Controller, HARDWARE_HOLDS, Loss, Scan};
+
+/// What another controller may tell in a whole run: a shipped job takes some fifty, and all are kept for the report.
+const MOST_NOTICES: usize = 50_000;
 
 impl<C: Controller> Simulation<C> {
     /// Outputs and notices of this scan.
@@ -31,10 +34,20 @@ impl<C: Controller> Simulation<C> {
             Scan::Held(on) => self.outputs = Outputs { on, ..Outputs::default() },
             Scan::Lost(loss) => {
                 self.outputs = Outputs { on: loss.on, ..Outputs::default() };
-                self.lost = Some((f64::from(ms) * 1e-3, loss));
+                self.lose(loss);
             }
         }
+        if self.recorder.notices.len() + self.notices.len() > MOST_NOTICES && self.controller.core().is_none() {
+            self.notices.clear();
+            let why = format!("it tells without end: more than {MOST_NOTICES} notices");
+            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+            self.lose(Loss { why, on: Actuators::SAFE });
+        }
         Ok(())
+    }
+
+    fn lose(&mut self, loss: Loss) {
+        self.lost = Some((self.time(), loss));
     }
 
     /// A scan of a machine that stalls, starts anew, or counts another time.

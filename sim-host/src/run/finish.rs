@@ -9,7 +9,7 @@ use valvewright_core::units::Milligram;
 use super::network::OIL_DENSITY;
 use super::options::RunOutcome;
 use super::simulation::Simulation;
-use super::told::{ended_badly, finding};
+use super::told::{Shown, ended_badly, finding};
 use super::turn::Turn;
 use super::words;
 use crate::controller::Controller;
@@ -20,21 +20,11 @@ use crate::report::data::{
 use crate::scenario::expect::Expect;
 use crate::scenario::judge;
 
-/// What a controller shows of a job: by its state where it is the core, else by what it told.
-struct Shown {
-    recovered: Option<Milligram>,
-    charged: Option<Milligram>,
-    drained: Option<Milligram>,
-    charge_begun: bool,
-    leak: Option<CoreLeak>,
-    verdict: Verdict,
-}
-
 impl<C: Controller> Simulation<C> {
-    fn shown(&self) -> Shown {
+    pub(super) fn shown(&self) -> Shown {
         let told = &self.told;
         match self.controller.core() {
-            Some(core) if told.refused.is_none() => {
+            Some(core) if told.accepted => {
                 let ledger = core.job().ledger;
                 Shown {
                     recovered: Some(ledger.recovered),
@@ -59,15 +49,17 @@ impl<C: Controller> Simulation<C> {
     /// Ends the job at hand: its result goes to the list.
     pub(super) fn close_job(&mut self) {
         let scenario = std::sync::Arc::clone(&self.present);
-        let shown = self.shown();
-        let vehicle = self.signals.vehicle_mass(&self.plant);
+        let ended = self.ended.take();
+        let core = self.controller.core().is_some();
+        // A core whose machine starts anew after the end has forgotten it.
+        let shown = ended.filter(|_| core && !self.order_ended()).unwrap_or_else(|| self.shown());
         let target = shown.charge_begun || scenario.order.charge > 0.0;
-        let before = self.marks.before_recovery.unwrap_or(0.0);
-        // Aborted on the way: what is in the station now counts.
-        let after = self.marks.after_recovery.unwrap_or_else(|| match self.marks.before_recovery {
-            Some(_) => self.signals.station_mass(&self.plant),
-            None => 0.0,
-        });
+        let (recovered, charged) = if core {
+            (self.marks.recovered(&self.signals, &self.plant), self.marks.charged(&self.signals, &self.plant))
+        } else {
+            self.marks.look(&self.signals, &self.plant);
+            (self.marks.taken_out(), self.marks.put_in(&self.signals, &self.plant))
+        };
         let grams = |m: Milligram| f64::from(m.0) * 1e-3;
         let used = self.signals.used_oil(&self.plant) - self.marks.used_oil_start;
         self.marks.look(&self.signals, &self.plant);
@@ -80,11 +72,11 @@ impl<C: Controller> Simulation<C> {
             end_s: self.plant.time(),
             verdict: shown.verdict,
             phases,
-            recovered_g: ShownTrue { shown: shown.recovered.map(grams), truth: (after - before) * 1e3 },
+            recovered_g: ShownTrue { shown: shown.recovered.map(grams), truth: recovered * 1e3 },
             charged_g: Charged {
                 target: target.then_some((scenario.order.charge * 1e6).round() * 1e-3),
                 shown: shown.charged.map(grams),
-                truth: self.marks.charge_start.map_or(0.0, |before| (vehicle - before) * 1e3),
+                truth: charged * 1e3,
             },
             oil_drained_ml: shown.drained.map(|oil| grams(oil) * 1e3 / OIL_DENSITY),
             oil_drained_ml_true: used * 1e6 / OIL_DENSITY,
@@ -120,11 +112,7 @@ impl<C: Controller> Simulation<C> {
         let said = |of: fn(&JobResult) -> Option<f64>| {
             jobs.iter().filter_map(of).fold(None, |sum, more| Some(sum.unwrap_or(0.0) + more))
         };
-        let most = |of: fn(&JobResult) -> f64| jobs.iter().map(of).fold(0.0, f64::max);
-        let mut reached = self.marks.reached;
-        reached.vessel_level = most(|job| job.reached.vessel_level);
-        reached.vessel_g = most(|job| job.reached.vessel_g);
-        reached.vessel_bar = most(|job| job.reached.vessel_bar);
+        let mut reached = self.marks.whole();
         reached.escaped_g = self.signals.escaped(&self.plant) * 1e3;
         let controller = self.controller_result();
         let result = RunResult {

@@ -130,12 +130,17 @@ fn dissolve(car: &Vehicle, fluid: &Fluid, spec: &mut NetworkSpec) -> f64 {
     sum.min(car.content)
 }
 
-/// What of the content is the other of the two refrigerants; hydrocarbons and others have no properties here and count as the main one.
-fn foreign(car: &Vehicle, spec: &mut NetworkSpec) {
-    let (kind, share) = match spec.fluid {
+/// The other of the two refrigerants, and its share of the vehicle's content.
+const fn other(car: &Vehicle, main: FluidKind) -> (FluidKind, f64) {
+    match main {
         FluidKind::R1234yf => (FluidKind::R134a, car.gas.r134a),
         FluidKind::R134a => (FluidKind::R1234yf, car.gas.r1234yf),
-    };
+    }
+}
+
+/// What of the content is the other of the two refrigerants; hydrocarbons and others have no properties here and count as the main one.
+fn foreign(car: &Vehicle, spec: &mut NetworkSpec) {
+    let (kind, share) = other(car, spec.fluid);
     if share <= 0.0 {
         return;
     }
@@ -158,12 +163,15 @@ fn fill(car: &Vehicle, content: f64, fluid: &Fluid, spec: &mut NetworkSpec) {
     // Liquid takes the place of gas.
     let net = 1.0 - sat.rho_v / sat.rho_l;
     let liquid = (content - vapour) / net;
-    let most = sizes.map(|size| FULLEST * size * sat.rho_l);
+    // As full as what is in it can be: the other refrigerant may be the lighter one.
+    let (kind, share) = other(car, fluid.kind());
+    let lighter = if share > 0.0 { Fluid::get(kind).sat(car.engine_bay).rho_l.min(sat.rho_l) } else { sat.rho_l };
+    let most = sizes.map(|size| FULLEST * size * lighter);
     let mut held: [f64; 3] = std::array::from_fn(|k| (liquid * LIQUID[k]).min(most[k]));
     let over = liquid - held.iter().sum::<f64>();
     let high = over.min(most[0] - held[0]);
     held[0] += high;
-    let room: [f64; 3] = std::array::from_fn(|k| sizes[k] * sat.rho_l - held[k]);
+    let room: [f64; 3] = std::array::from_fn(|k| sizes[k] * lighter - held[k]);
     let share = (over - high) / room.iter().sum::<f64>();
     for (k, name) in VEHICLE.into_iter().enumerate() {
         let Some(v) = spec.volume_mut(name) else { continue };

@@ -71,6 +71,17 @@ impl Operator {
         self.due.insert(place, (at, deed));
     }
 
+    /// The order has ended and the vehicle goes. What was still to be answered or done at its couplers is not done any more; what is
+    /// planned at the panel, the door and the stop is.
+    pub fn vehicle_leaves(&mut self) {
+        let at_couplers = |act: Act| matches!(act, Act::Couple | Act::Uncouple);
+        self.due.retain(|(_, deed)| matches!(deed, Deed::Act(act) if !at_couplers(*act)));
+        for (done, one) in self.done.iter_mut().zip(&self.plan.acts) {
+            *done |= at_couplers(one.act);
+        }
+        self.plan.answers = Answers::None;
+    }
+
     /// Hears a notice id at `t`.
     pub fn hear(&mut self, t: f64, id: &str, asked: Option<Asked>) {
         self.number = asked.map_or(self.number, |asked| asked.number);

@@ -109,6 +109,13 @@ impl Recorder {
         (std::mem::take(&mut self.phases), trips)
     }
 
+    /// Phases that ended since the last job was closed; one that is still open then ends at `t` without an outcome.
+    pub fn late_phases(&mut self, t: f64) -> Vec<PhaseResult> {
+        self.finding = None;
+        self.trace.phases.iter_mut().filter(|one| one.span.end_s == f64::INFINITY).for_each(|one| one.span.end_s = t);
+        std::mem::take(&mut self.phases)
+    }
+
     /// Takes the tick into the hash: everything that went in and out, bit for bit.
     #[inline]
     pub fn absorb(&mut self, frame: &RawFrame, outputs: &Outputs) {

@@ -30,6 +30,7 @@ impl<C: Controller> Simulation<C> {
     pub(super) fn turn(&mut self, t: f64) -> Result<Stand, RunError> {
         if self.turn == Turn::Served {
             if self.order_ended() || self.lost.is_some() {
+                self.ended = Some(self.shown());
                 self.turn = Turn::Ended(t);
             } else if t - self.began >= self.present.time_limit {
                 return Ok(Stand::Over);
@@ -43,9 +44,9 @@ impl<C: Controller> Simulation<C> {
     fn turn_on(&mut self, t: f64) -> Result<Stand, RunError> {
         match self.turn {
             Turn::Ended(end) if t >= end + AFTER => {
-                let next = self.scenario.job(self.job + 1).map(|next| next.after);
-                let Some(after) = next.filter(|_| self.lost.is_none()) else { return Ok(Stand::Over) };
+                let Some(after) = self.next_after() else { return Ok(Stand::Over) };
                 self.close_job();
+                self.operator.vehicle_leaves();
                 self.hands.extend([Hand::ShutCouplers, Hand::Coupled(false)]);
                 self.turn = Turn::Leaving(t + after - COMES, t + after);
             }
@@ -61,14 +62,23 @@ impl<C: Controller> Simulation<C> {
                 self.begin_job();
                 self.turn = Turn::Served;
             }
-            // A job whose limit passes in its last seconds has had its time.
-            Turn::Ended(_) if t - self.began >= self.present.time_limit => return Ok(Stand::Over),
+            // A last job whose limit passes in its last seconds has had its time.
+            Turn::Ended(_) if t - self.began >= self.present.time_limit && self.next_after().is_none() => {
+                return Ok(Stand::Over);
+            }
+            Turn::Lost(at) if t >= at + AFTER => return Ok(Stand::Over),
             _ => {}
         }
-        if self.lost.is_some() && !matches!(self.turn, Turn::Ended(_)) {
-            self.turn = Turn::Ended(t);
+        if self.lost.is_some() && !matches!(self.turn, Turn::Ended(_) | Turn::Lost(_)) {
+            // The job before is closed, the next one never began.
+            self.turn = Turn::Lost(t);
         }
         Ok(Stand::Running)
+    }
+
+    /// Time from the end of this job to the next one, s; none where nothing comes any more.
+    fn next_after(&self) -> Option<f64> {
+        self.scenario.job(self.job + 1).filter(|_| self.lost.is_none()).map(|next| next.after)
     }
 
     /// The vehicle goes and the next one comes.
@@ -97,9 +107,13 @@ impl<C: Controller> Simulation<C> {
     /// The next order is given in the next scan.
     fn begin_job(&mut self) {
         self.began = self.time();
-        self.told = Told::after(&self.told);
-        self.marks = Marks::at_start(&self.signals, &self.plant);
+        // What was told while the vehicles changed is of the job before.
+        if let Some(before) = self.jobs.last_mut() {
+            before.phases.extend(self.recorder.late_phases(self.began));
+        }
         let id = u16::try_from(self.job + 1).unwrap_or(u16::MAX);
+        self.told = Told::of(id, self.told.phases);
+        self.marks = Marks::after(&self.marks, &self.signals, &self.plant);
         self.operator = Operator::new(&self.present.operator, id, work_order(&self.present));
     }
 }

@@ -23,13 +23,16 @@ use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
 use super::setup::{instruments, millis, station_config, station_name, vessel_rest, work_order};
-use super::told::Told;
+use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
 use crate::instrument::{Instruments, Truth};
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::{JobResult, StationName};
 use crate::scenario::Scenario;
+
+/// The first order's number.
+const FIRST: u16 = 1;
 
 /// Where a simulation stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -77,6 +80,8 @@ pub struct Simulation<C = Station> {
     pub(super) unrenewed: Millis,
     pub(super) notices: Vec<Notice>,
     pub(super) told: Told,
+    /// What was shown when the order ended.
+    pub(super) ended: Option<Shown>,
     pub(super) operator: Operator,
     pub(super) holds: Holds,
     pub(super) recorder: Recorder,
@@ -137,7 +142,7 @@ impl<C: Controller> Simulation<C> {
         let station_name = StationName { name, title };
         let phases = scenario.jobs().map(|job| job.order.phases.len()).sum::<usize>();
         controller.begin(&config, vessel_rest(scenario))?;
-        let marks = Marks::at_start(&signals, &plant);
+        let marks = Marks::after(&Marks::default(), &signals, &plant);
         let came = signals.vehicle_mass(&plant);
         let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
         let shown = controller.core().is_none().then(|| Arc::clone(&config));
@@ -161,8 +166,9 @@ impl<C: Controller> Simulation<C> {
             lost: None,
             unrenewed: Millis(0),
             notices: Vec::new(),
-            told: Told::default(),
-            operator: Operator::new(&scenario.operator, 1, order),
+            told: Told::of(FIRST, 0),
+            ended: None,
+            operator: Operator::new(&scenario.operator, FIRST, order),
             holds: Holds::default(),
             truth: bind::first_truth(scenario),
             frame: RawFrame::default(),
@@ -223,7 +229,8 @@ impl<C: Controller> Simulation<C> {
     }
     /// Time of the next scan, s.
     pub fn time(&self) -> f64 {
-        f64::from(self.now_ms()) * 1e-3
+        // The tick begins again after seven weeks, the plant does not.
+        (self.ticks * u64::from(self.scan_ms)) as f64 * 1e-3
     }
     /// How many scans were made.
     pub const fn scans(&self) -> u64 {
@@ -301,7 +308,8 @@ impl<C: Controller> Simulation<C> {
     #[inline]
     pub(super) fn order_ended(&self) -> bool {
         let ended = match self.controller.core() {
-            Some(core) => matches!(core.job().state(), JobState::Ended(_)),
+            // Without the order it stands where the one before ended.
+            Some(core) => self.told.accepted && matches!(core.job().state(), JobState::Ended(_)),
             None => self.told.ended.is_some(),
         };
         ended || self.told.refused.is_some()

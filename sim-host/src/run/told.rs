@@ -8,17 +8,19 @@ use super::record;
 use crate::report::data::{Outcome as Word, Verdict};
 
 /// The word of the controller, put together from its notices.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub(super) struct Told {
     /// The phase that began and did not end.
     pub(super) phase: Option<PhaseKind>,
     /// How many phases ended, in all jobs so far.
     pub(super) phases: usize,
+    /// The order that was given.
+    id: u16,
     /// The order was accepted.
     pub(super) accepted: bool,
     /// The order was not accepted, and why.
     pub(super) refused: Option<Refusal>,
-    /// The order has ended: whether its plan was met.
+    /// The order has ended: whether its plan was met, by the worst word on it.
     pub(super) ended: Option<bool>,
     /// What was recovered, charged and drained, as far as it was said.
     pub(super) recovered: Option<Milligram>,
@@ -30,22 +32,47 @@ pub(super) struct Told {
     found: bool,
 }
 
+/// What a controller shows of a job: by its state where it is the core, else by what it told.
+#[derive(Debug, Clone)]
+pub(super) struct Shown {
+    pub(super) recovered: Option<Milligram>,
+    pub(super) charged: Option<Milligram>,
+    pub(super) drained: Option<Milligram>,
+    pub(super) charge_begun: bool,
+    pub(super) leak: Option<LeakResult>,
+    pub(super) verdict: Verdict,
+}
+
 fn add(to: &mut Option<Milligram>, more: Milligram) {
     *to = Some(to.unwrap_or_default().plus(more));
 }
 
 impl Told {
-    /// Nothing told yet of the job that comes after the one of `before`.
-    pub(super) fn after(before: &Self) -> Self {
-        Self { phases: before.phases, ..Self::default() }
+    /// Nothing told yet of the order of this id; so many phases ended before it.
+    pub(super) const fn of(id: u16, phases: usize) -> Self {
+        Self {
+            phase: None,
+            phases,
+            id,
+            accepted: false,
+            refused: None,
+            ended: None,
+            recovered: None,
+            charged: None,
+            drained: None,
+            leak: None,
+            aborted: false,
+            found: false,
+        }
     }
 
     /// Hears one notice.
     pub(super) fn hear(&mut self, notice: &Notice) {
         match *notice {
-            Notice::OrderStarted(_) => self.accepted = true,
+            Notice::OrderStarted(id) => self.accepted |= id == self.id && self.refused.is_none(),
             Notice::Refused(why) if !self.accepted => self.refused = Some(why),
-            Notice::OrderEnded(well) => self.ended = Some(well),
+            // The end of an order that was not taken is that of the one before, or of none.
+            Notice::OrderEnded(well) if self.accepted => self.ended = Some(well && self.ended != Some(false)),
             Notice::PhaseStarted(kind) => self.phase = Some(kind),
             Notice::PhaseEnded(_, outcome) => {
                 self.phase = None;

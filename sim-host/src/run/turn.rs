@@ -13,6 +13,8 @@ pub(super) enum Turn {
     Coming(f64),
     /// It is coupled.
     Coupled(f64),
+    /// The controller was lost between two orders, s.
+    Lost(f64),
 }
 
 /// Refrigerant of the station over a row, kg.

@@ -38,12 +38,12 @@ pub(super) fn vehicle(
     let charge_label = p.take(node.quantity("charge_label", Dim::Mass, 0.05..=5.0));
     let volumes = volumes(&mut node, p);
     let engine_bay = p.take(node.quantity_or("engine_bay", Dim::Temperature, KELVIN - 10.0..=KELVIN + 80.0, ambient));
-    let densest = station.zip(engine_bay).map_or(CIRCUIT_MOST, |(station, t)| densest(station.refrigerant, t));
-    let content = p.take(content(&mut node, volumes.as_ref(), densest));
     let gas = p.take(node.opt_node("gas")).and_then(|gas| match gas {
         Some(gas) => gas_mix(gas, p),
         None => refrigerant.map(GasMix::pure),
     });
+    let densest = station.zip(engine_bay).map_or(CIRCUIT_MOST, |(station, t)| densest(station.refrigerant, gas, t));
+    let content = p.take(content(&mut node, volumes.as_ref(), densest));
     let air = p.take(node.quantity_or("air", Dim::Mass, 0.0..=0.02, 0.0));
     let water = p.take(node.quantity_or("water", Dim::Mass, 0.0..=0.05, 0.0));
     let oil = p.take(choice(&mut node, "oil", &OilKind::WORDS, &OilKind::ALL, OilKind::Pag46));
@@ -98,9 +98,14 @@ fn volumes(vehicle: &mut Node, p: &mut Problems) -> Option<Volumes> {
     Some(Volumes { high_side: high_side?, low_side: low_side?, accumulator: accumulator? })
 }
 
-/// Densest filling of a warm circuit, kg/m3: its liquid with a tenth of the room left for vapour.
-fn densest(refrigerant: Refrigerant, engine_bay: f64) -> f64 {
-    CIRCUIT_MOST.min(0.9 * Fluid::get(FluidKind::from(refrigerant)).sat(engine_bay).rho_l)
+/// Densest filling of a warm circuit, kg/m3: its liquid, the lighter one of two, with a tenth of the room left for vapour.
+fn densest(station: Refrigerant, gas: Option<GasMix>, engine_bay: f64) -> f64 {
+    let holds = |kind: FluidKind| {
+        let share = gas.map_or(0.0, |gas| if kind == FluidKind::R1234yf { gas.r1234yf } else { gas.r134a });
+        kind == FluidKind::from(station) || share > 0.0
+    };
+    let kinds = [FluidKind::R1234yf, FluidKind::R134a].into_iter().filter(|kind| holds(*kind));
+    kinds.map(|kind| 0.9 * Fluid::get(kind).sat(engine_bay).rho_l).fold(CIRCUIT_MOST, f64::min)
 }
 
 /// A circuit holds no more than its volumes have room for, in whole grams.

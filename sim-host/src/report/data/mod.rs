@@ -300,7 +300,8 @@ impl From<&crate::plant::Account> for AccountLine {
 impl RunResult {
     /// Exit code of the command: 0 all expectations held, 1 one failed, 2 the run did not finish.
     pub fn exit_code(&self) -> u8 {
-        if self.partial || self.verdict == Verdict::Unfinished || self.controller.fault.is_some() {
+        let cut = self.jobs.iter().any(|job| job.verdict == Verdict::Unfinished);
+        if self.partial || cut || self.verdict == Verdict::Unfinished || self.controller.fault.is_some() {
             2
         } else {
             u8::from(self.expectations.iter().any(|one| !one.held))
