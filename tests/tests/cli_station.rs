@@ -94,6 +94,13 @@ fn each_mistake_of_a_station_is_named_with_its_place_and_remedy() {
         (
             "[element.\"XV-6\"]",
             "[element.\"XV-66\"]",
+            "element.\"XV-66\"]",
+            "no actuator `XV-66`",
+            "nearest name: `XV-6`",
+        ),
+        (
+            "[element.\"XV-6\"]",
+            "[element.heavy]",
             "element.\"XV-1\"]",
             "no element follows `XV-6`",
             "each actuator needs",

@@ -86,6 +86,7 @@ mod sense_channels;
 mod silent_harms;
 mod station_charge;
 mod station_file;
+mod station_parts;
 mod station_random;
 mod tidy_files;
 mod tidy_imports;

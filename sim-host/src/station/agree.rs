@@ -2,8 +2,11 @@
 
 use valvewright_core::frame::{Actuator, Actuators};
 
-use super::derive::Network;
-use super::names::{broken_chain, follows, loose_end, missing_volumes, unmoved};
+use super::derive::{Names, Network, spot};
+use super::elements::{missing, slip, unmoved};
+use super::names::{broken_chain, follows, loose_end, meant_volume, missing_volumes, unfit_volumes};
+use crate::plant::NetworkSpec;
+use crate::plant::spec::LawSpec;
 use crate::scenario::diagnostic::{Diagnostic, Problems};
 
 /// What `without` says, and where.
@@ -26,21 +29,78 @@ fn place(spot: &Diagnostic) -> String {
     format!("{}:{}:{}", spot.file, spot.line, spot.column)
 }
 
-/// Volumes and elements that must be there are, devices that are not there have no element, and C-1's stages follow one another.
-pub(super) fn parts(network: Network<'_>, without: &Without, p: &mut Problems) {
-    let mut lacking: Vec<String> = Vec::new();
-    for (name, what) in missing_volumes(network.spec) {
-        if network.spec.volumes.iter().any(|v| v.name == name) {
-            p.push(at(&network.spot("volume", &name, ""), what, "its name is one that the simulator looks for"));
-        } else {
-            lacking.push(what);
+/// All that is looked for by its name is there, under that name; devices that are not there have no element.
+pub(super) fn names(names: Names<'_>, network: Option<Network<'_>>, without: &Without, p: &mut Problems) {
+    let place_of = |part: &str, name: &str| spot(names.document, part, name, "");
+    for name in names.volumes {
+        if let Some(meant) = meant_volume(name, names.volumes) {
+            let what = format!("volume `{name}` is no name that the simulator looks for");
+            p.push(at(&place_of("volume", name), what, &format!("nearest name: `{meant}`; {FREE}")));
         }
     }
+    let lacking = missing_volumes(names.volumes);
     if !lacking.is_empty() {
-        let help = "add them; docs/station-file.md lists the names that the simulator looks for";
-        p.push(at(&network.spot("volume", "", ""), lacking.join("; "), help));
+        p.push(at(&place_of("volume", ""), needs(&lacking), LIST));
     }
-    devices(network, without, p);
+    // A slip is told once, at its own place, and not as what is missing because of it.
+    let mut meant = names.elements.to_vec();
+    for (name, meant) in names.elements.iter().zip(&mut meant) {
+        if let Some(slip) = slip(name) {
+            p.push(at(&place_of("element", name), slip.what, &format!("nearest name: `{}`; {FREE}", slip.meant)));
+            *meant = slip.meant;
+        }
+    }
+    let mut lacking = missing(&meant, without.devices);
+    if network.is_some_and(|network| !relieved(network.spec)) {
+        lacking.push("[element.\"PSV-1\"], a `relief valve` from `vessel`: a pressure vessel has one".to_owned());
+    }
+    let unmoved: Vec<Actuator> = unmoved(&meant).into_iter().filter(|one| !without.devices.has(*one)).collect();
+    let (mut told, mut help) = (Vec::new(), Vec::new());
+    if !unmoved.is_empty() {
+        told.push(format!("no element follows {}", tags(&unmoved)));
+        let heater = unmoved.iter().all(|one| Actuators::HEATER.has(*one));
+        help.push(if heater { NO_HEATER } else { ONE_EACH });
+    }
+    if !lacking.is_empty() {
+        told.push(needs(&lacking));
+    }
+    if !told.is_empty() {
+        help.push(LIST);
+        p.push(at(&place_of("element", ""), told.join("; "), &help.join("; ")));
+    }
+    for (name, meant) in names.elements.iter().zip(&meant) {
+        if follows(meant).is_some_and(|devices| !devices.and(without.devices).is_empty()) {
+            let here = place(&place_of("element", name));
+            let what =
+                format!("controller.without says that the heater is not there, and the network has `{name}` at {here}");
+            p.push(at(&without.spot, what, "take the element out of the network too, or the tags out of `without`"));
+        }
+    }
+}
+
+fn needs(lacking: &[String]) -> String {
+    format!("the station needs {}", lacking.join("; "))
+}
+
+/// Where the names are to be seen.
+const LIST: &str =
+    "`valvewright list workshop` shows one of each; docs/station-file.md lists the names that the simulator looks for";
+/// What stands against a name that is nearly one of them.
+const FREE: &str = "a name of your own must be further from those in docs/station-file.md";
+const NO_HEATER: &str =
+    "add `[element.\"H-1+H-2\"]`, its two contactors in series, or say `without = [\"H-1\", \"H-2\"]` in [controller]";
+const ONE_EACH: &str = "each actuator needs an element of its tag, alone, in series as `XV-5+XV-10`, or as one of several ways as `XV-1/drain`";
+
+/// Whether the vessel has a relief valve, whatever its name.
+fn relieved(network: &NetworkSpec) -> bool {
+    network.elements.iter().any(|e| matches!(e.law, LawSpec::Relief(_)) && e.from == "vessel")
+}
+
+/// Volumes are what they must be, and C-1's stages follow one another.
+pub(super) fn parts(network: Network<'_>, p: &mut Problems) {
+    for (name, what) in unfit_volumes(network.spec) {
+        p.push(at(&network.spot("volume", &name, ""), what, "its name is one that the simulator looks for"));
+    }
     if let Some((name, what)) = broken_chain(network.spec) {
         p.push(at(&network.spot("element", &name, "from"), what, STAGES));
     }
@@ -52,31 +112,3 @@ pub(super) fn parts(network: Network<'_>, without: &Without, p: &mut Problems) {
 /// How C-1 must be drawn.
 const STAGES: &str = "the stages of C-1 are elements `C-1`, `C-1/second` and so on, the first from `separator`, each from where the one \
                       before delivers, the last to `discharge`";
-
-fn devices(network: Network<'_>, without: &Without, p: &mut Problems) {
-    let missing: Vec<Actuator> = unmoved(network.spec).into_iter().filter(|one| !without.devices.has(*one)).collect();
-    if !missing.is_empty() {
-        let heater = missing.iter().all(|one| Actuators::HEATER.has(*one));
-        let help = if heater {
-            "add `[element.\"H-1+H-2\"]`, its two contactors in series, or say `without = [\"H-1\", \"H-2\"]` in [controller]"
-        } else {
-            "each actuator needs an element of its tag, alone, in series as `XV-5+XV-10`, or as one of several ways as `XV-1/drain`"
-        };
-        let what = format!("no element follows {}", tags(&missing));
-        p.push(at(&network.spot("element", "", ""), what, help));
-    }
-    let there = network
-        .spec
-        .elements
-        .iter()
-        .filter(|e| follows(&e.name).is_some_and(|devices| !devices.and(without.devices).is_empty()));
-    for element in there {
-        let here = network.spot("element", &element.name, "");
-        let what = format!(
-            "controller.without says that the heater is not there, and the network has `{}` at {}",
-            element.name,
-            place(&here)
-        );
-        p.push(at(&without.spot, what, "take the element out of the network, or the tags out of `without`"));
-    }
-}

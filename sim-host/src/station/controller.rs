@@ -5,8 +5,9 @@ use std::ops::RangeInclusive;
 use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Analog};
 
 use super::agree::{self, Without};
-use super::derive::{Derived, Network};
+use super::derive::{Derived, Names, Network};
 use super::facts::Facts;
+use super::hoses;
 use super::transmitters::transmitter;
 use crate::scenario::diagnostic::{Diagnostic, Problems, nearest};
 use crate::scenario::quantity::{Dim, range_text, short, text};
@@ -14,8 +15,6 @@ use crate::scenario::reader::Node;
 
 /// How far a stated figure may lie from the network's, as a share of that: room for rounding and for a measured value.
 const TOLERANCE: f64 = 0.005;
-/// How far the two hoses may lie apart, as a share of the longer: the controller knows one volume for both.
-const HOSES_APART: f64 = 0.2;
 /// Usual rating of a vessel, kg/m3: below the 80 % liquid at 21 degC of both refrigerants (own choice).
 const RATED: f64 = 800.0;
 /// Heaviest platform, kg: the core calibrates with no more.
@@ -30,6 +29,7 @@ struct Table<'a, 'p> {
     node: Option<Node<'a>>,
     /// The table's head, or the top of a file without one.
     head: Diagnostic,
+    names: Names<'a>,
     /// None: the network could not be read, and nothing is held against it.
     network: Option<Network<'a>>,
     problems: &'p mut Problems,
@@ -39,10 +39,11 @@ struct Table<'a, 'p> {
 pub(super) fn facts(
     node: Option<Node<'_>>,
     head: Diagnostic,
+    names: Names<'_>,
     network: Option<Network<'_>>,
     problems: &mut Problems,
 ) -> Option<Facts> {
-    let mut table = Table { node, head, network, problems };
+    let mut table = Table { node, head, names, network, problems };
     let made = table.facts();
     if let Some(node) = table.node.take() {
         node.finish_into(table.problems);
@@ -119,10 +120,13 @@ impl Table<'_, '_> {
 
     fn facts(&mut self) -> Option<Facts> {
         let without = self.without();
-        if let (Some(network), Some(without)) = (self.network, &without) {
-            agree::parts(network, without, self.problems);
+        if let Some(without) = &without {
+            agree::names(self.names, self.network, without, self.problems);
         }
-        self.hoses_alike();
+        if let Some(network) = self.network {
+            agree::parts(network, self.problems);
+            hoses::agree(network, self.problems);
+        }
         let volumes = 1e-6..=2e-3;
         let vessel = self.derived("vessel", Dim::Volume, 2e-3..=120e-3, |n| n.volume("vessel"), None);
         let hose = self.derived("hose", Dim::Volume, volumes.clone(), |n| n.hose(), Some("mL"));
@@ -179,19 +183,11 @@ impl Table<'_, '_> {
                 text(Dim::Mass, COVER, Some("kg"))
             );
             let most = text(Dim::Volume, COVER / HEEL.1, None);
-            let help = format!("at most {most} with a heater; a larger vessel goes `without = [\"H-1\", \"H-2\"]`");
+            let help = format!(
+                "at most {most} with a heater; a larger vessel goes `without = [\"H-1\", \"H-2\"]` in [controller], and the \
+                 element `H-1+H-2` goes too"
+            );
             self.told(&vessel.spot, what, help);
-        }
-    }
-
-    /// The controller knows one volume for both hoses.
-    fn hoses_alike(&mut self) {
-        let Some(network) = self.network else { return };
-        let (Some(low), Some(high)) = (network.volume("hose_low"), network.volume("hose_high")) else { return };
-        if (low.value - high.value).abs() > HOSES_APART * low.value.max(high.value) {
-            let (one, other) = (text(Dim::Volume, low.value, Some("mL")), text(Dim::Volume, high.value, Some("mL")));
-            let what = format!("the hoses hold {one} by {} and {other}: the controller knows one volume", low.told());
-            self.told(&high.spot, what, format!("they may differ by {} %", HOSES_APART * 100.0));
         }
     }
 
@@ -224,13 +220,13 @@ impl Table<'_, '_> {
             self.told(
                 &spot,
                 what,
-                "a station may lack its heater, H-1 and H-2 together; every other device is asked for",
+                "a station may lack its heater, H-1 and H-2 together, and then the element `H-1+H-2` too; every other device is asked for",
             );
             return None;
         }
         if !devices.is_empty() && devices != Actuators::HEATER {
             let what = "controller.without: H-1 and H-2 are the two contactors of one heater".to_owned();
-            self.told(&spot, what, "name both, or none");
+            self.told(&spot, what, "name both, or none; with both the element `H-1+H-2` goes out of the network too");
             return None;
         }
         Some(Without { devices, spot })

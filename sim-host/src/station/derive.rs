@@ -34,16 +34,30 @@ pub(super) struct Network<'a> {
     pub document: &'a Document,
 }
 
+/// The names in a file, also of what could not be read.
+#[derive(Clone, Copy)]
+pub(super) struct Names<'a> {
+    pub volumes: &'a [String],
+    pub elements: &'a [String],
+    pub document: &'a Document,
+}
+
+/// The place of a key of `[volume.NAME]` or `[element.NAME]`, of the table where the key is not given.
+pub(super) fn spot(document: &Document, part: &str, name: &str, key: &str) -> Diagnostic {
+    let mut root = document.root();
+    let table = root.opt_node(part).ok().flatten();
+    let node = table.and_then(|mut table| table.opt_node(name).ok().flatten());
+    node.map_or_else(|| root.error_at(part, ""), |node| node.error_at(key, ""))
+}
+
 impl<'a> Network<'a> {
-    /// The place of a key of `[volume.NAME]` or `[element.NAME]`, of the table where the key is not given.
+    /// As [`spot`].
     pub fn spot(&self, part: &str, name: &str, key: &str) -> Diagnostic {
-        let mut root = self.document.root();
-        let table = root.opt_node(part).ok().flatten();
-        let node = table.and_then(|mut table| table.opt_node(name).ok().flatten());
-        node.map_or_else(|| root.error_at(part, ""), |node| node.error_at(key, ""))
+        spot(self.document, part, name, key)
     }
 
-    fn of(&self, value: f64, part: &str, name: &str, key: &str) -> Derived {
+    /// A figure with its key and place.
+    pub fn of(&self, value: f64, part: &str, name: &str, key: &str) -> Derived {
         let quoted = if name.contains('+') || name.contains('/') { format!("\"{name}\"") } else { name.to_owned() };
         Derived { value, key: format!("{part}.{quoted}.{key}"), spot: self.spot(part, name, key) }
     }

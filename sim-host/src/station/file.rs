@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
 use super::controller;
-use super::derive::Network;
+use super::derive::{Names, Network};
 use super::facts::Facts;
 use crate::plant::NetworkSpec;
 use crate::plant::parse::network_part;
@@ -138,11 +138,13 @@ pub fn read(source: &Source) -> Result<StationFile, Vec<Diagnostic>> {
     let mut root = document.root();
     let mut problems = Problems::new();
     let title = problems.take(root.opt_string("title")).flatten().unwrap_or_default();
-    let spec = network_part(&mut root, &mut problems).spec.filter(|_| problems.is_empty());
+    let parts = network_part(&mut root, &mut problems);
+    let spec = parts.spec.filter(|_| problems.is_empty());
     let table = problems.take(root.opt_node("controller")).flatten();
     let head = table.as_ref().map_or_else(|| root.error_here(""), |table| table.error_here(""));
     let network = spec.as_ref().map(|spec| Network { spec, document: &document });
-    let facts = controller::facts(table, head, network, &mut problems);
+    let names = Names { volumes: &parts.volumes, elements: &parts.elements, document: &document };
+    let facts = controller::facts(table, head, names, network, &mut problems);
     root.finish_into(&mut problems);
     match (spec, facts) {
         (Some(network), Some(facts)) if problems.is_empty() => {

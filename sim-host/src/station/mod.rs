@@ -4,8 +4,10 @@
 mod agree;
 mod controller;
 mod derive;
+mod elements;
 mod facts;
 mod file;
+mod hoses;
 mod names;
 mod transmitters;
 

@@ -20,7 +20,7 @@ enum Needs {
 }
 
 /// Volumes that each network of a station has.
-const VOLUMES: [(&str, Needs); 13] = [
+const VOLUMES: [(&str, Needs); 14] = [
     ("vessel", Needs::Wall),
     ("discharge", Needs::Wall),
     ("separator", Needs::Oil),
@@ -34,7 +34,11 @@ const VOLUMES: [(&str, Needs); 13] = [
     ("used_oil", Needs::Bottle),
     ("new_oil", Needs::Bottle),
     ("cabinet", Needs::Cabinet),
+    ("nitrogen_bottle", Needs::Closed),
 ];
+
+/// Volumes that may be there, and are looked for.
+const OPTIONAL: [&str; 2] = ["condenser", "interstage"];
 
 /// The actuators that an element follows by its name: `XV-1/liquid` follows XV-1, `XV-5+XV-10` both; none for another name.
 pub(super) fn follows(name: &str) -> Option<Actuators> {
@@ -43,22 +47,36 @@ pub(super) fn follows(name: &str) -> Option<Actuators> {
     Some(Actuators::of(&parts.collect::<Option<Vec<_>>>()?))
 }
 
-/// What the first volume that is not as it must be lacks, all of them in the order of the list.
-pub(super) fn missing_volumes(network: &NetworkSpec) -> Vec<(String, String)> {
-    let lacks = |(name, needs): &(&str, Needs)| {
-        let Some(volume) = network.volumes.iter().find(|v| v.name == *name) else {
-            let kind = match needs {
-                Needs::Bottle => "a bottle",
-                Needs::Cabinet => "a cabinet",
-                Needs::Wall => "a closed volume with a wall",
-                Needs::Oil => "a closed volume with oil",
-                Needs::Closed => "a closed volume",
-            };
-            return Some(((*name).to_owned(), format!("the station has no volume `{name}`: it must be {kind}")));
+/// What no volume of these names is, each with what it must be.
+pub(super) fn missing_volumes(names: &[String]) -> Vec<String> {
+    let lacking = VOLUMES.iter().filter(|(name, _)| !names.iter().any(|one| one == name));
+    let told = lacking.map(|(name, needs)| {
+        let kind = match needs {
+            Needs::Bottle => "a bottle",
+            Needs::Cabinet => "a cabinet",
+            Needs::Wall => "a closed volume with a wall",
+            Needs::Oil => "a closed volume with oil",
+            Needs::Closed => "a closed volume",
         };
+        format!("[volume.{name}], {kind}")
+    });
+    told.collect()
+}
+
+/// Volumes that are not what they must be, and what each lacks.
+pub(super) fn unfit_volumes(network: &NetworkSpec) -> Vec<(String, String)> {
+    let unfit = |(name, needs): &(&str, Needs)| {
+        let volume = network.volumes.iter().find(|v| v.name == *name)?;
         short(volume, needs).map(|what| ((*name).to_owned(), format!("volume `{name}` {what}")))
     };
-    VOLUMES.iter().filter_map(lacks).collect()
+    VOLUMES.iter().filter_map(unfit).collect()
+}
+
+/// The volume that may be there, is not, and was meant by this name.
+pub(super) fn meant_volume(name: &str, names: &[String]) -> Option<&'static str> {
+    let known = VOLUMES.iter().any(|one| one.0 == name) || OPTIONAL.contains(&name);
+    let absent = OPTIONAL.into_iter().filter(|one| !names.iter().any(|other| other == one));
+    absent.filter(|_| !known).find(|one| strsim::osa_distance(one, &name.to_lowercase()) <= 2)
 }
 
 fn short(volume: &VolumeSpec, needs: &Needs) -> Option<&'static str> {
@@ -109,10 +127,4 @@ pub(super) fn loose_end(network: &NetworkSpec) -> Option<(String, String)> {
     let last = *stages(network).last()?;
     let what = format!("the last stage of C-1, `{}`, delivers into `{}`", last.name, last.to);
     (last.to != "discharge").then(|| (last.name.clone(), what))
-}
-
-/// Actuators that no element follows; a network without a fan has a cabinet that nobody airs.
-pub(super) fn unmoved(network: &NetworkSpec) -> Vec<Actuator> {
-    let all = network.elements.iter().filter_map(|e| follows(&e.name)).fold(Actuators::NONE, Actuators::or);
-    Actuator::ALL.into_iter().filter(|a| !all.has(*a) && *a != Actuator::K1).collect()
 }
