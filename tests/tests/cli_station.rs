@@ -248,3 +248,27 @@ fn check_shows_what_the_controller_will_be_told() {
     assert_eq!(json[1]["told"]["transmitters"][0]["at_20_ma"], "40 bar");
     assert!(json[2].get("told").is_none(), "a scenario tells a controller nothing");
 }
+
+#[test]
+fn a_file_in_the_place_of_another_is_told_as_what_it_is() {
+    let bench = Bench::new();
+    bench.put("ours.toml", shipped("workshop"));
+    bench.put("job.toml", include_str!("../../sim-host/scenarios/mild_hatchback.toml"));
+    bench.put("rig.toml", "refrigerant = \"R1234yf\"\n[volume.a]\nvolume = \"1 L\"\n[[step]]\n");
+    for (line, what, help) in [
+        (&["run", "ours.toml"][..], "ours.toml is a station file", "`valvewright run SCENARIO --station ours.toml`"),
+        (&["run", "fleet_yard"], "fleet_yard is a station file", "run SCENARIO --station fleet_yard`"),
+        (&["run", "rig.toml"], "rig.toml is a rig", "`valvewright rig rig.toml`"),
+        (
+            &["run", "city_bus", "--station", "job.toml"],
+            "job.toml is a scenario",
+            "`valvewright run job.toml --station",
+        ),
+        (&["run", "job.toml", "--station", "city_bus"], "city_bus is a scenario", "stations: workshop, fleet_yard"),
+        (&["run", "job.toml", "--station", "rig.toml"], "rig.toml is a rig", "`valvewright rig rig.toml`"),
+    ] {
+        let said = bench.run(line).exits(64);
+        said.complains(&[what, help]);
+        assert!(!said.err.contains("unknown key"), "{}", said.err);
+    }
+}
