@@ -67,7 +67,13 @@ fn each_mistake_of_a_station_is_named_with_its_place_and_remedy() {
         (rated, "leak_limit = \"1 Pa m3/s\"\n", "\"1 Pa m3/s\"", "outside", "0.0002 Pa m3/s to 0.02 Pa m3/s"),
         (rated, "vesel = \"12.5 L\"\n", "vesel", "unknown key", "nearest valid key: `vessel`"),
         (rated, "without = [\"XV-5\"]\n", "[\"XV-5\"]", "cannot do without XV-5", "its heater, H-1 and H-2 together"),
-        (rated, "without = [\"H-2\"]\n", "[\"H-2\"]", "two contactors of one heater", "name both, or none"),
+        (
+            rated,
+            "without = [\"H-2\"]\n",
+            "[\"H-2\"]",
+            "two contactors of one heater",
+            "name both, or none; with both the element `H-1+H-2` goes",
+        ),
         (rated, "without = [\"H3\"]\n", "[\"H3\"]", "`H3` is no actuator", "accepted: H-1 and H-2"),
         (rated, "scales = { WT-1 = \"11 kg\" }\n", "\"11 kg\"", "outside", "12 kg to 100 kg"),
         (rated, "scales = { WT-4 = \"11 kg\" }\n", "WT-4", "unknown key", "valid keys: WT-1, WT-2, WT-3"),
@@ -89,7 +95,13 @@ fn each_mistake_of_a_station_is_named_with_its_place_and_remedy() {
             "nearest valid key: `PT-",
         ),
         (TABLE, "[controler]  ", "controler]", "unknown key `controler`", "nearest valid key: `controller`"),
-        ("volume = \"12.5 L\"", "volume = \"20 L\"", "\"20 L\"", "hold 1.2 kg as gas alone", "at most 16.6667 L"),
+        (
+            "volume = \"12.5 L\"",
+            "volume = \"20 L\"",
+            "\"20 L\"",
+            "hold 1.2 kg as gas alone",
+            "[controller], and the element `H-1+H-2` goes too",
+        ),
         ("volume = \"12.5 L\"", "volume = \"500 L\"", "\"500 L\"", "gives the controller", "2 L to 120 L"),
         (
             "[element.\"XV-6\"]",
@@ -205,4 +217,58 @@ fn another_station_may_be_taken_for_a_run() {
         .run(&["run", "mild_hatchback", "--station", "broken.toml"])
         .exits(64)
         .complains(&["broken.toml:22:1", "`rated`"]);
+}
+
+/// The book shows the very words.
+#[test]
+fn check_shows_what_the_controller_will_be_told() {
+    let bench = Bench::new();
+    let ours = shipped("workshop").replace("\"12.5 L\"", "\"16 L\"").replace("rated = \"10 kg\"\n", "");
+    bench.put("ours.toml", &ours);
+    let told = bench.run(&["check", "ours.toml"]).exits(0).out;
+    let shown = format!("```text\n$ valvewright check ours.toml\n{told}```\n");
+    assert!(include_str!("../../docs/own.md").contains(&shown), "docs/own.md does not show\n{shown}");
+    let told = bench.run(&["check", "fleet_yard"]).exits(0).out;
+    for line in [
+        "fill limit    R-1234yf 32 kg, R-134a 32 kg at 21 degC",
+        "transmitters  PT-1 0 bar to 40 bar, TT-2 -40 degC to 200 degC",
+        "not built in  H-1, H-2",
+    ] {
+        assert!(told.contains(line), "{told}");
+    }
+    // 80 % of 16 L as liquid at 21 degC lie between the usual and the highest rating.
+    bench.put("full.toml", &ours.replace("[controller]", "[controller]\nrated = \"14.4 kg\""));
+    let json = bench.run(&["check", "full.toml", "fleet_yard", "mild_hatchback", "--json"]).exits(0).json();
+    let limit = |name: &str| json[0]["told"]["fill_limit_kg"][name].as_f64().expect("a mass");
+    assert!((14.0..14.3).contains(&limit("R-1234yf")), "{json}");
+    assert_eq!(limit("R-134a"), 14.4);
+    assert_eq!(json[0]["told"]["scales_kg"]["WT-1"], 36.0);
+    assert_eq!(json[0]["told"]["hose_ml"], 54.287);
+    assert_eq!(json[1]["told"]["without"], serde_json::json!(["H-1", "H-2"]));
+    assert_eq!(json[1]["told"]["transmitters"][0]["at_20_ma"], "40 bar");
+    assert!(json[2].get("told").is_none(), "a scenario tells a controller nothing");
+}
+
+#[test]
+fn a_file_in_the_place_of_another_is_told_as_what_it_is() {
+    let bench = Bench::new();
+    bench.put("ours.toml", shipped("workshop"));
+    bench.put("job.toml", include_str!("../../sim-host/scenarios/mild_hatchback.toml"));
+    bench.put("rig.toml", "refrigerant = \"R1234yf\"\n[volume.a]\nvolume = \"1 L\"\n[[step]]\n");
+    for (line, what, help) in [
+        (&["run", "ours.toml"][..], "ours.toml is a station file", "`valvewright run SCENARIO --station ours.toml`"),
+        (&["run", "fleet_yard"], "fleet_yard is a station file", "run SCENARIO --station fleet_yard`"),
+        (&["run", "rig.toml"], "rig.toml is a rig", "`valvewright rig rig.toml`"),
+        (
+            &["run", "city_bus", "--station", "job.toml"],
+            "job.toml is a scenario",
+            "`valvewright run job.toml --station",
+        ),
+        (&["run", "job.toml", "--station", "city_bus"], "city_bus is a scenario", "stations: workshop, fleet_yard"),
+        (&["run", "job.toml", "--station", "rig.toml"], "rig.toml is a rig", "`valvewright rig rig.toml`"),
+    ] {
+        let said = bench.run(line).exits(64);
+        said.complains(&[what, help]);
+        assert!(!said.err.contains("unknown key"), "{}", said.err);
+    }
 }

@@ -203,4 +203,19 @@ fn a_missing_volume_is_told_as_what_the_station_needs() {
     let told: Vec<String> = all.iter().map(ToString::to_string).collect();
     assert!(told.iter().any(|one| one.contains("the station needs [volume.pump_inlet], a closed volume")), "{told:?}");
     assert!(told.iter().any(|one| one.contains("`pump_inlet` is not known here")), "{told:?}");
+    // However many elements do not know them.
+    let all = wrong(&without(&["volume.vessel", "volume.vehicle_low", "volume.vehicle_high", "volume.manifold"]));
+    assert_eq!(all.len(), 20, "{all:?}");
+    assert!(all.iter().any(|one| one.message.contains("the station needs [volume.vessel]")), "{all:?}");
+}
+
+/// A rating is held against a vessel that was read, not against the reference's.
+#[test]
+fn a_mistake_in_the_network_makes_no_other_of_the_controllers_figures() {
+    let text = SHIPPED[1].text;
+    assert!(text.contains("volume = \"40 L\"") && text.contains("rated = \"32 kg\""));
+    for (old, new) in [("volume = \"40 L\"", "volume = \"40 kg\""), ("speed = \"100 L/min\"", "sped = \"100 L/min\"")] {
+        let one = only(&text.replacen(old, new, 1));
+        assert!(one.message.contains("40 kg") || one.message.contains("sped"), "{one}");
+    }
 }

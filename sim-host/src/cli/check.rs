@@ -2,12 +2,13 @@
 
 use serde::Serialize;
 
+use super::kind::kind_of;
 use super::output::{Exit, Refusal, print, print_json};
 use super::{CheckArgs, Global, Kind, input};
 use crate::plant::{parse as network, rig};
 use crate::scenario::diagnostic::{Diagnostic, Source};
 use crate::scenario::{parse, reader, schema};
-use crate::station::{self, StationFault};
+use crate::station::{self, StationFault, Told};
 
 #[derive(Serialize)]
 struct Checked {
@@ -18,37 +19,34 @@ struct Checked {
     #[serde(skip_serializing_if = "Option::is_none")]
     station: Option<String>,
     diagnostics: Vec<Diagnostic>,
+    /// What the controller of a station will be told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    told: Option<Told>,
 }
 
-/// A file with a vehicle or an order is a scenario, one that speaks to a controller a station, one with steps a rig, one with a
-/// vehicle's circuit beside a vessel a station too, any other a network.
-fn kind_of(source: &Source) -> Result<Kind, Diagnostic> {
-    let document = reader::parse(source)?;
-    let root = document.root();
-    let any = |keys: &[&str]| keys.iter().any(|key| root.has(key));
-    Ok(if any(&["vehicle", "order", "station", "site"]) {
-        Kind::Scenario
-    } else if any(&["controller"]) {
-        Kind::Station
-    } else if any(&["step", "sweep"]) {
-        Kind::Rig
-    } else if document.root().opt_node("volume").ok().flatten().is_some_and(|v| v.has("vessel") && v.has("vehicle_low"))
-    {
-        Kind::Station
-    } else {
-        Kind::Network
-    })
+/// What came of reading a file.
+#[derive(Default)]
+struct Found {
+    wrong: Vec<Diagnostic>,
+    station: Option<String>,
+    told: Option<Told>,
 }
 
-/// What is wrong with a file, and the station that a scenario is for.
-fn diagnostics(source: &Source, kind: Kind) -> (Vec<Diagnostic>, Option<String>) {
+/// What is wrong with a file, the station that a scenario is for, and what a station tells its controller.
+fn found(source: &Source, kind: Kind) -> Found {
     let wrong = match kind {
-        Kind::Scenario => return scenario(source),
-        Kind::Station => station::read(source).err(),
+        Kind::Scenario => {
+            let (wrong, station) = scenario(source);
+            return Found { wrong, station, told: None };
+        }
+        Kind::Station => match station::read(source) {
+            Ok(station) => return Found { told: Some(station.facts.told()), ..Found::default() },
+            Err(wrong) => Some(wrong),
+        },
         Kind::Rig => rig::parse_rig(source).err(),
         Kind::Network => network::network(source).err(),
     };
-    (wrong.unwrap_or_default(), None)
+    Found { wrong: wrong.unwrap_or_default(), ..Found::default() }
 }
 
 /// What is wrong with a scenario and with the station that it names: both are told, each with its places.
@@ -78,9 +76,9 @@ fn at_network(source: &Source, missing: &StationFault) -> Option<Diagnostic> {
 
 fn check_one(name: &str, wanted: Option<Kind>) -> Result<Checked, Refusal> {
     let source = input::any(name)?;
-    let (kind, (diagnostics, station)) = match wanted.map_or_else(|| kind_of(&source), Ok) {
-        Ok(kind) => (Some(kind), diagnostics(&source, kind)),
-        Err(broken) => (None, (vec![broken], None)),
+    let (kind, found) = match wanted.map_or_else(|| kind_of(&source), Ok) {
+        Ok(kind) => (Some(kind), found(&source, kind)),
+        Err(broken) => (None, Found { wrong: vec![broken], ..Found::default() }),
     };
     let kind = match kind {
         Some(Kind::Scenario) => "scenario",
@@ -89,7 +87,8 @@ fn check_one(name: &str, wanted: Option<Kind>) -> Result<Checked, Refusal> {
         Some(Kind::Network) => "network",
         None => "unknown",
     };
-    Ok(Checked { file: source.name, kind, ok: diagnostics.is_empty(), station, diagnostics })
+    let Found { wrong: diagnostics, station, told } = found;
+    Ok(Checked { file: source.name, kind, ok: diagnostics.is_empty(), station, diagnostics, told })
 }
 
 /// Checks every file, then answers: 0 if all are well, 64 if one is not.
@@ -112,6 +111,11 @@ pub fn check(args: &CheckArgs, global: Global) -> Result<Exit, Refusal> {
                 let with =
                     one.station.as_ref().map(|name| format!(", and so is its station {name}")).unwrap_or_default();
                 print(&format!("{}: {} is well{with}\n", one.file, one.kind))?;
+            }
+            if let Some(told) = &one.told {
+                let lines = told.lines();
+                let lines: String = lines.iter().map(|(name, figure)| format!("  {name:<14}{figure}\n")).collect();
+                print(&format!("its controller will be told\n{lines}"))?;
             }
         }
         if bad > 0 {

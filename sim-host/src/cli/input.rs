@@ -2,6 +2,8 @@
 
 use std::path::Path;
 
+use super::Kind;
+use super::kind::kind_of;
 use super::output::Refusal;
 use crate::plant::rig;
 use crate::scenario::diagnostic::{Source, nearest};
@@ -17,18 +19,58 @@ fn named(name: &str) -> Option<Result<Source, Refusal>> {
     shipped::source(name).map(Ok).or_else(drawn)
 }
 
-/// A scenario by name or path.
+/// A scenario by name or path; a file of another kind is told as what it is, and what it is good for.
 pub fn scenario(name: &str) -> Result<Source, Refusal> {
-    if let Some(source) = named(name).filter(|_| !Path::new(name).is_file()) {
+    let is_file = Path::new(name).is_file();
+    if let Some(source) = named(name).filter(|_| !is_file) {
         return source;
     }
-    file(name, "scenario", &shipped::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>())
+    if !is_file && station::SHIPPED.iter().any(|one| one.name == name) {
+        return Err(not_a_scenario(name, Kind::Station));
+    }
+    let source = file(name, "scenario", &shipped::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>())?;
+    match kind_of(&source) {
+        Ok(kind @ (Kind::Station | Kind::Rig)) => Err(not_a_scenario(name, kind)),
+        _ => Ok(source),
+    }
+}
+
+fn not_a_scenario(name: &str, kind: Kind) -> Refusal {
+    if kind == Kind::Rig {
+        let said = Refusal::misuse(format!("{name} is a rig, and no scenario"));
+        return said.with_help(format!("use `valvewright rig {name}`"));
+    }
+    let said = Refusal::misuse(format!("{name} is a station file, and no scenario"));
+    let demo = shipped::DEMO;
+    said.with_help(format!(
+        "use `valvewright run SCENARIO --station {name}`, such as `valvewright run {demo} --station {name}`"
+    ))
+}
+
+fn not_a_station(name: &str, kind: Kind) -> Refusal {
+    if kind == Kind::Rig {
+        let said = Refusal::misuse(format!("{name} is a rig, and no station"));
+        return said.with_help(format!("use `valvewright rig {name}`"));
+    }
+    let shipped = station::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>().join(", ");
+    let said = Refusal::misuse(format!("{name} is a scenario, and no station"));
+    said.with_help(format!("use `valvewright run {name} --station STATION`; shipped stations: {shipped}"))
 }
 
 /// A station by shipped name or path, as a scenario may name it. What is wrong with its file is told here, before the scenario is
 /// held against it.
 pub fn station(name: &str) -> Result<String, Refusal> {
     let name = station::resolve("", name);
+    let is_file = Path::new(&name).is_file();
+    match station::source(Some(&name)) {
+        Ok(source) => {
+            if let Ok(kind @ (Kind::Scenario | Kind::Rig)) = kind_of(&source) {
+                return Err(not_a_station(&name, kind));
+            }
+        }
+        Err(_) if !is_file && matches!(named(&name), Some(Ok(_))) => return Err(not_a_station(&name, Kind::Scenario)),
+        Err(_) => {}
+    }
     match station::load(Some(&name)) {
         Ok(_) => Ok(name),
         Err(StationFault::Wrong(list)) => Err(Refusal::file(list)),

@@ -8,6 +8,7 @@ mod display;
 mod driver;
 mod fluid;
 mod input;
+mod kind;
 mod list;
 mod matrix;
 mod output;

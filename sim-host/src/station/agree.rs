@@ -29,24 +29,29 @@ fn place(spot: &Diagnostic) -> String {
     format!("{}:{}:{}", spot.file, spot.line, spot.column)
 }
 
-/// All that is looked for by its name is there, under that name; devices that are not there have no element.
-pub(super) fn names(names: Names<'_>, network: Option<Network<'_>>, without: &Without, p: &mut Problems) {
-    let place_of = |part: &str, name: &str| spot(names.document, part, name, "");
+/// All volumes that are looked for are there, under their names.
+pub(super) fn volumes(names: Names<'_>, p: &mut Problems) {
+    let place_of = |name: &str| spot(names.document, "volume", name, "");
     for name in names.volumes {
         if let Some(meant) = meant_volume(name, names.volumes) {
             let what = format!("volume `{name}` is no name that the simulator looks for");
-            p.push(at(&place_of("volume", name), what, &format!("nearest name: `{meant}`; {FREE}")));
+            p.push(at(&place_of(name), what, &format!("nearest name: `{meant}`; {FREE}")));
         }
     }
     let lacking = missing_volumes(names.volumes);
     if !lacking.is_empty() {
-        p.push(at(&place_of("volume", ""), needs(&lacking), LIST));
+        p.push(at(&place_of(""), needs(&lacking), LIST));
     }
+}
+
+/// All elements that are looked for are there, under their names; devices that are not there have none.
+pub(super) fn elements(names: Names<'_>, network: Option<Network<'_>>, without: &Without, p: &mut Problems) {
+    let place_of = |name: &str| spot(names.document, "element", name, "");
     // A slip is told once, at its own place, and not as what is missing because of it.
     let mut meant = names.elements.to_vec();
     for (name, meant) in names.elements.iter().zip(&mut meant) {
         if let Some(slip) = slip(name) {
-            p.push(at(&place_of("element", name), slip.what, &format!("nearest name: `{}`; {FREE}", slip.meant)));
+            p.push(at(&place_of(name), slip.what, &format!("nearest name: `{}`; {FREE}", slip.meant)));
             *meant = slip.meant;
         }
     }
@@ -66,11 +71,11 @@ pub(super) fn names(names: Names<'_>, network: Option<Network<'_>>, without: &Wi
     }
     if !told.is_empty() {
         help.push(LIST);
-        p.push(at(&place_of("element", ""), told.join("; "), &help.join("; ")));
+        p.push(at(&place_of(""), told.join("; "), &help.join("; ")));
     }
     for (name, meant) in names.elements.iter().zip(&meant) {
         if follows(meant).is_some_and(|devices| !devices.and(without.devices).is_empty()) {
-            let here = place(&place_of("element", name));
+            let here = place(&place_of(name));
             let what =
                 format!("controller.without says that the heater is not there, and the network has `{name}` at {here}");
             p.push(at(&without.spot, what, "take the element out of the network too, or the tags out of `without`"));

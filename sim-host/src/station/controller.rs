@@ -15,6 +15,8 @@ use crate::scenario::reader::Node;
 
 /// How far a stated figure may lie from the network's, as a share of that: room for rounding and for a measured value.
 const TOLERANCE: f64 = 0.005;
+/// Smallest and largest vessel, m3.
+const SIZES: (f64, f64) = (2e-3, 120e-3);
 /// Usual rating of a vessel, kg/m3: below the 80 % liquid at 21 degC of both refrigerants (own choice).
 const RATED: f64 = 800.0;
 /// Heaviest platform, kg: the core calibrates with no more.
@@ -121,30 +123,32 @@ impl Table<'_, '_> {
     fn facts(&mut self) -> Option<Facts> {
         let without = self.without();
         if let Some(without) = &without {
-            agree::names(self.names, self.network, without, self.problems);
+            agree::elements(self.names, self.network, without, self.problems);
         }
         if let Some(network) = self.network {
             agree::parts(network, self.problems);
             hoses::agree(network, self.problems);
         }
         let volumes = 1e-6..=2e-3;
-        let vessel = self.derived("vessel", Dim::Volume, 2e-3..=120e-3, |n| n.volume("vessel"), None);
+        let vessel = self.derived("vessel", Dim::Volume, SIZES.0..=SIZES.1, |n| n.volume("vessel"), None);
         let hose = self.derived("hose", Dim::Volume, volumes.clone(), |n| n.hose(), Some("mL"));
         let manifold = self.derived("manifold", Dim::Volume, volumes, |n| n.volume("manifold"), Some("mL"));
         let air_changes = self.derived("air_changes", Dim::Time, 5.0..=600.0, |n| n.air_changes(), None);
         let charge_area = self.derived("charge_area", Dim::Area, 5e-8..=2e-5, |n| n.charge_area(), None);
         let compressor_draws =
             self.derived("compressor_draws", Dim::VolumeFlow, 1e-5..=5e-3, |n| n.compressor_draws(), Some("cm3/s"));
-        let size = vessel.unwrap_or(12.5e-3);
-        let most = (900.0 * size).min(HEAVIEST / 1.2);
-        let rated = self.usual("rated", Dim::Mass, 200.0 * size..=most, (RATED * size).min(most));
         let heated = without.as_ref().is_none_or(|without| without.devices.is_empty());
-        if heated {
+        // Of a vessel that could not be read nothing is known: any mass that some vessel may hold will do.
+        let size = vessel.unwrap_or(SIZES.0);
+        let most = (900.0 * vessel.unwrap_or(SIZES.1)).min(HEAVIEST / 1.2);
+        let rated = self.usual("rated", Dim::Mass, 200.0 * size..=most, (RATED * size).min(most));
+        if let (Some(size), true) = (vessel, heated) {
             self.covered(size);
         }
-        let load = rated.unwrap_or(10.0);
-        let least = (HEEL.1 * size).max(if heated { COVER } else { 0.0 });
-        let heel = self.usual("heel", Dim::Mass, least..=(0.5 * load).max(least), (HEEL.0 * size).max(least));
+        let load = rated.unwrap_or((RATED * size).min(most));
+        let least = (HEEL.1 * size).max(if heated && vessel.is_some() { COVER } else { 0.0 });
+        let half = 0.5 * if vessel.is_some() { load } else { most };
+        let heel = self.usual("heel", Dim::Mass, least..=half.max(least), (HEEL.0 * size).max(least));
         let recovery_end = self.usual("recovery_end", Dim::Pressure, 31e3..=60e3, 36e3);
         let over = recovery_end.unwrap_or(36e3) + 5e3;
         let recovery_restart = self.usual("recovery_restart", Dim::Pressure, over..=101_325.0, 80e3);

@@ -5,13 +5,14 @@ use std::fmt;
 use std::path::Path;
 use std::sync::{Arc, LazyLock, Mutex, PoisonError};
 
+use super::agree;
 use super::controller;
 use super::derive::{Names, Network};
 use super::facts::Facts;
 use crate::plant::NetworkSpec;
 use crate::plant::parse::network_part;
 use crate::scenario::diagnostic::{Diagnostic, Problems, Source, nearest};
-use crate::scenario::reader;
+use crate::scenario::reader::{self, Document};
 
 /// A station as its file describes it.
 #[derive(Debug, Clone)]
@@ -132,18 +133,30 @@ pub fn rating(name: Option<&str>) -> Option<Rating> {
     Some(Rating { rated: station.facts.rated, heel: station.facts.heel })
 }
 
+/// Names of the tables of one part of a file, whatever is in them.
+fn tables(document: &Document, part: &str) -> Vec<String> {
+    let table = document.root().opt_node(part).ok().flatten();
+    table.map(|table| table.keys().into_iter().map(str::to_owned).collect()).unwrap_or_default()
+}
+
 /// Reads a station file, or says everything that is wrong with it.
 pub fn read(source: &Source) -> Result<StationFile, Vec<Diagnostic>> {
     let document = reader::parse(source).map_err(|one| vec![one])?;
     let mut root = document.root();
     let mut problems = Problems::new();
     let title = problems.take(root.opt_string("title")).flatten().unwrap_or_default();
-    let parts = network_part(&mut root, &mut problems);
-    let spec = parts.spec.filter(|_| problems.is_empty());
+    let (volumes, elements) = (tables(&document, "volume"), tables(&document, "element"));
+    let names = Names { volumes: &volumes, elements: &elements, document: &document };
+    if !volumes.is_empty() {
+        // Before the elements that do not know them: these may be more than are told.
+        agree::volumes(names, &mut problems);
+    }
+    let mut of_network = Problems::new();
+    let spec = network_part(&mut root, &mut of_network).spec.filter(|_| of_network.is_empty());
+    of_network.into_list().into_iter().for_each(|one| problems.push(one));
     let table = problems.take(root.opt_node("controller")).flatten();
     let head = table.as_ref().map_or_else(|| root.error_here(""), |table| table.error_here(""));
     let network = spec.as_ref().map(|spec| Network { spec, document: &document });
-    let names = Names { volumes: &parts.volumes, elements: &parts.elements, document: &document };
     let facts = controller::facts(table, head, names, network, &mut problems);
     root.finish_into(&mut problems);
     match (spec, facts) {

@@ -9,9 +9,11 @@ mod facts;
 mod file;
 mod hoses;
 mod names;
+mod told;
 mod transmitters;
 
 pub use facts::Facts;
 pub use file::{Rating, SHIPPED, Shipped, StationFault, StationFile, load, rating, read, resolve, source};
 pub use names::stages;
+pub use told::Told;
 pub use transmitters::{Transmitter, transmitter};
