@@ -6,7 +6,9 @@ use valvewright_core::job::{Outcome, PhaseKind};
 use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::{Instant, Milligram, Millis};
 use valvewright_sim::controller::{Controller, Loss, Scan, Trouble, Who};
+use valvewright_sim::display::STANDARD;
 use valvewright_sim::report::data::{RunResult, Verdict};
+use valvewright_sim::report::text;
 use valvewright_sim::run::{
     Control, Platform, RunOptions, Scene, Seams, Simulation, Stand, complete, run_controller, run_scenario,
 };
@@ -168,7 +170,9 @@ fn a_controller_that_is_lost_between_two_jobs_leaves_one_result_of_the_first() {
         let r = told(&scenario, Teller { to_order, gone_at: Some(gone_at), ..Teller::default() });
         let of: Vec<_> = r.jobs.iter().map(|job| (job.vehicle.as_str(), job.verdict)).collect();
         assert_eq!((of, r.exit_code()), (vec![("first", Verdict::Pass)], 2), "gone at {gone_at} ms");
-        assert_eq!(r.recovered_g.shown, Some(380.0), "gone at {gone_at} ms");
+        assert_eq!((r.recovered_g.shown, r.verdict), (Some(380.0), Verdict::Unfinished), "gone at {gone_at} ms");
+        let text = text::summary("A row", &r, &STANDARD);
+        assert!(text.contains("1 of 2 jobs passed") && text.contains("job 2 was never begun"), "{text}");
     }
 }
 

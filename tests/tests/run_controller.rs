@@ -5,6 +5,7 @@ use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::{Instant, Milligram, Millis};
+use valvewright_sim::board::BoardError;
 use valvewright_sim::controller::{Controller, Loss, Scan, Trouble, Who};
 use valvewright_sim::report::data::Verdict;
 use valvewright_sim::run::{
@@ -203,4 +204,31 @@ fn a_controller_that_starts_anew_has_forgotten_the_order() {
     assert_eq!(run.result.verdict, Verdict::Unfinished, "{:?}", run.result.notices);
     let last = run.trace.actuators.iter().filter(|one| one.tag != "K-1").flat_map(|one| &one.on);
     assert!(last.clone().all(|span| span.end_s <= 400.1), "nothing but the fan is on after it");
+}
+
+/// Cannot be had a second time.
+struct Once(bool);
+
+impl Controller for Once {
+    fn who(&self) -> Who {
+        Who::program("once")
+    }
+    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+        let before = std::mem::replace(&mut self.0, true);
+        if before { Err(Trouble::Board(BoardError::Mute)) } else { Ok(()) }
+    }
+    fn scan(&mut self, _: Instant, _: &RawFrame, _: &mut Vec<Notice>) -> Result<Scan, Trouble> {
+        let on = Actuators::of(&[Actuator::P1, Actuator::K1]);
+        Ok(Scan::Done(Outputs { on, ..Outputs::default() }))
+    }
+}
+
+#[test]
+fn a_controller_that_does_not_come_back_is_lost_and_its_run_is_kept() {
+    let mut cut = |scene: &mut Scene<'_>| scene.platform.restart = (scene.t_s - 20.0).abs() < 0.01;
+    let mut seams = Seams { faults: Some(&mut cut), observer: None };
+    let run = Simulation::with(&scenario("mild_hatchback", &[], ""), &BARE, Once(false)).expect("it begins");
+    let r = complete(run, &mut seams, &mut |_| Control::Continue).expect("what there is").result;
+    let fault = r.controller.fault.as_ref().expect("it was lost");
+    assert_eq!((fault.t_s, &fault.on, r.exit_code()), (20.0, &vec!["K-1".to_owned()], 2), "{fault:?}");
 }

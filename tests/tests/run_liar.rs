@@ -65,12 +65,12 @@ fn an_order_is_passed_only_after_it_was_taken_and_by_the_worst_word_on_it() {
     let refused = Notice::Refused(Refusal::Busy);
     let of = |what: &[Notice]| run(say(what)).verdict;
     assert_eq!(of(&[WELL]), Verdict::Unfinished, "never taken");
-    assert_eq!(of(&[WELL, started.clone()]), Verdict::Unfinished, "ended before");
+    assert_eq!(of(&[WELL, started]), Verdict::Unfinished, "ended before");
     assert_eq!(of(&[Notice::OrderStarted(7), WELL]), Verdict::Unfinished, "another order");
-    assert_eq!(of(&[refused.clone(), started.clone(), WELL]), Verdict::Refused);
-    assert_eq!(of(&[started.clone(), Notice::OrderEnded(false), WELL]), Verdict::Failed);
-    assert_eq!(of(&[started.clone(), WELL, Notice::OrderEnded(false)]), Verdict::Failed);
-    assert_eq!(of(&[started.clone(), refused, WELL]), Verdict::Pass, "a refusal of something else");
+    assert_eq!(of(&[refused, started, WELL]), Verdict::Refused);
+    assert_eq!(of(&[started, Notice::OrderEnded(false), WELL]), Verdict::Failed);
+    assert_eq!(of(&[started, WELL, Notice::OrderEnded(false)]), Verdict::Failed);
+    assert_eq!(of(&[started, refused, WELL]), Verdict::Pass, "a refusal of something else");
     assert_eq!(of(&[started, WELL]), Verdict::Pass);
 }
 

@@ -39,10 +39,23 @@ fn failed(job: &JobResult) -> usize {
     job.expectations.iter().filter(|one| !one.held).count()
 }
 
+/// Whether several jobs were to run.
+pub const fn is_row(result: &RunResult) -> bool {
+    result.jobs_in_all > 1
+}
+
+/// What is said of the jobs of a row that were never begun.
+pub fn missing(result: &RunResult) -> Option<String> {
+    let began = result.jobs.len();
+    let left = result.jobs_in_all.checked_sub(began).filter(|left| *left > 0)?;
+    let (from, to) = (began + 1, result.jobs_in_all);
+    Some(if left == 1 { format!("job {to} was never begun") } else { format!("jobs {from} to {to} were never begun") })
+}
+
 /// How many of the jobs of a row passed; nothing where there is one.
 pub fn passed(result: &RunResult) -> Option<String> {
     let passed = result.jobs.iter().filter(|job| job.verdict == Verdict::Pass).count();
-    (result.jobs.len() > 1).then(|| format!("{passed} of {} jobs passed", result.jobs.len()))
+    is_row(result).then(|| format!("{passed} of {} jobs passed", result.jobs_in_all))
 }
 
 /// The job that a phase belongs to, as far as it has to be said.
@@ -53,7 +66,7 @@ pub fn job_of(result: &RunResult, phase: usize) -> Option<usize> {
         first
     });
     let before = begins.take_while(|end| *end <= phase).count();
-    (result.jobs.len() > 1).then_some(before + 1)
+    is_row(result).then_some(before + 1)
 }
 
 /// What became of the station's refrigerant, in one line.
@@ -73,7 +86,7 @@ pub fn ledger(result: &RunResult, display: &Display) -> String {
 /// The jobs of a row as lines, nothing where there is one.
 pub fn lines(result: &RunResult, display: &Display) -> String {
     let mut text = String::new();
-    if result.jobs.len() < 2 {
+    if !is_row(result) {
         return text;
     }
     let mass = Masses(display);
@@ -99,6 +112,9 @@ pub fn lines(result: &RunResult, display: &Display) -> String {
             job.charged_g.target.map_or(String::new(), |target| format!(" of {} ordered", mass.words(target)))
         );
     }
+    if let Some(missing) = missing(result) {
+        let _ = writeln!(text, "  {} {:<10} {missing}", sign(Verdict::Unfinished), Verdict::Unfinished.word());
+    }
     let _ = writeln!(text, "  {:<14}  {}\n", "station", ledger(result, display));
     text
 }
@@ -107,7 +123,7 @@ pub fn lines(result: &RunResult, display: &Display) -> String {
 pub fn table(result: &RunResult, display: &Display) -> Markup {
     let mass = Masses(display);
     html! {
-        @if result.jobs.len() > 1 {
+        @if is_row(result) {
             section {
                 h2 { "Jobs in a row" }
                 div.wide { table {
@@ -127,6 +143,7 @@ pub fn table(result: &RunResult, display: &Display) -> Markup {
                         }
                     } }
                 } }
+                @if let Some(missing) = missing(result) { p { "The run was cut off: " (missing) "." } }
                 p { "The station's refrigerant: " (ledger(result, display)) "." }
             }
         }

@@ -40,7 +40,7 @@ pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace, display: &Di
                         section { h2 { "Expectations" } (expectations(result, display)) (proof::list(result, display)) }
                     }
                     div.columns {
-                        section { h2 { (if result.jobs.len() > 1 { "The first job" } else { "The job" }) } (facts(scenario, display)) }
+                        section { h2 { (if jobs::is_row(result) { "The first job" } else { "The job" }) } (facts(scenario, display)) }
                         section { h2 { "Interlock trips" } (trips(result, display)) }
                     }
                     section { h2 { "Notices" } (notices(result, display)) }
@@ -103,7 +103,7 @@ fn verdict_sentence(result: &RunResult, display: &Display) -> String {
     let length = duration(result.sim_seconds);
     let failed = result.expectations.iter().filter(|one| !one.held).count();
     let what = match (result.verdict, culprit) {
-        _ if result.jobs.len() > 1 => format!("{} in {length}.", jobs::passed(result).unwrap_or_default()),
+        _ if jobs::is_row(result) => format!("{} in {length}.", jobs::passed(result).unwrap_or_default()),
         (Verdict::Pass, _) => passed_sentence(result, &length),
         (_, Some(phase)) => {
             format!("{} ended the order after {length}: {}", readable(&phase.name), phase.detail.on(display))
@@ -159,7 +159,7 @@ fn cards(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     let share = if content > 0.0 { recovered.truth / content * 100.0 } else { 0.0 };
     let charged = result.charged_g;
     let nothing = charged.truth.abs() < 0.5 && charged.shown.unwrap_or(0.0).abs() < 0.5;
-    let row = result.jobs.len() > 1;
+    let row = jobs::is_row(result);
     let charge_lines = match charged.target {
         Some(_) if row => vec![format!("true {} in all jobs", mass(charged.truth))],
         Some(target) if nothing => vec![format!("ordered {}", mass(target)), "nothing was charged".to_owned()],

@@ -118,7 +118,7 @@ fn figures(text: &mut String, result: &RunResult, display: &Display) {
     row("recovered", recovered.shown.map(gram), gram(recovered.truth));
     row("charged", charged.shown.map(gram), gram(charged.truth));
     row("oil drained", result.oil_drained_ml.map(oil), oil(result.oil_drained_ml_true));
-    let single = result.jobs.len() < 2;
+    let single = !jobs::is_row(result);
     if let Some(target) = charged.target.filter(|_| single) {
         let (goal, off) = (display.figure(gram(target)), Amount::MassDifference((charged.truth - target) * 1e-3));
         let (places, unit) = (goal.places, goal.unit);

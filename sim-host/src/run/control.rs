@@ -6,7 +6,7 @@ use valvewright_core::units::{Instant, Millis};
 use super::error::RunError;
 use super::seams::Platform;
 use super::simulation::Simulation;
-use crate::controller::{Controller, HARDWARE_HOLDS, Loss, Scan};
+use crate::controller::{Controller, HARDWARE_HOLDS, Loss, Scan, Trouble};
 
 /// What another controller may tell in a whole run: a shipped job takes some fifty, and all are kept for the report.
 const MOST_NOTICES: usize = 50_000;
@@ -54,8 +54,16 @@ impl<C: Controller> Simulation<C> {
     #[cold]
     fn control_badly(&mut self, ms: u32, platform: Platform) -> Result<(), RunError> {
         if platform.restart {
-            self.controller.begin(&self.config, Millis(0))?;
             self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+            match self.controller.begin(&self.config, Millis(0)) {
+                Ok(()) => {}
+                // It was there before: the run keeps what it has.
+                Err(Trouble::Board(why)) => {
+                    self.lose(Loss { why: why.to_string(), on: Actuators::SAFE });
+                    return Ok(());
+                }
+                Err(other) => return Err(other.into()),
+            }
         }
         if platform.stalled {
             self.unrenewed = self.unrenewed.plus(self.scan_time());

@@ -115,11 +115,13 @@ impl<C: Controller> Simulation<C> {
         let mut reached = self.marks.whole();
         reached.escaped_g = self.signals.escaped(&self.plant) * 1e3;
         let controller = self.controller_result();
+        let jobs_in_all = 1 + self.scenario.then.len();
+        let rest = if jobs.len() < jobs_in_all { Verdict::Unfinished } else { Verdict::Pass };
         let result = RunResult {
             scenario: self.scenario.name.clone(),
             seed: self.seed,
             units: UNITS,
-            verdict: jobs.iter().map(|job| job.verdict).find(|one| *one != Verdict::Pass).unwrap_or(Verdict::Pass),
+            verdict: jobs.iter().map(|job| job.verdict).find(|one| *one != Verdict::Pass).unwrap_or(rest),
             sim_seconds: sim,
             wall_seconds: wall,
             ticks: self.ticks,
@@ -153,6 +155,7 @@ impl<C: Controller> Simulation<C> {
             ledger: self.ledger(),
             expectations: jobs.iter().flat_map(|job| job.expectations.iter().cloned()).collect(),
             jobs,
+            jobs_in_all,
         };
         RunOutcome { result, trace: self.recorder.trace, frames: self.frames, moves: self.moves }
     }

@@ -209,6 +209,7 @@ pub fn result() -> RunResult {
         reached: Reached { vessel_g: 6_020.0, vessel_level: 0.41, vessel_bar: 6.4, escaped_g: 0.8 },
         ledger: StationLedger::default(),
         jobs: Vec::new(),
+        jobs_in_all: 1,
         board: None,
         expectations: vec![
             ExpectationResult { name: "verdict = pass".to_owned(), held: true, detail: "the verdict was pass".into() },

@@ -260,8 +260,10 @@ pub struct RunResult {
     /// Refrigerant in the station over the run.
     pub ledger: StationLedger,
     /// The orders in their turn. The figures beside this list are of the whole run: masses summed, the verdict of the first job that did
-    /// not pass, the leak check of the last that made one.
+    /// not pass or was never begun, the leak check of the last that made one.
     pub jobs: Vec<JobResult>,
+    /// How many jobs the scenario has; `jobs` has fewer where the run was cut off.
+    pub jobs_in_all: usize,
     /// The board that drove the plant; absent where the built-in core did.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub board: Option<BoardResult>,
