@@ -33,6 +33,11 @@ def spoil(good, sequence):
             os._exit(7)
         case "killed":
             os.kill(os.getpid(), signal.SIGKILL)
+        case "deaf":
+            while True:
+                os.write(out, line.packet(sequence, "Up", ("Scan", line.answer(on=["K1"]))))
+                sequence += 1
+                time.sleep(0.005)
         case "closes":
             os.close(out)
             time.sleep(3600)

@@ -5,7 +5,7 @@
 use std::io::{ErrorKind, Read, Write};
 use std::process::{Child, Command, Stdio};
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TryRecvError, sync_channel};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TryRecvError, TrySendError, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -15,6 +15,8 @@ use super::spec::{BoardError, Port};
 /// Pieces that wait in the channel, and bytes of one.
 const PIECES: usize = 8;
 const PIECE: usize = 4_096;
+/// Packets that a program may leave unread beyond what its pipe holds.
+const UNREAD: usize = 64;
 /// How much of a program's standard error is kept for the reason of its end.
 const KEPT: usize = 2_048;
 /// How long a program that shut its output or heard `Bye` may take to leave.
@@ -70,6 +72,36 @@ impl std::fmt::Debug for FarEnd {
     }
 }
 
+/// Writes to a program that may not read: what it does not take waits in a channel, and a full one is an error instead of a wait.
+struct Patient(SyncSender<Vec<u8>>);
+
+impl Patient {
+    fn new(mut to: impl Write + Send + 'static) -> Self {
+        let (tell, hear) = sync_channel::<Vec<u8>>(UNREAD);
+        std::thread::spawn(move || {
+            // A program that has gone is told by its other streams.
+            while let Ok(bytes) = hear.recv()
+                && to.write_all(&bytes).and_then(|()| to.flush()).is_ok()
+            {}
+        });
+        Self(tell)
+    }
+}
+
+impl Write for Patient {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        match self.0.try_send(bytes.to_vec()) {
+            Ok(()) => Ok(bytes.len()),
+            Err(TrySendError::Full(_)) => Err(std::io::Error::other("it does not read what is sent to it")),
+            Err(TrySendError::Disconnected(_)) => Err(ErrorKind::BrokenPipe.into()),
+        }
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
 /// Reads to the end, to an error, or until nobody wants it any more.
 fn read_all(mut from: impl Read, to: &SyncSender<Piece>, stop: &AtomicBool) {
     let mut buffer = vec![0; PIECE];
@@ -120,7 +152,7 @@ impl FarEnd {
             // Nobody waits for it when the program is not asked for its last words.
             let _unheard = tell.send(());
         });
-        Ok(Self::new(Box::new(to), from, Kind::Program { child, said, heard }))
+        Ok(Self::new(Box::new(Patient::new(to)), from, Kind::Program { child, said, heard }))
     }
 
     /// Opens a serial port.
