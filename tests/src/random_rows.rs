@@ -156,7 +156,9 @@ fn one(job: &JobResult, of: JobView<'_>, looks: &[Look], limit: f64, wrong: &mut
     if (job.reached.escaped_g - gone).abs() > near {
         wrong(format!("escaped {:.1} g, seen {gone:.1} g", job.reached.escaped_g));
     }
-    if job.charged_g.truth > end.vehicle + near || job.recovered_g.truth > of.vehicle.content * 1e3 + HOSES {
+    if job.charged_g.truth > end.vehicle + near
+        || job.recovered_g.truth > start.vehicle.max(of.vehicle.content * 1e3) + HOSES
+    {
         wrong(format!("{:?} {:?} of {start:?} {end:?}", job.recovered_g, job.charged_g));
     }
     let gained = end.station - start.station;
