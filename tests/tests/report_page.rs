@@ -68,6 +68,11 @@ fn a_refusal_and_a_partial_run_are_said_in_words() {
     result.partial = true;
     result.verdict = Verdict::Unfinished;
     assert!(written("report-partial.html", &result, &trace).contains("Partial: the run was interrupted"));
+    result.plant_fault = Some("too hot".to_owned());
+    assert!(written("report-fault.html", &result, &trace).contains("Partial: the plant could not go on"));
+    result.plant_fault = None;
+    result.controller.fault = Some(BoardFault { t_s: 1.0, why: "it ended".to_owned(), on: Vec::new() });
+    assert!(summary("a job", &result, &STANDARD).contains("Partial: the controller was lost"));
 }
 
 #[test]

@@ -13,6 +13,17 @@ pub fn verdict(result: &RunResult, word: &str) -> String {
     if result.controller.core { word.to_owned() } else { format!("{word}, by its own word") }
 }
 
+/// Why a run is only a part.
+pub fn cut_off(result: &RunResult) -> &'static str {
+    if result.plant_fault.is_some() {
+        "the plant could not go on"
+    } else if result.controller.fault.is_some() {
+        "the controller was lost"
+    } else {
+        "the run was interrupted"
+    }
+}
+
 /// Who drove the station, where it was not the built-in core; how it was lost, and what the result then cannot say.
 pub fn driven(result: &RunResult) -> Option<String> {
     let who = &result.controller;

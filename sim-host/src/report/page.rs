@@ -87,7 +87,7 @@ fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
             }
         }
         @if result.partial {
-            p.partial { "Partial: the run was interrupted. All figures stand for the " (duration(result.sim_seconds)) " that ran." }
+            p.partial { "Partial: " (driver::cut_off(result)) ". All figures stand for the " (duration(result.sim_seconds)) " that ran." }
         }
         @if let Some(words) = driven(result) {
             p.partial[result.controller.fault.is_some()] { "The controller ran " (words) "." }

@@ -65,7 +65,7 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
         let _ = writeln!(
             text,
             "{}",
-            paint(YELLOW, "Partial: the run was interrupted; the figures stand for the part that ran.")
+            paint(YELLOW, format!("Partial: {}; the figures stand for the part that ran.", driver::cut_off(result)))
         );
     }
     if let Some(words) = driven(result) {
