@@ -149,6 +149,34 @@ fn a_controller_that_is_lost_leaves_safe_outputs_its_reason_and_the_trace_so_far
     assert!(pump.start_s < 0.1 && (pump.end_s - 30.0).abs() < 0.1, "{pump:?}");
 }
 
+/// Opens the purge valve once and then has no answer any more, but never says that it is lost.
+struct Dawdler(bool);
+
+impl Controller for Dawdler {
+    fn who(&self) -> Who {
+        Who::program("dawdler")
+    }
+    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+        Ok(())
+    }
+    fn scan(&mut self, _: Instant, _: &RawFrame, _: &mut Vec<Notice>) -> Result<Scan, Trouble> {
+        let on = Actuators::of(&[Actuator::Xv7, Actuator::K1]);
+        let first = !std::mem::replace(&mut self.0, true);
+        Ok(if first { Scan::Done(Outputs { on, ..Outputs::default() }) } else { Scan::Held(on) })
+    }
+}
+
+#[test]
+fn outputs_that_are_never_renewed_are_dropped_by_the_hardware_whoever_holds_them() {
+    let job = scenario("mild_hatchback", &[], "");
+    let mut run = Simulation::with(&job, &RunOptions::default(), Dawdler(false)).expect("it begins");
+    run.run_until(0.5).expect("scans");
+    assert!(run.outputs().on.has(Actuator::Xv7), "it may hold for half a second");
+    run.run_until(60.0).expect("scans");
+    assert_eq!(run.outputs().on, Actuators::SAFE);
+    assert!(run.finish().result.reached.escaped_g < 20.0, "no more than what half a second lets out");
+}
+
 /// Counts scans, and what it saw.
 #[derive(Default)]
 struct Onlooker {

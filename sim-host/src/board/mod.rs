@@ -15,7 +15,7 @@ mod outside;
 mod remote;
 pub mod replay;
 mod serial;
-mod spec;
+pub mod spec;
 mod talk;
 
 use valvewright_core::config::StationConfig;
@@ -23,7 +23,6 @@ use valvewright_core::frame::{Actuators, RawFrame};
 use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Setup, Up, encode};
 use valvewright_core::units::{Instant, Millis};
 
-use crate::controller::HARDWARE_HOLDS;
 pub use compared::Compared;
 use disturb::{Disturbance, Kind};
 use emulator::Emulator;
@@ -85,9 +84,7 @@ impl Board {
             && now.0 >= disturbance.at.0
         {
             if disturbance.kind == Kind::Late && now.since(self.last.1) <= self.spec.patience {
-                let (on, since) = self.last;
-                let held = now.since(since) <= HARDWARE_HOLDS;
-                return Ok(Reply::Held(if held { on } else { Actuators::SAFE }));
+                return Ok(Reply::Held(self.last.0));
             }
             self.disturbance = None;
             return self.disturb(disturbance.kind, now, frame);

@@ -9,8 +9,8 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{Instant, Millis};
 
-use crate::board::BoardError;
 use crate::board::compare::Difference;
+use crate::board::spec::BoardError;
 
 /// A board drops to the safe state by hardware when its outputs were not renewed for this long ([`Outputs`]).
 pub const HARDWARE_HOLDS: Millis = Millis(500);
@@ -86,7 +86,7 @@ impl Who {
 pub enum Scan {
     /// It was done.
     Done(Outputs),
-    /// No answer yet: this stays on.
+    /// No answer yet: this stays on, until the hardware drops it after [`HARDWARE_HOLDS`] without a [`Scan::Done`].
     Held(Actuators),
     /// The controller is lost, or does not trust its line.
     Lost(Loss),

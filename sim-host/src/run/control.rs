@@ -31,7 +31,10 @@ impl<C: Controller> Simulation<C> {
                 self.outputs = outputs;
                 self.unrenewed = Millis(0);
             }
-            Scan::Held(on) => self.outputs = Outputs { on, ..Outputs::default() },
+            Scan::Held(on) => {
+                self.outputs = Outputs { on, ..Outputs::default() };
+                self.not_renewed();
+            }
             Scan::Lost(loss) => {
                 self.outputs = Outputs { on: loss.on, ..Outputs::default() };
                 self.lose(loss);
@@ -44,6 +47,14 @@ impl<C: Controller> Simulation<C> {
             self.lose(Loss { why, on: Actuators::SAFE });
         }
         Ok(())
+    }
+
+    /// What is on stays on for a while, then the hardware drops it.
+    fn not_renewed(&mut self) {
+        self.unrenewed = self.unrenewed.plus(self.scan_time());
+        if self.unrenewed > HARDWARE_HOLDS {
+            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+        }
     }
 
     fn lose(&mut self, loss: Loss) {
@@ -66,13 +77,9 @@ impl<C: Controller> Simulation<C> {
             }
         }
         if platform.stalled {
-            self.unrenewed = self.unrenewed.plus(self.scan_time());
-            if self.unrenewed > HARDWARE_HOLDS {
-                self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
-            } else {
-                // Bytes go out once; what is on stays on.
-                self.outputs.identifier.clear();
-            }
+            // Bytes go out once; what is on stays on.
+            self.outputs.identifier.clear();
+            self.not_renewed();
             return Ok(());
         }
         self.ask(ms.wrapping_add(platform.ahead_ms))
