@@ -33,8 +33,9 @@ pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
 /// Volumes that count neither as the station nor as the vehicle. Any other that is closed is the station's.
 const BETWEEN: [&str; 4] = ["hose_low", "hose_high", "pump_inlet", "nitrogen_bottle"];
 
-/// Density of compressor oil in its bottle, g per mL.
-const OIL: f64 = 0.98;
+/// Density of compressor oil, kg/m3 (PAG and POE stand near 980: from memory), and in kg/L.
+pub(super) const OIL_DENSITY: f64 = 980.0;
+const OIL: f64 = OIL_DENSITY / 1e3;
 
 /// Signals that the instruments read each tick, in the order of [`FIELDS`].
 const FIELD_COUNT: usize = 18;

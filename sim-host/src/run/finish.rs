@@ -6,7 +6,7 @@ use valvewright_core::job::{LeakResult as CoreLeak, LeakVerdict, Outcome as Core
 use valvewright_core::station::Station;
 use valvewright_core::units::Milligram;
 
-use super::network::OIL_DENSITY;
+use super::bind::OIL_DENSITY;
 use super::options::RunOutcome;
 use super::simulation::Simulation;
 use super::told::{Shown, ended_badly, finding};

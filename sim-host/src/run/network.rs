@@ -9,7 +9,7 @@ use crate::scenario::Scenario;
 use crate::scenario::model::{Phase, Side, Sides, Vehicle};
 use crate::station::{self, StationFile};
 
-use super::bind::VEHICLE;
+use super::bind::{OIL_DENSITY, VEHICLE};
 use super::error::NetworkFault;
 
 /// The station of a scenario: its network, what its controller must know of it, its name and title.
@@ -84,9 +84,6 @@ fn lacks(what: &str, part: &str) -> NetworkFault {
 const LIQUID: [f64; 3] = [0.25, 0.15, 0.6];
 /// Liquid fills no part further than this while another has room; what is over goes to the high side, then to all.
 const FULLEST: f64 = 0.85;
-
-/// Density of compressor oil, kg/m3 (PAG and POE stand near 980: from memory).
-pub(super) const OIL_DENSITY: f64 = 980.0;
 
 fn vehicle(scenario: &Scenario, fluid: &Fluid, spec: &mut NetworkSpec) -> Result<(), NetworkFault> {
     let car = &scenario.vehicle;

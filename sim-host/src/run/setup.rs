@@ -6,8 +6,9 @@ use valvewright_core::job::{PhaseSet, WorkOrder};
 use valvewright_core::sense::{analog, scale};
 use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
+use super::bind::OIL_DENSITY;
 use super::error::NetworkFault;
-use super::network::{OIL_DENSITY, station_of};
+use super::network::station_of;
 use crate::instrument::{InstrumentSpec, Instruments, LoopHealth};
 use crate::scenario::Scenario;
 use crate::station::transmitter;
