@@ -54,6 +54,12 @@ fn job(vehicle: &str, phases: &str, extra: &str) -> String {
     format!("[[job]]\nvehicle = \"{vehicle}\"\nphases = {phases}\n{extra}\n")
 }
 
+/// Two vehicles that are identified and recovered one after the other, with more keys of each and of the second job.
+fn two((first, second): (&str, &str), job_of_second: &str) -> String {
+    let vehicles = [vehicle("first", "380 g", first), vehicle("second", "300 g", second)].concat();
+    format!("{HEAD}{vehicles}{}{}", job("first", SHORT, ""), job("second", SHORT, job_of_second))
+}
+
 const SHORT: &str = r#"["identify", "recover"]"#;
 
 #[test]
@@ -85,13 +91,7 @@ fn five_vehicles_run_from_one_file_as_expected_and_the_books_of_the_station_clos
 /// What a job leaves in the vessel is what the next one finds.
 #[test]
 fn the_vessel_carries_over() {
-    let text = format!(
-        "{HEAD}{}{}{}{}",
-        vehicle("first", "380 g", ""),
-        vehicle("second", "300 g", ""),
-        job("first", SHORT, ""),
-        job("second", SHORT, "after = \"20 min\"")
-    );
+    let text = two(("", ""), "after = \"20 min\"");
     let scenario = read(&text);
     let mut simulation = Simulation::new(&scenario, &BARE).expect("it begins");
     let (mut vessel, mut vehicles) = (Vec::new(), Vec::new());
@@ -199,13 +199,7 @@ fn a_row_of_one_job_is_that_job() {
 /// Between the orders, in the second job, and while the couplers are off.
 #[test]
 fn a_fork_anywhere_in_a_row_goes_on_to_the_same_hash() {
-    let text = format!(
-        "{HEAD}{}{}{}{}",
-        vehicle("first", "380 g", "water = \"2 g\""),
-        vehicle("second", "300 g", "leak = \"0.1 mm\""),
-        job("first", SHORT, ""),
-        job("second", SHORT, "")
-    );
+    let text = two(("water = \"2 g\"", "leak = \"0.1 mm\""), "");
     let scenario = read(&text);
     let whole = run(&scenario).result;
     let mut simulation = Simulation::new(&scenario, &BARE).expect("it begins");
@@ -226,13 +220,7 @@ fn a_fork_anywhere_in_a_row_goes_on_to_the_same_hash() {
 
 #[test]
 fn the_plant_of_a_row_can_be_moved_alone() {
-    let text = format!(
-        "{HEAD}{}{}{}{}",
-        vehicle("first", "380 g", ""),
-        vehicle("second", "300 g", ""),
-        job("first", SHORT, ""),
-        job("second", SHORT, "")
-    );
+    let text = two(("", ""), "");
     let scenario = read(&text);
     let options = RunOptions { keep_frames: true, no_samples: true, ..RunOptions::default() };
     let known = run_scenario(&scenario, &options, &mut |_| Control::Continue).expect("it runs");
@@ -260,13 +248,7 @@ fn the_time_limit_counts_for_each_job() {
 /// With nothing on while vehicles change.
 #[test]
 fn nothing_moves_while_no_vehicle_is_coupled() {
-    let text = format!(
-        "{HEAD}{}{}{}{}",
-        vehicle("first", "380 g", ""),
-        vehicle("second", "300 g", ""),
-        job("first", SHORT, ""),
-        job("second", SHORT, "")
-    );
+    let text = two(("", ""), "");
     let mut simulation = Simulation::new(&read(&text), &BARE).expect("it begins");
     let mut uncoupled = 0;
     while simulation.step().expect("a scan") == Stand::Running {
