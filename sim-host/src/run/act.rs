@@ -3,12 +3,12 @@
 use valvewright_core::frame::Actuators;
 use valvewright_core::talk::Command;
 
-use super::hold::Holds;
 use super::moves::Move;
 use super::operator::Hand;
 use super::seams::{Acts, Disturb, Platform, Scene};
 use super::simulation::Simulation;
 use crate::controller::Controller;
+use crate::fault::Holds;
 
 impl<C: Controller> Simulation<C> {
     /// Lets the disturbance act on plant, instruments, actuators and operator; what it does to the machine is returned.

@@ -5,8 +5,8 @@ use valvewright_core::frame::{Actuators, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::talk::{Command, Notice};
 
-use super::hold::Holds;
 use super::operator::Hand;
+use crate::fault::Holds;
 use crate::instrument::{Instruments, Truth};
 use crate::plant::Plant;
 

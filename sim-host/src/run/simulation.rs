@@ -13,7 +13,6 @@ use valvewright_core::units::Millis;
 
 use super::bind;
 use super::error::RunError;
-use super::hold::Holds;
 use super::marks::Marks;
 use super::moves::Move;
 use super::network::network_of;
@@ -26,6 +25,7 @@ use super::setup::{instruments, millis, station_config, station_name, vessel_res
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
+use crate::fault::Holds;
 use crate::instrument::{Instruments, Truth};
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::{JobResult, StationName};
