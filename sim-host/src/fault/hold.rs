@@ -18,7 +18,12 @@ pub enum Hold {
     Inverted,
     /// Its command reaches the actuator next in order, and none reaches it.
     Next,
+    /// Its driver is shorted: its coil has voltage as long as there is any.
+    Driven,
 }
+
+/// Actuators that stop without power even where their contacts are welded: what turns or heats, and the fan.
+const MOTORS: Actuators = Actuators::ALL.without(Actuators::VALVES);
 
 /// How all of them act; all free to begin with.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -27,6 +32,9 @@ pub struct Holds {
     off: Actuators,
     inverted: Actuators,
     next: Actuators,
+    driven: Actuators,
+    /// Without power: no coil of these pulls.
+    dead: Actuators,
     leak_by: [f64; ACTUATOR_COUNT],
 }
 
@@ -39,41 +47,51 @@ impl Holds {
         self.off = set(self.off, hold == Hold::Off);
         self.inverted = set(self.inverted, hold == Hold::Inverted);
         self.next = set(self.next, hold == Hold::Next);
+        self.driven = set(self.driven, hold == Hold::Driven);
         let share = if let Hold::LeakBy(share) = hold { share.clamp(0.0, 1.0) } else { 0.0 };
         self.leak_by[one as usize] = share;
+    }
+
+    /// These have no power. A valve that is stuck open stays so; one that is fitted the wrong way round opens.
+    pub fn cut(&mut self, dead: Actuators) {
+        self.dead = dead;
     }
 
     /// What is on in truth where the controller has `told` on.
     #[inline]
     pub fn acting(&self, told: Actuators) -> Actuators {
-        if self.inverted.or(self.next).is_empty() {
+        if self.inverted.or(self.next).or(self.driven).or(self.dead).is_empty() {
             return told.or(self.on).without(self.off);
         }
-        self.miswired(told).or(self.on).without(self.off)
+        self.miswired(told)
     }
 
     #[cold]
     fn miswired(&self, told: Actuators) -> Actuators {
-        let mut acting = told.without(self.next);
         let moved = Actuator::ALL.windows(2).filter(|pair| self.next.has(pair[0]) && told.has(pair[0]));
-        acting = moved.fold(acting, |acting, pair| acting.with(pair[1]));
-        acting.without(self.inverted).or(self.inverted.without(acting))
+        let coils = moved.fold(told.without(self.next), |coils, pair| coils.with(pair[1]));
+        let coils = coils.or(self.driven).without(self.dead);
+        let position = coils.without(self.inverted).or(self.inverted.without(coils));
+        let stuck = self.on.without(self.dead.and(MOTORS));
+        position.or(stuck).without(self.off)
     }
 
     /// What is held here, on top of what is held there; of two on one actuator this one counts.
     #[must_use]
     pub fn over(&self, other: &Self) -> Self {
         let mine = self.held();
-        let both = |mine: Actuators, theirs: Actuators, held: Actuators| mine.or(theirs.without(held));
+        let both = |mine_of: Actuators, theirs: Actuators| mine_of.or(theirs.without(mine));
         let mut leak_by = other.leak_by;
         for one in Actuator::ALL.into_iter().filter(|one| mine.has(*one)) {
             leak_by[one as usize] = self.leak_by[one as usize];
         }
         Self {
-            on: both(self.on, other.on, mine),
-            off: both(self.off, other.off, mine),
-            inverted: both(self.inverted, other.inverted, mine),
-            next: both(self.next, other.next, mine),
+            on: both(self.on, other.on),
+            off: both(self.off, other.off),
+            inverted: both(self.inverted, other.inverted),
+            next: both(self.next, other.next),
+            driven: both(self.driven, other.driven),
+            dead: self.dead.or(other.dead),
             leak_by,
         }
     }
@@ -81,7 +99,8 @@ impl Holds {
     /// Every actuator that is not free.
     pub fn held(&self) -> Actuators {
         let leaks = Actuator::ALL.into_iter().filter(|one| self.leak_by[*one as usize] > 0.0);
-        leaks.fold(self.on.or(self.off).or(self.inverted).or(self.next), Actuators::with)
+        let held = self.on.or(self.off).or(self.inverted).or(self.next).or(self.driven);
+        leaks.fold(held, Actuators::with)
     }
 
     /// How far a way through all of `series` is open, 0 to 1: the tightest decides.

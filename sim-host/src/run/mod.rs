@@ -9,6 +9,7 @@ mod channels;
 mod control;
 mod error;
 mod finish;
+mod inject;
 
 mod marks;
 mod moves;

@@ -21,6 +21,9 @@ impl<C: Controller> Simulation<C> {
         }
         if self.ticks.is_multiple_of(SLOW) {
             self.signals.sample(&self.plant, &mut self.truth.gas);
+            if self.injector.is_awake() {
+                self.foreign_gas();
+            }
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
         }
         let mut command = self.operator.act(t - self.began, &mut self.hands);
@@ -31,11 +34,17 @@ impl<C: Controller> Simulation<C> {
             }
         }
         let mut platform = Platform::default();
+        if self.injector.is_awake() {
+            platform = self.afflict(t, &mut command)?;
+        }
         if let Some(faults) = &mut seams.faults {
-            platform = self.disturb(t, &mut command, *faults);
+            platform = platform.and(self.disturb(t, &mut command, *faults));
         }
         let dt = f64::from(self.scan_time().0) * 1e-3;
         self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
+        if self.injector.spoils() {
+            self.injector.spoil(t, dt, &mut self.frame);
+        }
         let ms = self.now_ms();
         let before = self.outputs.on;
         self.control(ms, platform)?;
@@ -78,6 +87,9 @@ impl<C: Controller> Simulation<C> {
     fn hear(&mut self, t: f64, notice: &Notice) {
         self.told.hear(notice);
         let id = self.recorder.notice(t, notice);
+        if self.injector.is_awake() {
+            self.injector.hear(notice, id);
+        }
         let asked = if let Notice::Asked(asked) = notice { Some(*asked) } else { None };
         let since = t - self.began;
         self.operator.hear(since, id, asked);

@@ -58,8 +58,29 @@ pub struct Platform {
     pub stalled: bool,
     /// It starts anew before this scan, as after a power cut.
     pub restart: bool,
+    /// Its program leaves this scan out, and its outputs are renewed all the same.
+    pub skipped: bool,
+    /// It does this scan twice.
+    pub repeated: bool,
+    /// Its watchdog is dead: outputs that nobody renews stand.
+    pub unwatched: bool,
     /// Its monotonic tick is so far ahead of the plant's time, ms.
     pub ahead_ms: u32,
+}
+
+impl Platform {
+    /// What happens where both happen.
+    #[must_use]
+    pub const fn and(self, other: Self) -> Self {
+        Self {
+            stalled: self.stalled || other.stalled,
+            restart: self.restart || other.restart,
+            skipped: self.skipped || other.skipped,
+            repeated: self.repeated || other.repeated,
+            unwatched: self.unwatched || other.unwatched,
+            ahead_ms: self.ahead_ms.wrapping_add(other.ahead_ms),
+        }
+    }
 }
 
 /// Breaks and mends while a job runs.

@@ -13,6 +13,7 @@ use valvewright_core::units::Millis;
 
 use super::bind;
 use super::error::RunError;
+use super::inject::{self, Injector};
 use super::marks::Marks;
 use super::moves::Move;
 use super::network::network_of;
@@ -30,6 +31,7 @@ use crate::instrument::{Instruments, Truth};
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::{JobResult, StationName};
 use crate::scenario::Scenario;
+use crate::scenario::model::Site;
 
 /// The first order's number.
 const FIRST: u16 = 1;
@@ -84,6 +86,14 @@ pub struct Simulation<C = Station> {
     pub(super) ended: Option<Shown>,
     pub(super) operator: Operator,
     pub(super) holds: Holds,
+    /// What of them is held from outside, through the seam.
+    pub(super) held_outside: Holds,
+    /// Outputs that nobody renews stand in this scan.
+    pub(super) unwatched: bool,
+    /// The scenario's faults.
+    pub(super) injector: Injector,
+    /// The air around without any fault.
+    pub(super) usual_site: Site,
     pub(super) recorder: Recorder,
     pub(super) truth: Truth,
     pub(super) frame: RawFrame,
@@ -128,6 +138,8 @@ impl<C: Controller> Simulation<C> {
     /// # Errors
     /// As [`Simulation::new`], and where the controller cannot be had.
     pub fn with(scenario: &Scenario, options: &RunOptions, mut controller: C) -> Result<Self, RunError> {
+        let usual_site = scenario.site;
+        let scenario = &*inject::prepared(scenario);
         let spec = network_of(scenario).map_err(RunError::Network)?;
         let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
@@ -149,7 +161,7 @@ impl<C: Controller> Simulation<C> {
         let mut recorder = Recorder::new(&plant, shown, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
         let whole = Arc::new(scenario.clone());
-        Ok(Self {
+        let mut made = Self {
             present: Arc::clone(&whole),
             scenario: whole,
             job: 0,
@@ -170,6 +182,10 @@ impl<C: Controller> Simulation<C> {
             ended: None,
             operator: Operator::new(&scenario.operator, FIRST, order),
             holds: Holds::default(),
+            held_outside: Holds::default(),
+            unwatched: false,
+            injector: Injector::new(seed),
+            usual_site,
             truth: bind::first_truth(scenario),
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
@@ -186,7 +202,9 @@ impl<C: Controller> Simulation<C> {
             account,
             station_name,
             stand: Stand::Running,
-        })
+        };
+        made.plan_faults()?;
+        Ok(made)
     }
 
     /// One scan.

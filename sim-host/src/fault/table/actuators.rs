@@ -83,7 +83,13 @@ pub(super) const ALL: &[Injection] = &[
             vec![Effect::Hold(g.actuator(), Hold::Inverted)]
         })],
     ),
-    Injection::new(62, VALVES, &[Mode::plain("its driver is shorted: the coil is always on", on)]),
+    Injection::new(
+        62,
+        VALVES,
+        &[Mode::plain("its driver is shorted: its coil has voltage as long as there is any", |g| {
+            vec![Effect::Hold(g.actuator(), Hold::Driven)]
+        })],
+    ),
     Injection::new(
         63,
         NEIGHBOURS,
