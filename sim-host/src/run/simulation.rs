@@ -266,6 +266,14 @@ impl<C: Controller> Simulation<C> {
     pub const fn plant(&self) -> &Plant {
         &self.plant
     }
+    /// The instruments.
+    pub const fn instruments(&self) -> &Instruments {
+        &self.instruments
+    }
+    /// How actuators are held, whatever the controller says.
+    pub const fn holds(&self) -> &Holds {
+        &self.holds
+    }
     /// What the instruments touched in the last scan.
     pub const fn truth(&self) -> &Truth {
         &self.truth

@@ -77,7 +77,7 @@ pub(super) const ALL: &[Injection] = &[
         &["CPU"],
         &[Mode::graded(
             "a bit of the memory that holds its inputs stands at one: 0 to 223 the loops, 224 to 383 the bridges, 384 to 392 the contacts",
-            Severity::new("which bit", Dim::Number, "", 0.0, 392.0).usually(14.0),
+            Severity::new("which bit", Dim::Number, "", 0.0, 392.0).usually(13.0),
             |g| vec![Effect::Image(Image::StuckBit(g.severity as u32))],
         )],
     ),

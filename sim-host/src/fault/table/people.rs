@@ -74,7 +74,7 @@ pub(super) const ALL: &[Injection] = &[
         115,
         &["HS-1"],
         &[Mode::graded(
-            "the emergency stop is pressed for this time while reset is held, and reset stays held after it",
+            "the emergency stop is pressed for this time while reset is tied down: a fresh press twice a second, then and after",
             Severity::new("time", Dim::Time, "s", 0.5, 600.0).usually(5.0),
             |g| vec![person(Person::StopsWithResetHeld(g.severity))],
         )],

@@ -15,6 +15,9 @@ use crate::fault::{Effect, Person};
 /// Time from one press of start to the next, scans: ten in less than a second.
 const PRESSES: u32 = 1;
 
+/// A button that is tied down is taken for a fresh press once in so many seconds (own choice).
+const TIED: f64 = 0.5;
+
 fn of(slot: &Slot) -> Option<Person> {
     slot.effects.iter().find_map(|one| if let Effect::Person(person) = one { Some(*person) } else { None })
 }
@@ -67,7 +70,10 @@ impl<C: Controller> Simulation<C> {
                         slot.mark = f64::INFINITY;
                         self.by_hand(Hand::Stop(false));
                     }
-                    command.get_or_insert(Command::Reset);
+                    if first || t >= slot.pressed + TIED {
+                        slot.pressed = t;
+                        command.get_or_insert(Command::Reset);
+                    }
                 }
                 Person::Uncouples(pressure) => {
                     let held = self.truth.p_low.max(self.truth.p_high) >= pressure;
