@@ -28,6 +28,7 @@ pub mod machine;
 pub mod order;
 pub mod port;
 pub mod row;
+pub mod selftest;
 pub mod sense;
 pub mod station;
 pub mod talk;

@@ -262,7 +262,7 @@ pub enum Watch {
     Restarted,
     /// KT-2 against the other oscillator.
     TickRate,
-    /// A self-check of the board failed.
+    /// A self-check of the board failed, or the self-test at power-on.
     SelfCheck,
     /// The inputs are those of an earlier scan.
     StaleImage,

@@ -8,7 +8,7 @@ use crate::config::StationConfig;
 use crate::connection::{Connection, UNWATCHED};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::frame::{Actuator, Actuators, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Interlocks};
 use crate::job::flow::{Job, JobState, View};
@@ -16,6 +16,7 @@ use crate::job::purge;
 use crate::kept::{Keeper, Kept, Scanned, Start};
 use crate::machine::MachineWatch;
 use crate::order::{PhaseKind, WorkOrder};
+use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
@@ -26,6 +27,8 @@ const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 const CALLS: u32 = 0x0F00;
 /// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
 const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
+/// How long ET-2 may take to show the rail once its relay has closed: ten times its filter (own choice).
+const RAIL_RISES: Millis = Millis(500);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
 const ANEW: CentiKelvin = CentiKelvin(100);
 
@@ -53,16 +56,19 @@ pub struct Station {
     fill_limit: Milligram,
     fill_limit_for: CentiKelvin,
     machine: MachineWatch,
+    test: SelfTest,
     dropped: Feeds,
+    /// How long the rail's relay has been closed, up to [`RAIL_RISES`].
+    rail_for: Millis,
     keeper: Keeper,
     notices: Notices,
 }
 
 impl Station {
-    /// A station at its first start after commissioning. `vessel_rest` is how long the vessel is known to have been left alone (zero
+    /// A station after commissioning, its self-test passed. `vessel_rest` is how long the vessel is known to have been left alone (zero
     /// if unknown).
     pub fn new(cfg: StationConfig, vessel_rest: Millis) -> Self {
-        Self::wake(cfg, &Start::first(vessel_rest))
+        Self { test: SelfTest::Passed, ..Self::wake(cfg, &Start::first(vessel_rest)) }
     }
 
     /// A station at power-on or after a restart, with what outlived it. No trip is lost, nothing goes on by itself.
@@ -81,7 +87,9 @@ impl Station {
         let vessel_rest = start.vessel_rest;
         Self {
             machine: MachineWatch::waking(keeper.kept().clock),
+            test: SelfTest::waking(),
             dropped: Feeds::NONE,
+            rail_for: Millis(0),
             keeper,
             cfg,
             sense,
@@ -162,6 +170,12 @@ impl Station {
         let scan_late = self.lateness(dt);
         self.machine.step(dt, &frame.machine, self.on, self.dropped);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
+        let held = self.inhibits.drop.has(Feed::Valves);
+        if self.test.step(dt, self.readings.et2.usable(), held) && self.job.state() == JobState::Starting {
+            self.air.begin();
+        }
+        self.rail_for =
+            if self.dropped.has(Feed::Valves) { Millis(0) } else { self.rail_for.plus(dt).or_less(RAIL_RISES) };
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
@@ -185,7 +199,7 @@ impl Station {
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want.and(self.cfg.fitted) };
         let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
         self.on = gate(ordered, &self.inhibits);
-        self.dropped = self.inhibits.drop;
+        self.dropped = Feeds(self.inhibits.drop.0 | self.test.drops().0);
         self.rest(dt);
         let (order, charged) = self.job.at_work();
         self.keeper.step(
@@ -304,7 +318,9 @@ impl Station {
         self.job.start(id, order.clone())?;
         self.keeper.order_begins(self.machine.clock());
         self.notices.push(Notice::OrderStarted(id));
-        self.air.begin();
+        if self.test.passed() {
+            self.air.begin();
+        }
         Ok(())
     }
 
@@ -319,7 +335,7 @@ impl Station {
 
     fn go_on(&mut self) -> Result<(), Refusal> {
         self.job.resume(&mut self.notices)?;
-        if self.job.state() == JobState::Starting {
+        if self.job.state() == JobState::Starting && self.test.passed() {
             self.air.begin();
         }
         Ok(())
@@ -355,7 +371,8 @@ impl Station {
             fill_limit: self.fill_limit,
             applied: self.on,
             wanted: self.wanted,
-            dropped: self.dropped,
+            rail_dead: self.rail_for < RAIL_RISES,
+            self_test_failed: self.test.failed(),
             machine: *self.machine.facts(),
             kept: *self.keeper.facts(),
         }

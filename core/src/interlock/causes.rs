@@ -6,7 +6,7 @@
 
 use super::facts::Facts;
 use super::table::FLAT;
-use crate::frame::{Actuator, Actuators, Feed, Switches};
+use crate::frame::{Actuator, Actuators, Switches};
 use crate::row::Watch;
 use crate::sense::{Quality, Reading, Readings};
 use crate::units::{AbsPa, Milligram};
@@ -162,13 +162,13 @@ impl Causes {
     fn machine(&mut self, r: &Readings, f: &Facts) {
         let supply = r.et1.value.0;
         self.set(Watch::SupplyLow, supply < at::SUPPLY, supply >= at::SUPPLY_CLEAR);
-        let (rail, open) = (r.et2.value.0, f.dropped.has(Feed::Valves));
+        let (rail, open) = (r.et2.value.0, f.rail_dead);
         self.set(Watch::RailLow, rail < at::RAIL && !open, rail >= at::RAIL_CLEAR || open);
         let m = &f.machine;
         self.state(Watch::Coils, m.coils_wrong);
         self.state(Watch::WallClock, m.clock_doubtful);
         self.state(Watch::TickRate, m.tick_wrong);
-        self.state(Watch::SelfCheck, m.check_failed);
+        self.state(Watch::SelfCheck, m.check_failed || f.self_test_failed);
         self.state(Watch::StaleImage, m.stale_image);
         let k = &f.kept;
         self.state(Watch::Restarted, k.restarted);
@@ -207,8 +207,7 @@ impl Causes {
         self.lacks(Watch::ScaleLost, true, lost);
         self.lacks(Watch::BridgesApart, weighed, false);
         self.lacks(Watch::SupplyLow, sure(&r.et1), r.et1.is_bad());
-        let rail_open = f.dropped.has(Feed::Valves);
-        self.lacks(Watch::RailLow, sure(&r.et2) || rail_open, r.et2.is_bad() && !rail_open);
+        self.lacks(Watch::RailLow, sure(&r.et2) || f.rail_dead, r.et2.is_bad() && !f.rail_dead);
     }
 
     #[inline]

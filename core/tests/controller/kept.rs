@@ -2,7 +2,7 @@
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::frame::{Actuators, Feeds, SelfCheck, SelfChecks, Switches};
+use valvewright_core::frame::{Actuators, Feed, Feeds, SelfCheck, SelfChecks, Switches};
 use valvewright_core::interlock::RowId;
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
@@ -172,4 +172,54 @@ fn counters_go_on_where_they_were_and_never_back() {
     let kept = bench.station.kept();
     assert_eq!((kept.drier, kept.pump_oil), (Milligram(5_000_000), 1_000), "idle adds nothing");
     assert!(kept.clock > 0);
+}
+
+/// The relays are tried at power-on: a welded one and a dead rail are found before anything starts.
+#[test]
+fn a_rail_that_does_not_follow_its_relay_starts_nothing() {
+    for rail in [Some(24.0), Some(0.0), Some(12.0)] {
+        let mut bench = woken(Memory::Sound(Kept::COMMISSIONED), Boot::PowerOn);
+        bench.world.rail = rail;
+        bench.start(3, order(&[PhaseKind::Identify]));
+        bench.seconds(120);
+        let rows = bench.station.interlocks();
+        assert!(rows.tripped().has(RowId::I26), "{rail:?} V: {:?}", rows.tripped());
+        assert_eq!(bench.outputs.on, Actuators::SAFE);
+        assert!(!bench.notices.iter().any(|n| matches!(n, Notice::ProvingAir)), "{rail:?} V");
+    }
+}
+
+#[test]
+fn an_order_that_comes_during_the_self_test_waits_for_it() {
+    let mut bench = woken(Memory::Sound(Kept::COMMISSIONED), Boot::PowerOn);
+    bench.start(3, order(&[PhaseKind::Identify]));
+    assert_eq!(bench.outputs.dropped, Feeds::ALL, "both relays are tried");
+    bench.seconds(5);
+    assert_eq!(bench.outputs.dropped, Feeds::NONE);
+    assert!(bench.until(120, |b| b.notices.contains(&Notice::AirProven)), "{:?}", bench.notices);
+}
+
+/// F079, F081: a supply that sags drops the rail at once; a rail that is lost alone is found in two scans and a tenth of a second.
+#[test]
+fn a_low_supply_and_a_lost_rail_cut_the_valves_off() {
+    for (supply, rail, within) in [(18.0, None, 6), (24.0, Some(18.0), 8), (0.0, None, 3)] {
+        let mut bench = Bench::new();
+        bench.seconds(5);
+        (bench.world.supply, bench.world.rail) = (supply, rail);
+        let scans = (1..=40).find(|_| {
+            bench.scan(None);
+            bench.station.interlocks().tripped().has(RowId::I30)
+        });
+        // The filter of the loops takes some scans to follow.
+        assert!(scans.is_some_and(|n| n <= within), "{supply} V, {rail:?} V: {scans:?}");
+        assert_eq!(bench.outputs.dropped, Feeds::of(&[Feed::Valves]));
+        (bench.world.supply, bench.world.rail) = (24.0, None);
+        bench.seconds(5);
+        bench.give(Command::Reset);
+        bench.seconds(5);
+        assert!(
+            !bench.station.interlocks().tripped().has(RowId::I30),
+            "the rail rises behind its relay without a new trip"
+        );
+    }
 }

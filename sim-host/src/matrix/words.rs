@@ -58,7 +58,7 @@ const fn named(of: Watch) -> &'static str {
         Watch::WallClock => "the wall clock (KT-1) jumped, went back or stands",
         Watch::Restarted => "the watchdog restarted the controller",
         Watch::TickRate => "the tick (KT-2) and the other oscillator differ by more than 2.5 %",
-        Watch::SelfCheck => "a self-check of the board failed",
+        Watch::SelfCheck => "a self-check of the board failed, or the rail did not follow its relay at power-on",
         Watch::StaleImage => "the inputs are those of an earlier scan",
         Watch::ProofDue => "a proof test is overdue",
         Watch::SupplyLow => "supply (ET-1)",
