@@ -4,6 +4,7 @@
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Outputs, RawFrame};
+use valvewright_core::kept::{Memory, Start};
 use valvewright_core::station::Station;
 use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::{Instant, Millis};
@@ -29,6 +30,8 @@ pub enum Level {
     Panel,
     /// In what is on.
     Outputs,
+    /// In what the station keeps over a power cut, or what a start finds of it.
+    Store,
 }
 
 /// A fault in a scene.
@@ -58,14 +61,14 @@ pub struct Witness {
     pub ticks: Vec<u32>,
     /// What was pressed, with its scan.
     pub pressed: Vec<(usize, Command)>,
-    /// How often it began.
-    pub begins: u32,
+    /// What each start found: whether it could be believed, and how often it had started before.
+    pub starts: Vec<Option<u8>>,
 }
 
 impl Witness {
     /// At power-on.
     pub fn new(config: StationConfig) -> Self {
-        Self { station: Station::new(config, Millis(0)), ticks: Vec::new(), pressed: Vec::new(), begins: 0 }
+        Self { station: Station::new(config, Millis(0)), ticks: Vec::new(), pressed: Vec::new(), starts: Vec::new() }
     }
 }
 
@@ -73,9 +76,9 @@ impl Controller for Witness {
     fn who(&self) -> Who {
         self.station.who()
     }
-    fn begin(&mut self, config: &StationConfig, rest: Millis) -> Result<(), Trouble> {
-        self.begins += 1;
-        self.station.begin(config, rest)
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
+        self.starts.push(if let Memory::Sound(kept) = &start.memory { Some(kept.starts) } else { None });
+        self.station.begin(config, start)
     }
     fn scan(&mut self, now: Instant, frame: &RawFrame, notices: &mut Vec<Notice>) -> Result<Scan, Trouble> {
         self.ticks.push(now.0);
@@ -108,6 +111,8 @@ pub struct Twin {
     pub sights: Vec<Sight>,
     /// The controller.
     pub witness: Witness,
+    /// What would be read from the store at the end, and how often it was written.
+    pub store: (Memory, u64),
     /// Where the fault of the scene stood in the result; none in the healthy twin.
     pub came: Option<f64>,
 }
@@ -167,9 +172,10 @@ impl Shown {
             sights.push(Sight { t, frame, truth, outputs, signal });
         }
         let witness = run.controller().clone();
+        let store = (run.store().read(), run.store().writes());
         let records = run.finish().result.faults;
         let came = records.last().filter(|_| faulty).and_then(|one| one.began_s);
-        Twin { sights, witness, came }
+        Twin { sights, witness, store, came }
     }
 
     /// Why the fault's work cannot be seen, where it cannot.
@@ -195,8 +201,9 @@ impl Shown {
                 after.next().is_some_and(|(a, b)| a.truth != b.truth) || after.any(|(a, b)| a.truth != b.truth)
             }
             Level::Machine => {
-                healthy.witness.ticks != faulty.witness.ticks || healthy.witness.begins != faulty.witness.begins
+                healthy.witness.ticks != faulty.witness.ticks || healthy.witness.starts != faulty.witness.starts
             }
+            Level::Store => healthy.store.0 != faulty.store.0 || healthy.witness.starts != faulty.witness.starts,
             Level::Panel => healthy.witness.pressed != faulty.witness.pressed,
             Level::Outputs => after.any(|(a, b)| a.outputs.on != b.outputs.on),
         };
@@ -209,6 +216,11 @@ const HATCHBACK: &str = "mild_hatchback";
 const RECOVERING: (f64, f64) = (300.0, 330.0);
 /// From the start of the order until its gas is identified.
 const IDENTIFYING: (f64, f64) = (0.0, 120.0);
+/// A power cut, and a while around it in which a start finds what was kept.
+const CUT: &[&str] = &["F077 at=700s severity=5s"];
+const AFTER_CUT: (f64, f64) = (650.0, 720.0);
+/// The same with some writes before it.
+const WRITING: (f64, f64) = (300.0, 720.0);
 /// A gas that is pure enough, and not quite pure; one with air in it.
 const NOT_QUITE: &[Edit<'static>] =
     &[("[vehicle.volumes]", "[vehicle.gas]\nR-1234yf = \"98.6 %\"\nR-134a = \"1.4 %\"\n[vehicle.volumes]")];
@@ -276,7 +288,7 @@ pub const SHOWN: &[Shown] = &[
     identifying("F033 mode=old_result", NOT_QUITE),
     identifying("F034", NOT_QUITE),
     identifying("F035", &[]),
-    identifying("F036", &[]),
+    Shown { at: Touched, ..identifying("F036", &[]) },
     identifying("F037", AIRY),
     identifying("F038", &[]),
     shown("F039", Frame),
@@ -323,17 +335,34 @@ pub const SHOWN: &[Shown] = &[
     shown("F075", Plant("separator.p")),
     Shown { span: (300.0, 400.0), ..shown("F076", Plant("vessel.m_water")) },
     shown("F077", Touched),
+    beside("F078 mode=before", &[], WRITING, Machine),
+    beside("F078 mode=mid", &[], WRITING, Machine),
+    beside("F078 mode=after", &[], WRITING, Machine),
     shown("F079 mode=slow", Touched),
     shown("F079 mode=fast", Touched),
     shown("F080", Touched),
     shown("F081", Touched),
-    beside("F082", &["F079 mode=slow at=300s"], RECOVERING, Frame),
+    beside("F082", &["F079 mode=slow at=300s"], RECOVERING, Touched),
+    beside("F083 mode=one_copy", CUT, AFTER_CUT, Level::Store),
+    beside("F083 mode=both_copies", CUT, AFTER_CUT, Level::Store),
+    beside("F084", CUT, WRITING, Level::Store),
+    beside("F085", CUT, AFTER_CUT, Level::Store),
+    beside("F086", &[], WRITING, Level::Store),
+    beside("F087", CUT, WRITING, Level::Store),
+    beside("F088", CUT, AFTER_CUT, Level::Store),
+    beside("F089", CUT, AFTER_CUT, Level::Store),
+    beside("F090", CUT, WRITING, Level::Store),
+    beside("F091", CUT, WRITING, Level::Store),
+    shown("F092", Frame),
+    shown("F093", Frame),
+    shown("F094", Frame),
     shown("F095", Machine),
-    shown("F096", Machine),
+    Shown { span: (40.0, 45.0), ..shown("F096", Machine) },
     shown("F097", Machine),
     beside("F098", &["F097 at=300s"], RECOVERING, Level::Outputs),
     shown("F099", Panel),
     shown("F100", Frame),
+    shown("F101", Frame),
     shown("F102 mode=skip", Machine),
     shown("F102 mode=repeat", Machine),
     shown("F103", Machine),

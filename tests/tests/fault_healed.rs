@@ -7,8 +7,9 @@ use std::collections::BTreeMap;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::talk::Notice;
-use valvewright_core::units::{Instant, Millis};
+use valvewright_core::units::Instant;
 use valvewright_sim::controller::{Controller, Scan, Trouble, Who};
 use valvewright_sim::fault::{Begins, End, Planned, When, injections};
 use valvewright_sim::run::{Holds, RunOptions, Simulation};
@@ -22,11 +23,13 @@ impl Controller for Idle {
     fn who(&self) -> Who {
         Who::program("idle")
     }
-    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, _: &StationConfig, _: &Start) -> Result<(), Trouble> {
         Ok(())
     }
-    fn scan(&mut self, _: Instant, _: &RawFrame, _: &mut Vec<Notice>) -> Result<Scan, Trouble> {
-        Ok(Scan::Done(Outputs { on: Actuators::SAFE, ..Outputs::default() }))
+    fn scan(&mut self, now: Instant, _: &RawFrame, _: &mut Vec<Notice>) -> Result<Scan, Trouble> {
+        // Off for a moment, so that switching it on is seen by the plant.
+        let on = if now.0 < 1_000 { Actuators::NONE } else { Actuators::SAFE };
+        Ok(Scan::Done(Outputs { on, ..Outputs::default() }))
     }
 }
 
@@ -44,7 +47,7 @@ fn run(planned: Option<&Planned>) -> Run {
     let made = scenario("mild_hatchback", &[], "");
     let options = RunOptions { no_samples: true, ..RunOptions::default() };
     let mut run = Simulation::with(&made, &options, Idle).expect("it begins");
-    for one in planned {
+    if let Some(one) = planned {
         run.inject(one).unwrap_or_else(|why| panic!("{}: {why}", one.id));
     }
     run

@@ -12,6 +12,10 @@ pub enum Effect {
     Device(Ill),
     /// An actuator acts otherwise than told.
     Hold(Actuator, Hold),
+    /// The driver of a coil is shorted: it carries current as long as there is any.
+    Shorted(Actuator),
+    /// The command of a valve reaches the coil next in number, and none reaches its own.
+    Crossed(Actuator),
     /// A shut valve lets so much through.
     LeaksBy(Actuator, Amount),
     /// A number of the plant is another.
@@ -40,6 +44,8 @@ pub enum Effect {
     Machine(Machine),
     /// What it has of its inputs.
     Image(Image),
+    /// What it keeps over a power cut.
+    Store(StoreFault),
     /// The operator.
     Person(Person),
 }
@@ -146,6 +152,8 @@ pub enum Power {
     },
     /// The valve rail alone is gone.
     RailOff,
+    /// The monitor says good whatever there is: it opens no rail.
+    MonitorStuck,
 }
 
 /// What the machine under the controller does.
@@ -153,10 +161,16 @@ pub enum Power {
 pub enum Machine {
     /// Nothing.
     Stalls,
-    /// It starts anew once.
+    /// Its stack meets the guard: it starts anew once.
     Restarts,
     /// Its watchdog lets outputs stand that nobody renews.
     WatchdogDead,
+    /// Its wall clock is ahead by so much, s; negative: behind.
+    ClockOff(f64),
+    /// Its wall clock stands.
+    ClockStands,
+    /// Its code is harmed; the running checksum comes to it after so long, s.
+    CodeHarmed(f64),
     /// Its tick runs so much too fast, as a share; negative: too slow.
     TickRate(f64),
     /// Its tick passes its largest number when the fault begins.
@@ -190,6 +204,39 @@ pub enum Image {
     NoCode(Scale),
     /// A bit of it stands at one.
     StuckBit(u32),
+}
+
+/// What becomes of the image that a station keeps, in two copies with a number and a checksum each.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum StoreFault {
+    /// The mains are cut at the write of this number from the fault's begin on, so much of which is done, as a share.
+    CutAt {
+        /// Which write, from 1.
+        write: u32,
+        /// Share of it that is done.
+        done: f64,
+    },
+    /// So many bits of the newer copy flip, or of both.
+    Flips {
+        /// How many bits of each.
+        bits: u32,
+        /// Of both copies.
+        both: bool,
+    },
+    /// The next write is cut short at this share of its bytes.
+    Torn(f64),
+    /// The newer copy reads as erased.
+    Blank,
+    /// What is written to one of the two places comes out harmed.
+    Worn,
+    /// Nothing that is written arrives, and nobody is told.
+    NoWrite,
+    /// A start reads each byte wrong with this probability.
+    Unstable(f64),
+    /// Both copies are those that stood when the job began.
+    Old,
+    /// Two writes are torn, and the third, though it reads well, is gone after a start.
+    Phantom,
 }
 
 /// What the operator does.

@@ -16,14 +16,7 @@ pub enum Hold {
     LeakBy(f64),
     /// The other way round: off while it is told on.
     Inverted,
-    /// Its command reaches the actuator next in order, and none reaches it.
-    Next,
-    /// Its driver is shorted: its coil has voltage as long as there is any.
-    Driven,
 }
-
-/// Actuators that stop without power even where their contacts are welded: what turns or heats, and the fan.
-const MOTORS: Actuators = Actuators::ALL.without(Actuators::VALVES);
 
 /// How all of them act; all free to begin with.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -31,10 +24,8 @@ pub struct Holds {
     on: Actuators,
     off: Actuators,
     inverted: Actuators,
-    next: Actuators,
-    driven: Actuators,
-    /// Without power: no coil of these pulls.
-    dead: Actuators,
+    /// Without current in front of their contacts: welded ones do not run on.
+    unfed: Actuators,
     leak_by: [f64; ACTUATOR_COUNT],
 }
 
@@ -46,34 +37,23 @@ impl Holds {
         self.on = set(self.on, hold == Hold::On);
         self.off = set(self.off, hold == Hold::Off);
         self.inverted = set(self.inverted, hold == Hold::Inverted);
-        self.next = set(self.next, hold == Hold::Next);
-        self.driven = set(self.driven, hold == Hold::Driven);
         let share = if let Hold::LeakBy(share) = hold { share.clamp(0.0, 1.0) } else { 0.0 };
         self.leak_by[one as usize] = share;
     }
 
-    /// These have no power. A valve that is stuck open stays so; one that is fitted the wrong way round opens.
-    pub fn cut(&mut self, dead: Actuators) {
-        self.dead = dead;
+    /// These have no current in front of their contacts. A valve that is stuck open stays so whatever is cut off.
+    pub fn cut(&mut self, unfed: Actuators) {
+        self.unfed = unfed.without(Actuators::VALVES);
     }
 
-    /// What is on in truth where the controller has `told` on.
+    /// What is on in truth where these coils carry current.
     #[inline]
-    pub fn acting(&self, told: Actuators) -> Actuators {
-        if self.inverted.or(self.next).or(self.driven).or(self.dead).is_empty() {
-            return told.or(self.on).without(self.off);
+    pub fn acting(&self, coils: Actuators) -> Actuators {
+        if self.inverted.or(self.unfed).is_empty() {
+            return coils.or(self.on).without(self.off);
         }
-        self.miswired(told)
-    }
-
-    #[cold]
-    fn miswired(&self, told: Actuators) -> Actuators {
-        let moved = Actuator::ALL.windows(2).filter(|pair| self.next.has(pair[0]) && told.has(pair[0]));
-        let coils = moved.fold(told.without(self.next), |coils, pair| coils.with(pair[1]));
-        let coils = coils.or(self.driven).without(self.dead);
         let position = coils.without(self.inverted).or(self.inverted.without(coils));
-        let stuck = self.on.without(self.dead.and(MOTORS));
-        position.or(stuck).without(self.off)
+        position.or(self.on).without(self.unfed).without(self.off)
     }
 
     /// What is held here, on top of what is held there; of two on one actuator this one counts.
@@ -89,9 +69,7 @@ impl Holds {
             on: both(self.on, other.on),
             off: both(self.off, other.off),
             inverted: both(self.inverted, other.inverted),
-            next: both(self.next, other.next),
-            driven: both(self.driven, other.driven),
-            dead: self.dead.or(other.dead),
+            unfed: self.unfed.or(other.unfed),
             leak_by,
         }
     }
@@ -99,8 +77,7 @@ impl Holds {
     /// Every actuator that is not free.
     pub fn held(&self) -> Actuators {
         let leaks = Actuator::ALL.into_iter().filter(|one| self.leak_by[*one as usize] > 0.0);
-        let held = self.on.or(self.off).or(self.inverted).or(self.next).or(self.driven);
-        leaks.fold(held, Actuators::with)
+        leaks.fold(self.on.or(self.off).or(self.inverted), Actuators::with)
     }
 
     /// How far a way through all of `series` is open, 0 to 1: the tightest decides.

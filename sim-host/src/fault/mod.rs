@@ -13,7 +13,7 @@ mod table;
 pub mod text;
 
 pub use catalogue::{Entry, FaultId};
-pub use effect::{Amount, Draws, Effect, Image, Machine, Matter, Of, Op, Person, Power, Size, Way};
+pub use effect::{Amount, Draws, Effect, Image, Machine, Matter, Of, Op, Person, Power, Size, StoreFault, Way};
 pub use hold::{Hold, Holds};
 pub use injection::{Begins, Given, Injection, Mode, find, injections};
 pub use plan::{Begin, Comparison, End, Planned, When};

@@ -1,7 +1,8 @@
 //! One scan of a run: plant to now, truth to frame, frame to controller, outputs to plant, and what is told heard.
 
+use valvewright_core::frame::{Actuator, Actuators, Feed, Machine, RawFrame};
 use valvewright_core::job::PhaseKind;
-use valvewright_core::talk::Notice;
+use valvewright_core::talk::{Command, Notice};
 
 use super::error::RunError;
 use super::moves::Move;
@@ -11,12 +12,14 @@ use crate::controller::Controller;
 
 /// Scans from one look at what is slow to change to the next.
 const SLOW: u64 = 20;
+/// KT-1 when a run begins: 2026-01-01 00:00 in seconds since 2000-01-01 (own choice; nothing depends on it).
+const EPOCH: u32 = 820_454_400;
 
 impl<C: Controller> Simulation<C> {
     #[inline]
     pub(super) fn tick(&mut self, t: f64, seams: &mut Seams<'_>) -> Result<(), RunError> {
         self.plant.advance(t);
-        if self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth) {
+        if self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth) {
             self.marks.look(&self.signals, &self.plant);
         }
         if self.ticks.is_multiple_of(SLOW) {
@@ -41,18 +44,28 @@ impl<C: Controller> Simulation<C> {
             platform = platform.and(self.disturb(t, &mut command, *faults));
         }
         let dt = f64::from(self.scan_time().0) * 1e-3;
-        self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
+        let rail_off = self.outputs.dropped.has(Feed::Valves) || platform.rail_lost;
+        self.truth.rail_v = if rail_off { 0.0 } else { self.truth.supply_v };
+        self.read(t, dt, command, &platform);
         if self.injector.spoils() {
             self.injector.spoil(t, dt, &mut self.frame);
         }
         let ms = self.now_ms();
-        let before = self.outputs.on;
+        let (before, dropped) = (self.outputs.on, self.outputs.dropped);
         self.control(ms, platform)?;
         let on = self.outputs.on;
         if on != before {
-            self.switch(before, on);
             self.recorder.switched(t, before, on);
-            self.note(Move::Switched(before, on));
+        }
+        if self.outputs.dropped != dropped {
+            self.feeds_changed();
+        }
+        let told = if platform.crossed.is_empty() { on } else { crossed(on, platform.crossed) };
+        let coils = self.outputs.dropped.leave(told.or(platform.stray)).without(platform.dead);
+        if coils != self.coils {
+            self.switch(self.coils, coils);
+            self.note(Move::Switched(self.coils, coils));
+            self.coils = coils;
         }
         self.recorder.absorb(&self.frame, &self.outputs);
         if self.keep {
@@ -69,6 +82,25 @@ impl<C: Controller> Simulation<C> {
         self.recorder.sample(self.ticks, t, &self.plant, self.controller.core(), &self.frame, on != before);
         self.ticks += 1;
         Ok(())
+    }
+
+    /// Fills the frame of this scan.
+    #[inline]
+    fn read(&mut self, t: f64, dt: f64, command: Option<Command>, platform: &Platform) {
+        let stale = platform.stale.then(|| self.frame.clone());
+        self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
+        let ms = self.now_ms();
+        self.machine = Machine {
+            sequence: self.machine.sequence.wrapping_add(1),
+            beat: ms as u16,
+            clock: EPOCH.wrapping_add(ms / 1_000).wrapping_add_signed(platform.clock_off_s),
+            coils: self.coils,
+            failed: platform.failed,
+        };
+        self.frame.machine = self.machine;
+        if let Some(before) = stale {
+            self.frame = RawFrame { command: self.frame.command.take(), ..before };
+        }
     }
 
     #[cold]
@@ -104,4 +136,11 @@ impl<C: Controller> Simulation<C> {
             _ => {}
         }
     }
+}
+
+/// What reaches the coils where some commands reach the next coil in place of their own.
+#[cold]
+fn crossed(on: Actuators, wrong: Actuators) -> Actuators {
+    let moved = Actuator::ALL.windows(2).filter(|pair| wrong.has(pair[0]) && on.has(pair[0]));
+    moved.fold(on.without(wrong), |coils, pair| coils.with(pair[1]))
 }

@@ -272,7 +272,9 @@ fn comparison(node: &Node, key: &str, text: &str) -> Result<Comparison, Diagnost
         Dim::Volume,
         Dim::Fraction,
     ];
-    let read = dims.into_iter().find_map(|dim| quantity::parse(figure, dim).ok());
+    // A figure needs its unit, or it would be taken for a share.
+    let bare = figure.parse::<f64>().is_ok();
+    let read = dims.into_iter().filter(|_| !bare).find_map(|dim| quantity::parse(figure, dim).ok());
     let figure = read.ok_or_else(|| wrong(format!("`{figure}` is no figure with a unit"), SHAPE.to_owned()))?.si;
     Ok(Comparison { signal: signal.to_owned(), above, figure, text: text.trim().to_owned() })
 }

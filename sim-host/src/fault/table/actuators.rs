@@ -87,14 +87,14 @@ pub(super) const ALL: &[Injection] = &[
         62,
         VALVES,
         &[Mode::plain("its driver is shorted: its coil has voltage as long as there is any", |g| {
-            vec![Effect::Hold(g.actuator(), Hold::Driven)]
+            vec![Effect::Shorted(g.actuator())]
         })],
     ),
     Injection::new(
         63,
         NEIGHBOURS,
         &[Mode::plain("its command drives the coil of the valve next in number", |g| {
-            vec![Effect::Hold(g.actuator(), Hold::Next)]
+            vec![Effect::Crossed(g.actuator())]
         })],
     ),
     Injection::new(64, &["C-1"], &[RUNS]),

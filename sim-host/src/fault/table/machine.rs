@@ -11,11 +11,6 @@ const fn machine(what: Machine) -> Effect {
     Effect::Machine(what)
 }
 
-/// Why nothing can happen to the wall clock.
-const NO_CLOCK: &str = "there is no wall clock in a run yet: nothing reads it";
-/// Why nothing can happen to code.
-const NO_CODE: &str =
-    "the controller in a run is no image in flash: there is nothing to be flipped in it, and no check of an image yet";
 /// Everything that gives a figure to the controller.
 const INPUTS: &[&str] = &[
     "PT-1", "PT-2", "PT-3", "PT-4", "PT-5", "TT-1", "TT-2", "TT-3", "TT-4", "AT-2", "IT-1", "ST-1", "ET-1", "ET-2",
@@ -30,9 +25,23 @@ fn no_number(given: &Given) -> Vec<Effect> {
 
 /// F092 to F106.
 pub(super) const ALL: &[Injection] = &[
-    Injection::refused(92, &["KT-1"], NO_CLOCK),
-    Injection::refused(93, &["KT-1"], NO_CLOCK),
-    Injection::refused(94, &["KT-1"], NO_CLOCK),
+    Injection::new(
+        92,
+        &["KT-1"],
+        &[Mode::graded("the clock is ahead by this", Severity::new("time", Dim::Time, "h", 1.0, 87_600.0), |g| {
+            vec![machine(Machine::ClockOff(g.severity))]
+        })],
+    ),
+    Injection::new(
+        93,
+        &["KT-1"],
+        &[Mode::graded(
+            "the clock is behind by this",
+            Severity::new("time", Dim::Time, "s", 1.0, 315_360_000.0),
+            |g| vec![machine(Machine::ClockOff(-g.severity))],
+        )],
+    ),
+    Injection::new(94, &["KT-1"], &[Mode::plain("the clock stands", |_| vec![machine(Machine::ClockStands)])]),
     Injection::new(
         95,
         &["KT-2"],
@@ -51,17 +60,20 @@ pub(super) const ALL: &[Injection] = &[
     Injection::new(
         97,
         &["CPU"],
-        &[Mode::graded("it stands still for this time", Severity::new("time", Dim::Time, "s", 0.1, 3600.0), |_| {
-            vec![machine(Machine::Stalls)]
-        })
+        &[Mode::graded(
+            "it stands still for this time, or until its watchdog starts it anew",
+            Severity::new("time", Dim::Time, "s", 0.1, 3600.0),
+            |_| vec![machine(Machine::Stalls)],
+        )
         .lasting(|s| s)],
     ),
     Injection::new(
         98,
         &["CPU"],
-        &[Mode::plain("its watchdog never bites: outputs stand though nobody renews them", |_| {
-            vec![machine(Machine::WatchdogDead)]
-        })],
+        &[Mode::plain(
+            "its watchdog never bites: a machine that stands still stays so, and outputs stand that nobody renews",
+            |_| vec![machine(Machine::WatchdogDead)],
+        )],
     ),
     Injection::new(
         99,
@@ -81,14 +93,22 @@ pub(super) const ALL: &[Injection] = &[
             |g| vec![Effect::Image(Image::StuckBit(g.severity as u32))],
         )],
     ),
-    Injection::refused(101, &["CPU"], NO_CODE),
+    Injection::new(
+        101,
+        &["CPU"],
+        &[Mode::graded(
+            "its code is harmed; what it does is not, and the running checksum finds it after this time",
+            Severity::new("time until the checksum comes to it", Dim::Time, "s", 0.05, 3600.0).usually(10.0),
+            |g| vec![machine(Machine::CodeHarmed(g.severity))],
+        )],
+    ),
     Injection::new(
         102,
         &["CPU"],
         &[
             Mode::graded(
                 "so many of a thousand scans are jumped over while its outputs are renewed",
-                Severity::new("of a thousand scans", Dim::Number, "", 1.0, 1000.0),
+                Severity::new("of a thousand scans", Dim::Number, "", 1.0, 1000.0).usually(200.0),
                 |g| vec![machine(Machine::Skips(g.severity * 1e-3))],
             )
             .named("skip"),

@@ -46,7 +46,7 @@ fn lacks(effect: &Effect, config: &StationConfig, plant: &Plant, job: &Scenario)
             .then(|| format!("the station has no {}: its file lists it under `without`", one.tag()))
     };
     match effect {
-        Effect::Hold(one, _) | Effect::LeaksBy(one, _) => actuator(*one),
+        Effect::Hold(one, _) | Effect::LeaksBy(one, _) | Effect::Shorted(one) | Effect::Crossed(one) => actuator(*one),
         Effect::LockedRotor(_) => actuator(Actuator::C1),
         Effect::Device(Ill::Loop(Analog::Tt3, _)) => actuator(Actuator::H1),
         Effect::Number(of, key, _) => {

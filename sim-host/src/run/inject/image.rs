@@ -16,7 +16,11 @@ const BRIDGE_BITS: u32 = 40;
 
 /// Frames have to be looked at while this acts.
 pub(super) fn looks_at_frames(effect: &Effect) -> bool {
-    matches!(effect, Effect::Image(_) | Effect::Machine(Machine::LinkRepeats(_)))
+    match effect {
+        Effect::Image(image) => !matches!(image, Image::Stale(_)),
+        Effect::Machine(what) => matches!(what, Machine::LinkRepeats(_)),
+        _ => false,
+    }
 }
 
 impl Injector {
@@ -36,7 +40,7 @@ impl Injector {
             let slot = &mut self.slots[at];
             for effect in slot.effects.clone() {
                 match effect {
-                    Effect::Image(image) => spoil(slot, image, t, scan_s, &self.kept, frame),
+                    Effect::Image(image) => spoil(slot, image, t, scan_s, frame),
                     Effect::Machine(Machine::LinkRepeats(p)) if slot.dice.share() < p => {
                         *frame = RawFrame { command: None, ..self.kept.clone() };
                     }
@@ -44,27 +48,17 @@ impl Injector {
                 }
             }
         }
-        // What a stale image holds stays until it is renewed; what is repeated is what went in last.
         self.kept = frame.clone();
         self.kept.command.clone_from(&fresh.command);
     }
 }
 
-fn spoil(slot: &mut Slot, image: Image, t: f64, scan_s: f64, kept: &RawFrame, frame: &mut RawFrame) {
+fn spoil(slot: &mut Slot, image: Image, t: f64, scan_s: f64, frame: &mut RawFrame) {
     match image {
         Image::NoNumber(input) => frame.analog[input as usize] = NO_NUMBER,
         Image::NoCode(scale) => frame.scales[scale as usize].code = NO_CODE,
         Image::StuckBit(bit) => stick(bit, frame),
-        Image::Stale(every) => {
-            if slot.mark.is_nan() || t - slot.mark >= every {
-                slot.mark = t;
-            } else {
-                let command = frame.command.take();
-                *frame = kept.clone();
-                frame.identifier.clear();
-                frame.command = command;
-            }
-        }
+        Image::Stale(_) => {}
         Image::Glitches(length) => {
             let second = (t - slot.since()).floor();
             if slot.mark != second {

@@ -61,7 +61,7 @@ impl<C: Controller> Simulation<C> {
         self.alter(&next, injector, names, &gains)?;
         for (element, behind) in wanted {
             if let (Some(behind), Some(found)) = (behind, self.plant.element(&element.name)) {
-                self.plant.set(found, self.holds.opening(Actuators::of(&[behind]), self.outputs.on));
+                self.plant.set(found, self.holds.opening(Actuators::of(&[behind]), self.coils));
             }
         }
         Ok(())

@@ -19,11 +19,13 @@ mod prepare;
 mod reference;
 mod scene;
 mod slot;
+mod store;
 mod watch;
 
 use std::collections::BTreeMap;
 
 use valvewright_core::frame::RawFrame;
+use valvewright_core::kept::Boot;
 
 pub(super) use prepare::prepared;
 
@@ -32,6 +34,7 @@ use crate::plant::Surroundings;
 use crate::report::data::{ExpectationResult, FaultRecord};
 use numbers::Numbers;
 use slot::{Slot, Stand};
+use store::Copies;
 use watch::Heard;
 
 /// The faults of a run.
@@ -51,8 +54,11 @@ pub(super) struct Injector {
     kept: RawFrame,
     /// A frame has to be looked at before it goes in.
     spoils: bool,
-    /// The supply was too low for the machine in the last scan.
-    dead: bool,
+    /// The supply was too low for the machine in the last scan, and as what it will start anew.
+    dead: Option<Boot>,
+    /// For how long the machine has stood still by itself, s.
+    stood: f64,
+    copies: Copies,
 }
 
 impl Injector {

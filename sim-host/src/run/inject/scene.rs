@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use valvewright_core::frame::{Actuator, Actuators, Outputs};
+use valvewright_core::frame::{Actuator, Actuators, SelfCheck, SelfChecks};
 use valvewright_core::talk::Command;
 
 use super::super::error::RunError;
@@ -56,7 +56,9 @@ impl<C: Controller> Simulation<C> {
 
     fn hold_for(&mut self, injector: &Injector, t: f64) {
         let mut holds = self.wanted_holds(injector);
-        holds.cut(power::state(injector, t).without());
+        // The contactor in front of the motors takes welded ones with it.
+        let fed = self.outputs.dropped.leave(Actuators::MOTORS);
+        holds.cut(power::state(injector, t).unfed().or(Actuators::MOTORS.without(fed)));
         self.hold_all(holds);
     }
 
@@ -73,8 +75,16 @@ impl<C: Controller> Simulation<C> {
         let parted = if pulled { self.bring(&mut injector, &[]) } else { Ok(()) };
         let mut platform = machine::platform(&mut injector, t, f64::from(self.scan_time().0) * 1e-3, command);
         let carried = self.carry_water(&mut injector, t);
-        self.supply(&mut injector, t, &mut platform);
+        self.truth.supply_v = injector.supply(t, &mut platform);
+        self.hold_for(&injector, t);
         self.rotor(&injector);
+        injector.keep(t, &mut self.store);
+        if platform.restart.is_some() {
+            injector.misread(&mut self.store);
+            if platform.unwatched {
+                platform.failed = platform.failed.or(SelfChecks::of(&[SelfCheck::Watchdog]));
+            }
+        }
         self.injector = injector;
         shifted.and(parted).and(carried)?;
         Ok(platform)
@@ -183,34 +193,15 @@ impl<C: Controller> Simulation<C> {
         if holds != self.holds {
             self.hold(holds);
             self.note(Move::Held(holds));
-            self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth);
+            self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth);
         }
     }
 
-    /// Supply and rail, and the machine that lives on them.
-    fn supply(&mut self, injector: &mut Injector, t: f64, platform: &mut Platform) {
-        let state = power::state(injector, t);
-        if !state.changes(self.truth.supply_v, self.truth.rail_v, injector.dead) {
-            return;
-        }
-        (self.truth.supply_v, self.truth.rail_v) = (state.supply, state.rail);
-        self.hold_for(injector, t);
-        if state.dead() {
-            platform.stalled = true;
-            self.drop_outputs(t);
-        }
-        platform.restart |= injector.dead && !state.dead();
-        injector.dead = state.dead();
-    }
-
-    /// Nothing is told on any more but the fan, as when hardware drops what is not renewed.
-    fn drop_outputs(&mut self, t: f64) {
-        let before = self.outputs.on;
-        self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
-        if before != Actuators::SAFE {
-            self.switch(before, Actuators::SAFE);
-            self.recorder.switched(t, before, Actuators::SAFE);
-            self.note(Move::Switched(before, Actuators::SAFE));
+    /// Common relays opened or closed: what is welded behind one has lost its current, or has it again.
+    #[cold]
+    pub(in crate::run) fn feeds_changed(&mut self) {
+        if self.injector.is_awake() || self.holds != Holds::default() {
+            self.hold_as_wanted();
         }
     }
 

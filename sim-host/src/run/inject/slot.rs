@@ -38,6 +38,8 @@ pub(super) struct Slot {
     /// What an effect keeps for itself: scans to wait, a time, a count.
     pub(super) wait: u32,
     pub(super) mark: f64,
+    /// Bytes of a copy that reads as erased.
+    pub(super) blanked: Vec<u8>,
     /// When a tied button counted as pressed last, s.
     pub(super) pressed: f64,
     /// When it came and went, s.
@@ -77,6 +79,7 @@ impl Slot {
             dice: Noise::new(seed),
             wait: 0,
             mark: f64::NAN,
+            blanked: Vec::new(),
             pressed: f64::NEG_INFINITY,
             began: None,
             ended: None,
