@@ -171,9 +171,9 @@ fn the_same_fault_twice_acts_until_both_are_over() {
 
 #[test]
 fn of_two_that_hold_one_valve_the_later_counts_and_the_earlier_acts_again() {
-    let faults = ["F062 tag=XV-4 at=100s", "F056 at=110s for=10s"];
+    let faults = ["F061 tag=XV-4 at=10s", "F056 at=20s for=10s"];
     let opening = |t: f64| at(&faults, t).signal("XV-4.opening").expect("XV-4 is there");
-    assert_eq!([105.0, 115.0, 125.0].map(opening), [1.0, 0.0, 1.0]);
+    assert_eq!([15.0, 25.0, 35.0].map(opening), [1.0, 0.0, 1.0]);
     // Along the way of a reading what is nearer to the converter hides what is before it, whichever came first.
     let counts = |faults: &[&str]| at(faults, 120.0).frame().analog[Analog::Pt1 as usize];
     assert_eq!(counts(&["F001 at=100s", "F004 at=110s"]), 0);

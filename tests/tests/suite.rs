@@ -18,6 +18,7 @@ mod cli_verbs;
 mod core_fluid;
 mod core_formats;
 mod display_units;
+mod docs_faults;
 mod docs_interlocks;
 mod docs_links;
 mod docs_rigs;

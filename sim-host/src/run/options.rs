@@ -45,6 +45,8 @@ pub struct RunOutcome {
     pub trace: Trace,
     /// Every frame and its tick in ms, where kept.
     pub frames: Vec<(u32, RawFrame)>,
+    /// When each of what was broken down by the caller ([`super::Simulation::break_down`]) began, s.
+    pub broke: Vec<Option<f64>>,
     /// Everything done to the plant and its tick in ms, where frames are kept.
     pub moves: Vec<(u32, Move)>,
 }

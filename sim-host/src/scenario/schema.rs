@@ -17,6 +17,8 @@ at = \"1 min\"
 do = \"pause\"
 [expect.phases]
 recover = \"pass\"
+[[fault]]
+id = \"F001\"
 ";
 
 /// The schema, after JSON Schema draft 2020-12. `None` only if the demo did not read, which the tests hold.
@@ -36,7 +38,7 @@ pub fn schema() -> Option<Value> {
     schema["oneOf"] = json!([
         { "required": ["order"], "properties": { "vehicle": { "type": "object" }, "job": false } },
         { "required": ["job"], "properties": {
-            "vehicle": { "type": "array" }, "order": false, "operator": false, "expect": false
+            "vehicle": { "type": "array" }, "order": false, "operator": false, "expect": false, "fault": false
         } },
     ]);
     Some(schema)
@@ -54,6 +56,7 @@ fn as_row(one: &str) -> String {
     let row = one.replace("[vehicle]\n", "[[vehicle]]\nname = \"only\"\n");
     let row = row.replace("[order]\n", "[[job]]\nvehicle = \"only\"\n");
     let row = row.replace("[operator]", "[job.operator]").replace("[[operator.act]]", "[[job.operator.act]]");
+    let row = row.replace("[[fault]]", "[[job.fault]]");
     row.replace("[expect", "[job.expect")
 }
 

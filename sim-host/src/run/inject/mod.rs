@@ -29,7 +29,7 @@ use valvewright_core::kept::Boot;
 
 pub(super) use prepare::prepared;
 
-use crate::fault::{Effect, Planned};
+use crate::fault::{Begin, Effect, End, Planned};
 use crate::plant::Surroundings;
 use crate::report::data::{ExpectationResult, FaultRecord};
 use numbers::Numbers;
@@ -98,14 +98,27 @@ impl Injector {
         end
     }
 
-    /// What became of each, in the order of the plan.
+    /// Takes up effects of the caller's.
+    fn make(&mut self, effects: Vec<Effect>, begin: Begin, end: End, job: usize, began: f64) -> usize {
+        let place = self.unlisted().len();
+        let planned = Planned { id: slot::UNLISTED, mode: "", tag: "", severity: None, begin, end };
+        self.slots.push(Slot::made(planned, effects, self.seed, self.slots.len(), job, began));
+        place
+    }
+
+    /// What became of each of the catalogue, in the order of the plan.
     pub(super) fn records(&self) -> Vec<FaultRecord> {
-        self.slots.iter().map(Slot::record).collect()
+        self.slots.iter().filter(|slot| slot.is_listed()).map(Slot::record).collect()
+    }
+
+    /// When each of the caller's began, s, in their order.
+    pub(super) fn unlisted(&self) -> Vec<Option<f64>> {
+        self.slots.iter().filter(|slot| !slot.is_listed()).map(|slot| slot.record().began_s).collect()
     }
 
     /// Faults of a job that never came, as expectations that did not hold: a run that means to show one has not shown it.
     pub(super) fn missed(&self, job: usize) -> Vec<ExpectationResult> {
-        let records = self.slots.iter().filter(|slot| slot.job == job).map(Slot::record);
+        let records = self.slots.iter().filter(|slot| slot.job == job && slot.is_listed()).map(Slot::record);
         let missed = records.filter(|one| one.began_s.is_none()).map(|one| ExpectationResult {
             name: format!("{} comes {}", one.id, one.begins),
             held: false,

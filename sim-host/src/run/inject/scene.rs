@@ -12,7 +12,7 @@ use super::super::simulation::Simulation;
 use super::watch::Now;
 use super::{Injector, fits, machine, numbers, power};
 use crate::controller::Controller;
-use crate::fault::{Amount, Effect, Hold, Holds, Op, Planned};
+use crate::fault::{Amount, Begin, Effect, End, Hold, Holds, Op, Planned};
 use crate::plant::spec::LawSpec;
 
 /// Running current of a compressor of this class, A (own choice: what C-1 of the reference station draws at 5 to 8 bar).
@@ -27,6 +27,12 @@ impl<C: Controller> Simulation<C> {
         fits::check(planned, &self.config, &self.plant, &self.present).map_err(RunError::Fault)?;
         self.injector.plan(planned, self.job, self.began);
         Ok(())
+    }
+
+    /// Takes up effects that no line of the catalogue has, in the job at hand; the result does not list them. Their
+    /// place in [`super::super::RunOutcome::broke`] is returned.
+    pub fn break_down(&mut self, effects: Vec<Effect>, begin: Begin, end: End) -> usize {
+        self.injector.make(effects, begin, end, self.job, self.began)
     }
 
     /// Takes up all faults of the job at hand.
