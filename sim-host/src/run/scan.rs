@@ -68,9 +68,6 @@ impl<C: Controller> Simulation<C> {
             self.coils = coils;
         }
         self.recorder.absorb(&self.frame, &self.outputs);
-        if self.keep {
-            self.frames.push((ms, self.frame.clone()));
-        }
         if let Some(observer) = &mut seams.observer {
             self.show(t, *observer);
         }

@@ -116,6 +116,11 @@ impl Injector {
         self.slots.iter().filter(|slot| !slot.is_listed()).map(|slot| slot.record().began_s).collect()
     }
 
+    /// Whether each fault of a job acts in this scan, in the order of its plan.
+    pub(super) fn states(&self, job: usize) -> Vec<bool> {
+        self.slots.iter().filter(|slot| slot.job == job && slot.is_listed()).map(Slot::acts).collect()
+    }
+
     /// Faults of a job that never came, as expectations that did not hold: a run that means to show one has not shown it.
     pub(super) fn missed(&self, job: usize) -> Vec<ExpectationResult> {
         let records = self.slots.iter().filter(|slot| slot.job == job && slot.is_listed()).map(Slot::record);
