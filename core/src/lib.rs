@@ -19,6 +19,7 @@ pub mod drive;
 pub mod effect;
 pub mod fluid;
 pub mod frame;
+pub mod guard;
 pub mod hoses;
 pub mod interlock;
 pub mod job;

@@ -4,6 +4,7 @@
 //! through [`crate::drive`] and the gate like everything else. [`context`] is what a phase sees, [`phase`] the one that runs,
 //! [`flow`] strings them together.
 
+pub mod amounts;
 pub mod bounds;
 pub mod charge;
 pub mod clear;
