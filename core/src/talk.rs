@@ -114,6 +114,8 @@ pub enum Refusal {
 pub enum Notice {
     /// An order was accepted.
     OrderStarted(u16),
+    /// Power went, or the controller was restarted, while the order of this number ran; what it had charged by then.
+    Interrupted(u16, Milligram),
     /// A command was refused.
     Refused(Refusal),
     /// The fan switch was seen open and air flow is being proven.

@@ -54,13 +54,16 @@ enum Outcome: Done Skipped(GiveUp) Failed(GiveUp) Aborted
 struct Asked: number:u16 question:Question
 enum Question: Purge SampleFilterClean CircuitOpened FillNitrogen ReleaseByHand RunVehicleCompressor DrawIn ShutCouplers
     UnusualCharge
-enum RowId: I01 I02 I03 I04 I05 I06 I07 I08 I09 I10 I11 I12 I13 I14 I15 I16 I17 I18 I19 I20 I28 I29 I31 Hs1
+enum RowId: I01 I02 I03 I04 I05 I06 I07 I08 I09 I10 I11 I12 I13 I14 I15 I16 I17 I18 I19 I20 I21 I22 I23 I24 I25 I26 I27 I28
+    I29 I30 I31 Hs1
 struct FirstOut: row:RowId watch:Watch value:i32 bad:bool at:u32
-enum Watch: CabinetGas VesselFill VesselPressure DischargeSwitch Identity PurgeLeave ChargeFlow ChargeScale LateScan SeparatorLevel
-    PumpAdmission PumpInlet HeaterCover HeaterSkin DischargeTemperature Suction LeakVerdict Effect ScaleCreep ScaleLost AirFlow
-    Door AirProof StopPressed StopDisagrees HeaterEffect MotorCurrent SeparatorPressure Unrecovered HosesRise OilBottle
-    BridgesApart FanSpeed HeaterWelded PumpInletSwitch PumpValveStuck LineLocked DrawsAir ChargeUnconfirmed ChargeBeyond OilVoltage
-    IdentifierUnsound PurgeSpent PurgeLoss ReliefNear VesselLoses HoseFalls CouplersOff
+enum Watch: CabinetGas VesselFill VesselPressure DischargeSwitch Identity PurgeLeave ChargeFlow ChargeScale LateScan
+    SeparatorLevel PumpAdmission PumpInlet HeaterCover HeaterSkin DischargeTemperature Suction LeakVerdict Effect ScaleCreep
+    ScaleLost AirFlow Door AirProof StopPressed StopDisagrees HeaterEffect MotorCurrent SeparatorPressure Unrecovered
+    HosesRise OilBottle BridgesApart FanSpeed HeaterWelded PumpInletSwitch PumpValveStuck LineLocked DrawsAir
+    ChargeUnconfirmed ChargeBeyond OilVoltage IdentifierUnsound PurgeSpent PurgeLoss ReliefNear VesselLoses HoseFalls
+    CouplersOff Coils SpanMoved Upkeep Unlocking StoreLost WallClock Restarted TickRate SelfCheck StaleImage ProofDue
+    SupplyLow RailLow StartsAgain
 enum GasVerdict: Unknown Pure Air Foreign FlammableForeign Inconclusive
 struct LeakResult: verdict:LeakVerdict micro_pa_m3_per_s:i32 smallest_micro:i32 refrigerant:Refrigerant?
 enum LeakVerdict: Unknown Tight Leak Moisture

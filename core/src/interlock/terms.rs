@@ -1,8 +1,8 @@
 //! The words the interlock table is written in: rows, conditions, set points, latches.
 
-use crate::frame::{Actuator, Actuators};
+use crate::frame::{Actuator, Actuators, Feeds};
 use crate::row::{RowId, Watch};
-use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl, Rpm};
+use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Millivolt, Permille, PermilleLfl, Rpm};
 
 /// Number of a hazard of the analysis, 1-25.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -36,6 +36,8 @@ pub enum Level {
     Current(Milliamp),
     /// Speed of the fan.
     Speed(Rpm),
+    /// Voltage.
+    Voltage(Millivolt),
     /// No number: a contact or a verdict, which stands or does not.
     State,
 }
@@ -51,7 +53,8 @@ impl Level {
             | Self::FillShare(Permille(v))
             | Self::Mass(Milligram(v))
             | Self::Current(Milliamp(v))
-            | Self::Speed(Rpm(v)) => v,
+            | Self::Speed(Rpm(v))
+            | Self::Voltage(Millivolt(v)) => v,
             Self::State => 0,
         }
     }
@@ -67,6 +70,7 @@ impl Level {
             Self::State => 6,
             Self::OverBarometer(_) => 7,
             Self::Speed(_) => 8,
+            Self::Voltage(_) => 9,
         }
     }
 }
@@ -92,7 +96,7 @@ impl Watch {
             }
             Self::HeaterSkin | Self::DischargeTemperature | Self::MotorCurrent => Side::High,
             Self::BridgesApart | Self::SeparatorPressure | Self::ReliefNear => Side::High,
-            Self::Suction | Self::HeaterCover | Self::FanSpeed => Side::Low,
+            Self::Suction | Self::HeaterCover | Self::FanSpeed | Self::SupplyLow | Self::RailLow => Side::Low,
             _ => Side::State,
         }
     }
@@ -136,6 +140,8 @@ pub struct RowEffects {
     pub forces: Actuators,
     /// Held off once the valve they serve has been shut for its time: P-1 behind XV-6.
     pub stops: Actuators,
+    /// Common relays held open.
+    pub drops: Feeds,
 }
 
 /// How long a trip stays after its cause is gone.
@@ -189,7 +195,7 @@ impl Row {
 pub(super) const NOTHING: RowEffects = off(&[]);
 /// Held off, nothing else.
 pub(super) const fn off(list: &[Actuator]) -> RowEffects {
-    RowEffects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE }
+    RowEffects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE, drops: Feeds::NONE }
 }
 /// Held off, the fan on.
 pub(super) const fn off_with_fan(list: &[Actuator]) -> RowEffects {
@@ -228,4 +234,8 @@ pub(super) const fn rpm(value: i32) -> Level {
 /// Whole ampere.
 pub(super) const fn amps(value: i32) -> Level {
     Level::Current(Milliamp(value.saturating_mul(1_000)))
+}
+/// Tenths of a volt.
+pub(super) const fn volts_tenths(value: i32) -> Level {
+    Level::Voltage(Millivolt(value.saturating_mul(100)))
 }
