@@ -5,7 +5,9 @@
 
 use crate::air::AirProof;
 use crate::config::StationConfig;
+pub use crate::config::fill_limit;
 use crate::connection::{Connection, UNWATCHED};
+use crate::cross::{Cross, FAN_TURNS};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
 use crate::frame::{Actuator, Actuators, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
@@ -22,8 +24,6 @@ use crate::units::*;
 const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 /// Bits of the tick that are zero while the sounder calls for an answer: a quarter of a second in every four (own choice).
 const CALLS: u32 = 0x0F00;
-/// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
-const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
 const ANEW: CentiKelvin = CentiKelvin(100);
 
@@ -33,6 +33,7 @@ const ANEW: CentiKelvin = CentiKelvin(100);
 pub struct Station {
     cfg: StationConfig,
     sense: Sense,
+    cross: Cross,
     interlocks: Interlocks,
     drive: Drive,
     effects: Effects,
@@ -61,6 +62,7 @@ impl Station {
         Self {
             cfg,
             sense,
+            cross: Cross::default(),
             interlocks: Interlocks::new(),
             drive: Drive::new(),
             effects: Effects::default(),
@@ -129,6 +131,7 @@ impl Station {
         self.last = Some(now);
         let scan_late = self.lateness(dt);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
+        self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
@@ -136,7 +139,8 @@ impl Station {
         self.hose_rest.step(dt, gap, self.readings.service_pressure(), pumped);
         let before = self.air.clone();
         let watched = if scan_late { Millis(0) } else { dt };
-        self.air.step(dt, watched, self.readings.switches, self.cfg.air_changes);
+        let turns = self.readings.st1.value >= FAN_TURNS;
+        self.air.step(dt, watched, self.readings.switches, turns, self.cfg.air_changes);
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
@@ -380,21 +384,4 @@ impl Station {
         !self.interlocks.newly_tripped().is_empty()
             || self.job.question().is_some() && self.last.unwrap_or_default().0 & CALLS == 0
     }
-}
-
-/// 80 % liquid by volume, at 21 degC or at the wall temperature, whichever allows less, and never more than the rating.
-///
-/// ```
-/// use valvewright_core::{config::StationConfig, fluid::Refrigerant, station::fill_limit, units::*};
-/// let cfg = StationConfig { vessel: Microlitre(12_000_000), vessel_rated: Milligram::MAX, ..StationConfig::reference(Refrigerant::R1234yf) };
-/// // 12 L: 10.62 kg of liquid at 21 degC (worked with CoolProp 8.0.0)
-/// let limit = fill_limit(&cfg, CentiKelvin::from_centi_celsius(1_000));
-/// assert!((10_600_000..10_640_000).contains(&limit.0), "{limit:?}");
-/// ```
-pub fn fill_limit(cfg: &StationConfig, wall: CentiKelvin) -> Milligram {
-    let warmest = wall.or_more(RATED_AT);
-    // microgram per millilitre x microlitre x 0.8
-    let density = i64::from(cfg.refrigerant.liquid_density(warmest));
-    let mg = i64::from(cfg.vessel.0).saturating_mul(density).saturating_mul(8) / 10_000_000;
-    Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(cfg.vessel_rated)
 }
