@@ -22,7 +22,7 @@ const RULED: u16 = !(1 << Analog::Pt4 as u16);
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub(super) struct Live {
     scan: u8,
-    /// Looked at in this window and found calm, found rough.
+    /// Looked at in this window and found calm, which is half the limit of noise; found rough.
     calm: u16,
     rough: u16,
     /// Silent in the window before this one.
@@ -37,6 +37,7 @@ const fn bit(at: usize) -> u16 {
 }
 
 impl Live {
+    /// Nothing received yet.
     pub(super) const NEW: Self = Self { scan: 0, calm: 0, rough: 0, silent: 0, stuck: 0, noisy: 0 };
 
     /// Which loop's noise is looked at in this scan.
@@ -49,9 +50,9 @@ impl Live {
     #[inline]
     pub(super) fn look(&mut self, at: usize, rough: i32, limit: i32) -> bool {
         if rough > limit {
-            self.rough |= bit(at)
-        } else {
-            self.calm |= bit(at)
+            self.rough |= bit(at);
+        } else if rough < limit / 2 {
+            self.calm |= bit(at);
         }
         self.scan = self.scan.wrapping_add(1);
         self.scan >= WINDOW
