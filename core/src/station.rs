@@ -10,11 +10,13 @@ use crate::connection::{Connection, UNWATCHED};
 use crate::cross::{Cross, FAN_TURNS};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::frame::{Actuator, Actuators, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Interlocks};
 use crate::job::flow::{Job, JobState, View};
 use crate::job::purge;
+use crate::kept::{Keeper, Kept, Scanned, Start};
+use crate::machine::MachineWatch;
 use crate::order::{PhaseKind, WorkOrder};
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Command, Notice, Notices, Refusal};
@@ -51,19 +53,41 @@ pub struct Station {
     vessel_rest: Millis,
     fill_limit: Milligram,
     fill_limit_for: CentiKelvin,
+    machine: MachineWatch,
+    dropped: Feeds,
+    keeper: Keeper,
     notices: Notices,
 }
 
 impl Station {
-    /// A station at power-on. `vessel_rest` is how long the vessel is known to have been left alone (zero if unknown).
+    /// A station at its first start after commissioning. `vessel_rest` is how long the vessel is known to have been left alone (zero
+    /// if unknown).
     pub fn new(cfg: StationConfig, vessel_rest: Millis) -> Self {
+        Self::wake(cfg, &Start::first(vessel_rest))
+    }
+
+    /// A station at power-on or after a restart, with what outlived it. No trip is lost, nothing goes on by itself.
+    pub fn wake(cfg: StationConfig, start: &Start) -> Self {
         let sense = Sense::new(&cfg.sense);
         let fill_limit = fill_limit(&cfg, HOT_CASE);
+        let [a, b, ..] = &cfg.sense.scales;
+        let differs = |was: [i32; 2]| [a, b].iter().zip(was).any(|(now, was)| was != 0 && now.cal.span_differs(was));
+        let mut keeper = Keeper::waking(start, [a.cal.gain(), b.cal.gain()], differs);
+        let mut interlocks = Interlocks::new();
+        interlocks.restore(keeper.kept().latched);
+        let mut notices = Notices::default();
+        if let Some((order, charged)) = keeper.take_interrupted() {
+            notices.push(Notice::Interrupted(order, charged));
+        }
+        let vessel_rest = start.vessel_rest;
         Self {
+            machine: MachineWatch::waking(keeper.kept().clock),
+            dropped: Feeds::NONE,
+            keeper,
             cfg,
             sense,
             cross: Cross::default(),
-            interlocks: Interlocks::new(),
+            interlocks,
             drive: Drive::new(),
             effects: Effects::default(),
             hose_rest: HoseRest::default(),
@@ -80,7 +104,7 @@ impl Station {
             vessel_rest,
             fill_limit,
             fill_limit_for: HOT_CASE,
-            notices: Notices::default(),
+            notices,
         }
     }
 
@@ -95,6 +119,14 @@ impl Station {
     /// Facts of this connection.
     pub const fn connection(&self) -> &Connection {
         &self.connection
+    }
+    /// What must outlive power: to be stored whenever it has changed, and handed back to [`Station::wake`].
+    pub const fn kept(&self) -> &Kept {
+        self.keeper.kept()
+    }
+    /// What the controller finds out about its own machine.
+    pub const fn machine(&self) -> &MachineWatch {
+        &self.machine
     }
     /// The judged inputs of the last scan.
     pub const fn readings(&self) -> &Readings {
@@ -130,6 +162,7 @@ impl Station {
         let dt = self.last.map_or(Millis(0), |last| now.since(last));
         self.last = Some(now);
         let scan_late = self.lateness(dt);
+        self.machine.step(dt, &frame.machine, self.on, self.dropped);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
         self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
         self.watch_couplers(dt);
@@ -156,12 +189,25 @@ impl Station {
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want.and(self.cfg.fitted) };
         let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
         self.on = gate(ordered, &self.inhibits);
+        self.dropped = self.inhibits.drop;
         self.rest(dt);
+        let (order, charged) = self.job.at_work();
+        self.keeper.step(
+            dt,
+            &Scanned {
+                latched: self.interlocks.latched(),
+                pumping: self.on.has(Actuator::P1),
+                clock: self.machine.clock(),
+                order,
+                charged,
+                recovered: self.job.ledger.recovered,
+            },
+        );
         let identifier = sample.map_or_else(SerialChunk::new, |id| {
             self.sense.expect_sample(id);
             identifier::request(id)
         });
-        Outputs { on: self.on, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
+        Outputs { on: self.on, dropped: self.dropped, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
     }
 
     fn lateness(&mut self, dt: Millis) -> bool {
@@ -260,6 +306,7 @@ impl Station {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;
+        self.keeper.order_begins(self.machine.clock());
         self.notices.push(Notice::OrderStarted(id));
         self.air.begin();
         Ok(())
@@ -312,6 +359,9 @@ impl Station {
             fill_limit: self.fill_limit,
             applied: self.on,
             wanted: self.wanted,
+            dropped: self.dropped,
+            machine: *self.machine.facts(),
+            kept: *self.keeper.facts(),
         }
     }
 

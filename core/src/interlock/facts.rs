@@ -1,6 +1,8 @@
 //! What the job and the loop tell the interlocks, beside the readings.
 
-use crate::frame::Actuators;
+use crate::frame::{Actuators, Feeds};
+use crate::kept::KeptFacts;
+use crate::machine::MachineFacts;
 use crate::units::{AbsPa, Milligram};
 
 /// What the job and the loop tell the interlocks. Everything false and empty is the safest set: nothing is permitted.
@@ -43,4 +45,10 @@ pub struct Facts {
     pub applied: Actuators,
     /// What the job wants on.
     pub wanted: Actuators,
+    /// Common relays that were held open in the last scan.
+    pub dropped: Feeds,
+    /// What the controller finds out about its own machine.
+    pub machine: MachineFacts,
+    /// What outlived power, and how the station started.
+    pub kept: KeptFacts,
 }

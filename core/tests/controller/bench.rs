@@ -4,7 +4,9 @@ use std::collections::VecDeque;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame, ScaleSample, Switches};
+use valvewright_core::frame::{
+    ANALOG_COUNT, Actuator, Actuators, Machine, Outputs, RawFrame, ScaleSample, SelfChecks, Switches,
+};
 use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::sense::GasReport;
 use valvewright_core::sense::identifier::{Flags, RequestListener, encode_report};
@@ -110,6 +112,9 @@ pub fn order(phases: &[PhaseKind]) -> WorkOrder {
     }
 }
 
+/// KT-1 when a bench begins, s.
+const CLOCK: u32 = 1_000_000;
+
 /// Scans of one bench, so that a test that waits for what never comes ends: twenty hours.
 const MOST_SCANS: u32 = 1_500_000;
 
@@ -128,8 +133,8 @@ pub struct Bench {
     pub deaf: bool,
     /// The identifier is still busy with its sample.
     pub slow: bool,
-    /// The loops do not rustle.
-    pub silent: bool,
+    /// Self-checks that fail.
+    pub failed: SelfChecks,
     now: u32,
     scans: u32,
     fan_for: u32,
@@ -156,7 +161,7 @@ impl Bench {
             notices: Vec::new(),
             deaf: false,
             slow: false,
-            silent: false,
+            failed: SelfChecks::NONE,
             now: 0,
             scans: 0,
             // The fan stood before power-on.
@@ -279,7 +284,7 @@ impl Bench {
             loop_counts(24.0, 0.0, 40.0),
         ];
         // A live loop rustles: one count, once a second, which no median of three lets through.
-        if self.scans.is_multiple_of(20) && !self.silent {
+        if self.scans.is_multiple_of(20) {
             analog.iter_mut().filter(|c| (10_000..57_000).contains(*c)).for_each(|c| *c += 1);
         }
         self.sequence = self.sequence.wrapping_add(1);
@@ -303,7 +308,14 @@ impl Bench {
         let slow = self.slow;
         let identifier =
             self.answer.take_if(|_| !slow).map(|r| encode_report(&r, Flags::default())).unwrap_or_default();
-        RawFrame { analog, scales, switches, identifier, command }
+        let machine = Machine {
+            sequence,
+            beat: self.now as u16,
+            clock: CLOCK.wrapping_add(self.now / 1_000),
+            coils: self.outputs.dropped.leave(self.outputs.on),
+            failed: self.failed,
+        };
+        RawFrame { analog, scales, switches, identifier, machine, command }
     }
 }
 
