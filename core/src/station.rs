@@ -168,6 +168,9 @@ impl Station {
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
+        if self.effects.carries_liquid() {
+            self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
+        }
         let (gap, pumped) = (Millis(self.cfg.scan.0.max(1).saturating_mul(5)), self.on.has(Actuator::Xv6));
         self.hose_rest.step(dt, gap, self.readings.service_pressure(), pumped);
         let before = self.air.clone();

@@ -3,6 +3,7 @@
 use valvewright_core::frame::{Actuator, Actuators, Switches};
 use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind, WorkOrder};
+use valvewright_core::row::RowId;
 use valvewright_core::talk::{Command, Notice, Question};
 use valvewright_core::units::Milligram;
 
@@ -119,9 +120,12 @@ fn a_charge_into_a_noisy_scale_ends_at_its_target() {
 fn a_scale_that_drifts_is_no_witness_of_a_charge() {
     for drift in [-0.3, 0.3] {
         let mut charging = Charging::ordered(alone(480));
-        assert!(charging.play(3_600, |gone, scan| 6_000.0 - gone + drift / 20.0 * f64::from(scan), |_| false));
+        let ended = charging.play(3_600, |gone, scan| 6_000.0 - gone + drift / 20.0 * f64::from(scan), |_| false);
         let outcome = charging.charge_outcome();
-        assert!(matches!(outcome, Some(Outcome::Failed(_))), "{drift} g/s: {outcome:?}, {} g gone", charging.gone);
+        // Where it drifts long enough before the first gram, nothing is weighed by it at all (I20).
+        let stopped = !ended && charging.bench.station.interlocks().latched().has(RowId::I20);
+        let failed = matches!(outcome, Some(Outcome::Failed(_)));
+        assert!(stopped || failed, "{drift} g/s: {outcome:?}, {} g gone", charging.gone);
     }
 }
 
