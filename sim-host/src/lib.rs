@@ -105,6 +105,7 @@ pub mod board;
 pub mod cli;
 pub mod controller;
 pub mod display;
+pub mod fault;
 pub mod fluid;
 pub mod instrument;
 pub mod matrix;

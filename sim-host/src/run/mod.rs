@@ -9,7 +9,8 @@ mod channels;
 mod control;
 mod error;
 mod finish;
-mod hold;
+mod inject;
+
 mod marks;
 mod moves;
 mod network;
@@ -36,9 +37,9 @@ use valvewright_core::job::PhaseKind;
 use crate::controller::Controller;
 use crate::scenario::Scenario;
 
+pub use crate::fault::{Hold, Holds};
 pub use alone::PlantAlone;
 pub use error::{NetworkFault, RunError};
-pub use hold::{Hold, Holds};
 pub use moves::Move;
 pub use network::{network_of, station_of};
 pub use operator::Hand;
