@@ -107,6 +107,7 @@ pub mod controller;
 pub mod display;
 pub mod fluid;
 pub mod instrument;
+pub mod logic;
 pub mod matrix;
 pub mod plant;
 pub mod report;

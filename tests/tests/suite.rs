@@ -52,6 +52,7 @@ mod line_jobs;
 mod line_serial;
 mod line_types;
 mod link_session;
+mod logic_values;
 mod plant_handover;
 mod port_bench;
 mod port_board;
