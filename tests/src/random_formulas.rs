@@ -8,6 +8,9 @@ use valvewright_sim::logic::formula::{Formula, Span};
 /// Signals of a trace, by the names that rtamt is given.
 pub const NAMES: [&str; 3] = ["a", "b", "c"];
 
+/// Signals of the plant in their place.
+const SIGNALS: [&str; 3] = ["vessel.p", "hose_low.p", "C-1.p_inner"];
+
 /// A formula over comparisons, and a trace for it.
 pub struct Pair {
     /// The formula; its atoms are `limits`.
@@ -135,6 +138,41 @@ impl Pair {
             Formula::Eventually(..) => format!("(eventually{span} {})", one()),
             Formula::Historically(..) => format!("(historically{span} {})", one()),
             Formula::Once(..) => format!("(once{span} {})", one()),
+            Formula::Until(..) => two("until"),
+            Formula::Since(..) => two("since"),
+        }
+    }
+
+    /// The formula in our own words, over three pressures in bar; every part in brackets.
+    pub fn text(&self) -> String {
+        self.own_words(&self.formula)
+    }
+
+    fn own_words(&self, formula: &Formula) -> String {
+        let parts: Vec<String> =
+            formula.parts().into_iter().map(|part| format!("({})", self.own_words(part))).collect();
+        let lasts = matches!(formula, Formula::Always(..) | Formula::Historically(..));
+        let span = match formula.span() {
+            None => String::new(),
+            Some(Span { from: 0.0, to }) if lasts => format!(" for {to} s"),
+            Some(Span { from: 0.0, to }) => format!(" within {to} s"),
+            Some(Span { from, to }) => format!(" from {from} s to {to} s"),
+        };
+        let one = |word: &str| format!("{word}{span} {}", parts[0]);
+        let two = |word: &str| format!("{} {word}{span} {}", parts[0], parts[1]);
+        match formula {
+            Formula::Atom(atom) => {
+                let (signal, below, limit) = self.limits[*atom];
+                format!("{} {} {limit:?} bar", SIGNALS[signal], if below { "<=" } else { ">=" })
+            }
+            Formula::Not(_) => one("not"),
+            Formula::And(..) => two("and"),
+            Formula::Or(..) => two("or"),
+            Formula::Implies(..) => two("implies"),
+            Formula::Always(..) => one("always"),
+            Formula::Eventually(..) => one("eventually"),
+            Formula::Historically(..) => one("historically"),
+            Formula::Once(..) => one("once"),
             Formula::Until(..) => two("until"),
             Formula::Since(..) => two("since"),
         }

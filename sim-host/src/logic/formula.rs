@@ -18,7 +18,7 @@ pub struct Span {
 /// A formula. What looks ahead or back over all the run has no span.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Formula {
-    /// Something that can be seen in one scan; its place in the list of [`Parsed::atoms`].
+    /// Something that can be seen in one scan; its place in [`Parsed::atoms`].
     Atom(usize),
     /// The contrary.
     Not(Box<Self>),
@@ -132,18 +132,29 @@ pub enum Atom {
     Is(Fact),
 }
 
+/// Something that a formula looks at, with words for it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Look {
+    /// What.
+    pub atom: Atom,
+    /// That it is so.
+    pub yes: String,
+    /// That it is not so.
+    pub no: String,
+}
+
 /// A formula that was read.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Parsed {
     /// The formula.
     pub formula: Formula,
-    /// What it looks at, and the words for that.
-    pub atoms: Vec<(Atom, String)>,
+    /// What it looks at.
+    pub atoms: Vec<Look>,
 }
 
 impl Parsed {
     /// Whether it looks at rows, which only the core has.
     pub fn asks_for_rows(&self) -> bool {
-        self.atoms.iter().any(|(atom, _)| matches!(atom, Atom::Is(Fact::Row(_))))
+        self.atoms.iter().any(|look| matches!(look.atom, Atom::Is(Fact::Row(_))))
     }
 }

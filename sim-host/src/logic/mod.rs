@@ -4,10 +4,21 @@
 //! holds, or fails. docs/properties.md has the language and the rules.
 
 pub mod degree;
+mod explain;
 pub mod formula;
 pub mod monitor;
+pub mod names;
+pub mod parse;
+mod parse_atom;
+pub mod property;
 mod runs;
 mod segment;
 pub mod stream;
+mod text;
+pub mod watch;
 mod wedge;
 pub mod window;
+
+pub use property::{Property, Times};
+pub use text::Wrong;
+pub use watch::{View, Watch};

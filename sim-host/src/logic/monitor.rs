@@ -23,6 +23,8 @@ enum Anchor {
 pub struct Finding {
     /// Its value, by the rule for finite runs: what lies beyond the end is in no window.
     pub value: Point,
+    /// Whether the comparison that made the value counts by its contrary.
+    pub contrary: bool,
     /// What it could have become at worst and at best, had the run gone on for as long as its windows look; what looks over all the run
     /// is over with it.
     pub range: (Degree, Degree),
@@ -128,7 +130,9 @@ impl Monitor {
             root.value().unwrap_or(Point::bare(beyond.degree(false).unwrap_or(Degree::MOST)))
         };
         let range = (end(Beyond::Worst).degree, end(Beyond::Best).degree);
-        Finding { value: end(Beyond::Nothing), range, certain, met, unknown }
+        let value = end(Beyond::Nothing);
+        let contrary = self.contrary.get(value.atom as usize).copied().unwrap_or(false);
+        Finding { value, contrary, range, certain, met, unknown }
     }
 }
 
@@ -282,7 +286,7 @@ impl Anchor {
             Self::First { value, .. } => *value,
             Self::Not(of) => of.value().map(Point::not),
             Self::Pair { of, most } => Some(of.0.value()?.pick(of.1.value()?, *most)),
-            Self::Implies(of) => Some(of.0.value()?.not().most(of.1.value()?)),
+            Self::Implies(of) => Some(of.1.value()?.most(of.0.value()?.not())),
             Self::Over { value, .. } | Self::Until { value, .. } => Some(*value),
         }
     }

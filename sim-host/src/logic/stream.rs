@@ -192,7 +192,7 @@ impl Machine {
             Self::Atom(_) => None,
             Self::Not(_) => first.map(Point::not),
             Self::Pair { most, join, .. } => join.push(first, second).map(|(a, b)| a.pick(b, *most)),
-            Self::Implies { join, .. } => join.push(first, second).map(|(a, b)| a.not().most(b)),
+            Self::Implies { join, .. } => join.push(first, second).map(|(a, b)| b.most(a.not())),
             Self::Ahead(_, window) => window.push(first?),
             Self::Back(_, window) => first.map(|point| window.push(point)),
             Self::Until { join, window, .. } => {

@@ -1,6 +1,7 @@
 //! One scan of a run: plant to now, truth to frame, frame to controller, outputs to plant, and what is told heard.
 
 use valvewright_core::job::PhaseKind;
+use valvewright_core::row::RowSet;
 use valvewright_core::talk::Notice;
 
 use super::error::RunError;
@@ -8,6 +9,7 @@ use super::moves::Move;
 use super::seams::{Observe, Platform, Seams, Seen};
 use super::simulation::Simulation;
 use crate::controller::Controller;
+use crate::logic::View;
 
 /// Scans from one look at what is slow to change to the next.
 const SLOW: u64 = 20;
@@ -52,6 +54,9 @@ impl<C: Controller> Simulation<C> {
         if let Some(observer) = &mut seams.observer {
             self.show(t, *observer);
         }
+        if !self.watch.is_empty() {
+            self.watch();
+        }
         if !self.notices.is_empty() {
             for notice in std::mem::take(&mut self.notices) {
                 self.hear(t, &notice);
@@ -72,6 +77,22 @@ impl<C: Controller> Simulation<C> {
             frame: &self.frame,
             outputs: &self.outputs,
             notices: &self.notices,
+        });
+    }
+
+    /// The properties of the job see the scan.
+    fn watch(&mut self) {
+        let phase = self.phase();
+        let rows = self.controller.core().map_or(RowSet::NONE, |core| core.interlocks().tripped());
+        self.watch.see(&View {
+            plant: &self.plant,
+            truth: &self.truth,
+            frame: &self.frame,
+            outputs: &self.outputs,
+            notices: &self.notices,
+            phase,
+            rows,
+            faults: &[],
         });
     }
 

@@ -27,6 +27,7 @@ use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
 use crate::instrument::{Instruments, Truth};
+use crate::logic::Watch;
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::{JobResult, StationName};
 use crate::scenario::Scenario;
@@ -85,6 +86,8 @@ pub struct Simulation<C = Station> {
     pub(super) operator: Operator,
     pub(super) holds: Holds,
     pub(super) recorder: Recorder,
+    /// The properties of the job at hand.
+    pub(super) watch: Watch,
     pub(super) truth: Truth,
     pub(super) frame: RawFrame,
     pub(super) outputs: Outputs,
@@ -148,6 +151,8 @@ impl<C: Controller> Simulation<C> {
         let shown = controller.core().is_none().then(|| Arc::clone(&config));
         let mut recorder = Recorder::new(&plant, shown, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
+        let rows = controller.core().is_some();
+        let watch = Watch::new(&scenario.properties, &plant, &config, rows, scenario.station.scan);
         let whole = Arc::new(scenario.clone());
         Ok(Self {
             present: Arc::clone(&whole),
@@ -157,6 +162,7 @@ impl<C: Controller> Simulation<C> {
             turn: Turn::Served,
             reach,
             recorder,
+            watch,
             signals,
             wiring,
             plant,

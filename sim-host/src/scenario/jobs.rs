@@ -2,6 +2,7 @@
 
 use super::expect::Expect;
 use super::model::{Operator, Order, Scenario, Vehicle};
+use crate::logic::Property;
 
 /// One job of a scenario.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -16,14 +17,16 @@ pub struct JobView<'a> {
     pub operator: &'a Operator,
     /// What shall come of it.
     pub expect: &'a Expect,
+    /// What shall hold while it runs.
+    pub properties: &'a [Property],
 }
 
 impl Scenario {
     /// The job of that number, the first being 0.
     pub fn job(&self, number: usize) -> Option<JobView<'_>> {
         let Some(before) = number.checked_sub(1) else {
-            let Self { vehicle, order, operator, expect, .. } = self;
-            return Some(JobView { after: 0.0, vehicle, order, operator, expect });
+            let Self { vehicle, order, operator, expect, properties, .. } = self;
+            return Some(JobView { after: 0.0, vehicle, order, operator, expect, properties });
         };
         self.then.get(before).map(|job| JobView {
             after: job.after,
@@ -31,6 +34,7 @@ impl Scenario {
             order: &job.order,
             operator: &job.operator,
             expect: &job.expect,
+            properties: &job.properties,
         })
     }
 
@@ -41,12 +45,13 @@ impl Scenario {
 
     /// A scenario of that job alone on the station as the file describes it, for what takes one job.
     pub fn alone(&self, number: usize) -> Option<Self> {
-        let JobView { vehicle, order, operator, expect, .. } = self.job(number)?;
+        let JobView { vehicle, order, operator, expect, properties, .. } = self.job(number)?;
         Some(Self {
             vehicle: vehicle.clone(),
             order: order.clone(),
             operator: operator.clone(),
             expect: expect.clone(),
+            properties: properties.to_vec(),
             then: Vec::new(),
             station: self.station.clone(),
             name: self.name.clone(),

@@ -11,6 +11,7 @@ pub mod judge;
 pub mod model;
 pub mod parse;
 mod parse_order;
+mod parse_property;
 mod parse_row;
 mod parse_vehicle;
 pub mod quantity;

@@ -5,6 +5,7 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::order::PHASE_COUNT;
 
 use super::expect::Expect;
+use crate::logic::Property;
 
 /// One job on one vehicle, or several in a row on one station. Vehicle, order, operator and expectations are those of the first job;
 /// [`Scenario::jobs`] gives them all.
@@ -32,6 +33,9 @@ pub struct Scenario {
     pub operator: Operator,
     /// What shall come of it.
     pub expect: Expect,
+    /// What shall hold while it runs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
     /// The jobs after the first, in their order; none in most files.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub then: Vec<Job>,
@@ -50,6 +54,9 @@ pub struct Job {
     pub operator: Operator,
     /// What shall come of it.
     pub expect: Expect,
+    /// What shall hold while it runs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
 }
 
 /// The workshop.

@@ -44,7 +44,7 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
     }
     root.finish_into(p);
     let mut list = list?.into_iter();
-    let Job { vehicle, order, operator, expect, .. } = list.next()?;
+    let Job { vehicle, order, operator, expect, properties, .. } = list.next()?;
     Some(Scenario {
         name: name?,
         title: title?,
@@ -57,6 +57,7 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
         order,
         operator,
         expect,
+        properties,
         then: list.collect(),
     })
 }

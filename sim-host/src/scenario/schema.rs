@@ -17,6 +17,9 @@ at = \"1 min\"
 do = \"pause\"
 [expect.phases]
 recover = \"pass\"
+[[property]]
+name = \"one\"
+formula = \"always vessel.p < 16 bar\"
 ";
 
 /// The schema, after JSON Schema draft 2020-12. `None` only if the demo did not read, which the tests hold.
@@ -36,7 +39,7 @@ pub fn schema() -> Option<Value> {
     schema["oneOf"] = json!([
         { "required": ["order"], "properties": { "vehicle": { "type": "object" }, "job": false } },
         { "required": ["job"], "properties": {
-            "vehicle": { "type": "array" }, "order": false, "operator": false, "expect": false
+            "vehicle": { "type": "array" }, "order": false, "operator": false, "expect": false, "property": false
         } },
     ]);
     Some(schema)
@@ -54,7 +57,7 @@ fn as_row(one: &str) -> String {
     let row = one.replace("[vehicle]\n", "[[vehicle]]\nname = \"only\"\n");
     let row = row.replace("[order]\n", "[[job]]\nvehicle = \"only\"\n");
     let row = row.replace("[operator]", "[job.operator]").replace("[[operator.act]]", "[[job.operator.act]]");
-    row.replace("[expect", "[job.expect")
+    row.replace("[expect", "[job.expect").replace("[[property]]", "[[job.property]]")
 }
 
 /// Adds what the other form of a table is asked for; what must be there must be there in both.

@@ -4,6 +4,7 @@
 //! `true` is what the plant knows.
 
 mod job;
+mod property;
 mod trace;
 
 use serde::Serialize;
@@ -11,6 +12,7 @@ use serde::Serialize;
 use crate::display::Sentence;
 use crate::matrix::Measure;
 pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger, StationName};
+pub use property::{ClosestResult, PropertyResult, PropertyVerdict};
 pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan, Trace, View};
 
 /// Units of every figure and sentence in JSON, whatever the display was.
