@@ -67,7 +67,7 @@ fn property(
 
 /// What reports call it: one line, each another.
 fn name(node: &mut Node, before: &[Property]) -> Result<String, Diagnostic> {
-    let name = node.string("name")?;
+    let name = node.string_like("name", r"^[^\x00-\x1f\x7f]*\S[^\x00-\x1f\x7f]*$")?;
     let wrong = |what: String| node.error_at("name", format!("{}: {what}", node.full_name("name")));
     if name.trim().is_empty() || name.chars().count() > 100 || name.chars().any(char::is_control) {
         return Err(wrong("a property is called by one short line".to_owned()).with_help("1 to 100 characters"));

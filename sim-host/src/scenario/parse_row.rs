@@ -12,7 +12,7 @@ use super::quantity::Dim;
 use super::reader::Node;
 
 /// Most jobs in a row.
-const MOST_JOBS: usize = 50;
+pub(super) const MOST_JOBS: usize = 50;
 /// Time in which the vehicles change, s.
 const AFTER: RangeInclusive<f64> = MINUTE..=86_400.0;
 /// The same where the file says nothing, s (own choice: one drives out, one drives in, couplers on).

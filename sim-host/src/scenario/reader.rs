@@ -39,8 +39,14 @@ pub enum Kind {
     Quantities(Dim),
     /// Any text.
     Text,
+    /// Text of this form, as a regular expression.
+    Like(&'static str),
     /// A list of texts.
     Texts,
+    /// A list of texts of this form.
+    TextsLike(&'static str),
+    /// A list of these words.
+    Words(Vec<String>),
     /// One of these words.
     Word(Vec<String>),
     /// `true` or `false`.
