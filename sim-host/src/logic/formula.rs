@@ -86,7 +86,7 @@ pub enum Signal {
 /// Something that is so or not so in every scan.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Fact {
-    /// The controller has it on.
+    /// The controller has it on, and the common relay before it is not dropped.
     On(Actuator),
     /// The contact is closed as wired; its bit.
     Closed(u16),

@@ -209,7 +209,7 @@ impl Margin {
 
 fn is(fact: &Fact, view: &View<'_>) -> bool {
     match fact {
-        Fact::On(output) => view.outputs.on.has(*output),
+        Fact::On(output) => view.outputs.dropped.leave(view.outputs.on).has(*output),
         Fact::Closed(mask) => view.frame.switches.closed(*mask),
         Fact::Lamp(colour) => view.outputs.lamp == *colour,
         Fact::Buzzer => view.outputs.buzzer,

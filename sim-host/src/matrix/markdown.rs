@@ -44,8 +44,8 @@ pub fn section(row: &Row, display: &Display) -> String {
         let _ = writeln!(out, "- {}", words::cause(one).on(display));
     }
     out.push('\n');
-    for (what, set) in words::effects(row) {
-        let _ = writeln!(out, "{what}: {}.\n", words::outputs(set));
+    for (what, list) in words::effects(row) {
+        let _ = writeln!(out, "{what}: {}.\n", list.join(", "));
     }
     let _ = writeln!(out, "Latch: {}. To clear: {}.", words::latch_sentence(row.latch), row.reset);
     out
