@@ -108,6 +108,7 @@ pub mod display;
 pub mod fault;
 pub mod fluid;
 pub mod instrument;
+pub mod logic;
 pub mod matrix;
 pub mod plant;
 pub mod report;

@@ -6,6 +6,7 @@ use valvewright_core::order::PHASE_COUNT;
 
 use super::expect::Expect;
 use crate::fault::Planned;
+use crate::logic::Property;
 
 /// One job on one vehicle, or several in a row on one station. Vehicle, order, operator and expectations are those of the first job;
 /// [`Scenario::jobs`] gives them all.
@@ -36,6 +37,9 @@ pub struct Scenario {
     /// What breaks.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub faults: Vec<Planned>,
+    /// What shall hold while it runs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
     /// The jobs after the first, in their order; none in most files.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub then: Vec<Job>,
@@ -57,6 +61,9 @@ pub struct Job {
     /// What breaks; times count from the start of the job.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub faults: Vec<Planned>,
+    /// What shall hold while it runs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
 }
 
 /// The workshop.

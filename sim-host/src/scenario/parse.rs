@@ -44,7 +44,7 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
     }
     root.finish_into(p);
     let mut list = list?.into_iter();
-    let Job { vehicle, order, operator, expect, faults, .. } = list.next()?;
+    let Job { vehicle, order, operator, expect, faults, properties, .. } = list.next()?;
     Some(Scenario {
         name: name?,
         title: title?,
@@ -58,6 +58,7 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
         operator,
         expect,
         faults,
+        properties,
         then: list.collect(),
     })
 }
