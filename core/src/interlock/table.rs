@@ -1,6 +1,6 @@
 //! The cause-and-effect matrix: every interlock as a row of one const table, checked while compiling.
 //!
-//! Rows and ids are those of the hazard analysis; ids are printed on reports and never renumbered. A row that chatters
+//! Rows and ids are those of the analysis in `docs/evidence.md`; ids are printed on reports and never renumbered. A row that chatters
 //! (clear point not on the safe side of its trip point), mixes units, stops the fan, or leaves a listed hazard without
 //! answer does not build.
 
@@ -55,7 +55,7 @@ const fn amps(value: i32) -> Level {
     Level::Current(Milliamp(value.saturating_mul(1_000)))
 }
 
-/// Every interlock. Set points are those of the hazard analysis; clear points and holds not given there are our own choice.
+/// Every interlock. Set points are those of the analysis in `docs/evidence.md`; clear points and holds not given there are our own choice.
 pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I01,

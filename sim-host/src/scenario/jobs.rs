@@ -46,6 +46,7 @@ impl Scenario {
             vehicle: vehicle.clone(),
             order: order.clone(),
             operator: operator.clone(),
+            shows: Vec::new(),
             expect: expect.clone(),
             then: Vec::new(),
             station: self.station.clone(),
