@@ -5,7 +5,8 @@
 //!
 //! Read in the order of the data: [`frame`] in, [`sense`] judges, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
 //! and gates, [`frame`] out; [`station`] holds them together, [`connection`] keeps what is known of the vehicle, and [`talk`]
-//! speaks with the operator. [`order`], [`verdict`] and [`row`] hold the words that many rooms use.
+//! speaks with the operator. [`machine`] watches the controller's own hardware, [`kept`] is what outlives power. [`order`], [`verdict`]
+//! and [`row`] hold the words that many rooms use.
 #![no_std]
 #![forbid(unsafe_code)]
 
@@ -22,9 +23,12 @@ pub mod frame;
 pub mod hoses;
 pub mod interlock;
 pub mod job;
+pub mod kept;
+pub mod machine;
 pub mod order;
 pub mod port;
 pub mod row;
+pub mod selftest;
 pub mod sense;
 pub mod station;
 pub mod talk;

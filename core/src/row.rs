@@ -38,14 +38,30 @@ pub enum RowId {
     I19 = 19,
     /// Vessel mass not to be believed.
     I20 = 20,
+    /// Span of the vessel scale not the one on record.
+    I21 = 21,
+    /// Upkeep expired.
+    I22 = 22,
+    /// A replacement's code used and its life not given.
+    I23 = 23,
+    /// Record store not to be believed.
+    I24 = 24,
+    /// Wall clock not to be believed.
+    I25 = 25,
+    /// The controller's own machine failed.
+    I26 = 26,
+    /// Inputs stale, or a proof test overdue.
+    I27 = 27,
     /// Ventilation lost, not proven, or door open.
     I28 = 28,
+    /// Supply or valve rail low, or starts too close to each other.
+    I30 = 30,
     /// Emergency stop.
     Hs1 = 63,
 }
 
 /// How many rows there are.
-pub const ROW_COUNT: usize = 16;
+pub const ROW_COUNT: usize = 24;
 
 impl RowId {
     /// Every row id, in order.
@@ -64,7 +80,15 @@ impl RowId {
         Self::I17,
         Self::I19,
         Self::I20,
+        Self::I21,
+        Self::I22,
+        Self::I23,
+        Self::I24,
+        Self::I25,
+        Self::I26,
+        Self::I27,
         Self::I28,
+        Self::I30,
         Self::Hs1,
     ];
     /// As printed on reports.
@@ -84,7 +108,15 @@ impl RowId {
             Self::I17 => "I17",
             Self::I19 => "I19",
             Self::I20 => "I20",
+            Self::I21 => "I21",
+            Self::I22 => "I22",
+            Self::I23 => "I23",
+            Self::I24 => "I24",
+            Self::I25 => "I25",
+            Self::I26 => "I26",
+            Self::I27 => "I27",
             Self::I28 => "I28",
+            Self::I30 => "I30",
             Self::Hs1 => "HS-1",
         }
     }
@@ -214,10 +246,38 @@ pub enum Watch {
     PumpInletSwitch,
     /// PSH-2 open while XV-6 is off.
     PumpValveStuck,
+    /// Coils carry other current than ordered.
+    Coils,
+    /// The span of WT-1A or WT-1B is not the one on record.
+    SpanMoved,
+    /// Filter-drier (WQI-1) or pump oil (KQI-1) past its limit when the order began.
+    Upkeep,
+    /// A replacement was cut off between code and life.
+    Unlocking,
+    /// The record store gave nothing that can be believed.
+    StoreLost,
+    /// KT-1 jumped, went back or stands.
+    WallClock,
+    /// The watchdog restarted the controller.
+    Restarted,
+    /// KT-2 against the other oscillator.
+    TickRate,
+    /// A self-check of the board failed, or the self-test at power-on.
+    SelfCheck,
+    /// The inputs are those of an earlier scan.
+    StaleImage,
+    /// A proof test was overdue when the order began.
+    ProofDue,
+    /// ET-1.
+    SupplyLow,
+    /// ET-2 while the rail's relay is closed.
+    RailLow,
+    /// Starts within a minute of each other.
+    StartsAgain,
 }
 
 /// How many conditions there are.
-pub const WATCH_COUNT: usize = 36;
+pub const WATCH_COUNT: usize = 50;
 
 /// The cause that came first, as it was when it tripped.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]

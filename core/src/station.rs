@@ -8,12 +8,15 @@ use crate::config::StationConfig;
 use crate::connection::{Connection, UNWATCHED};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::frame::{Actuator, Actuators, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Interlocks};
 use crate::job::flow::{Job, JobState, View};
 use crate::job::purge;
+use crate::kept::{Keeper, Kept, Scanned, Start};
+use crate::machine::MachineWatch;
 use crate::order::{PhaseKind, WorkOrder};
+use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
@@ -24,6 +27,8 @@ const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 const CALLS: u32 = 0x0F00;
 /// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
 const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
+/// How long ET-2 may take to show the rail once its relay has closed: ten times its filter (own choice).
+const RAIL_RISES: Millis = Millis(500);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
 const ANEW: CentiKelvin = CentiKelvin(100);
 
@@ -50,18 +55,45 @@ pub struct Station {
     vessel_rest: Millis,
     fill_limit: Milligram,
     fill_limit_for: CentiKelvin,
+    machine: MachineWatch,
+    test: SelfTest,
+    dropped: Feeds,
+    /// How long the rail's relay has been closed, up to [`RAIL_RISES`].
+    rail_for: Millis,
+    keeper: Keeper,
     notices: Notices,
 }
 
 impl Station {
-    /// A station at power-on. `vessel_rest` is how long the vessel is known to have been left alone (zero if unknown).
+    /// A station after commissioning, its self-test passed. `vessel_rest` is how long the vessel is known to have been left alone (zero
+    /// if unknown).
     pub fn new(cfg: StationConfig, vessel_rest: Millis) -> Self {
+        Self { test: SelfTest::Passed, ..Self::wake(cfg, &Start::first(vessel_rest)) }
+    }
+
+    /// A station at power-on or after a restart, with what outlived it. No trip is lost, nothing goes on by itself.
+    pub fn wake(cfg: StationConfig, start: &Start) -> Self {
         let sense = Sense::new(&cfg.sense);
         let fill_limit = fill_limit(&cfg, HOT_CASE);
+        let [a, b, ..] = &cfg.sense.scales;
+        let differs = |was: [i32; 2]| [a, b].iter().zip(was).any(|(now, was)| was != 0 && now.cal.span_differs(was));
+        let mut keeper = Keeper::waking(start, [a.cal.gain(), b.cal.gain()], differs);
+        let mut interlocks = Interlocks::new();
+        interlocks.restore(keeper.kept().latched);
+        let mut notices = Notices::default();
+        if let Some((order, charged)) = keeper.take_interrupted() {
+            notices.push(Notice::Interrupted(order, charged));
+        }
+        let vessel_rest = start.vessel_rest;
         Self {
+            machine: MachineWatch::waking(keeper.kept().clock),
+            test: SelfTest::waking(),
+            dropped: Feeds::NONE,
+            rail_for: Millis(0),
+            keeper,
             cfg,
             sense,
-            interlocks: Interlocks::new(),
+            interlocks,
             drive: Drive::new(),
             effects: Effects::default(),
             hose_rest: HoseRest::default(),
@@ -78,7 +110,7 @@ impl Station {
             vessel_rest,
             fill_limit,
             fill_limit_for: HOT_CASE,
-            notices: Notices::default(),
+            notices,
         }
     }
 
@@ -93,6 +125,14 @@ impl Station {
     /// Facts of this connection.
     pub const fn connection(&self) -> &Connection {
         &self.connection
+    }
+    /// What must outlive power: to be stored whenever it has changed, and handed back to [`Station::wake`].
+    pub const fn kept(&self) -> &Kept {
+        self.keeper.kept()
+    }
+    /// What the controller finds out about its own machine.
+    pub const fn machine(&self) -> &MachineWatch {
+        &self.machine
     }
     /// The judged inputs of the last scan.
     pub const fn readings(&self) -> &Readings {
@@ -128,7 +168,14 @@ impl Station {
         let dt = self.last.map_or(Millis(0), |last| now.since(last));
         self.last = Some(now);
         let scan_late = self.lateness(dt);
+        self.machine.step(dt, &frame.machine, self.on, self.dropped);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
+        let held = self.inhibits.drop.has(Feed::Valves);
+        if self.test.step(dt, self.readings.et2.usable(), held) && self.job.state() == JobState::Starting {
+            self.air.begin();
+        }
+        self.rail_for =
+            if self.dropped.has(Feed::Valves) { Millis(0) } else { self.rail_for.plus(dt).or_less(RAIL_RISES) };
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
@@ -152,12 +199,25 @@ impl Station {
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want.and(self.cfg.fitted) };
         let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
         self.on = gate(ordered, &self.inhibits);
+        self.dropped = Feeds(self.inhibits.drop.0 | self.test.drops().0);
         self.rest(dt);
+        let (order, charged) = self.job.at_work();
+        self.keeper.step(
+            dt,
+            &Scanned {
+                latched: self.interlocks.latched(),
+                pumping: self.on.has(Actuator::P1),
+                clock: self.machine.clock(),
+                order,
+                charged,
+                recovered: self.job.ledger.recovered,
+            },
+        );
         let identifier = sample.map_or_else(SerialChunk::new, |id| {
             self.sense.expect_sample(id);
             identifier::request(id)
         });
-        Outputs { on: self.on, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
+        Outputs { on: self.on, dropped: self.dropped, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
     }
 
     fn lateness(&mut self, dt: Millis) -> bool {
@@ -256,8 +316,11 @@ impl Station {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;
+        self.keeper.order_begins(self.machine.clock());
         self.notices.push(Notice::OrderStarted(id));
-        self.air.begin();
+        if self.test.passed() {
+            self.air.begin();
+        }
         Ok(())
     }
 
@@ -272,7 +335,7 @@ impl Station {
 
     fn go_on(&mut self) -> Result<(), Refusal> {
         self.job.resume(&mut self.notices)?;
-        if self.job.state() == JobState::Starting {
+        if self.job.state() == JobState::Starting && self.test.passed() {
             self.air.begin();
         }
         Ok(())
@@ -308,6 +371,10 @@ impl Station {
             fill_limit: self.fill_limit,
             applied: self.on,
             wanted: self.wanted,
+            rail_dead: self.rail_for < RAIL_RISES,
+            self_test_failed: self.test.failed(),
+            machine: *self.machine.facts(),
+            kept: *self.keeper.facts(),
         }
     }
 

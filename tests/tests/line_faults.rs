@@ -5,6 +5,7 @@ use std::time::{Duration, Instant as Clock};
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::units::{Instant, Millis};
 use valvewright_sim::board::{BoardError, Outside};
 use valvewright_sim::controller::{Controller, Scan, Trouble};
@@ -22,7 +23,7 @@ fn faulty(kind: &str) -> String {
 
 fn begun(command: &str, patience: Millis) -> Result<Outside, Trouble> {
     let mut outside = Outside::program(command, patience)?;
-    outside.begin(&StationConfig::reference(Refrigerant::R1234yf), Millis(0)).map(|()| outside)
+    outside.begin(&StationConfig::reference(Refrigerant::R1234yf), &Start::first(Millis(0))).map(|()| outside)
 }
 
 /// The words and outputs with which it is lost, after nine good scans.

@@ -54,6 +54,8 @@ mod at {
         SeparatorPressure SEPARATOR SEPARATOR_CLEAR;
         BridgesApart APART APART_CLEAR;
         FanSpeed FAN FAN_CLEAR;
+        SupplyLow SUPPLY SUPPLY_CLEAR;
+        RailLow RAIL RAIL_CLEAR;
     }
 }
 
@@ -68,9 +70,11 @@ impl Causes {
         c.heat(r, f);
         c.verdicts(f);
         c.contacts(r, f);
+        c.machine(r, f);
         let pressures = good(&r.pt1) & good(&r.pt2) & good(&r.pt3) & good(&r.pt5);
         let heat = good(&r.tt1) & good(&r.tt2) & (good(&r.tt3) | f.no_heater) & good(&r.it1);
-        if !(pressures & heat & good(&r.at2) & good(&r.wt1.mass) & good(&r.st1)) {
+        let supply = good(&r.et1) & good(&r.et2);
+        if !(pressures & heat & supply & good(&r.at2) & good(&r.wt1.mass) & good(&r.st1)) {
             c.doubt(r, f);
         }
         c
@@ -153,6 +157,29 @@ impl Causes {
         self.state(Watch::ScaleLost, false);
     }
 
+    /// The controller's own machine, its supply, and what outlived power.
+    #[inline]
+    fn machine(&mut self, r: &Readings, f: &Facts) {
+        let supply = r.et1.value.0;
+        self.set(Watch::SupplyLow, supply < at::SUPPLY, supply >= at::SUPPLY_CLEAR);
+        let (rail, open) = (r.et2.value.0, f.rail_dead);
+        self.set(Watch::RailLow, rail < at::RAIL && !open, rail >= at::RAIL_CLEAR || open);
+        let m = &f.machine;
+        self.state(Watch::Coils, m.coils_wrong);
+        self.state(Watch::WallClock, m.clock_doubtful);
+        self.state(Watch::TickRate, m.tick_wrong);
+        self.state(Watch::SelfCheck, m.check_failed || f.self_test_failed);
+        self.state(Watch::StaleImage, m.stale_image);
+        let k = &f.kept;
+        self.state(Watch::Restarted, k.restarted);
+        self.state(Watch::StartsAgain, k.starts_again);
+        self.state(Watch::StoreLost, k.store_lost);
+        self.state(Watch::Unlocking, k.unlocking);
+        self.state(Watch::SpanMoved, k.span_moved);
+        self.state(Watch::Upkeep, k.upkeep_expired);
+        self.state(Watch::ProofDue, k.proof_overdue);
+    }
+
     /// What a reading that is not good takes back: where it may not decide, nothing clears by it; where it is bad, all that
     /// needs it counts as tripped.
     #[cold]
@@ -179,6 +206,8 @@ impl Causes {
         self.lacks(Watch::ChargeScale, weighed, lost);
         self.lacks(Watch::ScaleLost, true, lost);
         self.lacks(Watch::BridgesApart, weighed, false);
+        self.lacks(Watch::SupplyLow, sure(&r.et1), r.et1.is_bad());
+        self.lacks(Watch::RailLow, sure(&r.et2) || f.rail_dead, r.et2.is_bad() && !f.rail_dead);
     }
 
     #[inline]
@@ -272,6 +301,8 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         Watch::BridgesApart => r.bridges_apart().0,
         Watch::FanSpeed => r.st1.value.0,
         Watch::HeaterWelded => r.tt3.value.0,
+        Watch::SupplyLow => r.et1.value.0,
+        Watch::RailLow => r.et2.value.0,
         Watch::Identity
         | Watch::PurgeLeave
         | Watch::ChargeFlow
@@ -288,7 +319,19 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         | Watch::Unrecovered
         | Watch::HosesRise
         | Watch::PumpInletSwitch
-        | Watch::PumpValveStuck => 0,
+        | Watch::PumpValveStuck
+        | Watch::Coils
+        | Watch::SpanMoved
+        | Watch::Upkeep
+        | Watch::Unlocking
+        | Watch::StoreLost
+        | Watch::WallClock
+        | Watch::Restarted
+        | Watch::TickRate
+        | Watch::SelfCheck
+        | Watch::StaleImage
+        | Watch::ProofDue
+        | Watch::StartsAgain => 0,
     }
 }
 

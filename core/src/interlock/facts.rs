@@ -1,6 +1,8 @@
 //! What the job and the loop tell the interlocks, beside the readings.
 
 use crate::frame::Actuators;
+use crate::kept::KeptFacts;
+use crate::machine::MachineFacts;
 use crate::units::{AbsPa, Milligram};
 
 /// What the job and the loop tell the interlocks. Everything false and empty is the safest set: nothing is permitted.
@@ -43,4 +45,12 @@ pub struct Facts {
     pub applied: Actuators,
     /// What the job wants on.
     pub wanted: Actuators,
+    /// The rail's relay is held open, or has just closed (I30).
+    pub rail_dead: bool,
+    /// The rail did not follow its relay in the self-test (I26).
+    pub self_test_failed: bool,
+    /// What the controller finds out about its own machine.
+    pub machine: MachineFacts,
+    /// What outlived power, and how the station started.
+    pub kept: KeptFacts,
 }

@@ -1,8 +1,8 @@
 //! The words the interlock table is written in: rows, conditions, set points, latches.
 
-use crate::frame::Actuators;
+use crate::frame::{Actuators, Feeds};
 use crate::row::{RowId, Watch};
-use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl, Rpm};
+use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Millivolt, Permille, PermilleLfl, Rpm};
 
 /// Number of a hazard of the analysis, 1-25.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -36,6 +36,8 @@ pub enum Level {
     Current(Milliamp),
     /// Speed of the fan.
     Speed(Rpm),
+    /// Voltage.
+    Voltage(Millivolt),
     /// No number: a contact or a verdict, which stands or does not.
     State,
 }
@@ -51,7 +53,8 @@ impl Level {
             | Self::FillShare(Permille(v))
             | Self::Mass(Milligram(v))
             | Self::Current(Milliamp(v))
-            | Self::Speed(Rpm(v)) => v,
+            | Self::Speed(Rpm(v))
+            | Self::Voltage(Millivolt(v)) => v,
             Self::State => 0,
         }
     }
@@ -67,6 +70,7 @@ impl Level {
             Self::State => 6,
             Self::OverBarometer(_) => 7,
             Self::Speed(_) => 8,
+            Self::Voltage(_) => 9,
         }
     }
 }
@@ -92,7 +96,7 @@ impl Watch {
             }
             Self::HeaterSkin | Self::DischargeTemperature | Self::MotorCurrent => Side::High,
             Self::BridgesApart | Self::SeparatorPressure => Side::High,
-            Self::Suction | Self::HeaterCover | Self::FanSpeed => Side::Low,
+            Self::Suction | Self::HeaterCover | Self::FanSpeed | Self::SupplyLow | Self::RailLow => Side::Low,
             _ => Side::State,
         }
     }
@@ -136,6 +140,8 @@ pub struct RowEffects {
     pub forces: Actuators,
     /// Held off once the valve they serve has been shut for its time: P-1 behind XV-6.
     pub stops: Actuators,
+    /// Common relays held open.
+    pub drops: Feeds,
 }
 
 /// How long a trip stays after its cause is gone.

@@ -4,7 +4,9 @@ use std::collections::VecDeque;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame, ScaleSample, Switches};
+use valvewright_core::frame::{
+    ANALOG_COUNT, Actuator, Actuators, Feed, Machine, Outputs, RawFrame, ScaleSample, SelfChecks, Switches,
+};
 use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::sense::GasReport;
 use valvewright_core::sense::identifier::{Flags, RequestListener, encode_report};
@@ -54,6 +56,10 @@ pub struct World {
     pub apart: f64,
     /// ST-1 in rpm; `None` follows K-1.
     pub fan_rpm: Option<f64>,
+    /// ET-1, V.
+    pub supply: f64,
+    /// ET-2, V; `None` follows ET-1 through the rail's relay.
+    pub rail: Option<f64>,
     /// FSL-1.
     pub flow: FlowSwitch,
     /// Contacts that are open whatever else holds.
@@ -80,6 +86,8 @@ impl Default for World {
             grams: [6_000.0, 0.0, 250.0],
             apart: 0.0,
             fan_rpm: None,
+            supply: 24.0,
+            rail: None,
             flow: FlowSwitch::Follows,
             open: 0,
             reports: VecDeque::new(),
@@ -110,6 +118,9 @@ pub fn order(phases: &[PhaseKind]) -> WorkOrder {
     }
 }
 
+/// KT-1 when a bench begins, s.
+const CLOCK: u32 = 1_000_000;
+
 /// Scans of one bench, so that a test that waits for what never comes ends: twenty hours.
 const MOST_SCANS: u32 = 1_500_000;
 
@@ -128,6 +139,8 @@ pub struct Bench {
     pub deaf: bool,
     /// The identifier is still busy with its sample.
     pub slow: bool,
+    /// Self-checks that fail.
+    pub failed: SelfChecks,
     now: u32,
     scans: u32,
     fan_for: u32,
@@ -152,6 +165,7 @@ impl Bench {
             notices: Vec::new(),
             deaf: false,
             slow: false,
+            failed: SelfChecks::NONE,
             now: 0,
             scans: 0,
             // The fan stood before power-on.
@@ -267,8 +281,12 @@ impl Bench {
                 0.0,
                 6_000.0,
             ),
-            loop_counts(24.0, 0.0, 40.0),
-            loop_counts(24.0, 0.0, 40.0),
+            loop_counts(w.supply, 0.0, 40.0),
+            loop_counts(
+                w.rail.unwrap_or(if self.outputs.dropped.has(Feed::Valves) { 0.0 } else { w.supply }),
+                0.0,
+                40.0,
+            ),
         ];
         self.sequence = self.sequence.wrapping_add(1);
         let sequence = self.sequence;
@@ -291,7 +309,14 @@ impl Bench {
         let slow = self.slow;
         let identifier =
             self.answer.take_if(|_| !slow).map(|r| encode_report(&r, Flags::default())).unwrap_or_default();
-        RawFrame { analog, scales, switches, identifier, command }
+        let machine = Machine {
+            sequence,
+            beat: self.now as u16,
+            clock: CLOCK.wrapping_add(self.now / 1_000),
+            coils: self.outputs.dropped.leave(self.outputs.on),
+            failed: self.failed,
+        };
+        RawFrame { analog, scales, switches, identifier, machine, command }
     }
 }
 

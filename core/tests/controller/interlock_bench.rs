@@ -167,5 +167,19 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
         }
         Watch::PumpValveStuck => r.switches.0 &= !Switches::PSH2_HEALTHY,
         Watch::StopDisagrees => r.switches.0 &= !Switches::HS1_B_RELEASED,
+        Watch::Coils => f.machine.coils_wrong = true,
+        Watch::SpanMoved => f.kept.span_moved = true,
+        Watch::Upkeep => f.kept.upkeep_expired = true,
+        Watch::Unlocking => f.kept.unlocking = true,
+        Watch::StoreLost => f.kept.store_lost = true,
+        Watch::WallClock => f.machine.clock_doubtful = true,
+        Watch::Restarted => f.kept.restarted = true,
+        Watch::TickRate => f.machine.tick_wrong = true,
+        Watch::SelfCheck => f.machine.check_failed = true,
+        Watch::StaleImage => f.machine.stale_image = true,
+        Watch::ProofDue => f.kept.proof_overdue = true,
+        Watch::SupplyLow => r.et1.value = Millivolt(20_399),
+        Watch::RailLow => r.et2.value = Millivolt(20_399),
+        Watch::StartsAgain => f.kept.starts_again = true,
     }
 }

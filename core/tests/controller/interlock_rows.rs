@@ -1,6 +1,6 @@
 //! Interlocks: each row trips at its point after its hold, clears at its own, and no reset goes round a standing cause.
 
-use valvewright_core::frame::{Actuator, Actuators, Switches};
+use valvewright_core::frame::{Actuator, Actuators, Feeds, Switches};
 use valvewright_core::interlock::table::{ANSWERED, Latch, ROWS, Role};
 use valvewright_core::interlock::{Facts, FirstOut, Inhibits, Interlocks, RowId, RowSet, Watch};
 use valvewright_core::sense::{Broken, Doubt, Quality, Reading, Readings};
@@ -10,7 +10,7 @@ use crate::attacker::Numbers;
 use crate::interlock_bench::*;
 
 /// Every condition of the table: acts at its trip point after its hold, and then does what its row says.
-/// Shows LC3.
+/// Shows LC3, I25.
 #[test]
 fn every_condition_acts_after_its_hold_with_the_effects_of_its_row() {
     let mut conditions = 0;
@@ -34,10 +34,11 @@ fn every_condition_acts_after_its_hold_with_the_effects_of_its_row() {
             let inhibits = rig.locks.inhibits();
             assert_eq!(inhibits.off.and(row.trip.inhibits), row.trip.inhibits, "{}", row.id);
             assert_eq!(inhibits.force.and(row.trip.forces), row.trip.forces, "{}", row.id);
+            assert_eq!(inhibits.drop, row.trip.drops, "{}: alone, and its relays with it", row.id);
             assert!(!inhibits.off.has(Actuator::K1), "the fan is never inhibited");
         }
     }
-    assert_eq!(conditions, 36);
+    assert_eq!(conditions, 50);
 }
 
 /// One unit on the safe side of the trip point, for ten minutes, trips nothing.
@@ -296,7 +297,10 @@ fn fan_test_withholds_everything_but_trips_nothing() {
     rig.f.wanted = Actuators::of(&[Actuator::Xv1]);
     let inhibits = rig.run(10_000);
     assert_eq!(rig.locks.tripped(), RowSet::NONE);
-    assert_eq!(inhibits, Inhibits { off: Actuators::ALL.without(Actuators::SAFE), force: Actuators::NONE });
+    assert_eq!(
+        inhibits,
+        Inhibits { off: Actuators::ALL.without(Actuators::SAFE), force: Actuators::NONE, drop: Feeds::NONE }
+    );
 }
 
 /// Fault F050: one channel welded. Releasing the button makes both agree again, and that must not do.
@@ -338,13 +342,19 @@ fn latched_rows_survive_a_power_cut() {
 #[test]
 fn nothing_known_means_nothing_allowed() {
     let inhibits = Interlocks::new().evaluate(Instant(0), &Readings::default(), &Facts::default(), HANDS_OFF);
-    assert_eq!(inhibits, Inhibits { off: Actuators::ALL.without(Actuators::SAFE), force: Actuators::SAFE });
+    assert_eq!(
+        inhibits,
+        Inhibits { off: Actuators::ALL.without(Actuators::SAFE), force: Actuators::SAFE, drop: Feeds::ALL }
+    );
 }
 
 #[test]
 fn ids_read_as_printed_on_reports() {
     let printed: Vec<String> = RowId::ALL.iter().map(ToString::to_string).collect();
-    assert_eq!(printed.join(" "), "I01 I02 I03 I05 I06 I08 I10 I11 I12 I13 I14 I17 I19 I20 I28 HS-1");
+    assert_eq!(
+        printed.join(" "),
+        "I01 I02 I03 I05 I06 I08 I10 I11 I12 I13 I14 I17 I19 I20 I21 I22 I23 I24 I25 I26 I27 I28 I30 HS-1"
+    );
     assert_eq!(format!("{:>5}", RowId::I05), "  I05");
     for (row, id) in ROWS.iter().zip(RowId::ALL) {
         assert_eq!((row.id, id.row().map(|r| r.id)), (id, Some(id)));

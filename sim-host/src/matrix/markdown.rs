@@ -47,8 +47,8 @@ pub fn section(row: &Row, evidence: &Evidence, display: &Display) -> String {
         let _ = writeln!(out, "- {}", words::cause(one).on(display));
     }
     out.push('\n');
-    for (what, set) in words::effects(row) {
-        let _ = writeln!(out, "{what}: {}.\n", words::outputs(set));
+    for (what, list) in words::effects(row) {
+        let _ = writeln!(out, "{what}: {}.\n", list.join(", "));
     }
     let _ = writeln!(out, "Latch: {}. To clear: {}.\n", words::latch_sentence(row.latch), row.reset);
     let faults = evidence.faults_of(row);

@@ -61,7 +61,7 @@ fn marks(row: &Row, one: Actuator) -> String {
 pub struct Measure {
     /// The number.
     pub value: f64,
-    /// `Pa`, `K`, `% LFL`, `%` (of the fill limit), `kg`, `A` or `rpm`.
+    /// `Pa`, `K`, `% LFL`, `%` (of the fill limit), `kg`, `A`, `rpm` or `V`.
     pub unit: &'static str,
     /// What a pressure counts from: `vacuum` or `barometer`; absent for other quantities.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -80,6 +80,7 @@ impl Measure {
             Level::Mass(m) => (f64::from(m.0) / 1e6, "kg", None),
             Level::Current(i) => (f64::from(i.0) / 1e3, "A", None),
             Level::Speed(v) => (f64::from(v.0), "rpm", None),
+            Level::Voltage(v) => (f64::from(v.0) / 1e3, "V", None),
             Level::State => return None,
         };
         Some(Self { value, unit, from })
@@ -93,6 +94,7 @@ pub struct RowRecord {
     causes: Vec<CauseRecord>,
     holds_off: Vec<&'static str>,
     stops_behind_valve: Vec<&'static str>,
+    opens: Vec<&'static str>,
     forces_on: Vec<&'static str>,
     withholds: Vec<&'static str>,
     latch: &'static str,
@@ -143,6 +145,7 @@ impl RowRecord {
             causes: row.causes.iter().map(CauseRecord::of).collect(),
             holds_off: tags(row.trip.inhibits),
             stops_behind_valve: tags(row.trip.stops),
+            opens: words::relays(row.trip.drops).collect(),
             forces_on: tags(row.trip.forces),
             withholds: tags(row.withholds),
             latch: words::latch(row.latch),

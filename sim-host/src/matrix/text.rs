@@ -60,8 +60,8 @@ pub fn full(row: &Row, evidence: &Evidence, display: &Display) -> String {
     }
     entry(&mut out, "bad input", "counts as tripped at once");
     out.push('\n');
-    for (what, set) in words::effects(row) {
-        entry(&mut out, what, &words::outputs(set));
+    for (what, list) in words::effects(row) {
+        entry(&mut out, what, &list.join(", "));
     }
     entry(&mut out, "Latch", &format!("{}: {}", words::latch(row.latch), words::latch_sentence(row.latch)));
     entry(&mut out, "To clear", row.reset);

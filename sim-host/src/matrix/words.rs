@@ -1,6 +1,6 @@
 //! English words for the interlock table: what a condition looks at, its set points and latches. Trips use the same words.
 
-use valvewright_core::frame::{Actuator, Actuators};
+use valvewright_core::frame::{Actuator, Actuators, Feed, Feeds};
 use valvewright_core::interlock::Watch;
 use valvewright_core::interlock::table::{Condition, Hazard, Latch, Level, Role, Row, Side};
 use valvewright_core::units::Millis;
@@ -50,6 +50,20 @@ const fn named(of: Watch) -> &'static str {
         Watch::AirProof => "air flow is not proven yet",
         Watch::StopPressed => "the emergency stop (HS-1) is pressed",
         Watch::StopDisagrees => "the channels of the emergency stop (HS-1) disagree",
+        Watch::Coils => "coils carry other current than was ordered",
+        Watch::SpanMoved => "the span of the vessel scale is not the one on record",
+        Watch::Upkeep => "the filter-drier (WQI-1) or the pump oil (KQI-1) is at its limit",
+        Watch::Unlocking => "a replacement was broken off between its code and its new life",
+        Watch::StoreLost => "the record store (NV-1) gives nothing that can be believed",
+        Watch::WallClock => "the wall clock (KT-1) jumped, went back or stands",
+        Watch::Restarted => "the watchdog restarted the controller",
+        Watch::TickRate => "the tick (KT-2) and the other oscillator differ by more than 2.5 %",
+        Watch::SelfCheck => "a self-check of the board failed, or the rail did not follow its relay at power-on",
+        Watch::StaleImage => "the inputs are those of an earlier scan",
+        Watch::ProofDue => "a proof test is overdue",
+        Watch::SupplyLow => "supply (ET-1)",
+        Watch::RailLow => "valve rail (ET-2)",
+        Watch::StartsAgain => "three starts with less than a minute between them",
     }
 }
 
@@ -68,6 +82,9 @@ const fn circumstance(of: Watch) -> &'static str {
         Watch::FanSpeed => ", while anything but the fan is on or wanted",
         Watch::AirProof => ": five air changes and a test of FSL-1 before a start",
         Watch::StopPressed => ": a channel is open",
+        Watch::Upkeep | Watch::ProofDue => ", looked at when an order begins",
+        Watch::RailLow => " while its relay is closed",
+        Watch::Restarted => ", because its outputs were not renewed",
         _ => "",
     }
 }
@@ -96,6 +113,7 @@ pub fn level(level: Level) -> Sentence {
         Level::Mass(m) => say![Amount::Weight(f64::from(m.0) / 1e6)],
         Level::Current(i) => say![format!("{:.1} A", f64::from(i.0) / 1e3)],
         Level::Speed(v) => say![format!("{} rpm", v.0)],
+        Level::Voltage(v) => say![format!("{:.1} V", f64::from(v.0) / 1e3)],
         Level::State => Sentence::default(),
     }
 }
@@ -177,18 +195,23 @@ pub fn tags(set: Actuators) -> impl Iterator<Item = &'static str> {
     Actuator::ALL.into_iter().filter(move |one| set.has(*one)).map(Actuator::tag)
 }
 
-/// The same as a list in a sentence.
-pub fn outputs(set: Actuators) -> String {
-    tags(set).collect::<Vec<_>>().join(", ")
+/// Names of common relays.
+pub fn relays(set: Feeds) -> impl Iterator<Item = &'static str> {
+    let name = |one| match one {
+        Feed::Valves => "valve rail relay",
+        Feed::Motors => "motor and heater contactor",
+    };
+    Feed::ALL.into_iter().filter(move |one| set.has(*one)).map(name)
 }
 
-/// What a row does to outputs, in words, each with its set; sets that are empty are left out.
-pub fn effects(row: &Row) -> impl Iterator<Item = (&'static str, Actuators)> {
+/// What a row does, in words, each with the tags or names of what it does it to; what it does not do is left out.
+pub fn effects(row: &Row) -> impl Iterator<Item = (&'static str, Vec<&'static str>)> {
     let all = [
-        ("Holds off", row.trip.inhibits),
-        ("Stops behind its valve", row.trip.stops),
-        ("Forces on", row.trip.forces),
-        ("Withholds", row.withholds),
+        ("Holds off", tags(row.trip.inhibits).collect::<Vec<_>>()),
+        ("Stops behind its valve", tags(row.trip.stops).collect()),
+        ("Opens", relays(row.trip.drops).collect()),
+        ("Forces on", tags(row.trip.forces).collect()),
+        ("Withholds", tags(row.withholds).collect()),
     ];
-    all.into_iter().filter(|(_, set)| !set.is_empty())
+    all.into_iter().filter(|(_, list)| !list.is_empty())
 }

@@ -28,6 +28,7 @@ impl<C: Controller> Simulation<C> {
             holds: &mut holds,
             operator: &mut acts,
             platform: &mut platform,
+            store: &mut self.store,
         });
         *command = acts.command;
         let moved = !acts.hands.is_empty() || holds != self.holds;
@@ -40,7 +41,7 @@ impl<C: Controller> Simulation<C> {
         }
         if moved {
             // What turns and flows is another now, so that the frame has to show it.
-            self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth);
+            self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth);
         }
         platform
     }
@@ -58,7 +59,7 @@ impl<C: Controller> Simulation<C> {
 
     /// Holds what `holds` says, the rest goes back to what it is told.
     pub(super) fn hold(&mut self, holds: Holds) {
-        let on = self.outputs.on;
+        let on = self.coils;
         self.wiring.apply(&mut self.plant, (on, &self.holds), (on, &holds));
         self.holds = holds;
     }

@@ -1,6 +1,7 @@
 //! Where a run asks its controller: outputs and notices of each scan, and what is on when it is lost, stalls or starts anew.
 
-use valvewright_core::frame::{Actuators, Outputs};
+use valvewright_core::frame::{Actuators, Feeds, Outputs};
+use valvewright_core::kept::Start;
 use valvewright_core::units::{Instant, Millis};
 
 use super::error::RunError;
@@ -10,6 +11,11 @@ use crate::controller::{Controller, HARDWARE_HOLDS, Loss, Scan, Trouble};
 
 /// What another controller may tell in a whole run: a shipped job takes some fifty, and all are kept for the report.
 const MOST_NOTICES: usize = 50_000;
+
+/// What the hardware leaves on by itself.
+fn dropped() -> Outputs {
+    Outputs { on: Actuators::SAFE, dropped: Feeds::ALL, ..Outputs::default() }
+}
 
 impl<C: Controller> Simulation<C> {
     /// Outputs and notices of this scan.
@@ -30,20 +36,23 @@ impl<C: Controller> Simulation<C> {
             Scan::Done(outputs) => {
                 self.outputs = outputs;
                 self.unrenewed = Millis(0);
+                if let Some(core) = self.controller.core() {
+                    self.store.keep(core.kept());
+                }
             }
             Scan::Held(on) => {
-                self.outputs = Outputs { on, ..Outputs::default() };
+                self.outputs = Outputs { on, dropped: self.outputs.dropped, ..Outputs::default() };
                 self.not_renewed();
             }
             Scan::Lost(loss) => {
-                self.outputs = Outputs { on: loss.on, ..Outputs::default() };
+                self.outputs = Outputs { on: loss.on, dropped: Feeds::ALL, ..Outputs::default() };
                 self.lose(loss);
             }
         }
         if self.recorder.notices.len() + self.notices.len() > MOST_NOTICES && self.controller.core().is_none() {
             self.notices.clear();
             let why = format!("it tells without end: more than {MOST_NOTICES} notices");
-            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+            self.outputs = dropped();
             self.lose(Loss { why, on: Actuators::SAFE });
         }
         Ok(())
@@ -53,7 +62,7 @@ impl<C: Controller> Simulation<C> {
     fn not_renewed(&mut self) {
         self.unrenewed = self.unrenewed.plus(self.scan_time());
         if self.unrenewed > HARDWARE_HOLDS {
-            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+            self.outputs = dropped();
         }
     }
 
@@ -64,9 +73,14 @@ impl<C: Controller> Simulation<C> {
     /// A scan of a machine that stalls, starts anew, or counts another time.
     #[cold]
     fn control_badly(&mut self, ms: u32, platform: Platform) -> Result<(), RunError> {
-        if platform.restart {
-            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
-            match self.controller.begin(&self.config, Millis(0)) {
+        if platform.unpowered {
+            self.outputs = Outputs { dropped: Feeds::ALL, ..Outputs::default() };
+            return Ok(());
+        }
+        if let Some(boot) = platform.restart {
+            self.outputs = dropped();
+            let start = Start { memory: self.store.read(), boot, vessel_rest: Millis(0) };
+            match self.controller.begin(&self.config, &start) {
                 Ok(()) => {}
                 // It was there before: the run keeps what it has.
                 Err(Trouble::Board(why)) => {

@@ -23,6 +23,7 @@ mod scan;
 mod seams;
 mod setup;
 mod simulation;
+mod store;
 mod told;
 mod turn;
 mod visit;
@@ -43,8 +44,9 @@ pub use network::{network_of, station_of};
 pub use operator::Hand;
 pub use options::{Control, Progress, RunOptions, RunOutcome};
 pub use seams::{Acts, Disturb, Observe, Platform, Scene, Seams, Seen};
-pub use setup::{instrument_spec, station_config, station_name, vessel_rest, work_order};
+pub use setup::{instrument_spec, start, station_config, station_name, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
+pub use store::Store;
 pub use visit::{change_vehicle, network_for, visitors};
 
 /// Scans between two words to the caller.

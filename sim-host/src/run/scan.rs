@@ -1,7 +1,8 @@
 //! One scan of a run: plant to now, truth to frame, frame to controller, outputs to plant, and what is told heard.
 
+use valvewright_core::frame::{Feed, Machine, RawFrame};
 use valvewright_core::job::PhaseKind;
-use valvewright_core::talk::Notice;
+use valvewright_core::talk::{Command, Notice};
 
 use super::error::RunError;
 use super::moves::Move;
@@ -11,12 +12,14 @@ use crate::controller::Controller;
 
 /// Scans from one look at what is slow to change to the next.
 const SLOW: u64 = 20;
+/// KT-1 when a run begins: 2026-01-01 00:00 in seconds since 2000-01-01 (own choice; nothing depends on it).
+const EPOCH: u32 = 820_454_400;
 
 impl<C: Controller> Simulation<C> {
     #[inline]
     pub(super) fn tick(&mut self, t: f64, seams: &mut Seams<'_>) -> Result<(), RunError> {
         self.plant.advance(t);
-        if self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth) {
+        if self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth) {
             self.marks.look(&self.signals, &self.plant);
         }
         if self.ticks.is_multiple_of(SLOW) {
@@ -35,15 +38,20 @@ impl<C: Controller> Simulation<C> {
             platform = self.disturb(t, &mut command, *faults);
         }
         let dt = f64::from(self.scan_time().0) * 1e-3;
-        self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
+        self.truth.rail_v = if self.outputs.dropped.has(Feed::Valves) { 0.0 } else { self.truth.supply_v };
+        self.read(t, dt, command, &platform);
         let ms = self.now_ms();
         let before = self.outputs.on;
         self.control(ms, platform)?;
         let on = self.outputs.on;
         if on != before {
-            self.switch(before, on);
             self.recorder.switched(t, before, on);
-            self.note(Move::Switched(before, on));
+        }
+        let coils = self.outputs.dropped.leave(on.or(platform.stray)).without(platform.dead);
+        if coils != self.coils {
+            self.switch(self.coils, coils);
+            self.note(Move::Switched(self.coils, coils));
+            self.coils = coils;
         }
         self.recorder.absorb(&self.frame, &self.outputs);
         if self.keep {
@@ -60,6 +68,25 @@ impl<C: Controller> Simulation<C> {
         self.recorder.sample(self.ticks, t, &self.plant, self.controller.core(), &self.frame, on != before);
         self.ticks += 1;
         Ok(())
+    }
+
+    /// Fills the frame of this scan.
+    #[inline]
+    fn read(&mut self, t: f64, dt: f64, command: Option<Command>, platform: &Platform) {
+        let stale = platform.stale.then(|| self.frame.clone());
+        self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
+        let ms = self.now_ms();
+        self.machine = Machine {
+            sequence: self.machine.sequence.wrapping_add(1),
+            beat: ms as u16,
+            clock: EPOCH.wrapping_add(ms / 1_000).wrapping_add_signed(platform.clock_off_s),
+            coils: self.coils,
+            failed: platform.failed,
+        };
+        self.frame.machine = self.machine;
+        if let Some(before) = stale {
+            self.frame = RawFrame { command: self.frame.command.take(), ..before };
+        }
     }
 
     #[cold]

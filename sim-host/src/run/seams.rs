@@ -1,12 +1,14 @@
 //! What may sit at the seams of a run: something that breaks and mends, and something that only looks. Nothing sits there by
 //! default, and costs nothing.
 
-use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Actuators, Outputs, RawFrame, SelfChecks};
 use valvewright_core::job::PhaseKind;
+use valvewright_core::kept::Boot;
 use valvewright_core::talk::{Command, Notice};
 
 use super::hold::Holds;
 use super::operator::Hand;
+use super::store::Store;
 use crate::instrument::{Instruments, Truth};
 use crate::plant::Plant;
 
@@ -37,8 +39,10 @@ pub struct Scene<'a> {
     pub holds: &'a mut Holds,
     /// What the operator does in this scan, to be changed.
     pub operator: &'a mut Acts,
-    /// The machine under the controller.
+    /// The machine under the controller, healthy again in each scan.
     pub platform: &'a mut Platform,
+    /// What the station keeps over a power cut.
+    pub store: &'a mut Store,
 }
 
 /// What the operator does in one scan.
@@ -56,10 +60,22 @@ pub struct Platform {
     /// It does nothing in this scan: its outputs stay as they are, until the hardware drops them after
     /// [`crate::controller::HARDWARE_HOLDS`].
     pub stalled: bool,
-    /// It starts anew before this scan, as after a power cut.
-    pub restart: bool,
+    /// It has no current: nothing is on, the fan neither.
+    pub unpowered: bool,
+    /// It starts anew before this scan, with what its store gives back.
+    pub restart: Option<Boot>,
     /// Its monotonic tick is so far ahead of the plant's time, ms.
     pub ahead_ms: u32,
+    /// Its wall clock (KT-1) is so far ahead of the plant's time, s.
+    pub clock_off_s: i32,
+    /// Its inputs are those of the last scan.
+    pub stale: bool,
+    /// Self-checks that fail in this scan.
+    pub failed: SelfChecks,
+    /// Coils and contactors that carry current whatever it is told: a driver shorted, a wrong one driven.
+    pub stray: Actuators,
+    /// Coils and contactors that carry none.
+    pub dead: Actuators,
 }
 
 /// Breaks and mends while a job runs.

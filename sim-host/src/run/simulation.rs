@@ -4,9 +4,10 @@
 use std::sync::Arc;
 
 use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Actuators, Machine, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
+use valvewright_core::kept::Kept;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
@@ -22,7 +23,8 @@ use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
-use super::setup::{instruments, millis, station_config, station_name, vessel_rest, work_order};
+use super::setup::{instruments, millis, start, station_config, station_name, work_order};
+use super::store::Store;
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
@@ -86,6 +88,11 @@ pub struct Simulation<C = Station> {
     pub(super) holds: Holds,
     pub(super) recorder: Recorder,
     pub(super) truth: Truth,
+    /// What carries current, behind drivers and common relays.
+    pub(super) coils: Actuators,
+    pub(super) store: Store,
+    /// The last frame's word of the machine.
+    pub(super) machine: Machine,
     pub(super) frame: RawFrame,
     pub(super) outputs: Outputs,
     pub(super) hands: Vec<Hand>,
@@ -112,7 +119,7 @@ impl Simulation {
     /// # Errors
     /// The scenario's network cannot be built, or lacks a part that a station needs.
     pub fn new(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
-        let controller = Station::new(station_config(scenario).map_err(RunError::Network)?, vessel_rest(scenario));
+        let controller = Station::wake(station_config(scenario).map_err(RunError::Network)?, &start(scenario));
         Self::with(scenario, options, controller)
     }
 
@@ -141,7 +148,8 @@ impl<C: Controller> Simulation<C> {
         let (name, title) = station_name(scenario).map_err(RunError::Network)?;
         let station_name = StationName { name, title };
         let phases = scenario.jobs().map(|job| job.order.phases.len()).sum::<usize>();
-        controller.begin(&config, vessel_rest(scenario))?;
+        let start = start(scenario);
+        controller.begin(&config, &start)?;
         let marks = Marks::after(&Marks::default(), &signals, &plant);
         let came = signals.vehicle_mass(&plant);
         let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
@@ -171,6 +179,9 @@ impl<C: Controller> Simulation<C> {
             operator: Operator::new(&scenario.operator, FIRST, order),
             holds: Holds::default(),
             truth: bind::first_truth(scenario),
+            coils: Actuators::SAFE,
+            store: Store::holding(&Kept::COMMISSIONED),
+            machine: Machine::default(),
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
             hands: Vec::new(),

@@ -5,7 +5,7 @@ use valvewright_core::interlock::{FirstOut, RowId, Watch};
 use valvewright_core::job::{LeakResult, LeakVerdict, Outcome};
 use valvewright_core::order::Field;
 use valvewright_core::talk::{Notice, Question, Refusal};
-use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Permille, PermilleLfl, Rpm};
+use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millivolt, Permille, PermilleLfl, Rpm};
 
 pub use super::reasons::{gas, phase, reason};
 use crate::display::{Amount, Sentence};
@@ -115,6 +115,7 @@ pub fn read(of: Watch, value: i32) -> Level {
         }
         Watch::MotorCurrent => Level::Current(Milliamp(value)),
         Watch::FanSpeed => Level::Speed(Rpm(value)),
+        Watch::SupplyLow | Watch::RailLow => Level::Voltage(Millivolt(value)),
         _ => Level::State,
     }
 }
@@ -169,6 +170,7 @@ fn tripped(row: RowId, first: Option<FirstOut>) -> Sentence {
 /// Every id a notice can have.
 pub const IDS: &[&str] = &[
     "order_started",
+    "interrupted",
     "refused",
     "proving_air",
     "air_proven",
@@ -246,6 +248,16 @@ fn held(r: LeakResult) -> Sentence {
 pub fn notice(n: &Notice) -> (&'static str, Sentence) {
     match *n {
         Notice::OrderStarted(id) => ("order_started", say![format!("Order {id} accepted.")]),
+        Notice::Interrupted(id, charged) => (
+            "interrupted",
+            say![
+                format!(
+                    "Order {id} was interrupted by a loss of power or a restart; nothing of it goes on. It had charged about "
+                ),
+                charged,
+                "."
+            ],
+        ),
         Notice::Refused(why) => ("refused", say!["Refused: ", refusal(why), "."]),
         Notice::ProvingAir => {
             ("proving_air", "Flow switch seen open; flushing the cabinet with five air changes.".into())

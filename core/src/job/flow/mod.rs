@@ -105,6 +105,13 @@ impl Job {
     pub const fn busy(&self) -> bool {
         matches!(self.state, JobState::Starting | JobState::Running | JobState::Paused)
     }
+    /// Number of the order that is under way and what it has charged; 0 where none is.
+    pub(crate) fn at_work(&self) -> (u16, Milligram) {
+        match self.last_id {
+            Some(id) if self.busy() => (id, self.ledger.charged()),
+            _ => (0, Milligram(0)),
+        }
+    }
     /// The open question.
     pub fn question(&self) -> Option<Question> {
         self.question.map(|asked| asked.question)
