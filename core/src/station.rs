@@ -201,7 +201,7 @@ impl Station {
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
         if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
-            // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
+            // LC9: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
         self.announce(now, &facts);

@@ -84,6 +84,7 @@ pub fn alone(grams: i32) -> WorkOrder {
     WorkOrder { charge: Milligram::from_grams(grams), circuit: WorkOrder::CIRCUIT.1, ..order(&[PhaseKind::Charge]) }
 }
 
+/// Shows F029, H06.
 #[test]
 fn a_stuck_scale_ends_the_charge_before_its_tolerance_has_gone() {
     // The code is stuck from the start, in the fill, in the last pulses; one bit of noise may sit on it.
@@ -138,6 +139,7 @@ fn a_scale_that_drifts_is_no_witness_of_a_charge() {
     }
 }
 
+/// Shows F026.
 #[test]
 fn a_load_put_on_or_taken_off_in_a_charge_ends_it() {
     for step in [-50.0, 50.0, 200.0] {
@@ -148,6 +150,7 @@ fn a_load_put_on_or_taken_off_in_a_charge_ends_it() {
     }
 }
 
+/// Shows F025.
 #[test]
 fn a_knock_against_the_platform_does_not_end_a_charge() {
     for knock in [-40.0, 40.0, 500.0] {
@@ -280,6 +283,7 @@ fn what_a_purge_vents_is_booked_and_said_whatever_ends_it() {
     }
 }
 
+/// Shows LC6.
 #[test]
 fn an_aborted_charge_is_booked_to_its_last_gram() {
     let mut charging = Charging::ordered(alone(500));

@@ -94,6 +94,7 @@ fn cleared(pulled: f64, watched: f64) -> (Outcome, f64, Bench) {
     (outcome, took, bench)
 }
 
+/// Shows H25.
 #[test]
 fn hoses_that_do_not_empty_are_not_released() {
     let (outcome, took, mut bench) = cleared(40_000.0, 40_000.0);

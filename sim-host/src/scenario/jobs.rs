@@ -54,6 +54,7 @@ impl Scenario {
             vehicle: vehicle.clone(),
             order: order.clone(),
             operator: operator.clone(),
+            shows: Vec::new(),
             expect: expect.clone(),
             faults: faults.to_vec(),
             properties: properties.to_vec(),

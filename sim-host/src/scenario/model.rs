@@ -5,6 +5,7 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::order::PHASE_COUNT;
 
 use super::expect::Expect;
+use crate::evidence::Id;
 use crate::fault::Planned;
 use crate::logic::Property;
 
@@ -18,6 +19,9 @@ pub struct Scenario {
     pub title: String,
     /// What is told, in a few sentences.
     pub summary: String,
+    /// Ids of rows, faults and others that the file shows; none in most files.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub shows: Vec<Id>,
     /// Seed of everything random.
     pub seed: u64,
     /// Simulated time after which a job is given up, s (60 to 86 400), counted from its start.
