@@ -7,6 +7,7 @@ pub mod flow_reference;
 pub mod harms;
 pub mod job_runs;
 pub mod law_reference;
+pub mod random_formulas;
 pub mod random_rigs;
 pub mod random_rows;
 pub mod random_stations;

@@ -159,6 +159,8 @@ impl Identify {
         c.tell(Notice::Sampled(named_share(&report, declared), report.air));
         let verdict = judge(&report, declared);
         if verdict == GasVerdict::Inconclusive {
+            // What a device out of its bands said before is in doubt too (I16).
+            self.first = None;
             return self.again(c);
         }
         let Some(first) = self.first else {

@@ -63,7 +63,8 @@ impl InjectOil {
                 if self.dose < LEAST {
                     return skipped(GiveUp::NotOrdered);
                 }
-                if c.order.high_voltage {
+                // Once an order said so it holds for this vehicle, whatever the next one says.
+                if c.order.high_voltage || c.link.high_voltage() {
                     return skipped(GiveUp::HighVoltage);
                 }
                 if c.r.pt4.usable().is_none_or(|p| p > VACUUM) {

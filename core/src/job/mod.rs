@@ -7,6 +7,7 @@
 #[macro_use]
 mod step;
 
+pub mod amounts;
 pub mod bounds;
 pub mod charge;
 pub mod clear;

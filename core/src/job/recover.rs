@@ -132,6 +132,9 @@ impl Recover {
                 if c.link.open_to_air() {
                     return skipped(GiveUp::NothingToRecover);
                 }
+                if c.link.draws_air() {
+                    return failed(GiveUp::DrawsAir);
+                }
                 if !c.link.may_recover() {
                     return failed(GiveUp::NoIdentity);
                 }
@@ -179,8 +182,9 @@ impl Recover {
         }
     }
 
-    /// What of the gain is air: below the growth that warmth explains it is none.
+    /// Air came in (I07), and what of the gain it is: below the growth that warmth explains it is none.
     fn weigh_air(&mut self, c: &mut Ctx<'_>) {
+        c.link.air_drawn();
         let growth = difference(self.excess, over_saturation(c), AbsPa::minus).filter(|g| *g > AIR_GROWTH);
         if let Some(air) = growth.and_then(|growth| super::purge::air_of(c, growth)) {
             self.air = air;

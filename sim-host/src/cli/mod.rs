@@ -216,9 +216,12 @@ enum Kind {
 
 #[derive(Debug, Args)]
 struct MatrixArgs {
-    /// One row in full, such as I11 or HS-1 [default: all of them].
+    /// One row in full, such as I11 or HS-1 [default: all of them]; with --evidence also a hazard, fault, law or worked example.
     #[arg(value_name = "ROW")]
     row: Option<String>,
+    /// What each answers, what can defeat it, and which tests and scenarios show it: of H06, I11, F023, LC6, W24, or of all hazards.
+    #[arg(long)]
+    evidence: bool,
     /// Form.
     #[arg(long, value_enum, default_value_t = MatrixForm::Text, conflicts_with = "json")]
     format: MatrixForm,

@@ -10,6 +10,7 @@ use super::data::{Outcome, RunResult, Verdict};
 use super::driver::{self, driven};
 use super::jobs;
 use super::proof::{self, balance_unit};
+use super::properties;
 use crate::display::{Amount, Display, STANDARD};
 
 const BOLD: Style = Style::new().bold();
@@ -228,12 +229,17 @@ fn notices(text: &mut String, result: &RunResult, display: &Display) {
 }
 
 fn expectations(text: &mut String, result: &RunResult, display: &Display) {
-    if result.expectations.is_empty() {
+    if result.expectations.is_empty() && properties::not_judged(result).next().is_none() {
         return;
     }
     let _ = writeln!(text, "\n{}", paint(BOLD, "Expectations"));
     for one in &result.expectations {
         let sign = if one.held { paint(GREEN, "✓ held  ") } else { paint(RED, "✕ failed") };
-        let _ = writeln!(text, "  {sign} {:<28} {}", one.name, one.detail.on(display));
+        // A name that is longer than its column has the line for itself.
+        let gap = if one.name.chars().count() > 28 { "\n           " } else { "" };
+        let _ = writeln!(text, "  {sign} {:<28} {gap}{}", one.name, one.detail.on(display));
+    }
+    for (name, one) in properties::not_judged(result) {
+        let _ = writeln!(text, "  {} {name:<28} {}", paint(YELLOW, "– open  "), one.detail.on(display));
     }
 }

@@ -10,7 +10,7 @@ mod control;
 mod error;
 mod finish;
 mod inject;
-
+mod lacks;
 mod marks;
 mod moves;
 mod network;
@@ -40,6 +40,7 @@ use crate::scenario::Scenario;
 pub use crate::fault::{Hold, Holds};
 pub use alone::PlantAlone;
 pub use error::{NetworkFault, RunError};
+pub use lacks::missing_signals;
 pub use moves::Move;
 pub use network::{network_of, station_of};
 pub use operator::Hand;

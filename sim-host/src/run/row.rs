@@ -15,6 +15,7 @@ use super::told::Told;
 use super::turn::Turn;
 use super::visit::{change_vehicle, network_for};
 use crate::controller::Controller;
+use crate::logic::Watch;
 use crate::plant::{Holding, NetworkSpec};
 
 /// The run goes on this long after an order has ended or the controller was lost, so that the end can be seen in the trace, s.
@@ -126,6 +127,8 @@ impl<C: Controller> Simulation<C> {
         self.told = Told::of(id, self.told.phases);
         self.marks = Marks::after(&self.marks, &self.signals, &self.plant);
         self.operator = Operator::new(&self.present.operator, id, work_order(&self.present));
+        let (properties, rows) = (&self.present.properties, self.controller.core().is_some());
+        self.watch = Watch::new(properties, &self.plant, &self.config, rows, self.present.station.scan);
         self.plan_faults()
     }
 }

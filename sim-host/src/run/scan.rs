@@ -2,6 +2,7 @@
 
 use valvewright_core::frame::{Actuator, Actuators, Feed, Machine, RawFrame};
 use valvewright_core::job::PhaseKind;
+use valvewright_core::row::RowSet;
 use valvewright_core::talk::{Command, Notice};
 
 use super::error::RunError;
@@ -9,6 +10,7 @@ use super::moves::Move;
 use super::seams::{Observe, Platform, Seams, Seen};
 use super::simulation::Simulation;
 use crate::controller::Controller;
+use crate::logic::View;
 
 /// Scans from one look at what is slow to change to the next.
 const SLOW: u64 = 20;
@@ -71,6 +73,9 @@ impl<C: Controller> Simulation<C> {
         if let Some(observer) = &mut seams.observer {
             self.show(t, *observer);
         }
+        if !self.watch.is_empty() {
+            self.watch();
+        }
         if !self.notices.is_empty() {
             for notice in std::mem::take(&mut self.notices) {
                 self.hear(t, &notice);
@@ -110,6 +115,22 @@ impl<C: Controller> Simulation<C> {
             frame: &self.frame,
             outputs: &self.outputs,
             notices: &self.notices,
+        });
+    }
+
+    /// The properties of the job see the scan.
+    fn watch(&mut self) {
+        let phase = self.phase();
+        let rows = self.controller.core().map_or(RowSet::NONE, |core| core.interlocks().tripped());
+        self.watch.see(&View {
+            plant: &self.plant,
+            truth: &self.truth,
+            frame: &self.frame,
+            outputs: &self.outputs,
+            notices: &self.notices,
+            phase,
+            rows,
+            faults: &[],
         });
     }
 

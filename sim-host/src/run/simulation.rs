@@ -30,6 +30,7 @@ use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
 use crate::fault::Holds;
 use crate::instrument::{Instruments, Truth};
+use crate::logic::Watch;
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::{JobResult, StationName};
 use crate::scenario::Scenario;
@@ -97,6 +98,8 @@ pub struct Simulation<C = Station> {
     /// The air around without any fault.
     pub(super) usual_site: Site,
     pub(super) recorder: Recorder,
+    /// The properties of the job at hand.
+    pub(super) watch: Watch,
     pub(super) truth: Truth,
     /// What carries current, behind drivers and common relays.
     pub(super) coils: Actuators,
@@ -168,6 +171,8 @@ impl<C: Controller> Simulation<C> {
         let shown = controller.core().is_none().then(|| Arc::clone(&config));
         let mut recorder = Recorder::new(&plant, shown, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
+        let rows = controller.core().is_some();
+        let watch = Watch::new(&scenario.properties, &plant, &config, rows, scenario.station.scan);
         let whole = Arc::new(scenario.clone());
         let mut made = Self {
             present: Arc::clone(&whole),
@@ -177,6 +182,7 @@ impl<C: Controller> Simulation<C> {
             turn: Turn::Served,
             reach,
             recorder,
+            watch,
             signals,
             wiring,
             plant,

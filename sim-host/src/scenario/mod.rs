@@ -12,6 +12,7 @@ pub mod model;
 pub mod parse;
 pub mod parse_fault;
 mod parse_order;
+mod parse_property;
 mod parse_row;
 mod parse_vehicle;
 pub mod quantity;

@@ -244,5 +244,6 @@ pub fn job(result: &RunResult) -> JobResult {
         trips: result.interlocks.iter().map(|one| one.id.clone()).collect(),
         reached: result.reached,
         expectations: Vec::new(),
+        properties: Vec::new(),
     }
 }

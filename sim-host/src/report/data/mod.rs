@@ -5,6 +5,7 @@
 
 mod fault;
 mod job;
+mod property;
 mod trace;
 
 use serde::Serialize;
@@ -13,6 +14,7 @@ use crate::display::Sentence;
 use crate::matrix::Measure;
 pub use fault::FaultRecord;
 pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger, StationName};
+pub use property::{ClosestResult, PropertyResult, PropertyVerdict};
 pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan, Trace, View};
 
 /// Units of every figure and sentence in JSON, whatever the display was.
