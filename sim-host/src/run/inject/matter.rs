@@ -81,6 +81,7 @@ impl<C: Controller> Simulation<C> {
         let done = self.plant.alter(next, &differ, gains);
         done.map_err(|why| RunError::Fault(format!("the plant cannot take what a fault brings: {why}")))?;
         injector.ways = names;
+        injector.found_anew(&self.plant);
         self.found_anew(next)
     }
 

@@ -30,7 +30,8 @@ use valvewright_core::kept::Boot;
 pub(super) use prepare::prepared;
 
 use crate::fault::{Begin, Effect, End, Planned};
-use crate::plant::Surroundings;
+use crate::logic::Standing;
+use crate::plant::{Plant, Surroundings};
 use crate::report::data::{ExpectationResult, FaultRecord};
 use numbers::Numbers;
 use slot::{Slot, Stand};
@@ -73,10 +74,11 @@ impl Injector {
         !self.slots.is_empty()
     }
 
-    /// Takes up a fault of job number `job`, whose order is given at `began` s.
-    pub(super) fn plan(&mut self, planned: &Planned, job: usize, began: f64) {
+    /// Takes up a fault of job number `job`, whose order is given at `began` s; `asks` are the conditions that set it off and end it.
+    fn plan(&mut self, planned: &Planned, job: usize, began: f64, asks: [Option<Standing>; 2]) {
         let place = self.slots.len();
-        if let Some(slot) = Slot::new(planned, self.seed, place, job, began) {
+        if let Some(mut slot) = Slot::new(planned, self.seed, place, job, began) {
+            slot.asks = asks;
             self.ahead_ms = self.ahead_ms.wrapping_add(machine::ahead(&slot));
             self.slots.push(slot);
         }
@@ -96,6 +98,11 @@ impl Injector {
             }
         }
         end
+    }
+
+    /// The network was made anew: what conditions look at is found in it.
+    pub(super) fn found_anew(&mut self, plant: &Plant) {
+        self.slots.iter_mut().flat_map(|slot| &mut slot.asks).flatten().for_each(|one| one.found_anew(plant));
     }
 
     /// Takes up effects of the caller's.

@@ -25,7 +25,9 @@ impl<C: Controller> Simulation<C> {
     /// This station, vehicle or order has nothing that it could be at.
     pub fn inject(&mut self, planned: &Planned) -> Result<(), RunError> {
         fits::check(planned, &self.config, &self.plant, &self.present).map_err(RunError::Fault)?;
-        self.injector.plan(planned, self.job, self.began);
+        let rows = self.controller.core().is_some();
+        let asks = fits::asks(planned, &self.config, &self.plant, rows).map_err(RunError::Fault)?;
+        self.injector.plan(planned, self.job, self.began, asks);
         Ok(())
     }
 
@@ -74,7 +76,7 @@ impl<C: Controller> Simulation<C> {
     pub(in crate::run) fn afflict(&mut self, t: f64, command: &mut Option<Command>) -> Result<Platform, RunError> {
         let mut injector = std::mem::take(&mut self.injector);
         let step = self.controller.core().map_or("", |core| core.job().step_word());
-        let (begin, end) = injector.turn(&Now { t, phase: self.phase(), step, plant: &self.plant });
+        let (begin, end) = injector.turn(&Now { t, phase: self.phase(), step, view: self.view(&[]) });
         let shifted =
             if begin.is_empty() && end.is_empty() { Ok(()) } else { self.shift(&mut injector, t, &begin, &end) };
         let pulled = self.obey(&mut injector, t, command);

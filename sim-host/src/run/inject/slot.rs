@@ -4,6 +4,7 @@ use xxhash_rust::xxh3::xxh3_64_with_seed;
 
 use crate::fault::{Begin, Begins, Effect, End, FaultId, Matter, Person, Planned, When};
 use crate::instrument::Noise;
+use crate::logic::Standing;
 use crate::report::data::FaultRecord;
 
 /// The number of what no line of the catalogue has.
@@ -45,6 +46,8 @@ pub(super) struct Slot {
     pub(super) blanked: Vec<u8>,
     /// When a tied button counted as pressed last, s.
     pub(super) pressed: f64,
+    /// What sets it off and ends it, where that is a condition.
+    pub(super) asks: [Option<Standing>; 2],
     /// When it came and went, s.
     began: Option<f64>,
     ended: Option<f64>,
@@ -84,6 +87,7 @@ impl Slot {
             mark: f64::NAN,
             blanked: Vec::new(),
             pressed: f64::NEG_INFINITY,
+            asks: [None, None],
             began: None,
             ended: None,
         }
