@@ -2,7 +2,7 @@
 //!
 //! Whoever finds something out says so by a verb and asks by a question; nobody writes a fact. A refused gas stays refused
 //! until the couplers move. A found leak stays until they move, or until a hold passes after a new evacuation: a second
-//! look at the same vacuum mends nothing (I14, own reading of the hazard table). Looking anew takes an earlier pass back,
+//! look at the same vacuum mends nothing (I14, own reading). Looking anew takes an earlier pass back,
 //! so that a look that is broken off leaves no pass behind.
 
 use crate::row::{Watch, WatchSet};

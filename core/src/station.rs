@@ -5,12 +5,13 @@
 
 use crate::air::AirProof;
 use crate::config::StationConfig;
+pub use crate::config::fill_limit;
 use crate::connection::{Connection, UNWATCHED};
+use crate::cross::{Cross, FAN_TURNS};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
 use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
 use crate::guard::Guards;
-pub use crate::guard::fill_limit;
 use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Interlocks};
 use crate::job::flow::{Job, JobState, View};
@@ -38,6 +39,7 @@ const ANEW: CentiKelvin = CentiKelvin(100);
 pub struct Station {
     cfg: StationConfig,
     sense: Sense,
+    cross: Cross,
     interlocks: Interlocks,
     drive: Drive,
     effects: Effects,
@@ -94,6 +96,7 @@ impl Station {
             keeper,
             cfg,
             sense,
+            cross: Cross::default(),
             interlocks,
             drive: Drive::new(),
             effects: Effects::default(),
@@ -178,22 +181,27 @@ impl Station {
         }
         self.rail_for =
             if self.dropped.has(Feed::Valves) { Millis(0) } else { self.rail_for.plus(dt).or_less(RAIL_RISES) };
+        self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
         self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
+        if self.effects.carries_liquid() {
+            self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
+        }
         let (gap, pumped) = (Millis(self.cfg.scan.0.max(1).saturating_mul(5)), self.on.has(Actuator::Xv6));
         self.hose_rest.step(dt, gap, self.readings.service_pressure(), pumped);
         let before = self.air.clone();
         let watched = if scan_late { Millis(0) } else { dt };
-        self.air.step(dt, watched, self.readings.switches, self.cfg.air_changes);
+        let turns = self.readings.st1.value >= FAN_TURNS;
+        self.air.step(dt, watched, self.readings.switches, turns, self.cfg.air_changes);
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
         if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
-            // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
+            // LC9: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
         self.announce(now, &facts);

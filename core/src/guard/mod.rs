@@ -6,8 +6,6 @@
 mod hoses;
 mod vessel;
 
-pub use vessel::fill_limit;
-
 use crate::config::StationConfig;
 use crate::frame::{Actuators, Switches};
 use crate::row::{Watch, WatchSet};

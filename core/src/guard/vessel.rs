@@ -1,13 +1,10 @@
-//! What leaves the vessel: through the purge valve (I18) and where nothing is open (I29); and what it may hold (I02).
+//! What leaves the vessel: through the purge valve (I18) and where nothing is open (I29).
 
-use crate::config::StationConfig;
 use crate::frame::{Actuator, Actuators};
 use crate::row::{Watch, WatchSet};
 use crate::sense::Readings;
-use crate::units::{CentiKelvin, Milligram, Millis};
+use crate::units::{Milligram, Millis};
 
-/// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
-const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
 /// How long XV-7 may be open in a day: ninety pulses of 2 s with their strokes, which is one whole purge (own choice).
 const PURGE_MOST: Millis = Millis::from_secs(200);
 /// The day begins with the first opening.
@@ -102,21 +99,4 @@ impl Vessel {
             .or(one(!self.vented, Watch::PurgeLoss))
             .or(one(self.steps < STEPS || self.fell < LOSS, Watch::VesselLoses))
     }
-}
-
-/// 80 % liquid by volume, at 21 degC or at the wall temperature, whichever allows less, and never more than the rating.
-///
-/// ```
-/// use valvewright_core::{config::StationConfig, fluid::Refrigerant, station::fill_limit, units::*};
-/// let cfg = StationConfig { vessel: Microlitre(12_000_000), vessel_rated: Milligram::MAX, ..StationConfig::reference(Refrigerant::R1234yf) };
-/// // 12 L: 10.62 kg of liquid at 21 degC (worked with CoolProp 8.0.0)
-/// let limit = fill_limit(&cfg, CentiKelvin::from_centi_celsius(1_000));
-/// assert!((10_600_000..10_640_000).contains(&limit.0), "{limit:?}");
-/// ```
-pub fn fill_limit(cfg: &StationConfig, wall: CentiKelvin) -> Milligram {
-    let warmest = wall.or_more(RATED_AT);
-    // microgram per millilitre x microlitre x 0.8
-    let density = i64::from(cfg.refrigerant.liquid_density(warmest));
-    let mg = i64::from(cfg.vessel.0).saturating_mul(density).saturating_mul(8) / 10_000_000;
-    Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(cfg.vessel_rated)
 }

@@ -1,6 +1,6 @@
 //! The cause-and-effect matrix: every interlock as a row of one const table, checked while compiling.
 //!
-//! Rows and ids are those of the hazard analysis; ids are printed on reports and never renumbered. A row that chatters
+//! Rows and ids are those of the analysis in `docs/evidence.md`; ids are printed on reports and never renumbered. A row that chatters
 //! (clear point not on the safe side of its trip point), mixes units, stops the fan, or leaves a listed hazard without
 //! answer does not build.
 
@@ -30,7 +30,7 @@ const WEIGHING: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv10, Xv7, Xv8, C1, H
 /// XV-6 first: a pump that stops with its valve open lets its oil and what it moved run back.
 const PUMP_BEHIND_ITS_VALVE: RowEffects = RowEffects { stops: Actuators::of(&[P1]), ..off_with_fan(&[Xv6]) };
 
-/// Every interlock. Set points are those of the hazard analysis; clear points and holds not given there are our own choice.
+/// Every interlock. Set points are those of the analysis in `docs/evidence.md`; clear points and holds not given there are our own choice.
 pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I01,

@@ -109,6 +109,8 @@ enum Step {
     },
 }
 
+step_words!(Charge: Enter => "enter", Confirm => "confirm", Weigh => "weigh", Fill => "fill", Settle => "settle", Pulse => "pulse", Warm => "warm", Ask => "ask", Equalise => "equalise");
+
 /// A short opening of the charge valves.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]

@@ -65,6 +65,8 @@ enum Step {
     WeighAgain,
 }
 
+step_words!(ClearHoses: Enter => "enter", AskDraw => "ask_draw", Draw => "draw", Ask => "ask", Weigh => "weigh", Pull => "pull", Watch => "watch", WeighAgain => "weigh_again");
+
 impl Step {
     /// Drawing at its beginning.
     const DRAW: Self = Self::Draw { below: Millis(0) };

@@ -56,6 +56,8 @@ enum Step {
     Wait,
 }
 
+step_words!(Identify: Pressure => "pressure", Ask => "ask", Request => "request", Wait => "wait");
+
 /// Share of the declared refrigerant in a report.
 pub fn named_share(report: &GasReport, declared: Refrigerant) -> Permille {
     match declared {

@@ -44,6 +44,8 @@ enum Step {
     WeighAgain,
 }
 
+step_words!(InjectOil: Enter => "enter", Weigh => "weigh", Flow => "flow", WeighAgain => "weigh_again");
+
 impl InjectOil {
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
         if let (Step::Flow | Step::WeighAgain, Some(mass)) = (self.step.at, r.wt3.mass.usable()) {

@@ -2,7 +2,7 @@
 
 use crate::units::Milligram;
 
-/// Where every gram of the job is believed to be (law 6 of the design: mass is a ledger).
+/// Where every gram of the job is believed to be (LC6).
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]

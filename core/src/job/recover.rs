@@ -116,6 +116,8 @@ enum Step {
     WeighAgain,
 }
 
+step_words!(Recover: Enter => "enter", Weigh => "weigh", Pull => "pull", Hold => "hold", WeighAgain => "weigh_again");
+
 impl Step {
     /// A pull that has seen no end pressure yet.
     const PULL: Self = Self::Pull { below: Millis(0) };

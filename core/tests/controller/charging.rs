@@ -84,6 +84,7 @@ pub fn alone(grams: i32) -> WorkOrder {
     WorkOrder { charge: Milligram::from_grams(grams), circuit: WorkOrder::CIRCUIT.1, ..order(&[PhaseKind::Charge]) }
 }
 
+/// Shows F029, H06.
 #[test]
 fn a_stuck_scale_ends_the_charge_before_its_tolerance_has_gone() {
     // The code is stuck from the start, in the fill, in the last pulses; one bit of noise may sit on it.
@@ -122,18 +123,23 @@ fn a_scale_that_drifts_is_no_witness_of_a_charge() {
         let mut charging = Charging::ordered(alone(480));
         let scale = |gone: f64, scan: u32| 6_000.0 - gone + drift / 20.0 * f64::from(scan);
         let held = |c: &Charging| c.bench.station.job().state() == JobState::Paused;
-        assert!(charging.play(3_600, scale, held));
+        let ended = charging.play(3_600, scale, held);
         if held(&charging) {
-            // Before the charge it is a vessel that loses with every way shut.
-            assert!(drift < 0.0 && charging.bench.station.interlocks().latched().has(RowId::I29), "{drift} g/s");
+            // Before the charge it is a vessel that loses with every way shut, or a rest that nothing rests in.
+            let latched = charging.bench.station.interlocks().latched();
+            assert!(latched.has(RowId::I20) || drift < 0.0 && latched.has(RowId::I29), "{drift} g/s");
             assert!(charging.gone == 0.0);
             continue;
         }
         let outcome = charging.charge_outcome();
-        assert!(matches!(outcome, Some(Outcome::Failed(_))), "{drift} g/s: {outcome:?}, {} g gone", charging.gone);
+        // Where it drifts long enough before the first gram, nothing is weighed by it at all (I20).
+        let stopped = !ended && charging.bench.station.interlocks().latched().has(RowId::I20);
+        let failed = matches!(outcome, Some(Outcome::Failed(_)));
+        assert!(stopped || failed, "{drift} g/s: {outcome:?}, {} g gone", charging.gone);
     }
 }
 
+/// Shows F026.
 #[test]
 fn a_load_put_on_or_taken_off_in_a_charge_ends_it() {
     for step in [-50.0, 50.0, 200.0] {
@@ -144,6 +150,7 @@ fn a_load_put_on_or_taken_off_in_a_charge_ends_it() {
     }
 }
 
+/// Shows F025.
 #[test]
 fn a_knock_against_the_platform_does_not_end_a_charge() {
     for knock in [-40.0, 40.0, 500.0] {
@@ -276,6 +283,7 @@ fn what_a_purge_vents_is_booked_and_said_whatever_ends_it() {
     }
 }
 
+/// Shows LC6.
 #[test]
 fn an_aborted_charge_is_booked_to_its_last_gram() {
     let mut charging = Charging::ordered(alone(500));

@@ -11,6 +11,7 @@ use crate::attacker::Numbers;
 use crate::interlock_bench::*;
 
 /// Every condition of the table: acts at its trip point after its hold, and then does what its row says.
+/// Shows LC3, I25.
 #[test]
 fn every_condition_acts_after_its_hold_with_the_effects_of_its_row() {
     let mut conditions = 0;
@@ -83,6 +84,7 @@ fn every_row_clears_as_its_latch_says() {
 }
 
 /// No press, however often, frees a row while its cause stands; nor in the clear hold.
+/// Shows LC3.
 #[test]
 fn no_reset_while_the_cause_stands() {
     for row in ROWS.iter().filter(|row| row.latch == Latch::Latched) {
@@ -100,6 +102,7 @@ fn no_reset_while_the_cause_stands() {
     }
 }
 
+/// Shows I01, F042.
 #[test]
 fn gas_must_stay_low_for_a_minute_before_reset() {
     let mut rig = Rig::new();
@@ -118,6 +121,7 @@ fn gas_must_stay_low_for_a_minute_before_reset() {
     assert!(!rig.tripped(RowId::I01));
 }
 
+/// Shows F115.
 #[test]
 fn held_reset_button_resets_nothing() {
     let mut rig = Rig::new();
@@ -133,6 +137,7 @@ fn held_reset_button_resets_nothing() {
 }
 
 /// A button jammed down at power-on is not a press.
+/// Shows F115.
 #[test]
 fn button_down_at_power_on_is_not_fresh() {
     let (r, f) = calm();
@@ -145,6 +150,7 @@ fn button_down_at_power_on_is_not_fresh() {
     assert!(!locks.tripped().has(RowId::I19));
 }
 
+/// Shows I03, F043, LC3.
 #[test]
 fn first_cause_is_kept_with_its_reading_and_later_ones_are_counted() {
     let mut rig = Rig::new();
@@ -178,7 +184,8 @@ fn two_causes_in_one_scan_report_the_first_of_the_table() {
     assert!(matches!(rig.locks.first_out(), Some(FirstOut { row: RowId::I01, value: 990, .. })));
 }
 
-/// Law 3: a bad-quality input is a tripped input. For each analog input a row reads, and for the vessel scale.
+/// LC3: a bad-quality input is a tripped input. For each analog input a row reads, and for the vessel scale.
+/// Shows F001, F002, F015, F016, F021, F039, H21, LC3.
 #[test]
 fn bad_input_trips_every_row_that_reads_it() {
     let bad = Quality::Bad(Broken::Under);
@@ -205,7 +212,7 @@ fn bad_input_trips_every_row_that_reads_it() {
         ("WT-1", |r, q| r.wt1.mass.quality = q, running, &[RowId::I02, RowId::I08, RowId::I12, RowId::I20]),
     ];
     for (tag, spoil, applied, rows) in inputs {
-        for quality in [bad, Quality::None] {
+        for quality in [bad, Quality::Bad(Broken::Over), Quality::None] {
             let mut rig = Rig::new();
             rig.f.applied = applied;
             spoil(&mut rig.r, quality);
@@ -239,6 +246,7 @@ fn doubtful_reading_trips_but_does_not_clear() {
     assert!(rig.tripped(RowId::I01));
 }
 
+/// Shows I10, H07.
 #[test]
 fn separator_latches_on_its_third_event_in_a_phase() {
     let mut rig = Rig::new();
@@ -257,6 +265,7 @@ fn separator_latches_on_its_third_event_in_a_phase() {
     assert!(!rig.tripped(RowId::I10));
 }
 
+/// Shows I11, H08.
 #[test]
 fn vacuum_valve_needs_a_minute_below_atmosphere() {
     let mut rig = Rig::new();
@@ -269,6 +278,7 @@ fn vacuum_valve_needs_a_minute_below_atmosphere() {
 }
 
 /// Permission comes back when the verdict does; after the couplers moved, a pass that simply stays is not believed.
+/// Shows I05, I14.
 #[test]
 fn pass_from_the_old_connection_is_void() {
     let mut rig = Rig::new();
@@ -286,6 +296,7 @@ fn pass_from_the_old_connection_is_void() {
 }
 
 /// Until the air is proven everything but the fan is withheld, and the fan test itself is no trip.
+/// Shows I28.
 #[test]
 fn fan_test_withholds_everything_but_trips_nothing() {
     let mut rig = Rig::new();
@@ -301,6 +312,7 @@ fn fan_test_withholds_everything_but_trips_nothing() {
 }
 
 /// Fault F050: one channel welded. Releasing the button makes both agree again, and that must not do.
+/// Shows HS-1, F050.
 #[test]
 fn welded_stop_contact_is_not_reset_by_releasing_the_button() {
     let mut rig = Rig::new();
@@ -319,6 +331,7 @@ fn welded_stop_contact_is_not_reset_by_releasing_the_button() {
     assert!(!rig.tripped(RowId::Hs1));
 }
 
+/// Shows LC3, I19.
 #[test]
 fn latched_rows_survive_a_power_cut() {
     let mut rig = Rig::new();
@@ -333,6 +346,7 @@ fn latched_rows_survive_a_power_cut() {
 }
 
 /// With facts nobody filled in and readings nobody received, nothing but the fan may run.
+/// Shows LC2.
 #[test]
 fn nothing_known_means_nothing_allowed() {
     let inhibits = Interlocks::new().evaluate(Instant(0), &Readings::default(), &Facts::default(), HANDS_OFF);

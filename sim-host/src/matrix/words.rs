@@ -1,4 +1,4 @@
-//! English words for the interlock table: what a condition looks at, its set points, latches and hazards. Trips use the same words.
+//! English words for the interlock table: what a condition looks at, its set points and latches. Trips use the same words.
 
 use valvewright_core::frame::{Actuator, Actuators, Feed, Feeds};
 use valvewright_core::interlock::Watch;
@@ -202,38 +202,6 @@ pub const fn then(latch: Latch) -> &'static str {
         Latch::None | Latch::After(_) | Latch::Connection => "",
         Latch::Phase => ", then a fresh press of reset or the next phase",
         Latch::Latched => ", then a fresh press of reset",
-    }
-}
-
-/// Name of a hazard of the analysis.
-pub const fn hazard(of: Hazard) -> &'static str {
-    match of.0 {
-        1 => "gas collects in the cabinet and ignites",
-        2 => "the vessel fills with liquid and bursts as it warms",
-        3 => "liquid is trapped between two shut valves",
-        4 => "a foreign gas is drawn into the vessel",
-        5 => "air in the vessel, air compressed with refrigerant",
-        6 => "too much or too little charge",
-        7 => "a slug of liquid into the compressor",
-        8 => "the vacuum pump sees pressure",
-        9 => "heater or compressor runs dry or dead-headed",
-        10 => "a charge into a leaking circuit",
-        11 => "the wrong oil into a high-voltage compressor",
-        12 => "oil fouls the identifier",
-        13 => "venting while oil is drained or air purged",
-        14 => "a path is open that the controller takes for shut",
-        15 => "the mass is wrong though the scale looks healthy",
-        16 => "moisture passes an exhausted filter-drier",
-        17 => "a replacement code is used twice",
-        18 => "a counter goes backwards after a loss of power",
-        19 => "a change of the clock alters a life or a wait",
-        20 => "the controller stalls or restarts in a phase",
-        21 => "a blind interlock: a stuck or drifting sensor",
-        22 => "ventilation lost or the door open",
-        23 => "the relief valve lifts",
-        24 => "brown-out, loss of power, restart",
-        25 => "a coupler or hose is opened under pressure",
-        _ => "not in the analysis",
     }
 }
 

@@ -103,6 +103,10 @@ impl Job {
     pub fn phase(&self) -> Option<PhaseKind> {
         self.phase.as_ref().map(Phase::kind)
     }
+    /// The word of the step at which that phase stands ([`Phase::step_words`]); empty without one.
+    pub fn step_word(&self) -> &'static str {
+        self.phase.as_ref().map_or("", Phase::step_word)
+    }
     /// Whether an order is under way.
     pub const fn busy(&self) -> bool {
         matches!(self.state, JobState::Starting | JobState::Running | JobState::Paused)
