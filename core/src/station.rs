@@ -164,7 +164,8 @@ impl Station {
         let scan_late = self.lateness(dt);
         self.machine.step(dt, &frame.machine, self.on, self.dropped);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
-        self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
+        let turned = self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
+        turned.into_iter().for_each(|notice| self.notices.push(notice));
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);

@@ -2,6 +2,7 @@
 //!
 //! Notices are ids with arguments; the words for people live outside the core, in as many languages as wanted.
 
+use crate::input::{Broken, Input};
 use crate::order::{Field, PhaseKind, WorkOrder};
 use crate::row::{FirstOut, ROW_COUNT, RowId};
 use crate::units::*;
@@ -194,6 +195,10 @@ pub enum Notice {
     Release,
     /// Scans came late since this was last told; the longest step.
     LateScan(Millis),
+    /// A reading is not to be believed, and why: mend it.
+    Unsound(Input, Broken),
+    /// It is again.
+    Sound(Input),
 }
 
 /// How many notices wait at most between two scans of the display, trips not counted.

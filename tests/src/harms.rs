@@ -39,8 +39,10 @@ const STILL_RPM: f64 = 1400.0;
 /// One broken device.
 #[derive(Clone, Copy, Debug)]
 pub enum Ill {
-    /// The vessel scale.
+    /// The first bridge of the vessel scale.
     Wt1(ScaleHealth),
+    /// A bridge.
+    Bridge(Scale, ScaleHealth),
     /// A loop.
     Loop(Analog, LoopHealth),
     /// Contacts, as bits of [`Switches`].
@@ -53,6 +55,7 @@ impl Ill {
     fn set(self, scene: &mut Scene<'_>, broken: bool) {
         match self {
             Self::Wt1(health) => scene.instruments.set_scale(Scale::Wt1A, if broken { health } else { <_>::default() }),
+            Self::Bridge(one, health) => scene.instruments.set_scale(one, if broken { health } else { <_>::default() }),
             Self::Loop(input, health) => {
                 scene.instruments.set_loop(input, if broken { health } else { <_>::default() })
             }
