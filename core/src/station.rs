@@ -10,7 +10,8 @@ use crate::connection::{Connection, UNWATCHED};
 use crate::cross::{Cross, FAN_TURNS};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::frame::{Actuator, Actuators, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::guard::Guards;
 use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Interlocks};
 use crate::job::flow::{Job, JobState, View};
@@ -18,6 +19,7 @@ use crate::job::purge;
 use crate::kept::{Keeper, Kept, Scanned, Start};
 use crate::machine::MachineWatch;
 use crate::order::{PhaseKind, WorkOrder};
+use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
@@ -26,6 +28,8 @@ use crate::units::*;
 const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 /// Bits of the tick that are zero while the sounder calls for an answer: a quarter of a second in every four (own choice).
 const CALLS: u32 = 0x0F00;
+/// How long ET-2 may take to show the rail once its relay has closed: ten times its filter (own choice).
+const RAIL_RISES: Millis = Millis(500);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
 const ANEW: CentiKelvin = CentiKelvin(100);
 
@@ -40,6 +44,7 @@ pub struct Station {
     drive: Drive,
     effects: Effects,
     hose_rest: HoseRest,
+    guards: Guards,
     air: AirProof,
     job: Job,
     connection: Connection,
@@ -54,16 +59,19 @@ pub struct Station {
     fill_limit: Milligram,
     fill_limit_for: CentiKelvin,
     machine: MachineWatch,
+    test: SelfTest,
     dropped: Feeds,
+    /// How long the rail's relay has been closed, up to [`RAIL_RISES`].
+    rail_for: Millis,
     keeper: Keeper,
     notices: Notices,
 }
 
 impl Station {
-    /// A station at its first start after commissioning. `vessel_rest` is how long the vessel is known to have been left alone (zero
+    /// A station after commissioning, its self-test passed. `vessel_rest` is how long the vessel is known to have been left alone (zero
     /// if unknown).
     pub fn new(cfg: StationConfig, vessel_rest: Millis) -> Self {
-        Self::wake(cfg, &Start::first(vessel_rest))
+        Self { test: SelfTest::Passed, ..Self::wake(cfg, &Start::first(vessel_rest)) }
     }
 
     /// A station at power-on or after a restart, with what outlived it. No trip is lost, nothing goes on by itself.
@@ -82,7 +90,9 @@ impl Station {
         let vessel_rest = start.vessel_rest;
         Self {
             machine: MachineWatch::waking(keeper.kept().clock),
+            test: SelfTest::waking(),
             dropped: Feeds::NONE,
+            rail_for: Millis(0),
             keeper,
             cfg,
             sense,
@@ -91,6 +101,7 @@ impl Station {
             drive: Drive::new(),
             effects: Effects::default(),
             hose_rest: HoseRest::default(),
+            guards: Guards::default(),
             air: AirProof::Idle,
             job: Job::default(),
             connection: Connection::default(),
@@ -164,11 +175,18 @@ impl Station {
         let scan_late = self.lateness(dt);
         self.machine.step(dt, &frame.machine, self.on, self.dropped);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
+        let held = self.inhibits.drop.has(Feed::Valves);
+        if self.test.step(dt, self.readings.et2.usable(), held) && self.job.state() == JobState::Starting {
+            self.air.begin();
+        }
+        self.rail_for =
+            if self.dropped.has(Feed::Valves) { Millis(0) } else { self.rail_for.plus(dt).or_less(RAIL_RISES) };
         let turned = self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
         turned.into_iter().for_each(|notice| self.notices.push(notice));
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
+        self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
         if self.effects.carries_liquid() {
             self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
         }
@@ -184,7 +202,7 @@ impl Station {
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
         if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
-            // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
+            // LC9: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
         self.announce(now, &facts);
@@ -193,7 +211,7 @@ impl Station {
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want.and(self.cfg.fitted) };
         let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
         self.on = gate(ordered, &self.inhibits);
-        self.dropped = self.inhibits.drop;
+        self.dropped = Feeds(self.inhibits.drop.0 | self.test.drops().0);
         self.rest(dt);
         let (order, charged) = self.job.at_work();
         self.keeper.step(
@@ -230,6 +248,7 @@ impl Station {
     /// was asked for. Couplers that come on end no order: they were off before, and the order has no other vehicle.
     fn watch_couplers(&mut self, dt: Millis) {
         self.connection.age(dt);
+        self.guards.couplers(&self.readings, self.on.or(self.wanted), self.job.busy());
         let coupled = self.readings.switches.closed(Switches::ZS2_COUPLED);
         let unwatched = dt > UNWATCHED;
         if self.coupled.is_some_and(|was| was != coupled) || unwatched {
@@ -312,7 +331,9 @@ impl Station {
         self.job.start(id, order.clone())?;
         self.keeper.order_begins(self.machine.clock());
         self.notices.push(Notice::OrderStarted(id));
-        self.air.begin();
+        if self.test.passed() {
+            self.air.begin();
+        }
         Ok(())
     }
 
@@ -327,7 +348,7 @@ impl Station {
 
     fn go_on(&mut self) -> Result<(), Refusal> {
         self.job.resume(&mut self.notices)?;
-        if self.job.state() == JobState::Starting {
+        if self.job.state() == JobState::Starting && self.test.passed() {
             self.air.begin();
         }
         Ok(())
@@ -357,13 +378,15 @@ impl Station {
             heats_nothing: self.effects.heats_nothing(),
             heater_welded: self.effects.heater_welded(),
             no_heater: !self.cfg.heats(),
+            well: self.guards.well().or(known.well()).or(self.job.well(known)),
             scan_late,
             air_proven: self.air.proven(),
             air_test: self.air.testing(),
             fill_limit: self.fill_limit,
             applied: self.on,
             wanted: self.wanted,
-            dropped: self.dropped,
+            rail_dead: self.rail_for < RAIL_RISES,
+            self_test_failed: self.test.failed(),
             machine: *self.machine.facts(),
             kept: *self.keeper.facts(),
         }
@@ -399,6 +422,7 @@ impl Station {
                 .iter()
                 .fold(Actuators::NONE, |all, id| id.row().map_or(all, |row| all.or(row.trip.inhibits))),
             compressor_ready_in: self.drive.ready_in(now),
+            may_come_off: self.guards.may_come_off(),
             vessel_rest: self.vessel_rest,
             fill_limit: self.fill_limit,
             answer,

@@ -55,6 +55,8 @@ pub enum Question {
     DrawIn,
     /// Shut both couplers at the vehicle by hand, stop its A/C, then confirm.
     ShutCouplers,
+    /// Charge what was just said to be unusual ([`Notice::UnusualCharge`])?
+    UnusualCharge,
 }
 
 /// A question as it was asked: the number tells two presses apart that come before and after it was closed.
@@ -195,6 +197,8 @@ pub enum Notice {
     Release,
     /// Scans came late since this was last told; the longest step.
     LateScan(Millis),
+    /// The charge ordered, and the most that is usual for this circuit and after what was recovered.
+    UnusualCharge(Milligram, Milligram),
     /// A reading is not to be believed, and why: mend it.
     Unsound(Input, Broken),
     /// It is again.

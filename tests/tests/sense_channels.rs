@@ -147,6 +147,7 @@ fn filter_lags_less_than_a_quarter_second_at_every_scan_time() {
     }
 }
 
+/// Shows F129.
 #[test]
 fn single_spike_inside_the_range_is_taken_out() {
     let mut rig = Rig::new(0);
@@ -158,6 +159,7 @@ fn single_spike_inside_the_range_is_taken_out() {
 }
 
 /// A valve step is process, not noise; half a bar of white noise is not.
+/// Shows F006.
 #[test]
 fn step_stays_good_and_noise_does_not() {
     let mut rig = Rig::new(0);
@@ -232,6 +234,7 @@ proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(200) })]
 
     /// Whatever comes: the value stays in its range, and a sample in a fault band never looks good.
+    /// Shows F104.
     #[test]
     fn any_counts_stay_in_range_and_faults_never_look_good(samples in prop::collection::vec(any::<u16>(), 1..80)) {
         let mut rig = Rig::new(u32::MAX - 1_000);

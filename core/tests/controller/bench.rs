@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{
-    ANALOG_COUNT, Actuator, Actuators, Machine, Outputs, RawFrame, ScaleSample, SelfChecks, Switches,
+    ANALOG_COUNT, Actuator, Actuators, Feed, Machine, Outputs, RawFrame, ScaleSample, SelfChecks, Switches,
 };
 use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::sense::GasReport;
@@ -56,6 +56,10 @@ pub struct World {
     pub apart: f64,
     /// ST-1 in rpm; `None` follows K-1.
     pub fan_rpm: Option<f64>,
+    /// ET-1, V.
+    pub supply: f64,
+    /// ET-2, V; `None` follows ET-1 through the rail's relay.
+    pub rail: Option<f64>,
     /// FSL-1.
     pub flow: FlowSwitch,
     /// Contacts that are open whatever else holds.
@@ -82,6 +86,8 @@ impl Default for World {
             grams: [6_000.0, 0.0, 250.0],
             apart: 0.0,
             fan_rpm: None,
+            supply: 24.0,
+            rail: None,
             flow: FlowSwitch::Follows,
             open: 0,
             reports: VecDeque::new(),
@@ -280,8 +286,12 @@ impl Bench {
                 0.0,
                 6_000.0,
             ),
-            loop_counts(24.0, 0.0, 40.0),
-            loop_counts(24.0, 0.0, 40.0),
+            loop_counts(w.supply, 0.0, 40.0),
+            loop_counts(
+                w.rail.unwrap_or(if self.outputs.dropped.has(Feed::Valves) { 0.0 } else { w.supply }),
+                0.0,
+                40.0,
+            ),
         ];
         // A live loop rustles: one count, once a second, which no median of three lets through.
         if self.scans.is_multiple_of(20) {

@@ -43,6 +43,7 @@ impl Watch {
     }
 }
 
+/// Shows LC5.
 #[test]
 fn a_welded_contactor_is_found_in_three_seconds() {
     let mut watch = Watch::new();
@@ -71,6 +72,7 @@ fn a_healthy_compressor_is_left_alone() {
     }
 }
 
+/// Shows LC5.
 #[test]
 fn recovery_without_effect_is_found_in_thirty_seconds() {
     let mut watch = Watch::new();
@@ -114,6 +116,7 @@ fn a_charge_valve_stuck_open_is_found_by_the_scale() {
 }
 
 /// Hazard table I20: more than 5 g in 10 s with every valve shut; and slower, 12 g in one rest (F030, F054).
+/// Shows I20, F030, F054.
 #[test]
 fn mass_that_moves_at_rest_is_creep() {
     // Milligram a second, and in which time it is found, s.
@@ -180,8 +183,9 @@ fn creep_ends_once_the_scale_is_quiet() {
     assert!((9_900..10_200).contains(&at), "{at} ms");
 }
 
-/// Hazard table I08: measured over modelled rate outside 0.3 to 3 for two seconds. The model is worked again here: 0.3 mm2
+/// I08: measured over modelled rate outside 0.3 to 3 for two seconds. The model is worked again here: 0.3 mm2
 /// of effective area and 1 100 kg/m3 at 100 kPa make 4.45 g/s.
+/// Shows I08.
 #[test]
 fn charge_flow_is_held_against_its_model() {
     // Saturated R-1234yf at 20 degC passes 6 759 kg/(m2 s) in homogeneous equilibrium (reference table f1); the model's estimate of
@@ -209,6 +213,7 @@ fn a_stall_on_no_pressure_is_not_a_wrong_flow() {
     assert_eq!(watch.when(CHARGING, 60_000, Effects::flow_wrong), None);
 }
 
+/// Shows I19, H14.
 #[test]
 fn the_station_goes_dark_on_a_welded_contactor() {
     let mut bench = Bench::new();

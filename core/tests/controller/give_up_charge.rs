@@ -209,6 +209,7 @@ fn a_stalled_charge_tries_each_remedy_and_ends() {
 fn a_charge_that_flows_again_through_the_low_side_is_done() {
     let mut stalled = Stalled::at(250.0);
     stalled.until_asked();
+    stalled.charging.bench.seconds(3);
     stalled.charging.bench.answer(true);
     (stalled.charging.bench.world.p_low, stalled.charging.flow) = (500_000.0, 7.0);
     let high = Cell::new(false);

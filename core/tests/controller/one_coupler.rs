@@ -61,6 +61,7 @@ fn a_job_through_one_coupler_opens_one_valve_and_passes_its_hold() {
 }
 
 /// A hose in its holder that was never cleared keeps the vacuum pump shut: the interlock looks at both (I11).
+/// Shows I11.
 #[test]
 fn pressure_in_the_hanging_hose_keeps_the_vacuum_pump_shut() {
     let (bench, _) =
