@@ -94,6 +94,7 @@ mod scenario_reader;
 mod scenario_row;
 mod scenario_schema;
 mod sense_channels;
+mod sense_faults;
 mod silent_harms;
 mod station_charge;
 mod station_file;
