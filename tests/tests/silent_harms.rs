@@ -175,8 +175,9 @@ fn hose_gauges_a_bar_too_low_end_the_recovery_before_its_false_end() {
 /// Shows F013, H10.
 #[test]
 fn a_vacuum_gauge_stuck_from_the_start_never_lets_a_leaking_or_wet_circuit_be_charged() {
+    // It is contradicted by the hose gauges from the first recovery on (F013), so that no phase after it takes its word.
     for name in ["pt4_stuck_leaking", "pt4_stuck_wet"] {
-        for told in found(name, "evacuate", GAUGE) {
+        for told in found(name, "evacuate", "a reading it cannot do without is bad") {
             assert!(told.result.charged_g.truth.abs() < 1e-6, "{}", told.replay());
         }
     }

@@ -34,6 +34,10 @@ pub struct Ledger {
 }
 
 impl Ledger {
+    /// Whether a charge was begun and gave the vehicle more than `most`.
+    pub fn beyond(&self, most: Milligram) -> bool {
+        self.charge_begun && self.charged() > most
+    }
     /// What the vehicle got; nothing where less has gone than hoses and manifold will keep.
     pub fn charged(&self) -> Milligram {
         self.dispensed.minus(self.in_hoses).or_more(Milligram(0))

@@ -75,6 +75,8 @@ enum Step {
     Settle,
 }
 
+step_words!(Purge: Judge => "judge", Ask => "ask", Weigh => "weigh", Pulse => "pulse", Gap => "gap", Settle => "settle");
+
 /// Vessel pressure above saturation at the wall temperature, if both can be read.
 pub fn excess(c: &Ctx<'_>) -> Option<AbsPa> {
     let (p, t) = (c.r.pt1.usable()?, c.r.tt1.usable()?);

@@ -207,12 +207,20 @@ fn a_separator_above_the_hoses_that_feed_it_says_that_a_gauge_is_wrong() {
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::GaugesDisagree)));
 }
 
-/// H13: a purge valve stuck open vents what the compressor brings, and more once that gets less.
-/// Shows I19, H13.
+/// H13: a purge valve stuck open vents what the compressor brings, and more once that gets less. F028: a scale with half its gain
+/// shows half of what comes, 1.6 g/s of the 3.2 g/s that an ideal gas of 4 bar has at 176 mL/s.
+/// Shows I19, H13, F028.
 #[test]
 fn a_vessel_that_does_not_get_what_the_compressor_draws_stops_the_pull() {
     // Suction in Pa, g/s that arrive, and the time in which that has to be seen, s.
-    for (suction, rate, limit) in [(400_000.0, 0.3, Some(40)), (100_000.0, -2.0, Some(16)), (400_000.0, 1.3, None)] {
+    for (suction, rate, limit) in [
+        (400_000.0, 0.3, Some(40)),
+        (100_000.0, -2.0, Some(16)),
+        (400_000.0, 1.6, Some(40)),
+        (400_000.0, 2.3, Some(40)),
+        (400_000.0, 2.6, None),
+        (400_000.0, 5.0, None),
+    ] {
         let mut bench = pulling();
         (bench.world.p_low, bench.world.p_high, bench.world.p_separator) =
             (suction + 5e3, suction + 5e3, Some(suction));

@@ -118,7 +118,7 @@ fn a_sample_id_is_that_of_its_moment() {
 }
 
 /// An identification with these reports, up to its end.
-fn identified(reports: &[GasReport]) -> Bench {
+pub fn identified(reports: &[GasReport]) -> Bench {
     let mut bench = sampling(600_000.0);
     bench.world.reports = reports.iter().copied().collect();
     ends(&mut bench, Identify, clean);

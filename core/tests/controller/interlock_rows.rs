@@ -3,6 +3,7 @@
 use valvewright_core::frame::{Actuator, Actuators, Feeds, Switches};
 use valvewright_core::interlock::table::{ANSWERED, Latch, ROWS, Role};
 use valvewright_core::interlock::{Facts, FirstOut, Inhibits, Interlocks, RowId, RowSet, Watch};
+use valvewright_core::row::WatchSet;
 use valvewright_core::sense::{Broken, Doubt, Quality, Reading, Readings};
 use valvewright_core::units::*;
 
@@ -38,7 +39,7 @@ fn every_condition_acts_after_its_hold_with_the_effects_of_its_row() {
             assert!(!inhibits.off.has(Actuator::K1), "the fan is never inhibited");
         }
     }
-    assert_eq!(conditions, 50);
+    assert_eq!(conditions, 62);
 }
 
 /// One unit on the safe side of the trip point, for ten minutes, trips nothing.
@@ -191,9 +192,11 @@ fn bad_input_trips_every_row_that_reads_it() {
     type Break = fn(&mut Readings, Quality);
     let running = Actuators::of(&[Actuator::C1, Actuator::Xv3, Actuator::Xv4, Actuator::H1]).or(Actuators::SAFE);
     let pumping = Actuators::of(&[Actuator::P1, Actuator::Xv6]).or(Actuators::SAFE);
-    let inputs: [(&str, Break, Actuators, &[RowId]); 11] = [
+    let charging = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv5, Actuator::Xv10]).or(Actuators::SAFE);
+    let purging = Actuators::of(&[Actuator::Xv7]).or(Actuators::SAFE);
+    let inputs: [(&str, Break, Actuators, &[RowId]); 15] = [
         ("AT-2", |r, q| r.at2.quality = q, Actuators::SAFE, &[RowId::I01]),
-        ("PT-1", |r, q| r.pt1.quality = q, Actuators::SAFE, &[RowId::I03]),
+        ("PT-1", |r, q| r.pt1.quality = q, Actuators::SAFE, &[RowId::I03, RowId::I29]),
         ("PT-2", |r, q| r.pt2.quality = q, running, &[RowId::I13]),
         ("PT-3", |r, q| r.pt3.quality = q, running, &[RowId::I13]),
         ("PT-2", |r, q| r.pt2.quality = q, pumping, &[RowId::I11]),
@@ -202,6 +205,10 @@ fn bad_input_trips_every_row_that_reads_it() {
         ("TT-3", |r, q| r.tt3.quality = q, Actuators::SAFE, &[RowId::I12]),
         ("TT-1", |r, q| r.tt1.quality = q, running, &[RowId::I12]),
         ("IT-1", |r, q| r.it1.quality = q, Actuators::SAFE, &[RowId::I13]),
+        ("PT-2", |r, q| r.pt2.quality = q, charging, &[RowId::I31]),
+        ("PT-3", |r, q| r.pt3.quality = q, charging, &[RowId::I31]),
+        ("WT-1", |r, q| r.wt1.mass.quality = q, Actuators::SAFE, &[RowId::I02, RowId::I08, RowId::I20, RowId::I29]),
+        ("WT-1", |r, q| r.wt1.mass.quality = q, purging, &[RowId::I02, RowId::I08, RowId::I18, RowId::I20]),
         ("WT-1", |r, q| r.wt1.mass.quality = q, running, &[RowId::I02, RowId::I08, RowId::I12, RowId::I20]),
     ];
     for (tag, spoil, applied, rows) in inputs {
@@ -276,13 +283,14 @@ fn vacuum_valve_needs_a_minute_below_atmosphere() {
 fn pass_from_the_old_connection_is_void() {
     let mut rig = Rig::new();
     rig.locks.connection_changed();
-    let withheld = RowSet::one(RowId::I05).or(RowSet::one(RowId::I14));
+    let withheld = RowSet::of(&[RowId::I05, RowId::I14, RowId::I15]);
     assert_eq!(rig.locks.withheld(), withheld);
     rig.run(5_000);
     assert_eq!(rig.locks.withheld(), withheld, "nobody withdrew the old verdicts");
     (rig.f.identity_pass, rig.f.leak_pass) = (false, false);
+    rig.f.well = WatchSet::FOUND.without(WatchSet::of(&[Watch::OilVoltage]));
     rig.step(HANDS_OFF);
-    (rig.f.identity_pass, rig.f.leak_pass) = (true, true);
+    (rig.f.identity_pass, rig.f.leak_pass, rig.f.well) = (true, true, WatchSet::FOUND);
     rig.step(HANDS_OFF);
     assert_eq!(rig.locks.withheld(), RowSet::NONE);
 }
@@ -353,7 +361,7 @@ fn ids_read_as_printed_on_reports() {
     let printed: Vec<String> = RowId::ALL.iter().map(ToString::to_string).collect();
     assert_eq!(
         printed.join(" "),
-        "I01 I02 I03 I05 I06 I08 I10 I11 I12 I13 I14 I17 I19 I20 I21 I22 I23 I24 I25 I26 I27 I28 I30 HS-1"
+        "I01 I02 I03 I04 I05 I06 I07 I08 I09 I10 I11 I12 I13 I14 I15 I16 I17 I18 I19 I20 I21 I22 I23 I24 I25 I26 I27 I28 I29 I30 I31 HS-1"
     );
     assert_eq!(format!("{:>5}", RowId::I05), "  I05");
     for (row, id) in ROWS.iter().zip(RowId::ALL) {

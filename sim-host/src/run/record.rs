@@ -16,10 +16,9 @@ use xxhash_rust::xxh3::Xxh3;
 use crate::display::Sentence;
 use crate::matrix::Measure;
 use crate::matrix::words::watch_id;
-use crate::plant::Plant;
+use crate::plant::{Plant, Step};
 use crate::report::data::{InterlockRecord, Interval, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace};
 
-use super::bind::Step;
 use super::channels::{Source, channels};
 use super::words;
 

@@ -6,6 +6,8 @@ use valvewright_core::order::PHASE_COUNT;
 
 use super::expect::Expect;
 use crate::evidence::Id;
+use crate::fault::Planned;
+use crate::logic::Property;
 
 /// One job on one vehicle, or several in a row on one station. Vehicle, order, operator and expectations are those of the first job;
 /// [`Scenario::jobs`] gives them all.
@@ -36,6 +38,12 @@ pub struct Scenario {
     pub operator: Operator,
     /// What shall come of it.
     pub expect: Expect,
+    /// What breaks.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub faults: Vec<Planned>,
+    /// What shall hold while it runs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
     /// The jobs after the first, in their order; none in most files.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub then: Vec<Job>,
@@ -54,6 +62,12 @@ pub struct Job {
     pub operator: Operator,
     /// What shall come of it.
     pub expect: Expect,
+    /// What breaks; times count from the start of the job.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub faults: Vec<Planned>,
+    /// What shall hold while it runs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
 }
 
 /// The workshop.

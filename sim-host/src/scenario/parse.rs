@@ -37,7 +37,7 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
     let site = p.take(root.node("site")).and_then(|node| read_site(node, p));
     let station = p.take(root.node("station")).and_then(|node| station(node, site.as_ref(), other, p));
     let list = jobs(&mut root, site.as_ref(), station.as_ref(), p);
-    for later in ["fault", "sweep"] {
+    for later in ["sweep"] {
         if root.has(later) {
             let what = format!("[[{later}]] is not supported yet; the file would not do what it says");
             p.push(root.error_at(later, what).with_help(format!("take the [[{later}]] tables out")));
@@ -46,7 +46,7 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
     }
     root.finish_into(p);
     let mut list = list?.into_iter();
-    let Job { vehicle, order, operator, expect, .. } = list.next()?;
+    let Job { vehicle, order, operator, expect, faults, properties, .. } = list.next()?;
     Some(Scenario {
         name: name?,
         title: title?,
@@ -60,6 +60,8 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
         order,
         operator,
         expect,
+        faults,
+        properties,
         then: list.collect(),
     })
 }
