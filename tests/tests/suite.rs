@@ -7,6 +7,7 @@
 mod board_compare;
 mod cli_bench;
 mod cli_board;
+mod cli_evidence;
 mod cli_flow;
 mod cli_fluid;
 mod cli_input;
@@ -24,6 +25,7 @@ mod docs_interlocks;
 mod docs_links;
 mod docs_rigs;
 mod docs_station;
+mod evidence_figures;
 mod evidence_graph;
 mod evidence_marks;
 mod evidence_scan;
