@@ -1,6 +1,6 @@
 //! What must outlive power: handed in when the station starts, taken out whenever it changed. The core stores nothing itself.
 //!
-//! Promises: what cannot be read is told as lost and never taken for new (law 8 of the design); a latch is a latch before and after.
+//! Promises: what cannot be read is told as lost and never taken for new (LC8); a latch is a latch before and after.
 
 use crate::row::RowSet;
 use crate::units::{Milligram, Millis};

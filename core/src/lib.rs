@@ -3,7 +3,7 @@
 //! `no_std`, no heap, no floats, no `unsafe`, no hidden clock: time and inputs are arguments, so that the same bits run on
 //! host and microcontroller and every run can be replayed. Simulator-tested, uncertified design: see the README's cautions.
 //!
-//! Read in the order of the data: [`frame`] in, [`sense`] judges, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
+//! Read in the order of the data: [`frame`] in, [`sense`] judges, [`cross`] holds one reading against another, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
 //! and gates, [`frame`] out; [`station`] holds them together, [`connection`] keeps what is known of the vehicle, and [`talk`]
 //! speaks with the operator. [`machine`] watches the controller's own hardware, [`kept`] is what outlives power. [`order`], [`verdict`]
 //! and [`row`] hold the words that many rooms use.
@@ -16,10 +16,12 @@ mod arrays;
 mod bits;
 pub mod config;
 pub mod connection;
+pub mod cross;
 pub mod drive;
 pub mod effect;
 pub mod fluid;
 pub mod frame;
+pub mod guard;
 pub mod hoses;
 pub mod interlock;
 pub mod job;

@@ -5,10 +5,13 @@
 
 use crate::air::AirProof;
 use crate::config::StationConfig;
+pub use crate::config::fill_limit;
 use crate::connection::{Connection, UNWATCHED};
+use crate::cross::{Cross, FAN_TURNS};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
 use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::guard::Guards;
 use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Interlocks};
 use crate::job::flow::{Job, JobState, View};
@@ -25,8 +28,6 @@ use crate::units::*;
 const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 /// Bits of the tick that are zero while the sounder calls for an answer: a quarter of a second in every four (own choice).
 const CALLS: u32 = 0x0F00;
-/// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
-const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
 /// How long ET-2 may take to show the rail once its relay has closed: ten times its filter (own choice).
 const RAIL_RISES: Millis = Millis(500);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
@@ -38,10 +39,12 @@ const ANEW: CentiKelvin = CentiKelvin(100);
 pub struct Station {
     cfg: StationConfig,
     sense: Sense,
+    cross: Cross,
     interlocks: Interlocks,
     drive: Drive,
     effects: Effects,
     hose_rest: HoseRest,
+    guards: Guards,
     air: AirProof,
     job: Job,
     connection: Connection,
@@ -93,10 +96,12 @@ impl Station {
             keeper,
             cfg,
             sense,
+            cross: Cross::default(),
             interlocks,
             drive: Drive::new(),
             effects: Effects::default(),
             hose_rest: HoseRest::default(),
+            guards: Guards::default(),
             air: AirProof::Idle,
             job: Job::default(),
             connection: Connection::default(),
@@ -176,21 +181,27 @@ impl Station {
         }
         self.rail_for =
             if self.dropped.has(Feed::Valves) { Millis(0) } else { self.rail_for.plus(dt).or_less(RAIL_RISES) };
+        self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
+        self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
+        if self.effects.carries_liquid() {
+            self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
+        }
         let (gap, pumped) = (Millis(self.cfg.scan.0.max(1).saturating_mul(5)), self.on.has(Actuator::Xv6));
         self.hose_rest.step(dt, gap, self.readings.service_pressure(), pumped);
         let before = self.air.clone();
         let watched = if scan_late { Millis(0) } else { dt };
-        self.air.step(dt, watched, self.readings.switches, self.cfg.air_changes);
+        let turns = self.readings.st1.value >= FAN_TURNS;
+        self.air.step(dt, watched, self.readings.switches, turns, self.cfg.air_changes);
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
         if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
-            // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
+            // LC9: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
         self.announce(now, &facts);
@@ -236,6 +247,7 @@ impl Station {
     /// was asked for. Couplers that come on end no order: they were off before, and the order has no other vehicle.
     fn watch_couplers(&mut self, dt: Millis) {
         self.connection.age(dt);
+        self.guards.couplers(&self.readings, self.on.or(self.wanted), self.job.busy());
         let coupled = self.readings.switches.closed(Switches::ZS2_COUPLED);
         let unwatched = dt > UNWATCHED;
         if self.coupled.is_some_and(|was| was != coupled) || unwatched {
@@ -365,6 +377,7 @@ impl Station {
             heats_nothing: self.effects.heats_nothing(),
             heater_welded: self.effects.heater_welded(),
             no_heater: !self.cfg.heats(),
+            well: self.guards.well().or(known.well()).or(self.job.well(known)),
             scan_late,
             air_proven: self.air.proven(),
             air_test: self.air.testing(),
@@ -408,6 +421,7 @@ impl Station {
                 .iter()
                 .fold(Actuators::NONE, |all, id| id.row().map_or(all, |row| all.or(row.trip.inhibits))),
             compressor_ready_in: self.drive.ready_in(now),
+            may_come_off: self.guards.may_come_off(),
             vessel_rest: self.vessel_rest,
             fill_limit: self.fill_limit,
             answer,
@@ -447,21 +461,4 @@ impl Station {
         !self.interlocks.newly_tripped().is_empty()
             || self.job.question().is_some() && self.last.unwrap_or_default().0 & CALLS == 0
     }
-}
-
-/// 80 % liquid by volume, at 21 degC or at the wall temperature, whichever allows less, and never more than the rating.
-///
-/// ```
-/// use valvewright_core::{config::StationConfig, fluid::Refrigerant, station::fill_limit, units::*};
-/// let cfg = StationConfig { vessel: Microlitre(12_000_000), vessel_rated: Milligram::MAX, ..StationConfig::reference(Refrigerant::R1234yf) };
-/// // 12 L: 10.62 kg of liquid at 21 degC (worked with CoolProp 8.0.0)
-/// let limit = fill_limit(&cfg, CentiKelvin::from_centi_celsius(1_000));
-/// assert!((10_600_000..10_640_000).contains(&limit.0), "{limit:?}");
-/// ```
-pub fn fill_limit(cfg: &StationConfig, wall: CentiKelvin) -> Milligram {
-    let warmest = wall.or_more(RATED_AT);
-    // microgram per millilitre x microlitre x 0.8
-    let density = i64::from(cfg.refrigerant.liquid_density(warmest));
-    let mg = i64::from(cfg.vessel.0).saturating_mul(density).saturating_mul(8) / 10_000_000;
-    Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(cfg.vessel_rated)
 }

@@ -54,6 +54,8 @@ pub enum Question {
     DrawIn,
     /// Shut both couplers at the vehicle by hand, stop its A/C, then confirm.
     ShutCouplers,
+    /// Charge what was just said to be unusual ([`Notice::UnusualCharge`])?
+    UnusualCharge,
 }
 
 /// A question as it was asked: the number tells two presses apart that come before and after it was closed.
@@ -194,6 +196,8 @@ pub enum Notice {
     Release,
     /// Scans came late since this was last told; the longest step.
     LateScan(Millis),
+    /// The charge ordered, and the most that is usual for this circuit and after what was recovered.
+    UnusualCharge(Milligram, Milligram),
 }
 
 /// How many notices wait at most between two scans of the display, trips not counted.

@@ -2,6 +2,7 @@
 
 #[path = "../../core/tests/controller/bench.rs"]
 pub mod bench;
+pub mod fault_scenes;
 pub mod flow_reference;
 pub mod harms;
 pub mod job_runs;

@@ -196,6 +196,7 @@ fn run_refuses_what_does_not_start_before_it_writes() {
 }
 
 /// Late, silent, gone, another scan, a flood: each through the command, whatever was seen by [`lost`].
+/// Shows F138.
 #[test]
 fn run_ends_every_fault_safe_with_its_reason_exit_code_2_and_the_trace_so_far() {
     let faults = [

@@ -300,6 +300,7 @@ fn the_digest_counts_lengths_and_variants_as_32_bit() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(400))]
 
+    /// Shows F138.
     #[test]
     fn any_single_flipped_bit_ends_in_the_safe_state(at in any::<prop::sample::Index>(), bit in 0..8_u8) {
         let mut bench = busy();

@@ -31,6 +31,7 @@ fn asked(list: &[Actuator]) -> Outputs {
     Outputs { on: Actuators::of(list), lamp: Lamp::Green, ..Outputs::default() }
 }
 
+/// Shows LC2.
 #[test]
 fn outputs_are_safe_before_anything_else() {
     let (end, inbox) = (End::default(), Inbox::new());

@@ -71,6 +71,7 @@ fn a_controller_that_says_all_is_well_is_shown_to_have_vented_and_charged_nothin
     assert!((r.ledger.start_g - r.ledger.escaped_g - r.ledger.end_g + r.ledger.from_vehicles_g).abs() < 1e-6);
 }
 
+/// Shows LS6.
 #[test]
 fn a_result_of_another_controller_carries_nothing_of_the_core() {
     let r = boast().result;
@@ -216,6 +217,7 @@ fn with_machine(mut act: impl FnMut(f64) -> Platform) -> RunOutcome {
     complete(run, &mut seams, &mut |_| Control::Continue).expect("a run")
 }
 
+/// Shows F097, H20.
 #[test]
 fn a_stalled_controller_holds_its_outputs_for_half_a_second_and_then_the_hardware_drops_them() {
     let stalled = |t: f64| Platform { stalled: (400.0..403.0).contains(&t), ..Platform::default() };
@@ -227,6 +229,7 @@ fn a_stalled_controller_holds_its_outputs_for_half_a_second_and_then_the_hardwar
     assert!(run.result.interlocks.iter().any(|one| late(&one.watch)), "{:?}", run.result.interlocks);
 }
 
+/// Shows H24.
 #[test]
 fn a_controller_that_starts_anew_has_forgotten_the_order() {
     let run = with_machine(|t| Platform {

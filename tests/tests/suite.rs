@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `display_*` units of the screens, `docs_*` the book, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `display_*` units of the screens, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod cli_bench;
@@ -18,10 +18,17 @@ mod cli_verbs;
 mod core_fluid;
 mod core_formats;
 mod display_units;
+mod docs_evidence;
 mod docs_interlocks;
 mod docs_links;
 mod docs_rigs;
 mod docs_station;
+mod evidence_graph;
+mod evidence_marks;
+mod evidence_scan;
+mod fault_effects;
+mod fault_healed;
+mod fault_plan;
 mod flow_reference;
 mod fluid_data;
 mod fluid_pairs;

@@ -8,6 +8,7 @@
 mod causes;
 mod checks;
 mod facts;
+mod found;
 pub mod table;
 mod terms;
 

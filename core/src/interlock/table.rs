@@ -1,20 +1,19 @@
 //! The cause-and-effect matrix: every interlock as a row of one const table, checked while compiling.
 //!
-//! Rows and ids are those of the hazard analysis; ids are printed on reports and never renumbered. A row that chatters
+//! Rows and ids are those of the analysis in `docs/evidence.md`; ids are printed on reports and never renumbered. A row that chatters
 //! (clear point not on the safe side of its trip point), mixes units, stops the fan, or leaves a listed hazard without
 //! answer does not build.
 
+use super::found;
 pub use super::terms::*;
 use crate::drive::PUMP_LEAD;
 use crate::frame::{Actuator, Actuators, Feed, Feeds};
 use crate::row::{RowId, WATCH_COUNT, Watch};
-use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Millivolt, Permille, PermilleLfl, Rpm};
+use crate::units::{Milligram, Millis, Permille, PermilleLfl};
 use Actuator::*;
 
 /// Everything that may be stopped.
 const ALL_BUT_FAN: Actuators = Actuators::ALL.without(Actuators::of(&[K1]));
-/// A row of permissions alone.
-const NOTHING: RowEffects = off(&[]);
 /// The safe state.
 const STOP_ALL: RowEffects =
     RowEffects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]), stops: Actuators::NONE, drops: Feeds::NONE };
@@ -27,45 +26,10 @@ const SERVICE: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv6, Xv10, C1, P1]);
 /// What must not run while nobody can weigh it: every way into and out of the vessel, and the heat that moves its content.
 const WEIGHING: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv10, Xv7, Xv8, C1, H1, H2]);
 
-const fn off(list: &[Actuator]) -> RowEffects {
-    RowEffects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE, drops: Feeds::NONE }
-}
-const fn off_with_fan(list: &[Actuator]) -> RowEffects {
-    RowEffects { forces: Actuators::of(&[K1]), ..off(list) }
-}
 /// XV-6 first: a pump that stops with its valve open lets its oil and what it moved run back.
 const PUMP_BEHIND_ITS_VALVE: RowEffects = RowEffects { stops: Actuators::of(&[P1]), ..off_with_fan(&[Xv6]) };
-const fn trip(watch: Watch, trip: Level, hold: Millis, clear: Level, clear_hold: Millis) -> Condition {
-    Condition { watch, role: Role::Trip, trip, hold, clear, clear_hold }
-}
-const fn state(watch: Watch, hold: Millis, clear_hold: Millis) -> Condition {
-    Condition { watch, role: Role::Trip, trip: Level::State, hold, clear: Level::State, clear_hold }
-}
-const fn verdict(watch: Watch) -> Condition {
-    Condition { watch, role: Role::Permit, trip: Level::State, hold: NOW, clear: Level::State, clear_hold: NOW }
-}
-/// In the scan that sees it.
-const NOW: Millis = Millis(0);
-const fn bar_hundredths(value: i32) -> Level {
-    Level::Pressure(AbsPa(value.saturating_mul(1_000)))
-}
-const fn over_barometer(millibar: i32) -> Level {
-    Level::OverBarometer(AbsPa(millibar.saturating_mul(100)))
-}
-const fn celsius(value: i32) -> Level {
-    Level::Temperature(CentiKelvin::from_centi_celsius(value.saturating_mul(100)))
-}
-const fn rpm(value: i32) -> Level {
-    Level::Speed(Rpm(value))
-}
-const fn volts_tenths(value: i32) -> Level {
-    Level::Voltage(Millivolt(value.saturating_mul(100)))
-}
-const fn amps(value: i32) -> Level {
-    Level::Current(Milliamp(value.saturating_mul(1_000)))
-}
 
-/// Every interlock. Set points are those of the hazard analysis; clear points and holds not given there are our own choice.
+/// Every interlock. Set points are those of the analysis in `docs/evidence.md`; clear points and holds not given there are our own choice.
 pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I01,
@@ -116,6 +80,7 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(9), Hazard(23)],
         why: "acts before PSH-1, which acts before the relief valve",
     },
+    found::I04,
     Row {
         id: RowId::I05,
         causes: &[verdict(Watch::Identity)],
@@ -138,6 +103,7 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(13)],
         why: "purging a warm or unrested vessel vents refrigerant for no air",
     },
+    found::I07,
     Row {
         id: RowId::I08,
         causes: &[
@@ -153,6 +119,7 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(15), Hazard(20)],
         why: "one second of blind charging is the whole tolerance",
     },
+    found::I09,
     Row {
         id: RowId::I10,
         causes: &[state(Watch::SeparatorLevel, NOW, Millis(2_000))],
@@ -237,6 +204,8 @@ pub const ROWS: &[Row] = &[
         also: &[],
         why: "a charge into a leaking circuit ends in the air",
     },
+    found::I15,
+    found::I16,
     Row {
         id: RowId::I17,
         causes: &[
@@ -258,6 +227,7 @@ pub const ROWS: &[Row] = &[
         also: &[],
         why: "a drain opened on a separator under pressure blows oil and refrigerant into the bottle",
     },
+    found::I18,
     Row {
         id: RowId::I19,
         causes: &[
@@ -395,6 +365,7 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(1)],
         why: "moving air is what keeps a small leak harmless",
     },
+    found::I29,
     Row {
         id: RowId::I30,
         causes: &[
@@ -411,6 +382,7 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(14)],
         why: "valves that still hold while the controller no longer thinks are held by nobody",
     },
+    found::I31,
     Row {
         id: RowId::Hs1,
         causes: &[state(Watch::StopPressed, NOW, NOW), state(Watch::StopDisagrees, Millis(500), NOW)],
@@ -424,9 +396,9 @@ pub const ROWS: &[Row] = &[
     },
 ];
 
-/// Hazards that rows of this table must answer. The others are answered elsewhere: H03 by the charge phase's closing order,
-/// H11 by the oil phase.
-pub const ANSWERED: &[u8] = &[1, 2, 4, 5, 6, 7, 8, 9, 10, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, 23, 24, 25];
+/// Hazards that rows of this table must answer.
+pub const ANSWERED: &[u8] =
+    &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, 23, 24, 25];
 
 /// The flat view the evaluation works on: each condition at the place of its [`Watch`], with the row it belongs to.
 pub(super) const FLAT: [(Condition, RowId); WATCH_COUNT] = {

@@ -1,6 +1,6 @@
 //! The words the interlock table is written in: rows, conditions, set points, latches.
 
-use crate::frame::{Actuators, Feeds};
+use crate::frame::{Actuator, Actuators, Feeds};
 use crate::row::{RowId, Watch};
 use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Millivolt, Permille, PermilleLfl, Rpm};
 
@@ -95,7 +95,7 @@ impl Watch {
                 Side::High
             }
             Self::HeaterSkin | Self::DischargeTemperature | Self::MotorCurrent => Side::High,
-            Self::BridgesApart | Self::SeparatorPressure => Side::High,
+            Self::BridgesApart | Self::SeparatorPressure | Self::ReliefNear => Side::High,
             Self::Suction | Self::HeaterCover | Self::FanSpeed | Self::SupplyLow | Self::RailLow => Side::Low,
             _ => Side::State,
         }
@@ -189,4 +189,53 @@ impl Row {
     pub const fn permissive(&self) -> bool {
         !self.withholds.is_empty()
     }
+}
+
+/// A row of permissions alone.
+pub(super) const NOTHING: RowEffects = off(&[]);
+/// Held off, nothing else.
+pub(super) const fn off(list: &[Actuator]) -> RowEffects {
+    RowEffects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE, drops: Feeds::NONE }
+}
+/// Held off, the fan on.
+pub(super) const fn off_with_fan(list: &[Actuator]) -> RowEffects {
+    RowEffects { forces: Actuators::SAFE, ..off(list) }
+}
+/// A reading that trips.
+pub(super) const fn trip(watch: Watch, trip: Level, hold: Millis, clear: Level, clear_hold: Millis) -> Condition {
+    Condition { watch, role: Role::Trip, trip, hold, clear, clear_hold }
+}
+/// A contact or finding that trips.
+pub(super) const fn state(watch: Watch, hold: Millis, clear_hold: Millis) -> Condition {
+    Condition { watch, role: Role::Trip, trip: Level::State, hold, clear: Level::State, clear_hold }
+}
+/// A contact or finding that withholds.
+pub(super) const fn verdict(watch: Watch) -> Condition {
+    Condition { watch, role: Role::Permit, trip: Level::State, hold: NOW, clear: Level::State, clear_hold: NOW }
+}
+/// In the scan that sees it.
+pub(super) const NOW: Millis = Millis(0);
+/// Hundredths of a bar, absolute.
+pub(super) const fn bar_hundredths(value: i32) -> Level {
+    Level::Pressure(AbsPa(value.saturating_mul(1_000)))
+}
+/// Millibar over the barometer.
+pub(super) const fn over_barometer(millibar: i32) -> Level {
+    Level::OverBarometer(AbsPa(millibar.saturating_mul(100)))
+}
+/// Whole degrees Celsius.
+pub(super) const fn celsius(value: i32) -> Level {
+    Level::Temperature(CentiKelvin::from_centi_celsius(value.saturating_mul(100)))
+}
+/// Revolutions a minute.
+pub(super) const fn rpm(value: i32) -> Level {
+    Level::Speed(Rpm(value))
+}
+/// Whole ampere.
+pub(super) const fn amps(value: i32) -> Level {
+    Level::Current(Milliamp(value.saturating_mul(1_000)))
+}
+/// Tenths of a volt.
+pub(super) const fn volts_tenths(value: i32) -> Level {
+    Level::Voltage(Millivolt(value.saturating_mul(100)))
 }

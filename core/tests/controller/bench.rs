@@ -40,7 +40,7 @@ pub struct World {
     pub p_separator: Option<f64>,
     /// TT-1, degC; `None` is a broken wire.
     pub wall: Option<f64>,
-    /// TT-2, degC.
+    /// TT-2 before C-1 runs, degC; it warms by up to 5 K while it does.
     pub discharge: f64,
     /// TT-3, degC; not a number where no wire is.
     pub heater: f64,
@@ -144,6 +144,8 @@ pub struct Bench {
     now: u32,
     scans: u32,
     fan_for: u32,
+    /// What C-1 has warmed its discharge by, K.
+    warmed: f64,
     separator: f64,
     sequence: u8,
     listener: RequestListener,
@@ -170,6 +172,7 @@ impl Bench {
             scans: 0,
             // The fan stood before power-on.
             fan_for: 0,
+            warmed: 0.0,
             separator: 50_000.0,
             sequence: 0,
             listener: RequestListener::new(),
@@ -260,18 +263,20 @@ impl Bench {
         if self.outputs.on.has(Actuator::Xv3) {
             self.separator = self.world.p_low.min(self.world.p_high);
         }
+        let warms = if self.outputs.on.has(Actuator::C1) { 0.005 } else { -0.005 };
+        self.warmed = (self.warmed + warms).clamp(0.0, 5.0);
         let w = &self.world;
         let amps = w.current.unwrap_or(if self.outputs.on.has(Actuator::C1) { 3.0 } else { 0.0 });
         let pressure = |p: f64| loop_counts(p, 0.0, 35e5);
         let warm = |t: f64| loop_counts(t, -40.0, 160.0);
-        let analog: [u16; ANALOG_COUNT] = [
+        let mut analog: [u16; ANALOG_COUNT] = [
             pressure(w.p_vessel),
             pressure(w.p_low),
             pressure(w.p_high),
             loop_counts(w.p_vacuum.min(10_200.0), 0.0, 1e4),
             pressure(w.p_separator.unwrap_or(self.separator)),
             w.wall.map_or(0, warm),
-            warm(w.discharge),
+            warm(w.discharge + self.warmed),
             if w.heater.is_nan() { 0 } else { warm(w.heater) },
             warm(w.ambient),
             loop_counts(w.lfl, 0.0, 100.0),
@@ -288,6 +293,10 @@ impl Bench {
                 40.0,
             ),
         ];
+        // A live loop rustles: one count, once a second, which no median of three lets through.
+        if self.scans.is_multiple_of(20) {
+            analog.iter_mut().filter(|c| (10_000..57_000).contains(*c)).for_each(|c| *c += 1);
+        }
         self.sequence = self.sequence.wrapping_add(1);
         let sequence = self.sequence;
         // 5 mg a code for the vessel, 0.5 mg for the bottles, zero at code 100 000: the reference calibration.

@@ -242,6 +242,7 @@ fn wants(n: &mut Numbers) -> Actuators {
 }
 
 /// Drawn from a fixed series: wishes, inhibits and times, from any start of the tick.
+/// Shows LC4.
 #[test]
 fn laws_hold_for_any_wishes_inhibits_and_times() {
     for seed in 0..300 {

@@ -43,6 +43,7 @@ fn recovers(bench: &mut Bench) -> bool {
     false
 }
 
+/// Shows I01, LC3.
 #[test]
 fn a_trip_stays_through_a_power_cut_and_wants_a_fresh_press() {
     let mut bench = Bench::new();
@@ -62,6 +63,7 @@ fn a_trip_stays_through_a_power_cut_and_wants_a_fresh_press() {
 }
 
 /// F077: the order is told as interrupted with what it had charged, and nothing of it goes on.
+/// Shows F077, H24.
 #[test]
 fn an_order_that_power_broke_off_is_told_and_does_not_go_on() {
     let mut bench = Bench::new();
@@ -78,6 +80,7 @@ fn an_order_that_power_broke_off_is_told_and_does_not_go_on() {
 }
 
 /// F083, F087, F090: fail-safe is "expired", never "new".
+/// Shows I24, H18, LC8.
 #[test]
 fn a_record_that_cannot_be_read_locks_the_service() {
     let mut bench = woken(Memory::Lost, Boot::PowerOn);
@@ -86,6 +89,7 @@ fn a_record_that_cannot_be_read_locks_the_service() {
     assert!(recovers(&mut sound(|_| {})), "with a sound record the same order runs");
 }
 
+/// Shows I22, I23, I27, H16.
 #[test]
 fn each_lock_holds_the_service_and_says_which_row() {
     let locks: [(RowId, fn(&mut Kept)); 4] = [
@@ -107,6 +111,7 @@ fn each_lock_holds_the_service_and_says_which_row() {
 }
 
 /// F109, F027: a span that moved by more than 2 % against the record withholds the charge until it is set anew.
+/// Shows I21, F027, F109, H15.
 #[test]
 fn a_scale_calibrated_with_a_wrong_weight_charges_nothing() {
     let reference = StationConfig::reference(Refrigerant::R1234yf);
@@ -127,6 +132,7 @@ fn a_scale_calibrated_with_a_wrong_weight_charges_nothing() {
 }
 
 /// F097: hardware dropped the outputs and restarted the controller.
+/// Shows I26, F097, H20.
 #[test]
 fn after_the_watchdog_nothing_goes_on_before_a_press() {
     let mut bench = woken(Memory::Sound(Kept::COMMISSIONED), Boot::Watchdog);
@@ -140,6 +146,7 @@ fn after_the_watchdog_nothing_goes_on_before_a_press() {
 }
 
 /// F080: three starts, none of which lasted a minute.
+/// Shows I30, F080.
 #[test]
 fn three_starts_within_a_minute_lock() {
     let mut kept = Kept::COMMISSIONED;
@@ -154,6 +161,7 @@ fn three_starts_within_a_minute_lock() {
     assert_eq!(bench.station.kept().starts, 0, "a minute that went well begins anew");
 }
 
+/// Shows I26.
 #[test]
 fn a_failed_self_check_cuts_off_both_feeds() {
     let mut bench = Bench::new();
@@ -175,6 +183,7 @@ fn counters_go_on_where_they_were_and_never_back() {
 }
 
 /// The relays are tried at power-on: a welded one and a dead rail are found before anything starts.
+/// Shows I26.
 #[test]
 fn a_rail_that_does_not_follow_its_relay_starts_nothing() {
     for rail in [Some(24.0), Some(0.0), Some(12.0)] {
@@ -200,6 +209,7 @@ fn an_order_that_comes_during_the_self_test_waits_for_it() {
 }
 
 /// F079, F081: a supply that sags drops the rail at once; a rail that is lost alone is found in two scans and a tenth of a second.
+/// Shows I30, F079, F081, H24.
 #[test]
 fn a_low_supply_and_a_lost_rail_cut_the_valves_off() {
     for (supply, rail, within) in [(18.0, None, 6), (24.0, Some(18.0), 8), (0.0, None, 3)] {

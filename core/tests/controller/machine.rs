@@ -83,6 +83,7 @@ fn two_oscillators_of_a_percent_are_one_time() {
 }
 
 /// F095: half to double.
+/// Shows F095.
 #[test]
 fn a_tick_that_is_five_percent_off_is_found_within_a_second() {
     for rate in (500..=950).chain(1_050..=2_000).step_by(25) {
@@ -102,6 +103,7 @@ fn a_tick_that_stands_is_found_by_the_other_oscillator() {
 }
 
 /// F106.
+/// Shows F106.
 #[test]
 fn an_old_image_of_the_inputs_is_found_in_three_scans() {
     let mut board = Board::new();
@@ -111,6 +113,7 @@ fn an_old_image_of_the_inputs_is_found_in_three_scans() {
 }
 
 /// F062, F063: a driver that is shorted, and one that drives another coil.
+/// Shows F062, F063.
 #[test]
 fn a_coil_that_carries_what_it_was_not_told_is_found_in_two_scans() {
     for (on, off) in [(Actuator::Xv6, None), (Actuator::Xv2, Some(Actuator::Xv1))] {
@@ -132,6 +135,7 @@ fn coils_behind_an_open_relay_are_expected_dead() {
 }
 
 /// F092, F093: a jump doubts the date once, and the new date is what counts from then on.
+/// Shows F092, F093, H19.
 #[test]
 fn a_jump_of_the_wall_clock_is_told_once() {
     for jump in [121, 3_600, 315_000_000, -1, -3_600, -315_000_000_i64] {
@@ -150,6 +154,7 @@ fn a_jump_of_the_wall_clock_is_told_once() {
 }
 
 /// F094; and a clock that nobody ever set says nothing.
+/// Shows F094.
 #[test]
 fn a_wall_clock_that_stands_is_told_after_half_a_minute() {
     let mut board = Board::new();

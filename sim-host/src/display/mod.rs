@@ -5,6 +5,7 @@
 //! zero, and so no gauge reading.
 
 mod sentence;
+pub mod wrap;
 
 pub use sentence::{Say, Sentence};
 

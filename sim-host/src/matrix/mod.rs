@@ -14,6 +14,8 @@ use valvewright_core::drive::PUMP_LEAD;
 use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::interlock::table::{Condition, Level, ROWS, Role, Row};
 
+use crate::evidence::{Evidence, Id, record};
+
 pub use files::csv;
 pub use markdown::{book, section};
 pub use page::page;
@@ -99,6 +101,8 @@ pub struct RowRecord {
     to_clear: &'static str,
     hazards: Vec<HazardRecord>,
     why: &'static str,
+    defeated_by: serde_json::Value,
+    shown_by: serde_json::Value,
 }
 
 #[derive(Debug, Serialize)]
@@ -115,7 +119,7 @@ struct CauseRecord {
 #[derive(Debug, Serialize)]
 struct HazardRecord {
     id: String,
-    name: &'static str,
+    name: String,
 }
 
 impl CauseRecord {
@@ -132,8 +136,9 @@ impl CauseRecord {
     }
 }
 
-impl From<&Row> for RowRecord {
-    fn from(row: &Row) -> Self {
+impl RowRecord {
+    /// The record of a row with its evidence.
+    pub fn of(row: &Row, evidence: &Evidence) -> Self {
         let tags = |set: Actuators| words::tags(set).collect();
         Self {
             id: row.id.as_str(),
@@ -146,9 +151,11 @@ impl From<&Row> for RowRecord {
             latch: words::latch(row.latch),
             to_clear: row.reset,
             hazards: words::hazards(row)
-                .map(|one| HazardRecord { id: one.to_string(), name: words::hazard(one) })
+                .map(|one| HazardRecord { id: one.to_string(), name: evidence.hazard_title(one) })
                 .collect(),
             why: row.why,
+            defeated_by: record::faults(evidence, Id::from(row.id)),
+            shown_by: record::shown(evidence, Id::from(row.id)),
         }
     }
 }

@@ -80,10 +80,26 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
     text += &jobs::lines(result, display);
     figures(&mut text, result, display);
     phases(&mut text, result, display);
+    faults(&mut text, result);
     trips(&mut text, result, display);
     notices(&mut text, result, display);
     expectations(&mut text, result, display);
     text
+}
+
+fn faults(text: &mut String, result: &RunResult) {
+    if result.faults.is_empty() {
+        return;
+    }
+    let _ = writeln!(text, "\n{}", paint(BOLD, "Faults"));
+    for one in &result.faults {
+        let when = match (one.began_s, one.ended_s) {
+            (None, _) => paint(RED, format!("never came: {} was not met", one.begins)),
+            (Some(from), None) => format!("from {} on", clock(from)),
+            (Some(from), Some(to)) => format!("{} to {}", clock(from), clock(to)),
+        };
+        let _ = writeln!(text, "  {}  {when}", one.words());
+    }
 }
 
 /// A whole number with thin groups of three, for long speeds.

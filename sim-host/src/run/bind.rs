@@ -19,7 +19,7 @@ use crate::scenario::model::GasMix;
 use crate::station::stages;
 
 use super::RunError;
-use super::hold::Holds;
+use crate::fault::Holds;
 
 /// Molar masses of air and of the two refrigerants differ little enough that 29 / 114 serves both, g/mol.
 const MOLAR: (f64, f64) = (28.965, 114.0);

@@ -25,7 +25,10 @@ impl<C: Controller> Simulation<C> {
             return Ok(());
         }
         if platform != Platform::default() {
-            return self.control_badly(ms, platform);
+            self.unwatched = platform.unwatched;
+            let done = self.control_badly(ms, platform);
+            self.unwatched = false;
+            return done;
         }
         self.ask(ms)
     }
@@ -60,6 +63,9 @@ impl<C: Controller> Simulation<C> {
 
     /// What is on stays on for a while, then the hardware drops it.
     fn not_renewed(&mut self) {
+        if self.unwatched {
+            return;
+        }
         self.unrenewed = self.unrenewed.plus(self.scan_time());
         if self.unrenewed > HARDWARE_HOLDS {
             self.outputs = dropped();
@@ -70,7 +76,7 @@ impl<C: Controller> Simulation<C> {
         self.lost = Some((self.time(), loss));
     }
 
-    /// A scan of a machine that stalls, starts anew, or counts another time.
+    /// A scan of a machine that stalls, starts anew, jumps over or repeats its work, or counts another time.
     #[cold]
     fn control_badly(&mut self, ms: u32, platform: Platform) -> Result<(), RunError> {
         if platform.unpowered {
@@ -96,6 +102,17 @@ impl<C: Controller> Simulation<C> {
             self.not_renewed();
             return Ok(());
         }
-        self.ask(ms.wrapping_add(platform.ahead_ms))
+        if platform.skipped {
+            self.outputs.identifier.clear();
+            self.unrenewed = Millis(0);
+            return Ok(());
+        }
+        let tick = ms.wrapping_add(platform.ahead_ms);
+        self.ask(tick)?;
+        if platform.repeated {
+            self.frame.command = None;
+            self.ask(tick)?;
+        }
+        Ok(())
     }
 }

@@ -91,6 +91,7 @@ impl<C: Controller> Simulation<C> {
         let rows = self.controller.core().is_some() || !job.trips.is_empty();
         let expect = Expect { trips: scenario.expect.trips.clone().filter(|_| rows), ..scenario.expect.clone() };
         job.expectations = judge::judge_job(&expect, scenario.vehicle.content, &job);
+        job.expectations.extend(self.injector.missed(self.job));
         job.expectations.extend(judge::judge_properties(&job.properties));
         if !self.scenario.then.is_empty() {
             let number = self.jobs.len() + 1;
@@ -151,6 +152,7 @@ impl<C: Controller> Simulation<C> {
             leak: last_leak(&jobs),
             notices: std::mem::take(&mut self.recorder.notices),
             interlocks: std::mem::take(&mut self.recorder.interlocks),
+            faults: self.injector.records(),
             mass_balance_error_g: balance.mass_error_kg * 1e3,
             mass_balance_rel: balance.mass_error_kg.abs() / balance.inventory_kg.max(1e-9),
             energy_balance_error_rel: balance.energy_error_j.abs() / balance.energy_scale_j.max(1e-9),

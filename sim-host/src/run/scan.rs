@@ -1,6 +1,6 @@
 //! One scan of a run: plant to now, truth to frame, frame to controller, outputs to plant, and what is told heard.
 
-use valvewright_core::frame::{Feed, Machine, RawFrame};
+use valvewright_core::frame::{Actuator, Actuators, Feed, Machine, RawFrame};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::row::RowSet;
 use valvewright_core::talk::{Command, Notice};
@@ -26,6 +26,9 @@ impl<C: Controller> Simulation<C> {
         }
         if self.ticks.is_multiple_of(SLOW) {
             self.signals.sample(&self.plant, &mut self.truth.gas);
+            if self.injector.is_awake() {
+                self.foreign_gas();
+            }
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
         }
         let mut command = self.operator.act(t - self.began, &mut self.hands);
@@ -36,20 +39,31 @@ impl<C: Controller> Simulation<C> {
             }
         }
         let mut platform = Platform::default();
+        if self.injector.is_awake() {
+            platform = self.afflict(t, &mut command)?;
+        }
         if let Some(faults) = &mut seams.faults {
-            platform = self.disturb(t, &mut command, *faults);
+            platform = platform.and(self.disturb(t, &mut command, *faults));
         }
         let dt = f64::from(self.scan_time().0) * 1e-3;
-        self.truth.rail_v = if self.outputs.dropped.has(Feed::Valves) { 0.0 } else { self.truth.supply_v };
+        let rail_off = self.outputs.dropped.has(Feed::Valves) || platform.rail_lost;
+        self.truth.rail_v = if rail_off { 0.0 } else { self.truth.supply_v };
         self.read(t, dt, command, &platform);
+        if self.injector.spoils() {
+            self.injector.spoil(t, dt, &mut self.frame);
+        }
         let ms = self.now_ms();
-        let before = self.outputs.on;
+        let (before, dropped) = (self.outputs.on, self.outputs.dropped);
         self.control(ms, platform)?;
         let on = self.outputs.on;
         if on != before {
             self.recorder.switched(t, before, on);
         }
-        let coils = self.outputs.dropped.leave(on.or(platform.stray)).without(platform.dead);
+        if self.outputs.dropped != dropped {
+            self.feeds_changed();
+        }
+        let told = if platform.crossed.is_empty() { on } else { crossed(on, platform.crossed) };
+        let coils = self.outputs.dropped.leave(told.or(platform.stray)).without(platform.dead);
         if coils != self.coils {
             self.switch(self.coils, coils);
             self.note(Move::Switched(self.coils, coils));
@@ -126,6 +140,9 @@ impl<C: Controller> Simulation<C> {
     fn hear(&mut self, t: f64, notice: &Notice) {
         self.told.hear(notice);
         let id = self.recorder.notice(t, notice);
+        if self.injector.is_awake() {
+            self.injector.hear(notice, id);
+        }
         let asked = if let Notice::Asked(asked) = notice { Some(*asked) } else { None };
         let since = t - self.began;
         self.operator.hear(since, id, asked);
@@ -140,4 +157,11 @@ impl<C: Controller> Simulation<C> {
             _ => {}
         }
     }
+}
+
+/// What reaches the coils where some commands reach the next coil in place of their own.
+#[cold]
+fn crossed(on: Actuators, wrong: Actuators) -> Actuators {
+    let moved = Actuator::ALL.windows(2).filter(|pair| wrong.has(pair[0]) && on.has(pair[0]));
+    moved.fold(on.without(wrong), |coils, pair| coils.with(pair[1]))
 }

@@ -14,7 +14,7 @@ use valvewright_core::units::Millis;
 
 use super::bind;
 use super::error::RunError;
-use super::hold::Holds;
+use super::inject::{self, Injector};
 use super::marks::Marks;
 use super::moves::Move;
 use super::network::network_of;
@@ -28,11 +28,13 @@ use super::store::Store;
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
+use crate::fault::Holds;
 use crate::instrument::{Instruments, Truth};
 use crate::logic::Watch;
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::{JobResult, StationName};
 use crate::scenario::Scenario;
+use crate::scenario::model::Site;
 
 /// The first order's number.
 const FIRST: u16 = 1;
@@ -87,6 +89,14 @@ pub struct Simulation<C = Station> {
     pub(super) ended: Option<Shown>,
     pub(super) operator: Operator,
     pub(super) holds: Holds,
+    /// What of them is held from outside, through the seam.
+    pub(super) held_outside: Holds,
+    /// Outputs that nobody renews stand in this scan.
+    pub(super) unwatched: bool,
+    /// The scenario's faults.
+    pub(super) injector: Injector,
+    /// The air around without any fault.
+    pub(super) usual_site: Site,
     pub(super) recorder: Recorder,
     /// The properties of the job at hand.
     pub(super) watch: Watch,
@@ -138,6 +148,8 @@ impl<C: Controller> Simulation<C> {
     /// # Errors
     /// As [`Simulation::new`], and where the controller cannot be had.
     pub fn with(scenario: &Scenario, options: &RunOptions, mut controller: C) -> Result<Self, RunError> {
+        let usual_site = scenario.site;
+        let scenario = &*inject::prepared(scenario);
         let spec = network_of(scenario).map_err(RunError::Network)?;
         let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
@@ -162,7 +174,7 @@ impl<C: Controller> Simulation<C> {
         let rows = controller.core().is_some();
         let watch = Watch::new(&scenario.properties, &plant, &config, rows, scenario.station.scan);
         let whole = Arc::new(scenario.clone());
-        Ok(Self {
+        let mut made = Self {
             present: Arc::clone(&whole),
             scenario: whole,
             job: 0,
@@ -184,6 +196,10 @@ impl<C: Controller> Simulation<C> {
             ended: None,
             operator: Operator::new(&scenario.operator, FIRST, order),
             holds: Holds::default(),
+            held_outside: Holds::default(),
+            unwatched: false,
+            injector: Injector::new(seed),
+            usual_site,
             truth: bind::first_truth(scenario),
             coils: Actuators::SAFE,
             store: Store::holding(&Kept::COMMISSIONED),
@@ -203,7 +219,9 @@ impl<C: Controller> Simulation<C> {
             account,
             station_name,
             stand: Stand::Running,
-        })
+        };
+        made.plan_faults()?;
+        Ok(made)
     }
 
     /// One scan.
@@ -264,6 +282,18 @@ impl<C: Controller> Simulation<C> {
     /// The plant.
     pub const fn plant(&self) -> &Plant {
         &self.plant
+    }
+    /// The instruments.
+    pub const fn instruments(&self) -> &Instruments {
+        &self.instruments
+    }
+    /// What the station keeps over a power cut.
+    pub const fn store(&self) -> &Store {
+        &self.store
+    }
+    /// How actuators are held, whatever the controller says.
+    pub const fn holds(&self) -> &Holds {
+        &self.holds
     }
     /// What the instruments touched in the last scan.
     pub const fn truth(&self) -> &Truth {

@@ -9,7 +9,7 @@ use valvewright_core::kept::{Kept, Memory};
 static CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
 
 /// The image in its two places.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Store {
     copies: [Vec<u8>; 2],
     number: u32,
@@ -58,6 +58,18 @@ impl Store {
     /// How often it was written.
     pub const fn writes(&self) -> u64 {
         self.writes
+    }
+
+    /// Both copies, to be broken.
+    pub fn copies_mut(&mut self) -> [&mut Vec<u8>; 2] {
+        let [a, b] = &mut self.copies;
+        [a, b]
+    }
+
+    /// The copies are again what they were; what the station believes to be written stays so.
+    pub fn put_back(&mut self, was: &Self) {
+        self.copies.clone_from(&was.copies);
+        self.number = was.number;
     }
 
     /// The copy that was written last (0) or the one before (1), to be broken.

@@ -71,6 +71,7 @@ pub const fn question(q: Question) -> &'static str {
             "Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold. Done?"
         }
         Question::ShutCouplers => "Shut both couplers at the vehicle by hand, stop its A/C, then confirm.",
+        Question::UnusualCharge => "Compare this charge with the vehicle's label. Charge so much all the same?",
     }
 }
 
@@ -85,6 +86,7 @@ pub const fn question_id(q: Question) -> &'static str {
         Question::RunVehicleCompressor => "ask_vehicle_compressor",
         Question::DrawIn => "ask_draw_in",
         Question::ShutCouplers => "ask_shut_couplers",
+        Question::UnusualCharge => "ask_unusual_charge",
     }
 }
 
@@ -107,6 +109,8 @@ pub fn read(of: Watch, value: i32) -> Level {
         Watch::VesselPressure | Watch::PumpAdmission | Watch::PumpInlet | Watch::Suction | Watch::SeparatorPressure => {
             Level::Pressure(AbsPa(value))
         }
+        Watch::ReliefNear | Watch::HoseFalls | Watch::CouplersOff => Level::Pressure(AbsPa(value)),
+        Watch::ChargeBeyond | Watch::PurgeLoss | Watch::VesselLoses => Level::Mass(Milligram(value)),
         Watch::HeaterSkin | Watch::DischargeTemperature | Watch::HeaterEffect | Watch::HeaterWelded => {
             Level::Temperature(CentiKelvin(value))
         }
@@ -188,6 +192,8 @@ pub const IDS: &[&str] = &[
     "ask_vehicle_compressor",
     "ask_draw_in",
     "ask_shut_couplers",
+    "ask_unusual_charge",
+    "unusual_charge",
     "drawn_in",
     "tripped",
     "cleared",
@@ -347,6 +353,16 @@ pub fn notice(n: &Notice) -> (&'static str, Sentence) {
                 Milligram(off.0.saturating_abs()),
                 if off.0 < 0 { " less" } else { " more" },
                 " than ordered."
+            ],
+        ),
+        Notice::UnusualCharge(ordered, most) => (
+            "unusual_charge",
+            say![
+                "The order charges ",
+                ordered,
+                "; for this circuit and after what was recovered up to ",
+                most,
+                " is usual."
             ],
         ),
         Notice::Release => ("release", "The couplers may be taken off.".into()),

@@ -10,6 +10,7 @@ mod jobs;
 pub mod judge;
 pub mod model;
 pub mod parse;
+pub mod parse_fault;
 mod parse_order;
 mod parse_property;
 mod parse_row;

@@ -208,6 +208,10 @@ pub fn calm(frame: &mut RawFrame, on: Actuators, now: u32) {
         loop_counts(0.6),
         loop_counts(0.6),
     ];
+    // A live loop rustles: one count once a second.
+    if now / 50 % 20 == 0 {
+        frame.analog.iter_mut().for_each(|counts| *counts += 1);
+    }
     // 6 kg in the vessel, an empty and a half full bottle, in the reference calibration.
     let sequence = (now / 50) as u8;
     frame.scales = [1_300_000, 1_300_000, 100_000, 600_000].map(|code| ScaleSample { code, sequence });

@@ -176,6 +176,7 @@ pub fn result() -> RunResult {
             notice(2380.0, "Charged 480.4 g"),
             notice(2700.0, "Job done. Couplers may be taken off."),
         ],
+        faults: Vec::new(),
         interlocks: vec![InterlockRecord {
             t_s: 410.0,
             id: "I10".to_owned(),
