@@ -158,6 +158,7 @@ const REFUSED: &[(&str, &str, &str)] = &[
     ("tests/tests/logic_language.rs", "F", "24"),
     ("tests/tests/logic_language.rs", "I", "99"),
     ("tests/tests/scenario_files.rs", "I", "99"),
+    ("tests/tests/sense_faults.rs", "F", "02"),
 ];
 
 /// Every id that a file of the workspace names, by file; and what is wrong with what looks like one.
