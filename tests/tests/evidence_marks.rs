@@ -80,7 +80,7 @@ fn a_mark_that_cannot_be_read_or_stands_on_no_test_is_told() {
 
 fn cited(text: &str) -> Vec<String> {
     let (cites, wrong) = cites::read(text);
-    assert_eq!(wrong, Vec::<String>::new(), "{text}");
+    assert!(wrong.is_empty(), "{text}: {wrong:?}");
     cites.into_iter().map(|cite| format!("{} {}", cite.line, cite.id)).collect()
 }
 

@@ -8,6 +8,7 @@ use valvewright_tests::fault_scenes::SHOWN;
 /// What cannot be injected, and must not be silently forgotten: by number.
 const REFUSED: &[u8] = &[107, 108];
 
+/// Shows LS5.
 #[test]
 fn every_fault_in_every_way_shows_its_work() {
     let mut unseen = Vec::new();

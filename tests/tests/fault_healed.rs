@@ -150,6 +150,7 @@ fn scars(one: &Planned, faulty: &Run, healthy: &Run) -> Vec<String> {
     scars
 }
 
+/// Shows LS5.
 #[test]
 fn what_has_ended_leaves_nothing_behind() {
     let mut healthy = run(None);

@@ -24,31 +24,37 @@ fn told_in_time(names: &[&str]) {
     }
 }
 
+/// Shows F001-F003.
 #[test]
 fn a_vessel_gauge_that_is_wrong_is_told_in_time() {
     told_in_time(&["F001", "F002", "F003", "F004", "F006"]);
 }
 
+/// Shows F009, F011.
 #[test]
 fn a_hose_gauge_that_is_wrong_is_told_in_time() {
     told_in_time(&["F009", "F011"]);
 }
 
+/// Shows F013, F014.
 #[test]
 fn a_vacuum_gauge_that_is_wrong_is_told_in_time() {
     told_in_time(&["F013", "F014"]);
 }
 
+/// Shows F015, F016, F018, F019.
 #[test]
 fn a_temperature_that_is_wrong_is_told_in_time() {
     told_in_time(&["F015", "F016", "F018", "F019"]);
 }
 
+/// Shows F024.
 #[test]
 fn a_scale_that_is_wrong_is_told_in_time() {
     told_in_time(&["F02", "F133"]);
 }
 
+/// Shows F039, F044, F134, F136.
 #[test]
 fn a_detector_switch_or_separator_gauge_that_is_wrong_is_told_in_time() {
     told_in_time(&["F039", "F044", "F134", "F136"]);

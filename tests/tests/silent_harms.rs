@@ -60,7 +60,7 @@ fn a_car_filled_far_over_its_label_does_not_overfill_the_vessel() {
 }
 
 /// The two bridges part: whatever is wrong with one of them, nothing is weighed by it for long.
-/// Shows I20, F028, F133, H06.
+/// Shows I20, H06.
 #[test]
 fn a_bridge_that_is_wrong_stops_what_is_weighed() {
     // Longest time to the trip, s, and the most that may be off in the vehicle since the charge began, g.

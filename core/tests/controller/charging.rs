@@ -139,7 +139,6 @@ fn a_scale_that_drifts_is_no_witness_of_a_charge() {
     }
 }
 
-/// Shows F026.
 #[test]
 fn a_load_put_on_or_taken_off_in_a_charge_ends_it() {
     for step in [-50.0, 50.0, 200.0] {

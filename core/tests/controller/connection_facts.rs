@@ -3,13 +3,13 @@
 use valvewright_core::connection::{IDENTITY_VALID, LEAK_VALID};
 use valvewright_core::frame::Actuator;
 use valvewright_core::interlock::RowId;
-use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, PhaseKind};
+use valvewright_core::job::{GasVerdict, GiveUp, LeakVerdict, Outcome, PhaseKind};
 use valvewright_core::talk::Question;
 use valvewright_core::units::Millis;
 
 use crate::bench::{Bench, order, report};
 use crate::charging::{Charging, alone, honest};
-use crate::connection::{coupled, evacuated};
+use crate::connection::{coupled, evacuated, identify, outcome, pure, recovers};
 use crate::give_up::{as_it_is, ends, gives_up};
 
 use PhaseKind::{Charge, ClearHoses, Evacuate, Identify, LeakCheck, Recover};
@@ -186,4 +186,26 @@ fn the_last_hold_is_the_one_that_counts() {
     // The gauge stands still now: nothing proves it.
     gives_up(&mut bench, LeakCheck, GiveUp::GaugeNotLive, as_it_is);
     assert!(!bench.station.connection().tight());
+}
+
+/// Fault F096: the tick passes its end after 49.7 days, and an age must not.
+/// Shows F096, LC7.
+#[test]
+fn an_identity_does_not_grow_young_when_the_tick_wraps() {
+    let mut bench = coupled();
+    identify(&mut bench, 1, &[pure(); 2], true);
+    let then = bench.now();
+    bench.deaf = true;
+    while bench.now() >= then {
+        bench.scan_after(10_000, None);
+    }
+    while bench.now() < then {
+        bench.scan_after(10_000, None);
+    }
+    bench.deaf = false;
+    bench.seconds(30);
+    assert_eq!(bench.station.connection().gas(), GasVerdict::Pure, "known all the time");
+    assert_eq!(bench.station.connection().gas_age(), Millis(u32::MAX));
+    assert!(!recovers(&mut bench, 2));
+    assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::NoIdentity)));
 }

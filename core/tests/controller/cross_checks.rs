@@ -77,6 +77,7 @@ fn p_sat(centi_celsius: i32) -> AbsPa {
 }
 
 /// F018: 120 s from the start of C-1.
+/// Shows F018, H21.
 #[test]
 fn a_discharge_that_does_not_warm_in_two_minutes_is_stuck() {
     let stuck = Quality::Bad(Broken::Frozen);
@@ -119,6 +120,7 @@ fn a_discharge_that_does_not_warm_in_two_minutes_is_stuck() {
 }
 
 /// F019: 20 K too low. A quarter of an hour without the heater, by its own watch or by what is known from before power-on.
+/// Shows F019.
 #[test]
 fn a_cold_heater_that_looks_colder_than_its_wall_is_not_believed() {
     for (skin, rest, found) in
@@ -146,6 +148,7 @@ fn a_cold_heater_that_looks_colder_than_its_wall_is_not_believed() {
 }
 
 /// F136: one second, so that the proof of air never takes it for a fan that moves air.
+/// Shows F136.
 #[test]
 fn a_speed_that_stays_up_without_flow_and_without_the_fan_is_not_believed() {
     let no_flow = Switches(Switches::ALL & !Switches::FSL1_FLOW);
@@ -186,6 +189,7 @@ fn a_vessel_below_saturation_has_a_wrong_gauge() {
 }
 
 /// F004, F005: air comes only with what is pumped in; in a rest nothing grows.
+/// Shows F004, F005, H21.
 #[test]
 fn what_grows_over_saturation_in_a_rest_is_a_wrong_gauge() {
     for (before, step, found) in [

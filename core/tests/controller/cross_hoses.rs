@@ -7,6 +7,7 @@ use crate::cross_checks::{CONTRADICTED, JOINED, PULLING, REST, Rig, hoses};
 use crate::effect_checks::good;
 
 /// F009, F011: 20 kPa is the least offset of the catalogue; 10 kPa and the 128th part of the reading are borne.
+/// Shows F009, F011.
 #[test]
 fn joined_hose_gauges_that_part_are_both_bad_in_eight_seconds() {
     for (low, high, found) in [
@@ -66,6 +67,7 @@ fn hose_gauges_are_believed_again_once_they_agree() {
 }
 
 /// F010: exchanged wires show where one valve opens alone.
+/// Shows F010.
 #[test]
 fn exchanged_hose_gauges_are_found_by_the_valve_that_opens_alone() {
     for (one, own, other, found) in [
@@ -95,6 +97,7 @@ fn exchanged_hose_gauges_are_found_by_the_valve_that_opens_alone() {
 }
 
 /// F134: stuck low it would let oil be drained under pressure.
+/// Shows F134.
 #[test]
 fn a_separator_gauge_far_below_the_hoses_that_feed_it_is_bad() {
     for (behind, found) in [(100_000, true), (270_000, true), (290_000, false), (495_000, false), (600_000, false)] {
@@ -121,6 +124,7 @@ fn a_separator_gauge_far_below_the_hoses_that_feed_it_is_bad() {
 }
 
 /// F013: a vacuum beside a pressure that the open manifold brings to PT-4.
+/// Shows F013.
 #[test]
 fn a_vacuum_shown_beside_open_hoses_under_pressure_is_none() {
     for (hose, shown, on, found) in [

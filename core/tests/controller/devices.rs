@@ -9,7 +9,7 @@ use crate::bench::{Bench, order};
 use crate::rows::{holding, outcome, pulling, tight, tripped};
 
 /// I20: half of what the bridges part by is the error of their mean.
-/// Shows I20, F133.
+/// Shows I20.
 #[test]
 fn bridges_that_part_by_twelve_gram_stop_what_is_weighed() {
     for (apart, stops) in [(11.5, false), (12.5, true), (-12.5, true), (-3_000.0, true)] {
@@ -209,7 +209,7 @@ fn a_separator_above_the_hoses_that_feed_it_says_that_a_gauge_is_wrong() {
 
 /// H13: a purge valve stuck open vents what the compressor brings, and more once that gets less. F028: a scale with half its gain
 /// shows half of what comes, 1.6 g/s of the 3.2 g/s that an ideal gas of 4 bar has at 176 mL/s.
-/// Shows I19, H13, F028.
+/// Shows I19, H13.
 #[test]
 fn a_vessel_that_does_not_get_what_the_compressor_draws_stops_the_pull() {
     // Suction in Pa, g/s that arrive, and the time in which that has to be seen, s.

@@ -115,8 +115,8 @@ fn a_charge_valve_stuck_open_is_found_by_the_scale() {
     }
 }
 
-/// Hazard table I20: more than 5 g in 10 s with every valve shut; and slower, 12 g in one rest (F030, F054).
-/// Shows I20, F030, F054.
+/// I20: more than 5 g in 10 s with every valve shut; and slower, 12 g in one rest (F030, F054).
+/// Shows I20, F030.
 #[test]
 fn mass_that_moves_at_rest_is_creep() {
     // Milligram a second, and in which time it is found, s.

@@ -21,7 +21,8 @@ fn withheld(bench: &Bench, row: RowId) -> bool {
     bench.station.interlocks().withheld().has(row)
 }
 
-/// Law 3, for every row that latches: stored over a power cut it stands, and only a fresh press with its cause gone frees it.
+/// LC3, for every row that latches: stored over a power cut it stands, and only a fresh press with its cause gone frees it.
+/// Shows LC3.
 #[test]
 fn every_latched_trip_survives_a_power_cut() {
     for row in ROWS.iter().filter(|row| row.latch == Latch::Latched) {
@@ -44,6 +45,7 @@ fn every_latched_trip_survives_a_power_cut() {
 
 // ---------------------------------------------------------------- I07
 
+/// Shows I07, H05.
 #[test]
 fn a_recovery_that_drew_air_stays_stopped_until_the_gas_is_found_pure() {
     let mut bench = grows(610_000.0, 345.0, 5);
@@ -88,6 +90,7 @@ fn unusual(bench: &Bench) -> Option<Milligram> {
     bench.notices.iter().find_map(told)
 }
 
+/// Shows I09, F110.
 #[test]
 fn a_charge_beyond_its_class_waits_for_a_second_yes() {
     for (grams, litres, most) in
@@ -164,6 +167,7 @@ fn recovered(grams: f64) -> Bench {
     bench
 }
 
+/// Shows I09, F110, H06.
 #[test]
 fn a_charge_of_more_than_twice_what_was_recovered_waits_for_a_second_yes() {
     assert_eq!(unusual(&recovered(260.0)), None, "500 g after 260 g");
@@ -173,6 +177,7 @@ fn a_charge_of_more_than_twice_what_was_recovered_waits_for_a_second_yes() {
 }
 
 /// A valve that does not shut: the scale goes on falling after the target.
+/// Shows I09, H06.
 #[test]
 fn more_than_the_order_and_its_tolerance_shuts_the_charge() {
     let mut charging = Charging::ordered(alone(500));
@@ -201,6 +206,7 @@ fn more_than_the_order_and_its_tolerance_shuts_the_charge() {
 
 // ---------------------------------------------------------------- I15
 
+/// Shows I15, F111, H11.
 #[test]
 fn a_vehicle_once_said_to_have_high_voltage_gets_no_oil_on_this_connection() {
     let mut bench = evacuated();
@@ -232,6 +238,7 @@ fn a_service_without_oil_tells_the_voltage_too() {
 
 // ---------------------------------------------------------------- I16
 
+/// Shows I16, F036, H12.
 #[test]
 fn an_identifier_out_of_its_bands_withholds_the_recovery_until_two_samples_in_a_row_are_sound() {
     let (sound, sick) = (report(998, 1, 5, true), report(998, 1, 5, false));
@@ -272,6 +279,7 @@ fn purging(stuck: f64) -> Bench {
 }
 
 /// F058, too little for what I19 looks for: 1 g/s for the gap of 28 s; and a pulse of 6 g alone.
+/// Shows I18, H13.
 #[test]
 fn twenty_grams_by_one_opening_of_the_purge_stop_it() {
     let bench = purging(1.0);
@@ -294,6 +302,7 @@ fn a_knock_in_a_purge_is_no_loss() {
     assert!(!tripped(&bench, RowId::I18));
 }
 
+/// Shows I18.
 #[test]
 fn the_purge_valve_is_open_for_two_hundred_seconds_a_day_at_most() {
     let mut watched = valvewright_core::guard::Guards::default();
@@ -312,6 +321,7 @@ fn the_purge_valve_is_open_for_two_hundred_seconds_a_day_at_most() {
 
 // ---------------------------------------------------------------- I29
 
+/// Shows I29, H23.
 #[test]
 fn nine_tenths_of_the_relief_set_point_stop_what_fills_and_warms() {
     let mut bench = coupled();
@@ -346,6 +356,7 @@ fn at_rest(seconds: u32, mass: impl Fn(f64) -> f64) -> Bench {
 }
 
 /// F072: the seat of the relief valve passes 0.1 to 1 g/s. I20 finds 5 g in 10 s; this finds what is slower, within 10 g and some.
+/// Shows I29.
 #[test]
 fn a_vessel_that_goes_on_losing_at_rest_is_an_alarm() {
     for (rate, within) in [(2.0, 45.0), (0.4, 45.0), (0.1, 120.0), (0.06, 200.0)] {

@@ -1,11 +1,11 @@
 //! Hold times of the interlocks in company: what one row does to the time of another.
 
 use valvewright_core::frame::{Actuator, Actuators};
-use valvewright_core::interlock::{RowId, Watch};
+use valvewright_core::interlock::{RowId, RowSet, Watch};
 use valvewright_core::sense::{Doubt, Quality, Reading};
 use valvewright_core::units::*;
 
-use crate::interlock_bench::{Rig, calm, good, load, provoke};
+use crate::interlock_bench::{HANDS_OFF, Rig, calm, good, load, provoke};
 
 /// Two seconds without air trip I28; nearly two, then air, then two again, whatever other row trips just before.
 /// Shows I28, F070, F136.
@@ -142,4 +142,26 @@ fn a_first_cause_says_what_was_read() {
         let first = rig.locks.first_out().expect("it tripped");
         assert_eq!((first.watch, first.value, first.bad), (watch, value, false));
     }
+}
+
+/// A held reading keeps outputs for the scans it takes to confirm a fault; it neither trips nor withholds.
+#[test]
+fn held_reading_is_not_a_bad_one() {
+    let mut rig = Rig::new();
+    rig.r.at2.quality = Quality::Held(Millis(100));
+    rig.r.pt2.quality = Quality::Held(Millis(100));
+    rig.step(HANDS_OFF);
+    assert_eq!((rig.locks.tripped(), rig.locks.withheld()), (RowSet::NONE, RowSet::NONE));
+}
+
+#[test]
+fn doubtful_reading_trips_but_does_not_clear() {
+    let mut rig = Rig::new();
+    rig.r.at2 = Reading { value: PermilleLfl(1_000), quality: Quality::Uncertain(Doubt::Saturated) };
+    rig.step(HANDS_OFF);
+    assert!(rig.tripped(RowId::I01));
+    rig.r.at2 = Reading { value: PermilleLfl(0), quality: Quality::Uncertain(Doubt::Saturated) };
+    rig.run(120_000);
+    rig.press();
+    assert!(rig.tripped(RowId::I01));
 }

@@ -4,7 +4,7 @@ use valvewright_core::frame::{Actuator, Actuators, Feeds, Switches};
 use valvewright_core::interlock::table::{ANSWERED, Latch, ROWS, Role};
 use valvewright_core::interlock::{Facts, FirstOut, Inhibits, Interlocks, RowId, RowSet, Watch};
 use valvewright_core::row::WatchSet;
-use valvewright_core::sense::{Broken, Doubt, Quality, Reading, Readings};
+use valvewright_core::sense::{Broken, Quality, Readings};
 use valvewright_core::units::*;
 
 use crate::attacker::Numbers;
@@ -222,28 +222,6 @@ fn bad_input_trips_every_row_that_reads_it() {
             assert!(rig.locks.first_out().expect("tripped").bad);
         }
     }
-}
-
-/// A held reading keeps outputs for the scans it takes to confirm a fault; it neither trips nor withholds.
-#[test]
-fn held_reading_is_not_a_bad_one() {
-    let mut rig = Rig::new();
-    rig.r.at2.quality = Quality::Held(Millis(100));
-    rig.r.pt2.quality = Quality::Held(Millis(100));
-    rig.step(HANDS_OFF);
-    assert_eq!((rig.locks.tripped(), rig.locks.withheld()), (RowSet::NONE, RowSet::NONE));
-}
-
-#[test]
-fn doubtful_reading_trips_but_does_not_clear() {
-    let mut rig = Rig::new();
-    rig.r.at2 = Reading { value: PermilleLfl(1_000), quality: Quality::Uncertain(Doubt::Saturated) };
-    rig.step(HANDS_OFF);
-    assert!(rig.tripped(RowId::I01));
-    rig.r.at2 = Reading { value: PermilleLfl(0), quality: Quality::Uncertain(Doubt::Saturated) };
-    rig.run(120_000);
-    rig.press();
-    assert!(rig.tripped(RowId::I01));
 }
 
 /// Shows I10, H07.

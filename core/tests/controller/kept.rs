@@ -209,7 +209,7 @@ fn an_order_that_comes_during_the_self_test_waits_for_it() {
 }
 
 /// F079, F081: a supply that sags drops the rail at once; a rail that is lost alone is found in two scans and a tenth of a second.
-/// Shows I30, F079, F081, H24.
+/// Shows I30, F081, H24.
 #[test]
 fn a_low_supply_and_a_lost_rail_cut_the_valves_off() {
     for (supply, rail, within) in [(18.0, None, 6), (24.0, Some(18.0), 8), (0.0, None, 3)] {

@@ -82,6 +82,7 @@ const STUCK: Quality = Quality::Bad(Broken::Frozen);
 const NOISY: Quality = Quality::Bad(Broken::Noisy);
 
 /// F003, F009, F013, F018, F134 as a converter that repeats its last counts.
+/// Shows F003, F009, F013, F018, F134, H21.
 #[test]
 fn a_loop_that_stands_still_is_stuck_within_seven_seconds() {
     for at in 0..JUDGED {
@@ -148,6 +149,7 @@ fn a_transmitter_at_the_end_of_what_it_drives_is_not_stuck() {
 }
 
 /// F006: too noisy from 0.1 bar (sigma) on, white or in bursts of half the time.
+/// Shows F006.
 #[test]
 fn a_loop_that_stays_too_rough_is_bad_within_five_seconds() {
     for at in [0, 1, 2, 4, 5, 6, 7, 8] {
@@ -198,6 +200,7 @@ fn a_rough_vacuum_gauge_is_doubtful_and_not_bad() {
 
 /// F008: a transmitter that clips at 60 % of its span or more has passed PT-1's trip before it clips. Where the truth stays above, its
 /// silence is found like any other.
+/// Shows F008.
 #[test]
 fn no_clip_hides_the_trip_of_the_vessel_pressure() {
     let trip = ROWS.iter().flat_map(|row| row.causes).find_map(|c| match (c.watch, c.trip) {

@@ -14,6 +14,17 @@ pub struct Cite {
     pub line: usize,
 }
 
+/// What looks like an id and is none.
+#[derive(Clone, Debug)]
+pub struct Wrong {
+    /// As it stands there.
+    pub what: String,
+    /// In this line, from 1.
+    pub line: usize,
+    /// Why it is none.
+    pub why: String,
+}
+
 /// A first id, and what may follow it: a hyphen and a second one.
 static IDS: LazyLock<Regex> = LazyLock::new(|| {
     Regex::new(r"\b(LC|LS|F|H|I|W)(\d+)(\w*)(?:(?:-|–| to )(?:(LC|LS|F|H|I|W)?(\d+)(\w*)))?").expect("a pattern")
@@ -30,7 +41,7 @@ fn may_hold(line: &str) -> bool {
 }
 
 /// The ids that a text names, and what is wrong with what looks like one.
-pub fn read(text: &str) -> (Vec<Cite>, Vec<String>) {
+pub fn read(text: &str) -> (Vec<Cite>, Vec<Wrong>) {
     let (mut cites, mut wrong) = (Vec::new(), Vec::new());
     for (at, line) in text.lines().enumerate().filter(|(_, line)| may_hold(line)) {
         let at = at + 1;
@@ -38,7 +49,7 @@ pub fn read(text: &str) -> (Vec<Cite>, Vec<String>) {
             let part = |number: usize| found.get(number).map_or("", |one| one.as_str());
             match ids(part(1), part(2), part(3), part(4), part(5), part(6)) {
                 Ok(list) => cites.extend(list.into_iter().map(|id| Cite { id, line: at })),
-                Err(why) => wrong.push(format!("line {at}: {why}")),
+                Err(why) => wrong.push(Wrong { what: [part(1), part(2)].concat(), line: at, why }),
             }
         }
         for found in LAWS.captures_iter(line) {
@@ -46,7 +57,10 @@ pub fn read(text: &str) -> (Vec<Cite>, Vec<String>) {
             match found.get(2).map(|one| one.as_str()) {
                 Some("controller") => cites.push(Cite { id: Id::new(Kind::ControllerLaw, number), line: at }),
                 Some(_) => cites.push(Cite { id: Id::new(Kind::SimulatorLaw, number), line: at }),
-                None => wrong.push(format!("line {at}: `{}`: of the controller or of the simulator?", &found[0])),
+                None => {
+                    let why = format!("`{}`: of the controller or of the simulator?", &found[0]);
+                    wrong.push(Wrong { what: found[0].to_owned(), line: at, why });
+                }
             }
         }
         cites.extend(STOP.find_iter(line).filter_map(|_| Some(Cite { id: Id::parse("HS-1")?, line: at })));
