@@ -12,13 +12,17 @@ import zlib
 from types import SimpleNamespace
 
 # The packet format that is spoken here; a setup of another is answered with this number, so that both can be named.
-FORMAT = 3 << 8 | 7
+FORMAT = 4 << 8 | 9
 
 # Every message. A struct is its fields in order; an enum is its variants in order, the first has index 0.
 # Types: u8, u16, u32, u64, i32, bool, str, bytes, a name of this list; `?` optional, `*` a list, `x14` exactly so many.
 SCHEMA = """
 enum Down: Setup(Setup) Scan(u32,RawFrame) Explain Bye
-struct Setup: format:u16 config:StationConfig vessel_rest:u32 patience:u32
+struct Setup: format:u16 config:StationConfig start:Start patience:u32
+struct Start: memory:Memory boot:Boot vessel_rest:u32
+enum Memory: Sound(Kept) Lost
+struct Kept: latched:u64 starts:u8 drier:i32 pump_oil:u32 clock:u32 span:i32x2 unlocking:bool due:u32x6 order:u16 charged:i32
+enum Boot: PowerOn Watchdog BrownOut
 struct StationConfig: refrigerant:Refrigerant scan:u32 sense:SenseConfig vessel:i32 vessel_rated:i32 vessel_heel:i32 hose:i32
     manifold:i32 barometer:i32 air_changes:u32 charge_area_e9:i32 compressor_draws:i32 recovery_end:i32 recovery_restart:i32
     leak_limit:i32 fitted:u16
@@ -27,7 +31,8 @@ struct SenseConfig: channels:Channelx14 analog_shift:u8 scales:ScaleConfigx4
 struct Channel: low:i32 high:i32 noise:u16 seen_below:i32
 struct ScaleConfig: cal:ScaleCal still:i32 jump:i32 shift:u8
 struct ScaleCal: zero_code:i32 span_code:i32 span_mass:i32 tare:i32
-struct RawFrame: analog:u16x14 scales:ScaleSamplex4 switches:u16 identifier:bytes command:Command?
+struct RawFrame: analog:u16x14 scales:ScaleSamplex4 switches:u16 identifier:bytes machine:Machine command:Command?
+struct Machine: sequence:u8 beat:u16 clock:u32 coils:u16 failed:u8
 struct ScaleSample: code:i32 sequence:u8
 enum Command: Start(u16,WorkOrder) Pause Resume Abort Confirm(u16) Decline(u16) Reset
 struct WorkOrder: phases:u16 charge:i32 sides:Sides evacuate:u32 depth:i32 leak_hold:u32 circuit:i32 test_over:i32 test_hold:u32
@@ -35,7 +40,7 @@ struct WorkOrder: phases:u16 charge:i32 sides:Sides evacuate:u32 depth:i32 leak_
 enum Sides: Both High Low
 enum Up: Ready(u16,str) Scan(Answer) Safe(LinkFault,u16) Text(str)
 struct Answer: outputs:Outputs notices:Notice* state:u64 took:Took
-struct Outputs: on:u16 lamp:Lamp buzzer:bool identifier:bytes
+struct Outputs: on:u16 dropped:u8 lamp:Lamp buzzer:bool identifier:bytes
 enum Lamp: White Green Blue Yellow Red
 struct Took: tick:u32 whole:u32
 enum LinkFault: Broken Lost(u32,u32) Late(u32) Silent(u32) Closed NotSetUp Format(u16,u16)
@@ -294,7 +299,7 @@ def answer(on=(), lamp="White", buzzer=False, identifier=b"", notices=()):
     if len(notices) > 16:
         raise ValueError(f"{len(notices)} notices in one answer, at most 16")
     bits = sum(1 << ACTUATORS.index(one) for one in set(on))
-    outputs = {"on": bits, "lamp": lamp, "buzzer": buzzer, "identifier": identifier}
+    outputs = {"on": bits, "dropped": 0, "lamp": lamp, "buzzer": buzzer, "identifier": identifier}
     return {"outputs": outputs, "notices": list(notices), "state": 0, "took": {"tick": 0, "whole": 0}}
 
 

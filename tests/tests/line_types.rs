@@ -7,10 +7,10 @@ use serde::de::{Deserialize, Deserializer, Error, Visitor, value};
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{
-    ANALOG_COUNT, Actuator, Actuators, Analog, Lamp, Outputs, RawFrame, Scale, ScaleSample, Switches,
+    ANALOG_COUNT, Actuator, Actuators, Analog, Lamp, Machine, Outputs, RawFrame, Scale, ScaleSample, Switches,
 };
 use valvewright_core::input::{Broken, Input};
-use valvewright_core::kept::Start;
+use valvewright_core::kept::{Boot, Kept, Memory, Start};
 use valvewright_core::order::{Field, PhaseKind, Sides, WorkOrder};
 use valvewright_core::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
 use valvewright_core::row::{FirstOut, RowId, Watch};
@@ -77,6 +77,11 @@ fn types() -> BTreeMap<&'static str, Vec<String>> {
         ("ScaleCal", own(&["zero_code", "span_code", "span_mass", "tare"])),
         ("ScaleConfig", names::<ScaleConfig>()),
         ("RawFrame", names::<RawFrame>()),
+        ("Machine", names::<Machine>()),
+        ("Start", names::<Start>()),
+        ("Memory", names::<Memory>()),
+        ("Kept", names::<Kept>()),
+        ("Boot", names::<Boot>()),
         ("ScaleSample", names::<ScaleSample>()),
         ("Command", names::<Act>()),
         ("WorkOrder", names::<WorkOrder>()),
@@ -280,6 +285,7 @@ fn examples() -> Vec<(&'static str, Vec<u8>)> {
         analog: COUNTS,
         scales: [1_300_000, 1_300_020, 100_500, 420_000].map(|code| ScaleSample { code, sequence: 7 }),
         switches: Switches(Switches::ALL),
+        machine: Machine { sequence: 2, beat: 50, clock: 820_454_400, coils: Actuators::SAFE, ..Machine::default() },
         command: Some(Act::Confirm(3)),
         ..RawFrame::default()
     };
