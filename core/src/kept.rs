@@ -185,6 +185,7 @@ pub struct Keeper {
 
 /// What a scan leaves behind that must outlive power.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Scanned {
     /// Rows that wait for a reset.
     pub latched: RowSet,
@@ -248,7 +249,7 @@ impl Keeper {
 
     /// Latches at once, counters in steps that a store can bear.
     pub fn step(&mut self, dt: Millis, now: &Scanned) {
-        /// KQI-1 and KT-1 are kept to a minute,
+        /// KQI-1 and KT-1 are kept to a minute (own choice),
         const MINUTE: u32 = 60;
         /// and what was charged to 10 g (own choice): a running charge would else write with every scan.
         const STEP: i32 = 10_000;

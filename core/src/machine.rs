@@ -97,6 +97,7 @@ impl MachineWatch {
     /// Compares the two oscillators whenever either has counted a window. A gap in the scans is told by neither alone: the 16 bits
     /// of the other one wrap after 65 s, and a gap of half that begins anew.
     fn rate(&mut self, dt: Millis, beat: u16) {
+        /// Half of what the other oscillator's bits count.
         const GAP: u32 = 30_000;
         if dt.0 > GAP {
             (self.ticked, self.beaten) = (0, 0);

@@ -94,6 +94,7 @@ pub trait Monitor {
 /// assert!(monitor.machine().failed.has(SelfCheck::Code));
 /// ```
 #[derive(Clone, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct SelfMonitor<T> {
     board: T,
     sequence: u8,

@@ -5,7 +5,7 @@
 
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
-use valvewright_core::frame::{ANALOG_COUNT, RawFrame, ScaleSample, Switches};
+use valvewright_core::frame::{ANALOG_COUNT, Actuators, Machine, RawFrame, ScaleSample, SelfChecks, Switches};
 use valvewright_core::job::{PhaseSet, WorkOrder};
 use valvewright_core::talk::Command;
 use valvewright_core::units::Milligram;
@@ -40,10 +40,32 @@ pub fn frames(seed: u64, scans: u32, scan_ms: u32) -> Vec<(u32, RawFrame)> {
         } else {
             shake(&mut frame, &mut dice);
         }
+        frame.machine = machine(&mut dice, scan, now, into < CALM);
         frame.command = one_in(&mut dice, 100).then(|| command(&mut dice));
         frames.push((now, frame.clone()));
     }
     frames
+}
+
+/// A sound machine with the fan's coil alone; in a storm now and then another coil, a check that failed, an image that is old.
+fn machine(dice: &mut Xoshiro256PlusPlus, scan: u32, now: u32, calm: bool) -> Machine {
+    let told = Machine {
+        sequence: scan as u8,
+        beat: now as u16,
+        clock: now / 1_000 + 1,
+        coils: Actuators::SAFE,
+        ..Machine::default()
+    };
+    if calm {
+        return told;
+    }
+    match below(dice, 1_000) {
+        0 => Machine { coils: Actuators(dice.next_u32() as u16 & Actuators::ALL.0), ..told },
+        1 => Machine { failed: SelfChecks(dice.next_u32() as u8 & 0x7F), ..told },
+        2 => Machine { clock: dice.next_u32(), ..told },
+        3..=5 => Machine { sequence: told.sequence.wrapping_sub(1), ..told },
+        _ => told,
+    }
 }
 
 fn below(dice: &mut Xoshiro256PlusPlus, limit: u32) -> u32 {

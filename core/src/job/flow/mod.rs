@@ -137,6 +137,7 @@ impl Job {
 
     /// Of the conditions of the interlock table that speak of the running phase, those that do not stand.
     pub fn well(&self, link: &Connection) -> WatchSet {
+        /// Nothing is charged, so nothing beyond its order.
         const INSIDE: WatchSet = WatchSet::of(&[Watch::ChargeBeyond]);
         match &self.phase {
             Some(Phase::Charge(charge)) => {

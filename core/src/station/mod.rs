@@ -3,6 +3,10 @@
 //! `Station` is plain data: `Clone + Eq + Hash + Debug`. The same frames at the same instants give the same outputs, on any
 //! machine; a snapshot is a copy.
 
+mod facts;
+mod obey;
+mod show;
+
 use crate::air::AirProof;
 use crate::config::StationConfig;
 pub use crate::config::fill_limit;
@@ -10,24 +14,20 @@ use crate::connection::{Connection, UNWATCHED};
 use crate::cross::{Cross, FAN_TURNS};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Outputs, RawFrame, SerialChunk, Switches};
 use crate::guard::Guards;
 use crate::hoses::HoseRest;
-use crate::interlock::{Facts, Interlocks};
+use crate::interlock::Interlocks;
 use crate::job::flow::{Job, JobState, View};
-use crate::job::purge;
 use crate::kept::{Keeper, Kept, Scanned, Start};
 use crate::machine::MachineWatch;
-use crate::order::{PhaseKind, WorkOrder};
 use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
-use crate::talk::{Answered, Command, Notice, Notices, Refusal};
+use crate::talk::{Answered, Notice, Notices, Refusal};
 use crate::units::*;
 
 /// Highest temperature the fill limit reckons with where the wall temperature can't be read (fault F015).
 const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
-/// Bits of the tick that are zero while the sounder calls for an answer: a quarter of a second in every four (own choice).
-const CALLS: u32 = 0x0F00;
 /// How long ET-2 may take to show the rail once its relay has closed: ten times its filter (own choice).
 const RAIL_RISES: Millis = Millis(500);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
@@ -290,123 +290,6 @@ impl Station {
         }
     }
 
-    /// Carries out a command; returns whether reset was pressed, and the answer to an open question.
-    fn obey(&mut self, command: Option<&Command>) -> (bool, Option<Answered>) {
-        let Some(command) = command else { return (false, None) };
-        let result = match command {
-            Command::Start { id, order } => self.start(*id, order),
-            Command::Pause => self.hold(),
-            Command::Resume => match self.interlocks.blocking() {
-                Some(row) => Err(Refusal::Tripped(row)),
-                None => self.go_on(),
-            },
-            Command::Abort => self.job.abort(&mut self.notices),
-            Command::Confirm(number) | Command::Decline(number) => match self.job.asked() {
-                None => Err(Refusal::NoQuestion),
-                Some(asked) if asked.number != *number => Err(Refusal::QuestionClosed),
-                Some(asked) => {
-                    let yes = matches!(command, Command::Confirm(_));
-                    return (false, Some(Answered { question: asked.question, yes }));
-                }
-            },
-            Command::Reset => {
-                if self.interlocks.latched().is_empty() {
-                    Err(Refusal::NothingToReset)
-                } else {
-                    return (true, None);
-                }
-            }
-        };
-        if let Err(refusal) = result {
-            self.notices.push(Notice::Refused(refusal));
-        }
-        (false, None)
-    }
-
-    fn start(&mut self, id: u16, order: &WorkOrder) -> Result<(), Refusal> {
-        order.check(&self.cfg)?;
-        if let Some(row) = self.interlocks.blocking() {
-            return Err(Refusal::Tripped(row));
-        }
-        self.job.start(id, order.clone())?;
-        self.keeper.order_begins(self.machine.clock());
-        self.notices.push(Notice::OrderStarted(id));
-        if self.test.passed() {
-            self.air.begin();
-        }
-        Ok(())
-    }
-
-    /// Holds the job. Before its first phase the proof of air is given up with it: the fan is not left off for its test.
-    fn hold(&mut self) -> Result<(), Refusal> {
-        self.job.pause(&mut self.notices)?;
-        if self.job.phase().is_none() {
-            self.air = AirProof::Idle;
-        }
-        Ok(())
-    }
-
-    fn go_on(&mut self) -> Result<(), Refusal> {
-        self.job.resume(&mut self.notices)?;
-        if self.job.state() == JobState::Starting && self.test.passed() {
-            self.air.begin();
-        }
-        Ok(())
-    }
-
-    fn facts(&self, scan_late: bool) -> Facts {
-        let known = &self.connection;
-        // What began on a fresh verdict may go on past its age.
-        let (identity_pass, leak_pass) = match self.job.phase() {
-            Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
-            // After a charge the hoses hold what came out of the vessel.
-            Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
-            Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),
-            _ => (known.may_recover(), known.freshly_tight()),
-        };
-        Facts {
-            identity_pass,
-            circuit_empty: known.circuit_empty(),
-            hoses_stand: self.hose_rest.stands(),
-            barometer: self.cfg.barometer,
-            leak_pass,
-            purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
-                && purge::permitted(&self.readings, self.vessel_rest),
-            charge_flow_wrong: self.effects.flow_wrong(),
-            effect_mismatch: self.effects.mismatch(),
-            scale_creep: self.effects.creeping(),
-            heats_nothing: self.effects.heats_nothing(),
-            heater_welded: self.effects.heater_welded(),
-            no_heater: !self.cfg.heats(),
-            well: self.guards.well().or(known.well()).or(self.job.well(known)),
-            scan_late,
-            air_proven: self.air.proven(),
-            air_test: self.air.testing(),
-            fill_limit: self.fill_limit,
-            applied: self.on,
-            wanted: self.wanted,
-            rail_dead: self.rail_for < RAIL_RISES,
-            self_test_failed: self.test.failed(),
-            machine: *self.machine.facts(),
-            kept: *self.keeper.facts(),
-        }
-    }
-
-    /// Says what tripped and what cleared; a latched trip holds the job.
-    fn announce(&mut self, now: Instant, facts: &Facts) {
-        for row in self.interlocks.newly_tripped().iter() {
-            let cause = self.interlocks.cause(now, row, &self.readings, facts);
-            self.notices.push(Notice::Tripped(row, cause));
-        }
-        for row in self.interlocks.newly_cleared().iter() {
-            self.notices.push(Notice::Cleared(row));
-        }
-        if self.interlocks.blocking().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
-            // Refused only when nothing runs, which was just checked.
-            let _running = self.hold();
-        }
-    }
-
     fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<Answered>) -> (Actuators, Option<u16>) {
         let phase = self.job.phase();
         let view = View {
@@ -440,26 +323,5 @@ impl Station {
         const STIRS: Actuators =
             Actuators::of(&[Actuator::C1, Actuator::H1, Actuator::H2, Actuator::Xv4, Actuator::Xv5, Actuator::Xv10]);
         self.vessel_rest = if self.on.and(STIRS).is_empty() { self.vessel_rest.plus(dt) } else { Millis(0) };
-    }
-
-    fn lamp(&self) -> Lamp {
-        if !self.interlocks.latched().is_empty() {
-            Lamp::Red
-        } else if self.job.question().is_some() {
-            Lamp::Blue
-        } else {
-            match self.job.state() {
-                // A trip that clears by itself is no normal running either.
-                _ if !self.interlocks.tripped().is_empty() => Lamp::Yellow,
-                JobState::Paused | JobState::Ended(false) => Lamp::Yellow,
-                JobState::Starting | JobState::Running => Lamp::Green,
-                JobState::Idle | JobState::Ended(true) => Lamp::White,
-            }
-        }
-    }
-
-    fn buzzer(&self) -> bool {
-        !self.interlocks.newly_tripped().is_empty()
-            || self.job.question().is_some() && self.last.unwrap_or_default().0 & CALLS == 0
     }
 }

@@ -1,0 +1,64 @@
+//! What job and loop tell the interlocks, and what is said of the rows that tripped or cleared.
+
+use super::{RAIL_RISES, Station};
+use crate::interlock::Facts;
+use crate::job::flow::JobState;
+use crate::job::purge;
+use crate::order::PhaseKind;
+use crate::talk::Notice;
+use crate::units::Instant;
+
+impl Station {
+    pub(super) fn facts(&self, scan_late: bool) -> Facts {
+        let known = &self.connection;
+        // What began on a fresh verdict may go on past its age.
+        let (identity_pass, leak_pass) = match self.job.phase() {
+            Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
+            // After a charge the hoses hold what came out of the vessel.
+            Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
+            Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),
+            _ => (known.may_recover(), known.freshly_tight()),
+        };
+        Facts {
+            identity_pass,
+            circuit_empty: known.circuit_empty(),
+            hoses_stand: self.hose_rest.stands(),
+            barometer: self.cfg.barometer,
+            leak_pass,
+            purge_permitted: self.job.phase() == Some(PhaseKind::Purge)
+                && purge::permitted(&self.readings, self.vessel_rest),
+            charge_flow_wrong: self.effects.flow_wrong(),
+            effect_mismatch: self.effects.mismatch(),
+            scale_creep: self.effects.creeping(),
+            heats_nothing: self.effects.heats_nothing(),
+            heater_welded: self.effects.heater_welded(),
+            no_heater: !self.cfg.heats(),
+            well: self.guards.well().or(known.well()).or(self.job.well(known)),
+            scan_late,
+            air_proven: self.air.proven(),
+            air_test: self.air.testing(),
+            fill_limit: self.fill_limit,
+            applied: self.on,
+            wanted: self.wanted,
+            rail_dead: self.rail_for < RAIL_RISES,
+            self_test_failed: self.test.failed(),
+            machine: *self.machine.facts(),
+            kept: *self.keeper.facts(),
+        }
+    }
+
+    /// Says what tripped and what cleared; a latched trip holds the job.
+    pub(super) fn announce(&mut self, now: Instant, facts: &Facts) {
+        for row in self.interlocks.newly_tripped().iter() {
+            let cause = self.interlocks.cause(now, row, &self.readings, facts);
+            self.notices.push(Notice::Tripped(row, cause));
+        }
+        for row in self.interlocks.newly_cleared().iter() {
+            self.notices.push(Notice::Cleared(row));
+        }
+        if self.interlocks.blocking().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
+            // Refused only when nothing runs, which was just checked.
+            let _running = self.hold();
+        }
+    }
+}
