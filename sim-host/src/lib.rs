@@ -106,6 +106,7 @@ pub mod cli;
 pub mod controller;
 pub mod display;
 pub mod fluid;
+pub mod hazard;
 pub mod instrument;
 pub mod matrix;
 pub mod plant;

@@ -41,6 +41,11 @@ impl Holds {
         told.or(self.on).without(self.off)
     }
 
+    /// How far each actuator stays open when it is shut, by its place in [`Actuator::ALL`]; none where all shut tight.
+    pub(super) fn leaks_by(&self) -> Option<[f64; ACTUATOR_COUNT]> {
+        self.leak_by.iter().any(|share| *share > 0.0).then_some(self.leak_by)
+    }
+
     /// How far a way through all of `series` is open, 0 to 1: the tightest decides.
     pub(super) fn opening(&self, series: Actuators, told: Actuators) -> f64 {
         let shut = series.without(self.acting(told));

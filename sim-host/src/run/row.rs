@@ -84,6 +84,9 @@ impl<C: Controller> Simulation<C> {
     /// The vehicle goes and the next one comes.
     pub(super) fn change_vehicle(&mut self) -> Result<(), RunError> {
         self.job += 1;
+        if let Some(hazards) = &mut self.hazards {
+            hazards.vehicle_goes(&self.plant);
+        }
         let exchanged = change_vehicle(&mut self.plant, &self.scenario, self.job)?;
         let both = |of: &Holding| of.refrigerant_kg + of.second_kg;
         self.account.before += self.account.came - both(&exchanged.left);
@@ -94,6 +97,9 @@ impl<C: Controller> Simulation<C> {
         self.signals = bind::Signals::find(&self.plant, &spec, &self.present)?;
         self.wiring = bind::Wiring::find(&self.plant, &names, self.config.fitted)?;
         self.reach = Reach::find(&self.plant, &names, &self.present);
+        if let Some(hazards) = &mut self.hazards {
+            hazards.vehicle_came(&self.plant, &spec, &self.present);
+        }
         self.recorder.found_anew(&self.plant);
         self.truth.gas = bind::first_truth(&self.present).gas;
         if self.keep {

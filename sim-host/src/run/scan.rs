@@ -8,6 +8,7 @@ use super::moves::Move;
 use super::seams::{Observe, Platform, Seams, Seen};
 use super::simulation::Simulation;
 use crate::controller::Controller;
+use crate::hazard::{self, Machine};
 
 /// Scans from one look at what is slow to change to the next.
 const SLOW: u64 = 20;
@@ -35,6 +36,7 @@ impl<C: Controller> Simulation<C> {
             platform = self.disturb(t, &mut command, *faults);
         }
         let dt = f64::from(self.scan_time().0) * 1e-3;
+        let command_given = command.is_some();
         self.instruments.frame(t, dt, &self.truth, &self.outputs, command, &mut self.frame);
         let ms = self.now_ms();
         let before = self.outputs.on;
@@ -46,6 +48,7 @@ impl<C: Controller> Simulation<C> {
             self.note(Move::Switched(before, on));
         }
         self.recorder.absorb(&self.frame, &self.outputs);
+        self.judge_hazards(t, platform.restart, command_given);
         if self.keep {
             self.frames.push((ms, self.frame.clone()));
         }
@@ -60,6 +63,28 @@ impl<C: Controller> Simulation<C> {
         self.recorder.sample(self.ticks, t, &self.plant, self.controller.core(), &self.frame, on != before);
         self.ticks += 1;
         Ok(())
+    }
+
+    #[inline]
+    fn judge_hazards(&mut self, t: f64, restarts: bool, command: bool) {
+        let acting = self.holds.acting(self.outputs.on);
+        let Some(hazards) = &mut self.hazards else { return };
+        hazards.scan(&hazard::Scene {
+            t,
+            tick: self.ticks,
+            plant: &self.plant,
+            truth: &self.truth,
+            frame: &self.frame,
+            outputs: &self.outputs,
+            acting,
+            fan_rpm: self.instruments.fan_rpm(),
+            machine: Machine {
+                unrenewed: f64::from(self.unrenewed.0) * 1e-3,
+                restarts,
+                command,
+                volts: (self.truth.supply_v, self.truth.rail_v),
+            },
+        });
     }
 
     #[cold]

@@ -22,10 +22,11 @@ use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
-use super::setup::{instruments, millis, station_config, station_name, vessel_rest, work_order};
+use super::setup::{instrument_spec, instruments, millis, station_config, station_name, vessel_rest, work_order};
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
+use crate::hazard::Hazards;
 use crate::instrument::{Instruments, Truth};
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::{JobResult, StationName};
@@ -98,6 +99,8 @@ pub struct Simulation<C = Station> {
     pub(super) ticks: u64,
     phases: usize,
     pub(super) marks: Marks,
+    /// What is judged of the plant, whoever drives it; none where it is switched off.
+    pub(super) hazards: Option<Box<Hazards>>,
     /// Jobs that are over.
     pub(super) jobs: Vec<JobResult>,
     pub(super) account: Account,
@@ -143,6 +146,8 @@ impl<C: Controller> Simulation<C> {
         let phases = scenario.jobs().map(|job| job.order.phases.len()).sum::<usize>();
         controller.begin(&config, vessel_rest(scenario))?;
         let marks = Marks::after(&Marks::default(), &signals, &plant);
+        let hazards = (!options.no_hazards)
+            .then(|| Box::new(Hazards::find(&plant, &spec, scenario, &instrument_spec(&config), !options.no_samples)));
         let came = signals.vehicle_mass(&plant);
         let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
         let shown = controller.core().is_none().then(|| Arc::clone(&config));
@@ -182,6 +187,7 @@ impl<C: Controller> Simulation<C> {
             ticks: 0,
             phases: phases.max(1),
             marks,
+            hazards,
             jobs: Vec::new(),
             account,
             station_name,
@@ -259,6 +265,10 @@ impl<C: Controller> Simulation<C> {
     /// What the controller put out in the last scan.
     pub const fn outputs(&self) -> &Outputs {
         &self.outputs
+    }
+    /// What became of each hazard so far, in truth; none where they are not judged.
+    pub fn hazards(&self) -> Option<&Hazards> {
+        self.hazards.as_deref()
     }
     /// The running phase, by the state of the core or by the word of another controller.
     #[inline]

@@ -3,6 +3,7 @@
 //! Field names of the JSON form are part of the interface and are not renamed. `shown` is what the station's instruments say,
 //! `true` is what the plant knows.
 
+mod hazard;
 mod job;
 mod trace;
 
@@ -10,6 +11,7 @@ use serde::Serialize;
 
 use crate::display::Sentence;
 use crate::matrix::Measure;
+pub use hazard::{HazardBand, HazardFigure, HazardLevel, HazardResult, Kind, What};
 pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger, StationName};
 pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan, Trace, View};
 
@@ -257,6 +259,8 @@ pub struct RunResult {
     pub station: StationName,
     /// How far the plant came, in truth.
     pub reached: Reached,
+    /// What became of each hazard, in truth; empty where the monitors were off.
+    pub hazards: Vec<HazardResult>,
     /// Refrigerant in the station over the run.
     pub ledger: StationLedger,
     /// The orders in their turn. The figures beside this list are of the whole run: masses summed, the verdict of the first job that did
