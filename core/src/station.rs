@@ -106,6 +106,10 @@ impl Station {
     pub const fn fill_limit(&self) -> Milligram {
         self.fill_limit
     }
+    /// What the job asked for in the last scan, before anything was taken from it: what would be on without interlocks and their order.
+    pub const fn wanted(&self) -> Actuators {
+        self.wanted
+    }
     /// How many scans came late.
     pub const fn late_scans(&self) -> u32 {
         self.late_scans
@@ -125,8 +129,7 @@ impl Station {
 
     /// One scan. A late call is safe (it acts on `now`), is counted, and past five scan times trips.
     pub fn tick(&mut self, now: Instant, frame: &RawFrame) -> Outputs {
-        let dt = self.last.map_or(Millis(0), |last| now.since(last));
-        self.last = Some(now);
+        let dt = self.last.replace(now).map_or(Millis(0), |last| now.since(last));
         let scan_late = self.lateness(dt);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
         self.watch_couplers(dt);
@@ -135,8 +138,7 @@ impl Station {
         let (gap, pumped) = (Millis(self.cfg.scan.0.max(1).saturating_mul(5)), self.on.has(Actuator::Xv6));
         self.hose_rest.step(dt, gap, self.readings.service_pressure(), pumped);
         let before = self.air.clone();
-        let watched = if scan_late { Millis(0) } else { dt };
-        self.air.step(dt, watched, self.readings.switches, self.cfg.air_changes);
+        self.air.step(dt, if scan_late { Millis(0) } else { dt }, self.readings.switches, self.cfg.air_changes);
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
@@ -150,8 +152,7 @@ impl Station {
 
         let (want, sample) = self.step_job(now, dt, answer);
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want.and(self.cfg.fitted) };
-        let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
-        self.on = gate(ordered, &self.inhibits);
+        self.on = gate(self.drive.sequence(now, self.wanted, &self.inhibits, self.on), &self.inhibits);
         self.rest(dt);
         let identifier = sample.map_or_else(SerialChunk::new, |id| {
             self.sense.expect_sample(id);
@@ -392,9 +393,8 @@ impl Station {
 /// assert!((10_600_000..10_640_000).contains(&limit.0), "{limit:?}");
 /// ```
 pub fn fill_limit(cfg: &StationConfig, wall: CentiKelvin) -> Milligram {
-    let warmest = wall.or_more(RATED_AT);
     // microgram per millilitre x microlitre x 0.8
-    let density = i64::from(cfg.refrigerant.liquid_density(warmest));
+    let density = i64::from(cfg.refrigerant.liquid_density(wall.or_more(RATED_AT)));
     let mg = i64::from(cfg.vessel.0).saturating_mul(density).saturating_mul(8) / 10_000_000;
     Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(cfg.vessel_rated)
 }

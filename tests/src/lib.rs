@@ -3,6 +3,7 @@
 #[path = "../../core/tests/controller/bench.rs"]
 pub mod bench;
 pub mod flow_reference;
+pub mod gateless;
 pub mod harms;
 pub mod job_runs;
 pub mod law_reference;

@@ -17,7 +17,7 @@ pub const LOSS: What = What { words: "through the hole of a circuit that is char
 /// What H11 is judged by.
 pub const OIL: What = What { words: "of oil of another kind than the vehicle takes", kind: Kind::Mass };
 
-/// H06 while a job runs: too much in the vehicle after something was charged. It can still be taken out, so it is no accident.
+/// H06 while a job runs: too much in the vehicle after something was charged. It may still be taken out, so it is no accident yet.
 pub fn overcharged(values: &Values, vehicle: &Vehicle, charged: bool) -> Finding {
     match vehicle.target.filter(|_| charged) {
         Some(target) => {
@@ -28,12 +28,13 @@ pub fn overcharged(values: &Values, vehicle: &Vehicle, charged: bool) -> Finding
     }
 }
 
-/// H06 when the order is over: the vehicle is handed over if its operator was told that all is done; else its charge is known to be wrong.
-pub fn handed_over(values: &Values, vehicle: &Vehicle, told_done: bool, charged: bool) -> Option<Finding> {
+/// H06 when the order is over. What is too much stays in the vehicle, whatever was told. What is missing is an accident where the operator
+/// was told that all is done, for that is how a vehicle is handed over; else it is known.
+pub fn at_the_end(values: &Values, vehicle: &Vehicle, told_done: bool, charged: bool) -> Option<Finding> {
     let target = vehicle.target.filter(|_| told_done || charged)?;
     let off = values.get(Field::VehicleM) - target;
     let found = Finding { figure: off, ..Finding::on(&limits::CHARGE_OFF, off.abs(), &OFF) };
-    Some(if told_done { found } else { found.barred() })
+    Some(if told_done || off > 0.0 { found } else { found.barred() })
 }
 
 /// H10.

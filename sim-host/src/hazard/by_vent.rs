@@ -52,7 +52,7 @@ struct Event {
 }
 
 impl Event {
-    const NONE: Self = Self { gone: 0.0, quiet: f64::INFINITY };
+    const IDLE: Self = Self { gone: 0.0, quiet: f64::INFINITY };
 
     fn go(&mut self, moved: f64, length: f64) {
         if moved > NO_FLOW * length {
@@ -70,7 +70,7 @@ impl Event {
 
 impl Default for Vents {
     fn default() -> Self {
-        Self { purge: Event::NONE, drain: Event::NONE }
+        Self { purge: Event::IDLE, drain: Event::IDLE }
     }
 }
 

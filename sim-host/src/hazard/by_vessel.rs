@@ -15,7 +15,7 @@ const MOLAR: (f64, f64) = (29.0, 108.0);
 /// A flow, kg/s, and a pressure difference that would make one are none below this: the plant's own rounding.
 const NO_FLOW: f64 = 1e-6;
 /// Below this content no share of it is worth a word, kg.
-const LEAST: f64 = 1e-3;
+const WORTH_A_WORD: f64 = 1e-3;
 
 /// What H02 is judged by.
 pub const LIQUID: What = What { words: "of the vessel full of liquid", kind: Kind::Share };
@@ -24,16 +24,16 @@ pub const FOREIGN: What = What { words: "of another gas in the vessel", kind: Ki
 /// The same while it comes.
 const COMING: What = What { words: "of another gas in what the open recovery way draws from", kind: Kind::Share };
 /// What H05 is judged by.
-pub const AIR: What = What { words: "of air in the vessel, by mass", kind: Kind::Trace };
+pub const AIR_IN_VESSEL: What = What { words: "of air in the vessel, by mass", kind: Kind::Trace };
 /// The same at the compressor.
-const DRAWN: What = What { words: "of air by volume in what C-1 draws", kind: Kind::Share };
+const AT_COMPRESSOR: What = What { words: "of air by volume in what C-1 draws", kind: Kind::Share };
 /// What H16 is judged by.
 pub const WATER: What = What { words: "of water in the vessel, by mass", kind: Kind::Trace };
 /// What H23 is judged by.
-pub const PRESSURE: What = What { words: "in the vessel", kind: Kind::Pressure };
+pub const VESSEL_PRESSURE: What = What { words: "in the vessel", kind: Kind::Pressure };
 
 fn share(part: f64, whole: f64) -> f64 {
-    if whole > LEAST { part / whole } else { 0.0 }
+    if whole > WORTH_A_WORD { part / whole } else { 0.0 }
 }
 
 /// H02. Filled beyond the rule alerts, however cold the vessel now is.
@@ -42,7 +42,7 @@ pub fn liquid(values: &Values, station: &Station) -> Finding {
     let filled = station.filled(values.get(Field::VesselM));
     match filled.is_nan() {
         true => Finding { figure: f64::NAN, ..found },
-        false if filled >= limits::FILLED => found.alerted(),
+        false if filled >= limits::FULL_BY_RULE => found.alerted(),
         false => found,
     }
 }
@@ -88,14 +88,17 @@ pub fn foreign(values: &Values, at: &Positions, unseen: &Unseen) -> Finding {
 
 /// H05.
 pub fn air(values: &Values, at: &Positions, station: &Station) -> Finding {
-    let vessel =
-        Finding::on(&limits::VESSEL_AIR, share(values.get(Field::VesselAir), values.get(Field::VesselM)), &AIR);
+    let vessel = Finding::on(
+        &limits::VESSEL_AIR,
+        share(values.get(Field::VesselAir), values.get(Field::VesselM)),
+        &AIR_IN_VESSEL,
+    );
     if !at.on(Actuator::C1) {
         return vessel;
     }
     let (air, gas) = (values.get(Field::SeparatorAir) / MOLAR.0, values.get(Field::SeparatorVapour).max(0.0) / MOLAR.1);
     let by_volume = if air + gas > 0.0 { air / (air + gas) } else { 0.0 };
-    let drawn = Finding::on(&limits::SUCTION_AIR, by_volume, &DRAWN);
+    let drawn = Finding::on(&limits::SUCTION_AIR, by_volume, &AT_COMPRESSOR);
     // Without pressure behind it nothing is compressed.
     let pressed = values.get(Field::DischargeP) > station.barometer;
     vessel.or(if pressed { drawn } else { drawn.barred() })
@@ -109,7 +112,7 @@ pub fn water(values: &Values) -> Finding {
 /// H23.
 pub fn relief(values: &Values, station: &Station) -> Finding {
     let pressure = values.get(Field::VesselP);
-    let Some(set) = station.relief else { return Finding { figure: pressure, ..Finding::calm(&PRESSURE) } };
-    let found = Finding { figure: pressure, ..Finding::on(&limits::RELIEF, pressure / set, &PRESSURE) };
+    let Some(set) = station.relief else { return Finding { figure: pressure, ..Finding::calm(&VESSEL_PRESSURE) } };
+    let found = Finding { figure: pressure, ..Finding::on(&limits::RELIEF, pressure / set, &VESSEL_PRESSURE) };
     if values.get(Field::ReliefFlow) > NO_FLOW { found.happened() } else { found }
 }

@@ -13,7 +13,7 @@ macro_rules! ids {
 
         impl Id {
             /// All of them.
-            pub const ALL: [Self; HAZARD_COUNT] = [$(Self::$id),*];
+            pub const EVERY: [Self; HAZARD_COUNT] = [$(Self::$id),*];
 
             /// As it is printed.
             pub const fn word(self) -> &'static str {
@@ -59,7 +59,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H01,
         [
-            "gas collects in the cabinet and is lit",
+            "gas in the cabinet is lit",
             "fire at the station",
             "gas in the cabinet as a share of its lower flammable limit (6.2 % by volume for R-1234yf), and whether a motor or a contactor is on",
             "a quarter of the limit",
@@ -107,7 +107,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H05,
         [
-            "air in the vessel, air compressed with refrigerant",
+            "air in the vessel or the compressor",
             "pressure and poor cooling; a mixture that burns under pressure",
             "air in the vessel by mass; air by volume in what the running C-1 draws from the separator",
             "150 ppm in the vessel, or a tenth by volume drawn",
@@ -119,11 +119,11 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H06,
         [
-            "vehicle charged too much or too little",
+            "charge too high or too low",
             "the vehicle cools badly, its compressor fails",
-            "refrigerant in the vehicle against the order, when the order is over and the operator was told that all is done: that is how a vehicle is handed over",
-            "7.5 g off; also more than that too much during the job, or a wrong charge at the end of an order that was told to have failed",
-            "15 g off in a vehicle that is handed over",
+            "refrigerant in the vehicle against the order, when the order is over: after a charge, or where the operator was told that all is done",
+            "7.5 g off; also that much too much during the job, or any amount missing where the operator was told that the order failed",
+            "15 g too much, for that stays in the vehicle; 15 g missing where the operator was told that all is done, for that is how a vehicle is handed over",
             "1 s: liquid comes at 10 to 17 g/s",
             "15 g from memory (SAE J2788, J2843); its half is our own choice",
         ],
@@ -131,7 +131,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H07,
         [
-            "liquid into the recovery compressor",
+            "liquid into the compressor",
             "the compressor breaks within one turn",
             "share of the separator that liquid and oil fill, and whether C-1 is on",
             "85 %, also before a C-1 that stands",
@@ -155,7 +155,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H09,
         [
-            "heater or compressor too hot or against a dead end",
+            "heater or compressor too hot",
             "burns, fire, a burst pipe",
             "skin of the heater; gas behind C-1; pressure behind C-1; C-1 on with XV-4 shut",
             "100 degC, 130 degC, 26 bar, more than 1 s against a shut XV-4",
@@ -179,7 +179,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H11,
         [
-            "wrong oil into a high-voltage compressor",
+            "wrong oil under high voltage",
             "electric shock when its insulation has gone",
             "new oil of another kind that left its bottle towards the vehicle; what stays in hoses is not told apart by kind",
             "0.1 g, or any amount into a vehicle without high voltage",
@@ -203,7 +203,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H13,
         [
-            "refrigerant vented by drain or purge",
+            "refrigerant vented",
             "gas about the station; it is forbidden",
             "refrigerant that one opening of XV-7 or XV-8 lets out; openings within a minute are one",
             "5 g",
@@ -215,7 +215,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H14,
         [
-            "a way open that was told to be shut",
+            "way open though told to be shut",
             "whatever that way leads to",
             "what passes a way whose valves stand open though one of them is told to be shut",
             "1 g",
@@ -227,7 +227,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H15,
         [
-            "mass wrong though the scale looks well",
+            "scale looks well and is wrong",
             "a wrong charge, a vessel too full",
             "each bridge of WT-1 against what stands on it, while something is charged or recovered by it",
             "10 g and 0.2 % for 3 s",
@@ -239,7 +239,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H16,
         [
-            "moisture passes an exhausted drier",
+            "moisture in the vessel",
             "acid and ice in every vehicle that is charged",
             "water in the vessel's refrigerant by mass; the plant has no drier, so that what comes in stays",
             "50 ppm",
@@ -263,7 +263,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H18,
         [
-            "counter goes back after a power cut",
+            "counter falls over a power cut",
             "a worn part goes on",
             "a counter after the start lower than what was acknowledged before",
             "none: once is an accident",
@@ -275,7 +275,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
     entry(
         Id::H19,
         [
-            "clock change alters a life or a wait",
+            "clock alters a life or a wait",
             "a wait is cut short, a worn part goes on",
             "error of a duration or age against true time",
             "0.5 %",

@@ -23,10 +23,10 @@ const fn scale(rest: f64, alert: f64, accident: f64) -> Scale {
 pub const CABINET_GAS: Scale = scale(0.0, 0.25, 1.0);
 
 /// H02, share of the vessel that liquid takes at its own temperature, 1. 0.98: the rest is gone within 3 K more (computed), then
-/// pressure rises by 3.5 to 4.2 bar/K. 0.90: a filling by the rule of [`FILLED`] comes there in a hot yard (own choice).
+/// pressure rises by 3.5 to 4.2 bar/K. 0.90: a filling by the rule of [`FULL_BY_RULE`] comes there in a hot yard (own choice).
 pub const VESSEL_LIQUID: Scale = scale(0.0, 0.90, 0.98);
 /// Share that liquid may take when filled, 1 (40 CFR 82 Subpart B Appendix C 7.2).
-pub const FILLED: f64 = 0.80;
+pub const FULL_BY_RULE: f64 = 0.80;
 /// Temperature to which a filling is brought before it is judged, K: 25 degC, a warm workshop (own choice).
 pub const FILLED_AT: f64 = 298.15;
 

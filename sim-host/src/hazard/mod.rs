@@ -23,3 +23,6 @@ mod track;
 pub use by_control::{Kept, Machine};
 pub use catalogue::{CATALOGUE, Entry, HAZARD_COUNT, Id};
 pub use monitors::{Hazards, Scene};
+
+#[cfg(test)]
+mod tests;

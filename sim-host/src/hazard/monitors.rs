@@ -109,7 +109,7 @@ impl Hazards {
             tracks: std::array::from_fn(|at| Track::new(WHATS[at])),
             states: States::default(),
             from: plant.time(),
-            step: ((0.0, 0.0), Values::ZERO, Values::ZERO),
+            step: ((0.0, 0.0), Values::BLANK, Values::BLANK),
             at: Positions { coupled: true, door_shut: true, fan_turns: true, ..Positions::default() },
             leak_by: None,
             held_anew: false,
@@ -296,7 +296,7 @@ impl Hazards {
     pub fn job_ends(&mut self, plant: &Plant, t: f64, told_done: bool) -> Vec<&'static str> {
         self.close(plant, t);
         let (here, charged) = (self.figures(t), self.states.charged > CHARGED);
-        if let Some(found) = by_charge::handed_over(&here, &self.vehicle, told_done, charged) {
+        if let Some(found) = by_charge::at_the_end(&here, &self.vehicle, told_done, charged) {
             self.note((t, t), Id::H06, found, found);
         }
         self.accidents(plant, t)
@@ -352,7 +352,7 @@ const WHATS: [&What; HAZARD_COUNT] = [
     &by_vessel::LIQUID,
     &by_line::SHARE,
     &by_vessel::FOREIGN,
-    &by_vessel::AIR,
+    &by_vessel::AIR_IN_VESSEL,
     &by_charge::OFF,
     &by_machine::FULL,
     &by_machine::BLOWN,
@@ -370,7 +370,7 @@ const WHATS: [&What; HAZARD_COUNT] = [
     &by_control::STALLED,
     &by_reading::BLIND,
     &by_cabinet::AIRLESS,
-    &by_vessel::PRESSURE,
+    &by_vessel::VESSEL_PRESSURE,
     &by_control::MOVED,
     &by_line::HOSE,
 ];

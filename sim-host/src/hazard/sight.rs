@@ -83,7 +83,7 @@ pub struct Values([f64; COUNT]);
 
 impl Values {
     /// All nothing.
-    pub const ZERO: Self = Self([0.0; COUNT]);
+    pub const BLANK: Self = Self([0.0; COUNT]);
 
     /// One of them.
     pub const fn get(&self, field: Field) -> f64 {
@@ -256,7 +256,7 @@ impl Sight {
             return None;
         }
         (self.span, self.known) = (span, true);
-        let (mut a, mut b) = (Values::ZERO, Values::ZERO);
+        let (mut a, mut b) = (Values::BLANK, Values::BLANK);
         for (at, signal, factor) in &self.sources {
             let (from, to) = plant.ends(*signal);
             a.0[*at] += from * factor;

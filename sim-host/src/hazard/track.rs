@@ -7,7 +7,7 @@ use super::limits::Scale;
 /// A margin below which it does not count while another condition of the accident is missing: one barrier is left.
 pub const BARRED: f64 = 0.05;
 /// Steps of margin that a history tells apart.
-const FINE: f64 = 0.05;
+const GRAIN: f64 = 0.05;
 /// A margin is not followed further than this below the accident level.
 const DEEPEST: f64 = -1.0;
 
@@ -131,7 +131,7 @@ impl Track {
             self.accident = crossing(0.0);
         }
         if keep {
-            let step = (worse.margin / FINE).floor() as i8;
+            let step = (worse.margin / GRAIN).floor() as i8;
             if self.history.last().is_none_or(|(_, last)| *last != step) {
                 self.history.push((from, step));
             }
@@ -150,6 +150,6 @@ impl Track {
 
     /// The history with its margins.
     pub fn over_time(&self) -> Vec<(f64, f32)> {
-        self.history.iter().map(|(t, step)| (*t, (f64::from(*step) * FINE) as f32)).collect()
+        self.history.iter().map(|(t, step)| (*t, (f64::from(*step) * GRAIN) as f32)).collect()
     }
 }
