@@ -34,6 +34,7 @@ mod fluid_worked;
 mod hazard_apart;
 mod hazard_found;
 mod hazard_report;
+mod hazard_runs;
 mod identifier_line;
 mod instrument_broken;
 mod instrument_identifier;
