@@ -1,7 +1,7 @@
 //! Proves the cabinet's air flow before anything else may be energised (H01, H22).
 //!
-//! The flow switch must first be seen open with the fan off, since a switch stuck closed looks like air; then five air
-//! changes must pass with it closed, in scans that were not late: air nobody watched proves nothing.
+//! The flow switch must first be seen open and the speed down with the fan off, since a switch stuck closed, or a speed that does not
+//! fall (F136), looks like air; then five air changes must pass with it closed, in scans that were not late: air nobody watched proves nothing.
 
 use crate::frame::Switches;
 use crate::units::*;
@@ -48,11 +48,11 @@ impl AirProof {
         matches!(self, Self::Proven)
     }
     /// One scan. `dt` is the time since the last one, `watched` what of it may count towards the air changes: none in a late
-    /// scan.
-    pub fn step(&mut self, dt: Millis, watched: Millis, switches: Switches, changes: Millis) {
+    /// scan. `turns` while ST-1 shows a fan that moves air.
+    pub fn step(&mut self, dt: Millis, watched: Millis, switches: Switches, turns: bool, changes: Millis) {
         let flow = switches.closed(Switches::FSL1_FLOW);
         *self = match core::mem::take(self) {
-            Self::Stopping(_) if !flow => Self::Starting(Millis(0)),
+            Self::Stopping(_) if !flow && !turns => Self::Starting(Millis(0)),
             Self::Stopping(t) if t > OPEN_MAX => Self::Failed,
             Self::Stopping(t) => Self::Stopping(t.plus(dt)),
             Self::Starting(_) if flow => Self::Flushing(Millis(0)),

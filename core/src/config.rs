@@ -5,6 +5,9 @@ use crate::frame::Actuators;
 use crate::sense::SenseConfig;
 use crate::units::*;
 
+/// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
+const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
+
 /// What an engineer sets for a machine of theirs. Default sizes are those of a small workshop station, our own choice.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -74,4 +77,21 @@ impl StationConfig {
     pub const fn heats(&self) -> bool {
         self.fitted.0 & Actuators::HEATER.0 == Actuators::HEATER.0
     }
+}
+
+/// 80 % liquid by volume, at 21 degC or at the wall temperature, whichever allows less, and never more than the rating.
+///
+/// ```
+/// use valvewright_core::{config::StationConfig, fluid::Refrigerant, station::fill_limit, units::*};
+/// let cfg = StationConfig { vessel: Microlitre(12_000_000), vessel_rated: Milligram::MAX, ..StationConfig::reference(Refrigerant::R1234yf) };
+/// // 12 L: 10.62 kg of liquid at 21 degC (worked with CoolProp 8.0.0)
+/// let limit = fill_limit(&cfg, CentiKelvin::from_centi_celsius(1_000));
+/// assert!((10_600_000..10_640_000).contains(&limit.0), "{limit:?}");
+/// ```
+pub fn fill_limit(cfg: &StationConfig, wall: CentiKelvin) -> Milligram {
+    let warmest = wall.or_more(RATED_AT);
+    // microgram per millilitre x microlitre x 0.8
+    let density = i64::from(cfg.refrigerant.liquid_density(warmest));
+    let mg = i64::from(cfg.vessel.0).saturating_mul(density).saturating_mul(8) / 10_000_000;
+    Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(cfg.vessel_rated)
 }

@@ -2,9 +2,10 @@
 //!
 //! Whoever finds something out says so by a verb and asks by a question; nobody writes a fact. A refused gas stays refused
 //! until the couplers move. A found leak stays until they move, or until a hold passes after a new evacuation: a second
-//! look at the same vacuum mends nothing (I14, own reading of the hazard table). Looking anew takes an earlier pass back,
+//! look at the same vacuum mends nothing (I14, own reading). Looking anew takes an earlier pass back,
 //! so that a look that is broken off leaves no pass behind.
 
+use crate::row::{Watch, WatchSet};
 use crate::units::Millis;
 use crate::verdict::{GasVerdict, LeakResult, LeakVerdict};
 
@@ -37,6 +38,10 @@ pub struct Connection {
     by_hand: bool,
     /// PT-4 was seen to fall from the top of its span into vacuum.
     gauge_fell: bool,
+    /// The last recovery drew air.
+    draws_air: bool,
+    /// Whether an order named its compressor a high-voltage one; once it did, that stands.
+    high_voltage: Option<bool>,
 }
 
 impl Connection {
@@ -84,6 +89,21 @@ impl Connection {
         self.gauge_fell
     }
 
+    /// Whether a recovery drew air, and the gas was neither found pure nor the circuit evacuated since (I07).
+    pub const fn draws_air(&self) -> bool {
+        self.draws_air
+    }
+    /// Whether an order on this connection named its compressor a high-voltage one (I15).
+    pub fn high_voltage(&self) -> bool {
+        self.high_voltage == Some(true)
+    }
+    /// Of the conditions of the interlock table that speak of the connection alone, those that do not stand.
+    pub fn well(&self) -> WatchSet {
+        let air = if self.draws_air { WatchSet::NONE } else { WatchSet::of(&[Watch::DrawsAir]) };
+        let oil = if self.high_voltage == Some(false) { WatchSet::of(&[Watch::OilVoltage]) } else { WatchSet::NONE };
+        air.or(oil)
+    }
+
     /// Whether the gas was found fit for the vessel, however long ago.
     pub fn pure(&self) -> bool {
         self.gas == GasVerdict::Pure
@@ -127,12 +147,23 @@ impl Connection {
         if !refused(self.gas) {
             (self.gas, self.gas_age) = (verdict, Millis(0));
         }
+        self.draws_air &= !self.pure();
         self.open_to_air = nothing_but_air;
         self.gas
     }
     /// A recovery met its end.
     pub(crate) fn recovery_done(&mut self) {
         (self.recovered, self.by_hand) = (true, false);
+    }
+    /// A recovery drew air.
+    pub(crate) fn air_drawn(&mut self) {
+        self.draws_air = true;
+    }
+    /// An order says whether the vehicle has a high-voltage compressor.
+    pub(crate) fn told_voltage(&mut self, high: bool) {
+        if self.high_voltage != Some(true) {
+            self.high_voltage = Some(high);
+        }
     }
     /// The hoses stand where a drained circuit does.
     pub(crate) fn found_drained(&mut self) {
@@ -156,6 +187,7 @@ impl Connection {
         // What was open to air is empty now.
         self.drained |= self.open_to_air;
         (self.charged, self.leak_stands, self.open_to_air, self.by_hand) = (false, false, false, false);
+        self.draws_air = false;
     }
     /// A vacuum hold begins.
     pub(crate) fn hold_anew(&mut self) {

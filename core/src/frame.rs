@@ -6,8 +6,9 @@ use crate::bits::bit_set;
 use crate::talk::Command;
 
 /// Changes with every change of what [`RawFrame`] or [`Outputs`] hold or in which order; whoever fills them elsewhere must agree on it.
-/// 2: PT-5, the second bridge of WT-1 and the second contactor of the heater came in. 3: PSH-2 came in.
-pub const LAYOUT: u16 = 3;
+/// 2: PT-5, the second bridge of WT-1 and the second contactor of the heater came in. 3: PSH-2 came in. 4: [`Machine`] and [`Feeds`]
+/// came in.
+pub const LAYOUT: u16 = 4;
 
 /// Analog inputs, 4-20 mA unless said otherwise, in the order of [`RawFrame::analog`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -143,6 +144,57 @@ impl Switches {
 /// Bytes on a serial line in one scan; a longer burst arrives over several scans.
 pub type SerialChunk = heapless::Vec<u8, 32>;
 
+/// A check of the board on its own processor, as IEC 60730-1 Annex H asks of class B software (from memory). The board makes them in
+/// slices ([`crate::port::selfcheck`]) and tells what failed.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum SelfCheck {
+    /// Data memory: stuck or flipped bits (F100).
+    Memory,
+    /// Code memory: its checksum (F101).
+    Code,
+    /// Program flow: a stage of the scan skipped or repeated (F102).
+    Flow,
+    /// Stack: the guard was hit (F103).
+    Stack,
+    /// A queue of events overflowed, so that one may be lost (F099).
+    Queue,
+    /// The independent watchdog did not bite when it was tried (F098).
+    Watchdog,
+    /// The monitor of the supply says good where the converter reads less (F082).
+    Supply,
+}
+
+impl SelfCheck {
+    /// Every check, in bit order.
+    pub const ALL: [Self; 7] =
+        [Self::Memory, Self::Code, Self::Flow, Self::Stack, Self::Queue, Self::Watchdog, Self::Supply];
+}
+
+bit_set! {
+    /// A set of self-checks, one bit each.
+    SelfChecks(u8) of SelfCheck
+}
+
+/// What a board tells of itself in each frame.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Machine {
+    /// Counts up by one with every frame whose inputs were all read anew, wrapping: tells a stale image from a quiet plant (F106).
+    pub sequence: u8,
+    /// Milliseconds of an oscillator that is not the tick's, such as the watchdog's, wrapping: tells a tick at a wrong rate (F095).
+    pub beat: u16,
+    /// KT-1, the wall clock: seconds since its own epoch. It labels, and no duration comes from it; 0 is a clock that was never set.
+    pub clock: u32,
+    /// What carries current at coils and contactors, read back behind the drivers (F062, F063).
+    pub coils: Actuators,
+    /// Self-checks that failed since the last frame.
+    pub failed: SelfChecks,
+}
+
 /// Everything a board tells the controller, once a scan.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -158,6 +210,8 @@ pub struct RawFrame {
     pub switches: Switches,
     /// Bytes received from the gas identifier since the last scan.
     pub identifier: SerialChunk,
+    /// What the board tells of itself.
+    pub machine: Machine,
     /// What the operator did since the last scan; at most one act a scan.
     pub command: Option<Command>,
 }
@@ -258,6 +312,44 @@ impl Actuators {
     pub const HEATER: Self = Self::of(&[Actuator::H1, Actuator::H2]);
     /// The safe state: all off but the fan.
     pub const SAFE: Self = Self::of(&[Actuator::K1]);
+    /// What the motor and heater contactor feeds.
+    pub const MOTORS: Self = Self::of(&[Actuator::C1, Actuator::P1, Actuator::H1, Actuator::H2]);
+}
+
+/// A common relay in front of several outputs: dropped where an output does not do what it is told.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum Feed {
+    /// The relay of the valve rail, whose volts ET-2 reads: XV-1 to XV-10.
+    Valves,
+    /// The contactor in front of C-1, P-1, H-1 and H-2.
+    Motors,
+}
+
+/// How many common relays there are.
+pub const FEED_COUNT: usize = 2;
+
+impl Feed {
+    /// Both, in bit order.
+    pub const ALL: [Self; FEED_COUNT] = [Self::Valves, Self::Motors];
+}
+
+bit_set! {
+    /// A set of common relays, one bit each. The fan has a supply of its own.
+    Feeds(u8) of Feed
+}
+
+impl Feeds {
+    /// Both.
+    pub const ALL: Self = Self::of(&Feed::ALL);
+
+    /// What of these outputs has current while just these relays are open.
+    pub const fn leave(self, on: Actuators) -> Actuators {
+        let on = if self.has(Feed::Valves) { on.without(Actuators::VALVES) } else { on };
+        if self.has(Feed::Motors) { on.without(Actuators::MOTORS) } else { on }
+    }
 }
 
 /// Indicator lamp colours after IEC 60073: red danger, yellow abnormal, blue act now, green normal, white neutral.
@@ -285,6 +377,8 @@ pub enum Lamp {
 pub struct Outputs {
     /// Energised actuators.
     pub on: Actuators,
+    /// Common relays that are held open.
+    pub dropped: Feeds,
     /// Indicator lamp.
     pub lamp: Lamp,
     /// Sounder.
@@ -301,4 +395,6 @@ pub struct Inhibits {
     pub off: Actuators,
     /// Must be on.
     pub force: Actuators,
+    /// Common relays that must be open.
+    pub drop: Feeds,
 }

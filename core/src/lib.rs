@@ -3,9 +3,10 @@
 //! `no_std`, no heap, no floats, no `unsafe`, no hidden clock: time and inputs are arguments, so that the same bits run on
 //! host and microcontroller and every run can be replayed. Simulator-tested, uncertified design: see the README's cautions.
 //!
-//! Read in the order of the data: [`frame`] in, [`sense`] judges, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
+//! Read in the order of the data: [`frame`] in, [`sense`] judges, [`cross`] holds one reading against another, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
 //! and gates, [`frame`] out; [`station`] holds them together, [`connection`] keeps what is known of the vehicle, and [`talk`]
-//! speaks with the operator. [`order`], [`verdict`] and [`row`] hold the words that many rooms use.
+//! speaks with the operator. [`machine`] watches the controller's own hardware, [`kept`] is what outlives power. [`order`], [`verdict`]
+//! and [`row`] hold the words that many rooms use.
 #![no_std]
 #![forbid(unsafe_code)]
 
@@ -15,16 +16,21 @@ mod arrays;
 mod bits;
 pub mod config;
 pub mod connection;
+pub mod cross;
 pub mod drive;
 pub mod effect;
 pub mod fluid;
 pub mod frame;
+pub mod guard;
 pub mod hoses;
 pub mod interlock;
 pub mod job;
+pub mod kept;
+pub mod machine;
 pub mod order;
 pub mod port;
 pub mod row;
+pub mod selftest;
 pub mod sense;
 pub mod station;
 pub mod talk;

@@ -16,12 +16,18 @@ pub enum RowId {
     I02 = 2,
     /// Vessel or discharge pressure high.
     I03 = 3,
+    /// Liquid locked in between shut valves.
+    I04 = 4,
     /// No valid identity of the gas on this connection.
     I05 = 5,
     /// No leave to purge non-condensables.
     I06 = 6,
+    /// A recovery drew air.
+    I07 = 7,
     /// Charged flow against its model, shaken scale or late scan.
     I08 = 8,
+    /// More charge than is usual, or than was ordered.
+    I09 = 9,
     /// Separator level high.
     I10 = 10,
     /// Pressure on the vacuum pump.
@@ -32,20 +38,46 @@ pub enum RowId {
     I13 = 13,
     /// No leak verdict for this connection.
     I14 = 14,
+    /// Oil into what may be a high-voltage compressor.
+    I15 = 15,
+    /// Identifier not sound.
+    I16 = 16,
     /// Separator not known to be at ease.
     I17 = 17,
+    /// Purge open for too long, or venting too much.
+    I18 = 18,
     /// An effect did not follow its command.
     I19 = 19,
     /// Vessel mass not to be believed.
     I20 = 20,
+    /// Span of the vessel scale not the one on record.
+    I21 = 21,
+    /// Upkeep expired.
+    I22 = 22,
+    /// A replacement's code used and its life not given.
+    I23 = 23,
+    /// Record store not to be believed.
+    I24 = 24,
+    /// Wall clock not to be believed.
+    I25 = 25,
+    /// The controller's own machine failed.
+    I26 = 26,
+    /// Inputs stale, or a proof test overdue.
+    I27 = 27,
     /// Ventilation lost, not proven, or door open.
     I28 = 28,
+    /// Near the relief valve's set point, or losing mass at rest.
+    I29 = 29,
+    /// Supply or valve rail low, or starts too close to each other.
+    I30 = 30,
+    /// Coupler or hose come open.
+    I31 = 31,
     /// Emergency stop.
     Hs1 = 63,
 }
 
 /// How many rows there are.
-pub const ROW_COUNT: usize = 16;
+pub const ROW_COUNT: usize = 32;
 
 impl RowId {
     /// Every row id, in order.
@@ -53,18 +85,34 @@ impl RowId {
         Self::I01,
         Self::I02,
         Self::I03,
+        Self::I04,
         Self::I05,
         Self::I06,
+        Self::I07,
         Self::I08,
+        Self::I09,
         Self::I10,
         Self::I11,
         Self::I12,
         Self::I13,
         Self::I14,
+        Self::I15,
+        Self::I16,
         Self::I17,
+        Self::I18,
         Self::I19,
         Self::I20,
+        Self::I21,
+        Self::I22,
+        Self::I23,
+        Self::I24,
+        Self::I25,
+        Self::I26,
+        Self::I27,
         Self::I28,
+        Self::I29,
+        Self::I30,
+        Self::I31,
         Self::Hs1,
     ];
     /// As printed on reports.
@@ -73,18 +121,34 @@ impl RowId {
             Self::I01 => "I01",
             Self::I02 => "I02",
             Self::I03 => "I03",
+            Self::I04 => "I04",
             Self::I05 => "I05",
             Self::I06 => "I06",
+            Self::I07 => "I07",
             Self::I08 => "I08",
+            Self::I09 => "I09",
             Self::I10 => "I10",
             Self::I11 => "I11",
             Self::I12 => "I12",
             Self::I13 => "I13",
             Self::I14 => "I14",
+            Self::I15 => "I15",
+            Self::I16 => "I16",
             Self::I17 => "I17",
+            Self::I18 => "I18",
             Self::I19 => "I19",
             Self::I20 => "I20",
+            Self::I21 => "I21",
+            Self::I22 => "I22",
+            Self::I23 => "I23",
+            Self::I24 => "I24",
+            Self::I25 => "I25",
+            Self::I26 => "I26",
+            Self::I27 => "I27",
             Self::I28 => "I28",
+            Self::I29 => "I29",
+            Self::I30 => "I30",
+            Self::I31 => "I31",
             Self::Hs1 => "HS-1",
         }
     }
@@ -214,10 +278,84 @@ pub enum Watch {
     PumpInletSwitch,
     /// PSH-2 open while XV-6 is off.
     PumpValveStuck,
+    /// XV-1 and XV-2 shut on a line that may hold liquid.
+    LineLocked,
+    /// The recovery drew air, and nothing took that back since.
+    DrawsAir,
+    /// A charge that is out of the usual, not confirmed a second time.
+    ChargeUnconfirmed,
+    /// The vessel has given more than the order and its tolerance.
+    ChargeBeyond,
+    /// Nothing says that the vehicle's compressor is no high-voltage one.
+    OilVoltage,
+    /// The last samples were not all sound by flow and self-check.
+    IdentifierUnsound,
+    /// XV-7 has been open for its time of a day.
+    PurgeSpent,
+    /// WT-1 has fallen too far by one opening of XV-7.
+    PurgeLoss,
+    /// PT-1 against the set point of the relief valve.
+    ReliefNear,
+    /// WT-1 goes on falling with every way shut.
+    VesselLoses,
+    /// PT-2 or PT-3 falls faster than the station's own valves can make it.
+    HoseFalls,
+    /// ZS-2 opened in the work, or in an order with pressure in a hose.
+    CouplersOff,
+    /// Coils carry other current than ordered.
+    Coils,
+    /// The span of WT-1A or WT-1B is not the one on record.
+    SpanMoved,
+    /// Filter-drier (WQI-1) or pump oil (KQI-1) past its limit when the order began.
+    Upkeep,
+    /// A replacement was cut off between code and life.
+    Unlocking,
+    /// The record store gave nothing that can be believed.
+    StoreLost,
+    /// KT-1 jumped, went back or stands.
+    WallClock,
+    /// The watchdog restarted the controller.
+    Restarted,
+    /// KT-2 against the other oscillator.
+    TickRate,
+    /// A self-check of the board failed, or the self-test at power-on.
+    SelfCheck,
+    /// The inputs are those of an earlier scan.
+    StaleImage,
+    /// A proof test was overdue when the order began.
+    ProofDue,
+    /// ET-1.
+    SupplyLow,
+    /// ET-2 while the rail's relay is closed.
+    RailLow,
+    /// Starts within a minute of each other.
+    StartsAgain,
 }
 
 /// How many conditions there are.
-pub const WATCH_COUNT: usize = 36;
+pub const WATCH_COUNT: usize = 62;
+
+bit_set! {
+    /// A set of conditions.
+    WatchSet(u64) of Watch
+}
+
+impl WatchSet {
+    /// Conditions that are found over many scans, or by the job, and handed to the evaluation as found.
+    pub const FOUND: Self = Self::of(&[
+        Watch::LineLocked,
+        Watch::DrawsAir,
+        Watch::ChargeUnconfirmed,
+        Watch::ChargeBeyond,
+        Watch::OilVoltage,
+        Watch::IdentifierUnsound,
+        Watch::PurgeSpent,
+        Watch::PurgeLoss,
+        Watch::VesselLoses,
+        Watch::HoseFalls,
+        Watch::CouplersOff,
+    ]);
+}
 
 /// The cause that came first, as it was when it tripped.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]

@@ -5,15 +5,21 @@
 
 use crate::air::AirProof;
 use crate::config::StationConfig;
+pub use crate::config::fill_limit;
 use crate::connection::{Connection, UNWATCHED};
+use crate::cross::{Cross, FAN_TURNS};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::frame::{Actuator, Actuators, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Lamp, Outputs, RawFrame, SerialChunk, Switches};
+use crate::guard::Guards;
 use crate::hoses::HoseRest;
 use crate::interlock::{Facts, Interlocks};
 use crate::job::flow::{Job, JobState, View};
 use crate::job::purge;
+use crate::kept::{Keeper, Kept, Scanned, Start};
+use crate::machine::MachineWatch;
 use crate::order::{PhaseKind, WorkOrder};
+use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Command, Notice, Notices, Refusal};
 use crate::units::*;
@@ -22,8 +28,8 @@ use crate::units::*;
 const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 /// Bits of the tick that are zero while the sounder calls for an answer: a quarter of a second in every four (own choice).
 const CALLS: u32 = 0x0F00;
-/// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
-const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
+/// How long ET-2 may take to show the rail once its relay has closed: ten times its filter (own choice).
+const RAIL_RISES: Millis = Millis(500);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
 const ANEW: CentiKelvin = CentiKelvin(100);
 
@@ -33,10 +39,12 @@ const ANEW: CentiKelvin = CentiKelvin(100);
 pub struct Station {
     cfg: StationConfig,
     sense: Sense,
+    cross: Cross,
     interlocks: Interlocks,
     drive: Drive,
     effects: Effects,
     hose_rest: HoseRest,
+    guards: Guards,
     air: AirProof,
     job: Job,
     connection: Connection,
@@ -50,21 +58,50 @@ pub struct Station {
     vessel_rest: Millis,
     fill_limit: Milligram,
     fill_limit_for: CentiKelvin,
+    machine: MachineWatch,
+    test: SelfTest,
+    dropped: Feeds,
+    /// How long the rail's relay has been closed, up to [`RAIL_RISES`].
+    rail_for: Millis,
+    keeper: Keeper,
     notices: Notices,
 }
 
 impl Station {
-    /// A station at power-on. `vessel_rest` is how long the vessel is known to have been left alone (zero if unknown).
+    /// A station after commissioning, its self-test passed. `vessel_rest` is how long the vessel is known to have been left alone (zero
+    /// if unknown).
     pub fn new(cfg: StationConfig, vessel_rest: Millis) -> Self {
+        Self { test: SelfTest::Passed, ..Self::wake(cfg, &Start::first(vessel_rest)) }
+    }
+
+    /// A station at power-on or after a restart, with what outlived it. No trip is lost, nothing goes on by itself.
+    pub fn wake(cfg: StationConfig, start: &Start) -> Self {
         let sense = Sense::new(&cfg.sense);
         let fill_limit = fill_limit(&cfg, HOT_CASE);
+        let [a, b, ..] = &cfg.sense.scales;
+        let differs = |was: [i32; 2]| [a, b].iter().zip(was).any(|(now, was)| was != 0 && now.cal.span_differs(was));
+        let mut keeper = Keeper::waking(start, [a.cal.gain(), b.cal.gain()], differs);
+        let mut interlocks = Interlocks::new();
+        interlocks.restore(keeper.kept().latched);
+        let mut notices = Notices::default();
+        if let Some((order, charged)) = keeper.take_interrupted() {
+            notices.push(Notice::Interrupted(order, charged));
+        }
+        let vessel_rest = start.vessel_rest;
         Self {
+            machine: MachineWatch::waking(keeper.kept().clock),
+            test: SelfTest::waking(),
+            dropped: Feeds::NONE,
+            rail_for: Millis(0),
+            keeper,
             cfg,
             sense,
-            interlocks: Interlocks::new(),
+            cross: Cross::default(),
+            interlocks,
             drive: Drive::new(),
             effects: Effects::default(),
             hose_rest: HoseRest::default(),
+            guards: Guards::default(),
             air: AirProof::Idle,
             job: Job::default(),
             connection: Connection::default(),
@@ -78,7 +115,7 @@ impl Station {
             vessel_rest,
             fill_limit,
             fill_limit_for: HOT_CASE,
-            notices: Notices::default(),
+            notices,
         }
     }
 
@@ -93,6 +130,14 @@ impl Station {
     /// Facts of this connection.
     pub const fn connection(&self) -> &Connection {
         &self.connection
+    }
+    /// What must outlive power: to be stored whenever it has changed, and handed back to [`Station::wake`].
+    pub const fn kept(&self) -> &Kept {
+        self.keeper.kept()
+    }
+    /// What the controller finds out about its own machine.
+    pub const fn machine(&self) -> &MachineWatch {
+        &self.machine
     }
     /// The judged inputs of the last scan.
     pub const fn readings(&self) -> &Readings {
@@ -129,36 +174,65 @@ impl Station {
 
     /// One scan. A late call is safe (it acts on `now`), is counted, and past five scan times trips.
     pub fn tick(&mut self, now: Instant, frame: &RawFrame) -> Outputs {
-        let dt = self.last.replace(now).map_or(Millis(0), |last| now.since(last));
+        let dt = self.last.map_or(Millis(0), |last| now.since(last));
+        self.last = Some(now);
         let scan_late = self.lateness(dt);
+        self.machine.step(dt, &frame.machine, self.on, self.dropped);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
+        let held = self.inhibits.drop.has(Feed::Valves);
+        if self.test.step(dt, self.readings.et2.usable(), held) && self.job.state() == JobState::Starting {
+            self.air.begin();
+        }
+        self.rail_for =
+            if self.dropped.has(Feed::Valves) { Millis(0) } else { self.rail_for.plus(dt).or_less(RAIL_RISES) };
+        self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);
+        self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
+        if self.effects.carries_liquid() {
+            self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
+        }
         let (gap, pumped) = (Millis(self.cfg.scan.0.max(1).saturating_mul(5)), self.on.has(Actuator::Xv6));
         self.hose_rest.step(dt, gap, self.readings.service_pressure(), pumped);
         let before = self.air.clone();
-        self.air.step(dt, if scan_late { Millis(0) } else { dt }, self.readings.switches, self.cfg.air_changes);
+        let watched = if scan_late { Millis(0) } else { dt };
+        let turns = self.readings.st1.value >= FAN_TURNS;
+        self.air.step(dt, watched, self.readings.switches, turns, self.cfg.air_changes);
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
         if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
-            // Law 9 of the design: the press did not clear it, and the operator is told what still stands.
+            // LC9: the press did not clear it, and the operator is told what still stands.
             self.notices.push(Notice::Refused(Refusal::Tripped(row)));
         }
         self.announce(now, &facts);
 
         let (want, sample) = self.step_job(now, dt, answer);
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want.and(self.cfg.fitted) };
-        self.on = gate(self.drive.sequence(now, self.wanted, &self.inhibits, self.on), &self.inhibits);
+        let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
+        self.on = gate(ordered, &self.inhibits);
+        self.dropped = Feeds(self.inhibits.drop.0 | self.test.drops().0);
         self.rest(dt);
+        let (order, charged) = self.job.at_work();
+        self.keeper.step(
+            dt,
+            &Scanned {
+                latched: self.interlocks.latched(),
+                pumping: self.on.has(Actuator::P1),
+                clock: self.machine.clock(),
+                order,
+                charged,
+                recovered: self.job.ledger.recovered,
+            },
+        );
         let identifier = sample.map_or_else(SerialChunk::new, |id| {
             self.sense.expect_sample(id);
             identifier::request(id)
         });
-        Outputs { on: self.on, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
+        Outputs { on: self.on, dropped: self.dropped, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
     }
 
     fn lateness(&mut self, dt: Millis) -> bool {
@@ -177,6 +251,7 @@ impl Station {
     /// was asked for. Couplers that come on end no order: they were off before, and the order has no other vehicle.
     fn watch_couplers(&mut self, dt: Millis) {
         self.connection.age(dt);
+        self.guards.couplers(&self.readings, self.on.or(self.wanted), self.job.busy());
         let coupled = self.readings.switches.closed(Switches::ZS2_COUPLED);
         let unwatched = dt > UNWATCHED;
         if self.coupled.is_some_and(|was| was != coupled) || unwatched {
@@ -257,8 +332,11 @@ impl Station {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;
+        self.keeper.order_begins(self.machine.clock());
         self.notices.push(Notice::OrderStarted(id));
-        self.air.begin();
+        if self.test.passed() {
+            self.air.begin();
+        }
         Ok(())
     }
 
@@ -273,7 +351,7 @@ impl Station {
 
     fn go_on(&mut self) -> Result<(), Refusal> {
         self.job.resume(&mut self.notices)?;
-        if self.job.state() == JobState::Starting {
+        if self.job.state() == JobState::Starting && self.test.passed() {
             self.air.begin();
         }
         Ok(())
@@ -303,12 +381,17 @@ impl Station {
             heats_nothing: self.effects.heats_nothing(),
             heater_welded: self.effects.heater_welded(),
             no_heater: !self.cfg.heats(),
+            well: self.guards.well().or(known.well()).or(self.job.well(known)),
             scan_late,
             air_proven: self.air.proven(),
             air_test: self.air.testing(),
             fill_limit: self.fill_limit,
             applied: self.on,
             wanted: self.wanted,
+            rail_dead: self.rail_for < RAIL_RISES,
+            self_test_failed: self.test.failed(),
+            machine: *self.machine.facts(),
+            kept: *self.keeper.facts(),
         }
     }
 
@@ -342,6 +425,7 @@ impl Station {
                 .iter()
                 .fold(Actuators::NONE, |all, id| id.row().map_or(all, |row| all.or(row.trip.inhibits))),
             compressor_ready_in: self.drive.ready_in(now),
+            may_come_off: self.guards.may_come_off(),
             vessel_rest: self.vessel_rest,
             fill_limit: self.fill_limit,
             answer,
@@ -381,20 +465,4 @@ impl Station {
         !self.interlocks.newly_tripped().is_empty()
             || self.job.question().is_some() && self.last.unwrap_or_default().0 & CALLS == 0
     }
-}
-
-/// 80 % liquid by volume, at 21 degC or at the wall temperature, whichever allows less, and never more than the rating.
-///
-/// ```
-/// use valvewright_core::{config::StationConfig, fluid::Refrigerant, station::fill_limit, units::*};
-/// let cfg = StationConfig { vessel: Microlitre(12_000_000), vessel_rated: Milligram::MAX, ..StationConfig::reference(Refrigerant::R1234yf) };
-/// // 12 L: 10.62 kg of liquid at 21 degC (worked with CoolProp 8.0.0)
-/// let limit = fill_limit(&cfg, CentiKelvin::from_centi_celsius(1_000));
-/// assert!((10_600_000..10_640_000).contains(&limit.0), "{limit:?}");
-/// ```
-pub fn fill_limit(cfg: &StationConfig, wall: CentiKelvin) -> Milligram {
-    // microgram per millilitre x microlitre x 0.8
-    let density = i64::from(cfg.refrigerant.liquid_density(wall.or_more(RATED_AT)));
-    let mg = i64::from(cfg.vessel.0).saturating_mul(density).saturating_mul(8) / 10_000_000;
-    Milligram(i32::try_from(mg).unwrap_or(i32::MAX)).or_less(cfg.vessel_rated)
 }

@@ -54,6 +54,8 @@ pub enum Question {
     DrawIn,
     /// Shut both couplers at the vehicle by hand, stop its A/C, then confirm.
     ShutCouplers,
+    /// Charge what was just said to be unusual ([`Notice::UnusualCharge`])?
+    UnusualCharge,
 }
 
 /// A question as it was asked: the number tells two presses apart that come before and after it was closed.
@@ -112,6 +114,8 @@ pub enum Refusal {
 pub enum Notice {
     /// An order was accepted.
     OrderStarted(u16),
+    /// Power went, or the controller was restarted, while the order of this number ran; what it had charged by then.
+    Interrupted(u16, Milligram),
     /// A command was refused.
     Refused(Refusal),
     /// The fan switch was seen open and air flow is being proven.
@@ -192,6 +196,8 @@ pub enum Notice {
     Release,
     /// Scans came late since this was last told; the longest step.
     LateScan(Millis),
+    /// The charge ordered, and the most that is usual for this circuit and after what was recovered.
+    UnusualCharge(Milligram, Milligram),
 }
 
 /// How many notices wait at most between two scans of the display, trips not counted.
@@ -201,13 +207,19 @@ const WAITING: usize = NOTICE_DEPTH + ROW_COUNT;
 
 /// The queue of notices. A full queue counts what it drops, but trips and their first cause are never dropped: they have
 /// places of their own. What only repeats a waiting notice is counted and not queued.
-#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Notices {
     /// Oldest first, without gaps.
     waiting: [Option<Notice>; WAITING],
     lost: u32,
     repeated: u32,
+}
+
+impl Default for Notices {
+    fn default() -> Self {
+        Self { waiting: [None; WAITING], lost: 0, repeated: 0 }
+    }
 }
 
 impl Notices {

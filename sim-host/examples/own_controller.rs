@@ -6,6 +6,7 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuator, Actuators, Analog, COUNTS_AT_24_MA, Outputs, RawFrame};
 use valvewright_core::job::{GiveUp, Outcome, PhaseKind};
+use valvewright_core::kept::Start;
 use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::{AbsPa, Instant, Millis};
 use valvewright_sim::controller::{Controller, Scan, Trouble, Who};
@@ -40,7 +41,7 @@ impl Controller for Dryer {
         Who::program("dryer")
     }
 
-    fn begin(&mut self, config: &StationConfig, _vessel_rest: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, config: &StationConfig, _: &Start) -> Result<(), Trouble> {
         let channel = config.sense.channels[Analog::Pt4 as usize];
         *self = Self { gauge: (channel.low(), channel.high()), job: None };
         Ok(())

@@ -2,7 +2,8 @@
 //! a thin layer over it.
 //!
 //! Data flows one way: `scenario` describes a job, `station` the machine that does it, `plant` moves the gas, `instrument` turns truth into frames, a `controller` answers,
-//! `run` joins them, `report` tells; `display` decides in which units, `matrix` tells the interlock table. `board` joins controllers
+//! `run` joins them, `report` tells; `display` decides in which units, `matrix` tells the interlock table, `evidence` what it answers and what shows
+//! that it does. `board` joins controllers
 //! that are not in this process. The plant knows nothing of the controller.
 //!
 //! This is a simulator with an uncertified design. The gas is flammable and under pressure: nothing here replaces local codes and
@@ -105,9 +106,12 @@ pub mod board;
 pub mod cli;
 pub mod controller;
 pub mod display;
+pub mod evidence;
+pub mod fault;
 pub mod fluid;
 pub mod hazard;
 pub mod instrument;
+pub mod logic;
 pub mod matrix;
 pub mod plant;
 pub mod report;

@@ -13,7 +13,7 @@ use valvewright_sim::instrument::{InstrumentSpec, Instruments, Truth};
 use valvewright_sim::plant::{Plant, Tolerance};
 use valvewright_sim::run::{
     Control, PlantAlone, RunOptions, RunOutcome, Scene, Seams, Seen, Simulation, complete, network_of, run_scenario,
-    station_config, vessel_rest,
+    start, station_config,
 };
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
@@ -40,7 +40,7 @@ fn plant(scenario: &Scenario, known: &RunOutcome) -> f64 {
 }
 
 fn core(scenario: &Scenario, known: &RunOutcome) -> f64 {
-    let mut station = Station::new(station_config(scenario).expect("a station"), vessel_rest(scenario));
+    let mut station = Station::wake(station_config(scenario).expect("a station"), &start(scenario));
     seconds(|| {
         for (ms, frame) in &known.frames {
             black_box(station.tick(Instant(*ms), frame));

@@ -45,6 +45,7 @@ enum Notice: OrderStarted(u16) Refused(Refusal) ProvingAir AirProven AirNotProve
     OilDrained(i32) MoisturePlateau(i32) PressureTest(i32,i32) NitrogenLeft Vacuum(i32) Leak(LeakResult) DryingAgain
     OilInjected(i32) WarmingVessel ChargeStall(i32) Charged(i32) VesselExcess(i32) PurgeCosts(i32) Purged(i32)
     StaticPressure(i32,i32) DrawnIn(i32) HosesCleared(i32) HosesHold(i32) VehicleHolds(i32,i32) Release LateScan(u32)
+    UnusualCharge(i32,i32)
 enum Refusal: Busy RepeatedId NothingOrdered OutOfRange(Field) Tripped(RowId) NotPaused NotRunning NoQuestion QuestionClosed
     NothingToReset
 enum Field: Charge Evacuate Depth LeakHold Circuit TestOver TestHold OilExtra
@@ -52,12 +53,17 @@ enum PhaseKind: Purge Identify Recover DrainOil PressureTest Evacuate LeakCheck 
 enum Outcome: Done Skipped(GiveUp) Failed(GiveUp) Aborted
 struct Asked: number:u16 question:Question
 enum Question: Purge SampleFilterClean CircuitOpened FillNitrogen ReleaseByHand RunVehicleCompressor DrawIn ShutCouplers
-enum RowId: I01 I02 I03 I05 I06 I08 I10 I11 I12 I13 I14 I17 I19 I20 I28 Hs1
+    UnusualCharge
+enum RowId: I01 I02 I03 I04 I05 I06 I07 I08 I09 I10 I11 I12 I13 I14 I15 I16 I17 I18 I19 I20 I21 I22 I23 I24 I25 I26 I27 I28
+    I29 I30 I31 Hs1
 struct FirstOut: row:RowId watch:Watch value:i32 bad:bool at:u32
-enum Watch: CabinetGas VesselFill VesselPressure DischargeSwitch Identity PurgeLeave ChargeFlow ChargeScale LateScan SeparatorLevel
-    PumpAdmission PumpInlet HeaterCover HeaterSkin DischargeTemperature Suction LeakVerdict Effect ScaleCreep ScaleLost AirFlow
-    Door AirProof StopPressed StopDisagrees HeaterEffect MotorCurrent SeparatorPressure Unrecovered HosesRise OilBottle
-    BridgesApart FanSpeed HeaterWelded PumpInletSwitch PumpValveStuck
+enum Watch: CabinetGas VesselFill VesselPressure DischargeSwitch Identity PurgeLeave ChargeFlow ChargeScale LateScan
+    SeparatorLevel PumpAdmission PumpInlet HeaterCover HeaterSkin DischargeTemperature Suction LeakVerdict Effect ScaleCreep
+    ScaleLost AirFlow Door AirProof StopPressed StopDisagrees HeaterEffect MotorCurrent SeparatorPressure Unrecovered
+    HosesRise OilBottle BridgesApart FanSpeed HeaterWelded PumpInletSwitch PumpValveStuck LineLocked DrawsAir
+    ChargeUnconfirmed ChargeBeyond OilVoltage IdentifierUnsound PurgeSpent PurgeLoss ReliefNear VesselLoses HoseFalls
+    CouplersOff Coils SpanMoved Upkeep Unlocking StoreLost WallClock Restarted TickRate SelfCheck StaleImage ProofDue
+    SupplyLow RailLow StartsAgain
 enum GasVerdict: Unknown Pure Air Foreign FlammableForeign Inconclusive
 struct LeakResult: verdict:LeakVerdict micro_pa_m3_per_s:i32 smallest_micro:i32 refrigerant:Refrigerant?
 enum LeakVerdict: Unknown Tight Leak Moisture

@@ -5,7 +5,8 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::drive::Drive;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::frame::{Actuators, Inhibits, Outputs, RawFrame};
+use valvewright_core::frame::{Actuators, Feeds, Inhibits, Outputs, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{Instant, Millis};
@@ -21,15 +22,15 @@ pub struct Gateless {
 }
 
 impl Gateless {
-    fn new(config: StationConfig, vessel_rest: Millis) -> Self {
-        let core = Station::new(config, vessel_rest);
+    fn wake(config: StationConfig, start: &Start) -> Self {
+        let core = Station::wake(config, start);
         Self { core, drive: Drive::new(), wanted: Actuators::SAFE, on: Actuators::NONE }
     }
 }
 
 impl Default for Gateless {
     fn default() -> Self {
-        Self::new(StationConfig::reference(Refrigerant::R1234yf), Millis(0))
+        Self::wake(StationConfig::reference(Refrigerant::R1234yf), &Start::first(Millis(0)))
     }
 }
 
@@ -38,18 +39,21 @@ impl Controller for Gateless {
         Who::program("core without its gate")
     }
 
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), Trouble> {
-        *self = Self::new(config.clone(), vessel_rest);
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
+        *self = Self::wake(config.clone(), start);
         Ok(())
     }
 
     fn scan(&mut self, now: Instant, frame: &RawFrame, notices: &mut Vec<Notice>) -> Result<Scan, Trouble> {
         let outputs = self.core.tick(now, frame);
         notices.extend(std::iter::from_fn(|| self.core.take_notice()));
-        if self.core.interlocks().latched().is_empty() || self.core.job().phase().is_none() {
+        let tripped = !self.core.interlocks().latched().is_empty();
+        if !tripped || self.core.job().phase().is_none() {
             self.wanted = self.core.wanted();
         }
+        // The common relays are tried when it wakes; later a trip would drop them.
+        let dropped = if tripped { Feeds::NONE } else { outputs.dropped };
         self.on = self.drive.sequence(now, self.wanted, &Inhibits::default(), self.on);
-        Ok(Scan::Done(Outputs { on: self.on, ..outputs }))
+        Ok(Scan::Done(Outputs { on: self.on, dropped, ..outputs }))
     }
 }

@@ -10,7 +10,7 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Instant;
 use valvewright_sim::report::data::RunResult;
-use valvewright_sim::run::{Control, RunOptions, RunOutcome, run_scenario, station_config, vessel_rest};
+use valvewright_sim::run::{Control, RunOptions, RunOutcome, run_scenario, start, station_config};
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::shipped::SHIPPED;
 use valvewright_sim::scenario::{Scenario, parse, random};
@@ -117,7 +117,7 @@ impl Run {
     /// A station as the run began with.
     pub fn fresh_station(&self) -> Station {
         let config = station_config(&self.scenario).expect("it was run with one");
-        Station::new(config, vessel_rest(&self.scenario))
+        Station::wake(config, &start(&self.scenario))
     }
 
     /// Feeds the kept frames to a fresh station; `each` sees every scan behind it.

@@ -1,23 +1,15 @@
 //! The book's interlock table is the core's: the committed page is what `valvewright matrix --format markdown` prints.
 //!
-//! `VALVEWRIGHT_WRITE=1 cargo test -p valvewright-tests docs_interlocks` writes it anew.
+//! `VALVEWRIGHT_WRITE=1 cargo test -p valvewright-tests --test suite -- evidence docs_` writes it anew.
 
-use std::fs;
-use std::path::Path;
-
+use crate::evidence_scan::{fresh, keep};
 use valvewright_core::interlock::table::ROWS;
 use valvewright_sim::display::STANDARD;
 use valvewright_sim::matrix::{book, words};
 
 #[test]
 fn the_committed_page_is_made_from_the_table() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/interlock-table.md");
-    let made = book(&STANDARD);
-    if std::env::var_os("VALVEWRIGHT_WRITE").is_some() {
-        fs::write(&path, &made).expect("the page can be written");
-    }
-    let committed = fs::read_to_string(&path).expect("docs/interlock-table.md is there");
-    assert!(committed == made, "docs/interlock-table.md is not what the table says: run with VALVEWRIGHT_WRITE=1");
+    keep("docs/interlock-table.md", &book(&fresh(), &STANDARD));
 }
 
 #[test]

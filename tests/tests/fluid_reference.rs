@@ -39,6 +39,7 @@ fn saturation_line_at_published_steps() {
     }
 }
 
+/// Shows LS2.
 #[test]
 fn saturation_line_between_the_knots() {
     for (fluid, name) in fluids() {
@@ -128,6 +129,7 @@ fn constant_volume_grid() {
     }
 }
 
+/// Shows LS2.
 #[test]
 fn single_phase_states_of_our_own_choice() {
     for (fluid, name) in fluids() {

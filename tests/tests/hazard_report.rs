@@ -69,9 +69,9 @@ fn expecting(line: &str) -> Source {
 
 #[test]
 fn a_hazard_that_is_none_is_refused_with_those_there_are() {
-    let wrong = parse::read(&expecting("hazards = [\"H26\", \"I03\", \"H05\"]")).expect_err("two are wrong");
+    let wrong = parse::read(&expecting("hazards = [\"fire\", \"I03\", \"H05\"]")).expect_err("two are wrong");
     let told = wrong.iter().map(ToString::to_string).collect::<String>();
-    assert!(told.contains("expect.hazards: `H26` and `I03` are no hazards") && told.contains("H01 to H25"), "{told}");
+    assert!(told.contains("expect.hazards: `fire` and `I03` are no hazards") && told.contains("H01 to H25"), "{told}");
 }
 
 #[test]

@@ -76,6 +76,7 @@ fn request_reaches_the_device_and_is_no_report() {
     assert_eq!(link.last_refusal(), Some(Reject::Kind));
 }
 
+/// Shows F032, F033, F038.
 #[test]
 fn every_refusal_names_its_reason() {
     let with = |change: fn(&mut GasReport)| {
@@ -140,6 +141,7 @@ proptest! {
     }
 
     /// Any change of one byte on the line is found: a CRC of 16 bits finds every burst of up to 16 bits.
+    /// Shows F032.
     #[test]
     fn harmed_frame_is_never_taken(at in 1usize..18, flip in 1u8..) {
         let mut line = encode_report(&pure(7), Flags::default()).to_vec();

@@ -143,6 +143,7 @@ fn a_loop_stuck_at_a_value_rustles_around_it_and_says_nothing_of_the_truth() {
     assert!((deviation - 1.0).abs() < 0.05, "{deviation} Pa");
 }
 
+/// Shows LS5.
 #[test]
 fn offset_gain_and_drift_of_a_loop_add_to_its_reading_and_go_when_mended() {
     let mut pair = Pair::new();

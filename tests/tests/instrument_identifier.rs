@@ -65,6 +65,7 @@ fn answers_with_the_id_asked_and_after_its_time() {
     assert_eq!(bench.link.refused(Reject::Crc) + bench.link.refused(Reject::Framing), 0);
 }
 
+/// Shows F038.
 #[test]
 fn announces_its_start_and_warms_up_first() {
     let mut bench = Bench::new(3);

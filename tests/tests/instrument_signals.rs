@@ -61,6 +61,7 @@ fn the_vacuum_gauge_saturates_at_atmosphere() {
     assert!(counts > counts_of(20.499) && counts <= counts_of(20.5), "{counts} counts at 1013 mbar");
 }
 
+/// Shows LS5.
 #[test]
 fn a_broken_loop_leaves_the_band_and_mending_restores_it() {
     let mut bench = Bench::new(&InstrumentSpec::default(), 5);

@@ -17,6 +17,7 @@ fn to_the_end(run: &mut Simulation) -> (Stand, u64, String) {
 }
 
 /// Each phase is forked thirty seconds on, and in its first scan in the demo.
+/// Shows LS8.
 #[test]
 fn a_fork_in_any_phase_of_any_scenario_goes_on_to_the_hash_of_the_whole_run() {
     let mut count = 0;

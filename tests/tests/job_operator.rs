@@ -52,6 +52,7 @@ fn dark_after(run: &Run, command: &Command, valves_within: u32, within: u32, qui
     assert!(at.is_some(), "{command:?} was never given\n{}", run.replay());
 }
 
+/// Shows HS-1.
 #[test]
 fn emergency_stop_in_recovery_then_reset_and_resume() {
     let run = run(&[
@@ -87,6 +88,7 @@ fn emergency_stop_in_recovery_then_reset_and_resume() {
     assert_eq!(run.told("refused"), 2, "{}", run.replay());
 }
 
+/// Shows I28, F114, H22.
 #[test]
 fn open_door_stops_everything_until_shut_reset_and_resumed() {
     let run = run(&[
@@ -146,6 +148,7 @@ fn a_pause_in_the_leak_check_begins_the_hold_anew() {
     }
 }
 
+/// Shows F112, LC6.
 #[test]
 fn abort_in_any_phase_goes_dark_and_keeps_the_ledger() {
     for phase in PHASES {

@@ -47,6 +47,7 @@ fn the_system_holds_what_it_should() {
 }
 
 /// App. C 7.1.1 and 10.4: at 21 to 24 degC at least 95 % of 1.4 kg in 30 min: 1 330 g.
+/// Shows W9.
 #[test]
 fn at_22_degc_95_percent_in_half_an_hour() {
     let out = out_in_half_an_hour(warm());
@@ -54,6 +55,7 @@ fn at_22_degc_95_percent_in_half_an_hour() {
 }
 
 /// App. D 6.1.2: at 10 to 13 degC at least 85 % of 1.4 kg in 30 min: 1 190 g.
+/// Shows W11.
 #[test]
 fn at_11_degc_85_percent_in_half_an_hour() {
     let out = out_in_half_an_hour(cold());
@@ -61,6 +63,7 @@ fn at_11_degc_85_percent_in_half_an_hour() {
 }
 
 /// App. C 7.1.3 and 10.4 step 7: shown within 30 g, so at least 1 300 g where 1 330 g came.
+/// Shows W9.
 #[test]
 fn what_came_is_shown_within_30_g() {
     for run in [warm(), cold()] {

@@ -42,6 +42,7 @@ fn filled(source: &Source, from: &str, to: &str) -> Source {
 
 /// 40 L hold 3.2 kg back where 12.5 L hold 1 kg: two jobs need more in the vessel, and say so without it. The third is about a vessel
 /// that is nearly full for 10 kg, and far from it for 32.
+/// Shows LS7.
 #[test]
 fn every_shipped_job_comes_to_its_own_end_on_the_second_station() {
     for one in SHIPPED {

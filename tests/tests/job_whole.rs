@@ -41,7 +41,8 @@ fn recovered_mass_is_shown_within_30_g() {
     }
 }
 
-/// A recovery that is given up leaves what it took in the ledger (law 6 of the design: every gram is somewhere).
+/// A recovery that is given up leaves what it took in the ledger (LC6: every gram is somewhere).
+/// Shows LC6.
 #[test]
 fn a_recovery_given_up_books_what_came_in() {
     let run = Run::shipped("large_leak");
@@ -62,6 +63,7 @@ fn a_recovery_given_up_books_what_came_in() {
 }
 
 /// 40 CFR 82 Subpart B App. C 9.1: delivered and indicated charge within 15 g. Worked example 500 g: 485 to 515 g pass.
+/// Shows H06.
 #[test]
 fn charge_is_within_15_g_of_target_and_of_truth() {
     let mut charged = 0;
@@ -92,6 +94,7 @@ fn drained_oil_is_shown_within_20_ml() {
     }
 }
 
+/// Shows LS1.
 #[test]
 fn refrigerant_and_energy_are_conserved() {
     for run in Run::all_shipped() {
@@ -101,6 +104,7 @@ fn refrigerant_and_energy_are_conserved() {
     }
 }
 
+/// Shows LS4.
 #[test]
 fn same_seed_same_bytes_and_another_seed_others() {
     for run in Run::all_shipped() {
@@ -117,6 +121,7 @@ fn same_seed_same_bytes_and_another_seed_others() {
 }
 
 /// Whatever became of a vehicle that leaks or is wet, nothing is charged into it.
+/// Shows I14, F124, F126, H10.
 #[test]
 fn leaking_and_wet_circuits_are_not_charged() {
     let charge = Actuators::of(&[Actuator::Xv5, Actuator::Xv10]);
@@ -197,6 +202,7 @@ fn a_vessel_without_room_is_refused_with_both_figures_before_anything_moves() {
 }
 
 /// The law of the drive and of the gate over each scan of each job.
+/// Shows LC4.
 #[test]
 fn no_forbidden_pair_and_nothing_against_an_inhibit() {
     for run in Run::all_shipped() {

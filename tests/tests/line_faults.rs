@@ -5,6 +5,7 @@ use std::time::{Duration, Instant as Clock};
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::units::{Instant, Millis};
 use valvewright_sim::board::{BoardError, Outside};
 use valvewright_sim::controller::{Controller, Scan, Trouble};
@@ -22,7 +23,7 @@ fn faulty(kind: &str) -> String {
 
 fn begun(command: &str, patience: Millis) -> Result<Outside, Trouble> {
     let mut outside = Outside::program(command, patience)?;
-    outside.begin(&StationConfig::reference(Refrigerant::R1234yf), Millis(0)).map(|()| outside)
+    outside.begin(&StationConfig::reference(Refrigerant::R1234yf), &Start::first(Millis(0))).map(|()| outside)
 }
 
 /// The words and outputs with which it is lost, after nine good scans.
@@ -195,6 +196,7 @@ fn run_refuses_what_does_not_start_before_it_writes() {
 }
 
 /// Late, silent, gone, another scan, a flood: each through the command, whatever was seen by [`lost`].
+/// Shows F138.
 #[test]
 fn run_ends_every_fault_safe_with_its_reason_exit_code_2_and_the_trace_so_far() {
     let faults = [

@@ -16,6 +16,7 @@ fn number(of: &Value) -> f64 {
     of.as_f64().unwrap_or_else(|| panic!("{of} is no number"))
 }
 
+/// Shows LS6.
 #[test]
 fn a_small_honest_controller_in_python_recovers_evacuates_and_charges_to_the_order() {
     // The expectations of the scenario speak of a leak check, which it does not do.

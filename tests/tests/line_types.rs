@@ -9,6 +9,7 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{
     ANALOG_COUNT, Actuator, Actuators, Analog, Lamp, Outputs, RawFrame, Scale, ScaleSample, Switches,
 };
+use valvewright_core::kept::Start;
 use valvewright_core::order::{Field, PhaseKind, Sides, WorkOrder};
 use valvewright_core::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
 use valvewright_core::row::{FirstOut, RowId, Watch};
@@ -287,7 +288,8 @@ fn examples() -> Vec<(&'static str, Vec<u8>)> {
         took: Took::default(),
     };
     let config = StationConfig::reference(Refrigerant::R1234yf);
-    let setup = Setup { format: FORMAT, config, vessel_rest: Millis::from_secs(86_400), patience: Millis(1_000) };
+    let setup =
+        Setup { format: FORMAT, config, start: Start::first(Millis::from_secs(86_400)), patience: Millis(1_000) };
     vec![
         ("ready", packet(0, &Up::Ready { format: FORMAT, name: "demo".try_into().expect("it fits") })),
         ("scan", packet(2, &Down::Scan { now: Instant(50), frame })),

@@ -6,6 +6,7 @@ use proptest::prelude::*;
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame, Switches};
+use valvewright_core::kept::Start;
 use valvewright_core::port::digest::Digest;
 use valvewright_core::port::link::{Down, FORMAT, LinkFault, NAME, PACKET, Receiver, Setup, Took, Up, encode};
 use valvewright_core::port::remote::{Session, Step, Wires};
@@ -13,7 +14,7 @@ use valvewright_core::sense::SenseConfig;
 use valvewright_core::sense::scale::ScaleCal;
 use valvewright_core::station::Station;
 use valvewright_core::units::{Instant, Milligram, Millis};
-use valvewright_sim::run::vessel_rest;
+use valvewright_sim::run::start;
 use valvewright_tests::job_runs::Run;
 
 /// A board without adapters, which remembers what was on.
@@ -55,7 +56,7 @@ const PATIENCE: Millis = Millis(500);
 
 fn setup() -> Setup {
     let config = StationConfig::reference(Refrigerant::R1234yf);
-    Setup { format: FORMAT, config, vessel_rest: Millis(0), patience: PATIENCE }
+    Setup { format: FORMAT, config, start: Start::first(Millis(0)), patience: PATIENCE }
 }
 
 fn ready() -> Up {
@@ -129,8 +130,7 @@ fn busy() -> Bench {
 fn a_job_over_the_line_is_the_job_on_the_host() {
     let run = Run::shipped("large_leak");
     let mut bench = Bench::new();
-    let setup =
-        Setup { config: run.fresh_station().config().clone(), vessel_rest: vessel_rest(&run.scenario), ..setup() };
+    let setup = Setup { config: run.fresh_station().config().clone(), start: start(&run.scenario), ..setup() };
     bench.say(&Down::Setup(setup));
     let (mut scans, mut told) = (0, 0);
     let mut twin = run.fresh_station();
@@ -257,7 +257,7 @@ fn settings_arrive_as_they_were_sent() {
     };
     let cal = ScaleCal::new(-20_000, 3_000_000, Milligram::from_grams(5_000), Milligram(1_234_567));
     config.sense.scales[0].cal = cal.expect("a usable line");
-    let sent = Down::Setup(Setup { config, vessel_rest: Millis(u32::MAX), ..setup() });
+    let sent = Down::Setup(Setup { config, start: Start::first(Millis(u32::MAX)), ..setup() });
     let mut receiver = Receiver::new();
     let got = packet(9, &sent).iter().find_map(|byte| receiver.feed::<Down>(*byte));
     assert_eq!(got, Some(Ok((9, sent))));
@@ -300,6 +300,7 @@ fn the_digest_counts_lengths_and_variants_as_32_bit() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(400))]
 
+    /// Shows F138.
     #[test]
     fn any_single_flipped_bit_ends_in_the_safe_state(at in any::<prop::sample::Index>(), bit in 0..8_u8) {
         let mut bench = busy();

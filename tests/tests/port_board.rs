@@ -9,8 +9,8 @@ use embedded_io::{ErrorKind, ErrorType, Read, ReadReady, Write, WriteReady};
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{
-    ACTUATOR_COUNT, Actuator, Actuators, Analog, Lamp, Outputs, RawFrame, SCALE_COUNT, ScaleSample, SerialChunk,
-    Switches,
+    ACTUATOR_COUNT, Actuator, Actuators, Analog, FEED_COUNT, Feed, Feeds, Lamp, Machine, Outputs, RawFrame,
+    SCALE_COUNT, ScaleSample, SerialChunk, Switches,
 };
 use valvewright_core::port::board::*;
 use valvewright_core::port::bridge::BridgeAdc;
@@ -28,9 +28,10 @@ fn station() -> Station {
 }
 
 fn asked(list: &[Actuator]) -> Outputs {
-    Outputs { on: Actuators::of(list), lamp: Lamp::Green, buzzer: false, identifier: SerialChunk::new() }
+    Outputs { on: Actuators::of(list), lamp: Lamp::Green, ..Outputs::default() }
 }
 
+/// Shows LC2.
 #[test]
 fn outputs_are_safe_before_anything_else() {
     let (end, inbox) = (End::default(), Inbox::new());
@@ -195,6 +196,15 @@ impl Watchdog for Fed {
     }
 }
 
+/// Tells of the machine what stands in the frames of a story.
+struct Retold(VecDeque<Machine>);
+
+impl Monitor for Retold {
+    fn machine(&mut self) -> Machine {
+        self.0.pop_front().unwrap_or_default()
+    }
+}
+
 /// How many inputs are on the SPI; the others are on I2C.
 const ON_SPI: usize = 9;
 /// Scans of the test below.
@@ -235,6 +245,7 @@ struct Lines {
     bridges: [(SpiMock<u8>, PinMock); SCALE_COUNT],
     actuators: [PinMock; ACTUATOR_COUNT],
     indicators: [PinMock; INDICATOR_COUNT],
+    relays: [PinMock; FEED_COUNT],
 }
 
 impl Lines {
@@ -278,7 +289,11 @@ impl Lines {
             let lit = outputs.iter().map(|out| lamps.get(at).map_or(out.buzzer, |lamp| out.lamp == *lamp));
             PinMock::new(&lit.map(driven).collect::<Vec<_>>())
         });
-        Self { spi: SpiMock::new(&spi), i2c: I2cMock::new(&i2c), contacts, bridges, actuators, indicators }
+        let relays = Feed::ALL.map(|feed| {
+            let sets = [Feeds::ALL].into_iter().chain(outputs.iter().map(|out| out.dropped));
+            PinMock::new(&sets.map(|dropped| driven(!dropped.has(feed))).collect::<Vec<_>>())
+        });
+        Self { spi: SpiMock::new(&spi), i2c: I2cMock::new(&i2c), contacts, bridges, actuators, indicators, relays }
     }
 
     fn done(&mut self) {
@@ -288,7 +303,8 @@ impl Lines {
             spi.done();
             pin
         });
-        let pins = self.contacts.iter_mut().chain(&mut self.actuators).chain(&mut self.indicators);
+        let pins =
+            self.contacts.iter_mut().chain(&mut self.actuators).chain(&mut self.indicators).chain(&mut self.relays);
         pins.chain(bridges).for_each(PinMock::done);
     }
 }
@@ -320,9 +336,14 @@ fn a_board_of_pins_and_converters_does_what_the_bare_station_does() {
         contacts: ContactPins::new(lines.contacts.clone(), [Polarity::ActiveLow; CONTACT_COUNT]),
         scales: bridges,
         identifier: SerialLine::new(Port::default()),
-        actuators: ActuatorPins::new(lines.actuators.clone(), [Polarity::ActiveHigh; ACTUATOR_COUNT]),
+        actuators: ActuatorPins::new(
+            lines.actuators.clone(),
+            [Polarity::ActiveHigh; ACTUATOR_COUNT],
+            lines.relays.clone().map(|pin| (pin, Polarity::ActiveHigh)),
+        ),
         indicators: IndicatorPins::new(lines.indicators.clone(), [Polarity::ActiveHigh; INDICATOR_COUNT]),
         watchdog: Fed(0),
+        monitor: Retold(frames.iter().map(|frame| frame.machine).collect()),
     };
     let mut board = Board::new(parts, &inbox);
     let mut station = station();

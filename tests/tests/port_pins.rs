@@ -6,7 +6,7 @@ use embedded_hal_mock::eh1::digital::{Mock, State, Transaction};
 use proptest::prelude::*;
 use std::cell::RefCell;
 use std::rc::Rc;
-use valvewright_core::frame::{ACTUATOR_COUNT, Actuator, Actuators, Lamp, Switches};
+use valvewright_core::frame::{ACTUATOR_COUNT, Actuator, Actuators, FEED_COUNT, Feed, Feeds, Lamp, Switches};
 use valvewright_core::port::contract::{Actuate, Contacts, Indicate, PinFault};
 use valvewright_core::port::pins::*;
 
@@ -29,6 +29,11 @@ fn actuator_mocks(script: impl Fn(Actuator) -> Vec<Transaction>) -> [Mock; ACTUA
     Actuator::ALL.map(|one| Mock::new(&script(one)))
 }
 
+/// Relays of a board whose outputs are set so many times, all closed.
+fn relays(times: usize) -> [(Mock, Polarity); FEED_COUNT] {
+    std::array::from_fn(|_| (Mock::new(&vec![Transaction::set(State::High); times]), Polarity::ActiveHigh))
+}
+
 fn finish<const N: usize>(mut mocks: [Mock; N]) {
     mocks.iter_mut().for_each(Mock::done);
 }
@@ -39,11 +44,13 @@ fn each_output_has_its_level_and_is_written_every_time() {
         [Actuators::SAFE, Actuators::of(&[Actuator::Xv1, Actuator::C1, Actuator::K1]), Actuators::ALL, Actuators::NONE];
     let mocks =
         actuator_mocks(|one| sets.iter().map(|on| Transaction::set(level(one as usize, on.has(one)))).collect());
-    let mut pins = ActuatorPins::new(mocks.clone(), std::array::from_fn(polarity));
+    let closed = relays(sets.len());
+    let mut pins = ActuatorPins::new(mocks.clone(), std::array::from_fn(polarity), closed.clone());
     for on in sets {
-        assert_eq!(pins.set(on), Ok(()));
+        assert_eq!(pins.set(on, Feeds::NONE), Ok(()));
     }
     finish(mocks);
+    finish(closed.map(|(pin, _)| pin));
 }
 
 /// A pin that writes its number and level into one list.
@@ -65,15 +72,18 @@ impl OutputPin for Logged {
 
 proptest! {
     #[test]
-    fn off_comes_before_on(bits in 0u16..1 << ACTUATOR_COUNT) {
+    fn off_comes_before_on(bits in 0u16..1 << ACTUATOR_COUNT, dropped in 0u8..1 << FEED_COUNT) {
         let log = Rc::new(RefCell::new(Vec::new()));
         let pins = std::array::from_fn(|at| Logged(at, log.clone()));
-        let mut pins = ActuatorPins::new(pins, [Polarity::ActiveHigh; ACTUATOR_COUNT]);
-        prop_assert_eq!(pins.set(Actuators(bits)), Ok(()));
+        let relays = std::array::from_fn(|at| (Logged(ACTUATOR_COUNT + at, log.clone()), Polarity::ActiveHigh));
+        let mut pins = ActuatorPins::new(pins, [Polarity::ActiveHigh; ACTUATOR_COUNT], relays);
+        let dropped = Feeds(dropped);
+        prop_assert_eq!(pins.set(Actuators(bits), dropped), Ok(()));
         let log = log.borrow();
-        prop_assert_eq!(log.len(), ACTUATOR_COUNT);
+        prop_assert_eq!(log.len(), ACTUATOR_COUNT + FEED_COUNT);
         prop_assert!(log.is_sorted_by_key(|(_, on)| *on), "{:?}", log);
-        prop_assert!(log.iter().all(|(at, on)| *on == (bits >> at & 1 == 1)));
+        let wanted = u32::from(bits) | u32::from(Feeds::ALL.without(dropped).0) << ACTUATOR_COUNT;
+        prop_assert!(log.iter().all(|(at, on)| *on == (wanted >> at & 1 == 1)));
     }
 }
 
@@ -90,9 +100,23 @@ fn an_output_that_stays_on_keeps_the_others_off_but_for_the_fan() {
             _ => vec![off],
         }
     });
-    let mut pins = ActuatorPins::new(mocks.clone(), std::array::from_fn(polarity));
-    assert_eq!(pins.set(on), Err(PinFault::Off(Actuator::Xv5)));
+    let untouched = relays(0);
+    let mut pins = ActuatorPins::new(mocks.clone(), std::array::from_fn(polarity), untouched.clone());
+    assert_eq!(pins.set(on, Feeds::NONE), Err(PinFault::Off(Actuator::Xv5)));
+    finish(untouched.map(|(pin, _)| pin));
     finish(mocks);
+}
+
+#[test]
+fn a_relay_that_cannot_be_opened_is_named_and_the_outputs_go_off_all_the_same() {
+    let mocks = actuator_mocks(|one| vec![Transaction::set(level(one as usize, one == Actuator::K1))]);
+    let [valves, motors] =
+        [Mock::new(&[Transaction::set(State::Low).with_error(broken())]), Mock::new(&[Transaction::set(State::Low)])];
+    let both = [valves.clone(), motors.clone()].map(|pin| (pin, Polarity::ActiveHigh));
+    let mut pins = ActuatorPins::new(mocks.clone(), std::array::from_fn(polarity), both);
+    assert_eq!(pins.set(Actuators::SAFE, Feeds::ALL), Err(PinFault::Relay(Feed::Valves)));
+    finish(mocks);
+    finish([valves, motors]);
 }
 
 #[test]
@@ -101,10 +125,12 @@ fn an_output_that_stays_off_is_named() {
         let set = Transaction::set(level(one as usize, one == Actuator::K1 || one == Actuator::H1));
         vec![if one == Actuator::H1 { set.with_error(broken()) } else { set }]
     });
-    let mut pins = ActuatorPins::new(mocks.clone(), std::array::from_fn(polarity));
-    let fault = pins.set(Actuators::of(&[Actuator::K1, Actuator::H1]));
+    let closed = relays(1);
+    let mut pins = ActuatorPins::new(mocks.clone(), std::array::from_fn(polarity), closed.clone());
+    let fault = pins.set(Actuators::of(&[Actuator::K1, Actuator::H1]), Feeds::NONE);
     assert_eq!(fault, Err(PinFault::On(Actuator::H1)));
-    assert_eq!(fault.map_err(PinFault::actuator), Err(Actuator::H1));
+    assert_eq!(fault.map_err(PinFault::actuator), Err(Some(Actuator::H1)));
+    finish(closed.map(|(pin, _)| pin));
     finish(mocks);
 }
 

@@ -20,6 +20,7 @@ fn broken(solve: impl Fn(&Case) -> Result<Solved, String>) -> Vec<String> {
 
 const REPLAY: &str = "cargo run --release -p valvewright-tests --example reference";
 
+/// Shows LS1, LS3.
 #[test]
 fn every_case_is_within_the_stated_limits() {
     assert_eq!(CASES.len(), 14, "all fourteen reference cases are compared");

@@ -3,8 +3,9 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame};
 use valvewright_core::job::{Outcome, PhaseKind};
+use valvewright_core::kept::{Boot, Start};
 use valvewright_core::talk::{Command, Notice};
-use valvewright_core::units::{Instant, Milligram, Millis};
+use valvewright_core::units::{Instant, Milligram};
 use valvewright_sim::controller::{Controller, Loss, Scan, Trouble, Who};
 use valvewright_sim::display::STANDARD;
 use valvewright_sim::report::data::{RunResult, Verdict};
@@ -94,7 +95,8 @@ fn a_machine_that_starts_anew_after_the_end_takes_nothing_back() {
     let plain = run(&scenario);
     let end = plain.jobs[0].end_s - 3.0;
     let mut anew = |scene: &mut Scene<'_>| {
-        *scene.platform = Platform { restart: (scene.t_s - end).abs() < 0.02, ..Platform::default() };
+        *scene.platform =
+            Platform { restart: ((scene.t_s - end).abs() < 0.02).then_some(Boot::PowerOn), ..Platform::default() };
     };
     let mut seams = Seams { faults: Some(&mut anew), observer: None };
     let run = Simulation::new(&scenario, &BARE).expect("it begins");
@@ -139,7 +141,7 @@ impl Controller for Teller {
     fn who(&self) -> Who {
         Who::program("teller")
     }
-    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, _: &StationConfig, _: &Start) -> Result<(), Trouble> {
         Ok(())
     }
     fn scan(&mut self, now: Instant, frame: &RawFrame, notices: &mut Vec<Notice>) -> Result<Scan, Trouble> {

@@ -3,6 +3,7 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
+use valvewright_core::kept::{Boot, Start};
 use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::{Instant, Milligram, Millis};
 use valvewright_sim::board::BoardError;
@@ -29,7 +30,7 @@ impl Controller for Boaster {
     fn who(&self) -> Who {
         Who::program("boaster")
     }
-    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, _: &StationConfig, _: &Start) -> Result<(), Trouble> {
         *self = Self::default();
         Ok(())
     }
@@ -70,6 +71,7 @@ fn a_controller_that_says_all_is_well_is_shown_to_have_vented_and_charged_nothin
     assert!((r.ledger.start_g - r.ledger.escaped_g - r.ledger.end_g + r.ledger.from_vehicles_g).abs() < 1e-6);
 }
 
+/// Shows LS6.
 #[test]
 fn a_result_of_another_controller_carries_nothing_of_the_core() {
     let r = boast().result;
@@ -124,7 +126,7 @@ impl Controller for Mortal {
     fn who(&self) -> Who {
         Who::program("mortal")
     }
-    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, _: &StationConfig, _: &Start) -> Result<(), Trouble> {
         Ok(())
     }
     fn scan(&mut self, now: Instant, _: &RawFrame, _: &mut Vec<Notice>) -> Result<Scan, Trouble> {
@@ -156,7 +158,7 @@ impl Controller for Dawdler {
     fn who(&self) -> Who {
         Who::program("dawdler")
     }
-    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, _: &StationConfig, _: &Start) -> Result<(), Trouble> {
         Ok(())
     }
     fn scan(&mut self, _: Instant, _: &RawFrame, _: &mut Vec<Notice>) -> Result<Scan, Trouble> {
@@ -215,6 +217,7 @@ fn with_machine(mut act: impl FnMut(f64) -> Platform) -> RunOutcome {
     complete(run, &mut seams, &mut |_| Control::Continue).expect("a run")
 }
 
+/// Shows F097, H20.
 #[test]
 fn a_stalled_controller_holds_its_outputs_for_half_a_second_and_then_the_hardware_drops_them() {
     let stalled = |t: f64| Platform { stalled: (400.0..403.0).contains(&t), ..Platform::default() };
@@ -226,9 +229,13 @@ fn a_stalled_controller_holds_its_outputs_for_half_a_second_and_then_the_hardwar
     assert!(run.result.interlocks.iter().any(|one| late(&one.watch)), "{:?}", run.result.interlocks);
 }
 
+/// Shows H24.
 #[test]
 fn a_controller_that_starts_anew_has_forgotten_the_order() {
-    let run = with_machine(|t| Platform { restart: (t - 400.0).abs() < 0.01, ..Platform::default() });
+    let run = with_machine(|t| Platform {
+        restart: ((t - 400.0).abs() < 0.01).then_some(Boot::PowerOn),
+        ..Platform::default()
+    });
     assert_eq!(run.result.verdict, Verdict::Unfinished, "{:?}", run.result.notices);
     let last = run.trace.actuators.iter().filter(|one| one.tag != "K-1").flat_map(|one| &one.on);
     assert!(last.clone().all(|span| span.end_s <= 400.1), "nothing but the fan is on after it");
@@ -241,7 +248,7 @@ impl Controller for Once {
     fn who(&self) -> Who {
         Who::program("once")
     }
-    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, _: &StationConfig, _: &Start) -> Result<(), Trouble> {
         let before = std::mem::replace(&mut self.0, true);
         if before { Err(Trouble::Board(BoardError::Mute)) } else { Ok(()) }
     }
@@ -253,7 +260,8 @@ impl Controller for Once {
 
 #[test]
 fn a_controller_that_does_not_come_back_is_lost_and_its_run_is_kept() {
-    let mut cut = |scene: &mut Scene<'_>| scene.platform.restart = (scene.t_s - 20.0).abs() < 0.01;
+    let mut cut =
+        |scene: &mut Scene<'_>| scene.platform.restart = ((scene.t_s - 20.0).abs() < 0.01).then_some(Boot::PowerOn);
     let mut seams = Seams { faults: Some(&mut cut), observer: None };
     let run = Simulation::with(&scenario("mild_hatchback", &[], ""), &BARE, Once(false)).expect("it begins");
     let r = complete(run, &mut seams, &mut |_| Control::Continue).expect("what there is").result;

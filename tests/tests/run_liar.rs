@@ -4,8 +4,9 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuator, Actuators, Outputs, RawFrame};
 use valvewright_core::job::{Outcome, PhaseKind};
+use valvewright_core::kept::Start;
 use valvewright_core::talk::{Asked, Command, Notice, Question, Refusal};
-use valvewright_core::units::{Instant, Milligram, Millis};
+use valvewright_core::units::{Instant, Milligram};
 use valvewright_sim::controller::{Controller, Scan, Trouble, Who};
 use valvewright_sim::report::data::{RunResult, Verdict};
 use valvewright_sim::report::files;
@@ -27,7 +28,7 @@ impl Controller for Liar {
     fn who(&self) -> Who {
         Who::program("liar")
     }
-    fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, _: &StationConfig, _: &Start) -> Result<(), Trouble> {
         Ok(())
     }
     fn scan(&mut self, now: Instant, frame: &RawFrame, notices: &mut Vec<Notice>) -> Result<Scan, Trouble> {

@@ -4,6 +4,7 @@
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
 use valvewright_core::frame::Actuators;
+use valvewright_core::kept::Boot;
 use valvewright_core::talk::Command;
 use valvewright_sim::run::{Hand, RunOptions, Scene, Seams, Simulation, Stand};
 use valvewright_tests::random_rows::row;
@@ -41,7 +42,7 @@ fn disturb(draw: &mut Draw, machine: &mut Machine, scene: &mut Scene<'_>) {
     if draw.below(400) == 0 {
         match draw.below(8) {
             0 | 1 => machine.stalled_until = scene.t_s + [0.06, 0.3, 0.7, 8.0][draw.below(4) as usize],
-            2 if draw.below(8) == 0 => scene.platform.restart = true,
+            2 if draw.below(8) == 0 => scene.platform.restart = Some(Boot::PowerOn),
             3 => machine.ahead_ms = machine.ahead_ms.wrapping_add([1, 40, 700, u32::MAX][draw.below(4) as usize]),
             4 => {
                 let (name, value) = FIGURES[draw.below(6) as usize];

@@ -39,6 +39,7 @@ fn good_cal(zero: i32, span: i32, kilogram: i32) -> ScaleCal {
     ScaleCal::new(zero, span, Milligram::from_grams(kilogram * 1_000), Milligram::ZERO).expect("sound points")
 }
 
+/// Shows W35.
 #[test]
 fn two_point_line_matches_worked_examples() {
     let mut rows = 0;
@@ -74,6 +75,7 @@ fn tare_is_taken_off_and_kept_by_a_new_calibration() {
 }
 
 /// Interlock I21: 2 % is taken, a hair more is not, in both directions.
+/// Shows F027, F109.
 #[test]
 fn calibration_that_moves_the_span_too_far_is_refused() {
     let old = good_cal(0, 1_000_000, 5);
@@ -102,6 +104,7 @@ fn zero_must_return_after_calibration() {
     assert_eq!(cal.zero_returns(99_000, Milligram(1_000)), Err(CalError::ZeroMoved(Milligram(-5_000))));
 }
 
+/// Shows F029.
 #[test]
 fn frozen_converter_is_bad_on_the_fifth_scan() {
     let mut rig = Rig::new();
@@ -123,6 +126,7 @@ fn conversion_every_second_scan_is_good_all_the_time() {
     assert!(rig.raw(code_for_gram(1_000.0), true).still);
 }
 
+/// Shows F022.
 #[test]
 fn railed_converter_is_bad_on_the_third_conversion() {
     let mut rig = Rig::new();
@@ -207,6 +211,7 @@ fn creeping_mass_is_not_still() {
 }
 
 /// Fault F025: +-500 g for 300 ms. Uncertain at the second conversion, quiet for 2 s before it is believed again.
+/// Shows F025.
 #[test]
 fn shock_is_uncertain_until_quiet_for_two_seconds() {
     let mut rig = Rig::new();

@@ -14,22 +14,25 @@ fn counts_for_pascal(pascal: f64) -> u16 {
     (milliampere / 24.0 * 65_535.0).round() as u16
 }
 
-/// A station whose PT-1 gets the counts under test; all other inputs stay at 12 mA.
+/// A station whose PT-1 gets the counts under test; all other inputs rustle about 12 mA by one count once a second, as live ones do.
 struct Rig {
     sense: Sense,
     cfg: SenseConfig,
     now: Instant,
     scan: u32,
+    scans: u32,
 }
 
 impl Rig {
     fn new(start: u32) -> Self {
         let cfg = SenseConfig::DEFAULT;
-        Self { sense: Sense::new(&cfg), cfg, now: Instant(start), scan: SCAN }
+        Self { sense: Sense::new(&cfg), cfg, now: Instant(start), scan: SCAN, scans: 0 }
     }
     fn step(&mut self, counts: u16) -> Reading<i32> {
         self.now = self.now.after(Millis(self.scan));
-        let mut frame = RawFrame { analog: [32_768; ANALOG_COUNT], ..RawFrame::default() };
+        self.scans += 1;
+        let rustle = u16::from(self.scans % 20 == 0);
+        let mut frame = RawFrame { analog: [32_768 + rustle; ANALOG_COUNT], ..RawFrame::default() };
         frame.analog[Analog::Pt1 as usize] = counts;
         let readings = self.sense.read(self.now, &frame, &self.cfg);
         assert_eq!(readings.pt2.quality, Quality::Good, "one lane must not disturb another");
@@ -144,6 +147,7 @@ fn filter_lags_less_than_a_quarter_second_at_every_scan_time() {
     }
 }
 
+/// Shows F129.
 #[test]
 fn single_spike_inside_the_range_is_taken_out() {
     let mut rig = Rig::new(0);
@@ -155,6 +159,7 @@ fn single_spike_inside_the_range_is_taken_out() {
 }
 
 /// A valve step is process, not noise; half a bar of white noise is not.
+/// Shows F006.
 #[test]
 fn step_stays_good_and_noise_does_not() {
     let mut rig = Rig::new(0);
@@ -229,6 +234,7 @@ proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(200) })]
 
     /// Whatever comes: the value stays in its range, and a sample in a fault band never looks good.
+    /// Shows F104.
     #[test]
     fn any_counts_stay_in_range_and_faults_never_look_good(samples in prop::collection::vec(any::<u16>(), 1..80)) {
         let mut rig = Rig::new(u32::MAX - 1_000);

@@ -45,6 +45,7 @@ fn last(bench: &Bench) -> Option<Outcome> {
     bench.station.job().records().last().map(|r| r.outcome)
 }
 
+/// Shows I14.
 #[test]
 fn a_charge_needs_a_passed_leak_check() {
     let mut bench = Bench::new();
@@ -71,6 +72,7 @@ fn a_scripted_charge_ends_at_its_target() {
 }
 
 /// Hazard H06: a restart must not add a second charge to a first that was broken off.
+/// Shows H06.
 #[test]
 fn a_broken_off_charge_is_not_followed_by_another() {
     let mut bench = tight();

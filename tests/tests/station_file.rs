@@ -32,6 +32,7 @@ fn config(name: &str, edits: &[(&str, &str)]) -> StationConfig {
     station.facts.config(Refrigerant::R1234yf, Millis(50), AbsPa(101_325))
 }
 
+/// Shows LS7.
 #[test]
 fn the_reference_file_gives_the_cores_reference_to_the_last_bit() {
     for refrigerant in [Refrigerant::R1234yf, Refrigerant::R134a] {

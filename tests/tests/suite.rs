@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `display_*` units of the screens, `hazard_*` monitors of the plant's truth, `docs_*` the book, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `display_*` units of the screens, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod cli_bench;
@@ -18,11 +18,18 @@ mod cli_verbs;
 mod core_fluid;
 mod core_formats;
 mod display_units;
+mod docs_evidence;
 mod docs_hazards;
 mod docs_interlocks;
 mod docs_links;
 mod docs_rigs;
 mod docs_station;
+mod evidence_graph;
+mod evidence_marks;
+mod evidence_scan;
+mod fault_effects;
+mod fault_healed;
+mod fault_plan;
 mod flow_reference;
 mod fluid_data;
 mod fluid_pairs;
@@ -57,6 +64,8 @@ mod line_jobs;
 mod line_serial;
 mod line_types;
 mod link_session;
+mod logic_language;
+mod logic_values;
 mod plant_handover;
 mod port_bench;
 mod port_board;
@@ -79,6 +88,7 @@ mod run_between;
 mod run_controller;
 mod run_liar;
 mod run_machine;
+mod run_properties;
 mod run_row;
 mod scale_weighing;
 mod scenario_expect;

@@ -36,6 +36,7 @@ proptest! {
     }
 
     /// Fault F096: the tick wraps after 49.7 days, and no wait is endless or over because of it.
+    /// Shows F096, LC7.
     #[test]
     fn time_since_is_right_across_the_wrap(start in any::<u32>(), span in any::<u32>()) {
         prop_assert_eq!(Instant(start).after(Millis(span)).since(Instant(start)), Millis(span));

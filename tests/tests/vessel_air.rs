@@ -32,6 +32,7 @@ fn purge_starts_where_the_r134a_table_ends() {
 }
 
 /// W18: the same rule for R-1234yf at 70 degF gives 78 psig (own extension, no public table found; p_sat 73.95 psig, CoolProp 8.0.0).
+/// Shows W18.
 #[test]
 fn the_rule_for_r1234yf_at_70_degf_is_78_psig() {
     let limit = Refrigerant::R1234yf.p_sat(CentiKelvin(29_426)).plus(purge::START);
@@ -54,6 +55,7 @@ fn with_air(grams: &str, rested: &str) -> valvewright_sim::report::data::RunResu
 /// 6 g of air in a 12.5 L vessel with 6 kg: purged below the stop limit in pulses, at the cost the solved case e2 shows
 /// (some 80 kg of refrigerant per kg of air at 25 degC and 37 kPa; less at higher excess). Of that air more than a third is dissolved
 /// in the liquid and comes out again as the gas is vented, so that 10 g run into the limit of what a purge may cost.
+/// Shows F123, H05.
 #[test]
 fn a_rested_vessel_with_air_is_purged() {
     let result = with_air("6 g", "5 h");
@@ -64,6 +66,7 @@ fn a_rested_vessel_with_air_is_purged() {
 }
 
 /// Without rest 1 K of wrong temperature looks like 3 g of air (W19): the vessel is not judged at all.
+/// Shows I06.
 #[test]
 fn a_vessel_that_has_not_rested_is_not_judged() {
     let result = with_air("10 g", "1 h");

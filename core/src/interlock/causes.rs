@@ -7,7 +7,7 @@
 use super::facts::Facts;
 use super::table::FLAT;
 use crate::frame::{Actuator, Actuators, Switches};
-use crate::row::Watch;
+use crate::row::{Watch, WatchSet};
 use crate::sense::{Quality, Reading, Readings};
 use crate::units::{AbsPa, Milligram};
 
@@ -54,6 +54,9 @@ mod at {
         SeparatorPressure SEPARATOR SEPARATOR_CLEAR;
         BridgesApart APART APART_CLEAR;
         FanSpeed FAN FAN_CLEAR;
+        ReliefNear RELIEF RELIEF_CLEAR;
+        SupplyLow SUPPLY SUPPLY_CLEAR;
+        RailLow RAIL RAIL_CLEAR;
     }
 }
 
@@ -68,9 +71,11 @@ impl Causes {
         c.heat(r, f);
         c.verdicts(f);
         c.contacts(r, f);
+        c.machine(r, f);
         let pressures = good(&r.pt1) & good(&r.pt2) & good(&r.pt3) & good(&r.pt5);
         let heat = good(&r.tt1) & good(&r.tt2) & (good(&r.tt3) | f.no_heater) & good(&r.it1);
-        if !(pressures & heat & good(&r.at2) & good(&r.wt1.mass) & good(&r.st1)) {
+        let supply = good(&r.et1) & good(&r.et2);
+        if !(pressures & heat & supply & good(&r.at2) & good(&r.wt1.mass) & good(&r.st1)) {
             c.doubt(r, f);
         }
         c
@@ -99,6 +104,7 @@ impl Causes {
 
         let p = r.pt1.value.0;
         self.set(Watch::VesselPressure, p >= at::VESSEL, p < at::VESSEL_CLEAR);
+        self.set(Watch::ReliefNear, p >= at::RELIEF, p < at::RELIEF_CLEAR);
 
         let apart = r.bridges_apart().0;
         self.set(Watch::BridgesApart, apart >= at::APART, apart < at::APART_CLEAR);
@@ -148,9 +154,34 @@ impl Causes {
         self.state(Watch::AirProof, !f.air_proven);
         self.state(Watch::HeaterEffect, f.heats_nothing);
         self.state(Watch::HeaterWelded, f.heater_welded);
+        self.breach |= WatchSet::FOUND.without(f.well).0;
+        self.clear |= WatchSet::FOUND.0;
         // These two look at the quality of the scale alone.
         self.state(Watch::ChargeScale, false);
         self.state(Watch::ScaleLost, false);
+    }
+
+    /// The controller's own machine, its supply, and what outlived power.
+    #[inline]
+    fn machine(&mut self, r: &Readings, f: &Facts) {
+        let supply = r.et1.value.0;
+        self.set(Watch::SupplyLow, supply < at::SUPPLY, supply >= at::SUPPLY_CLEAR);
+        let (rail, open) = (r.et2.value.0, f.rail_dead);
+        self.set(Watch::RailLow, rail < at::RAIL && !open, rail >= at::RAIL_CLEAR || open);
+        let m = &f.machine;
+        self.state(Watch::Coils, m.coils_wrong);
+        self.state(Watch::WallClock, m.clock_doubtful);
+        self.state(Watch::TickRate, m.tick_wrong);
+        self.state(Watch::SelfCheck, m.check_failed || f.self_test_failed);
+        self.state(Watch::StaleImage, m.stale_image);
+        let k = &f.kept;
+        self.state(Watch::Restarted, k.restarted);
+        self.state(Watch::StartsAgain, k.starts_again);
+        self.state(Watch::StoreLost, k.store_lost);
+        self.state(Watch::Unlocking, k.unlocking);
+        self.state(Watch::SpanMoved, k.span_moved);
+        self.state(Watch::Upkeep, k.upkeep_expired);
+        self.state(Watch::ProofDue, k.proof_overdue);
     }
 
     /// What a reading that is not good takes back: where it may not decide, nothing clears by it; where it is bad, all that
@@ -159,6 +190,7 @@ impl Causes {
     fn doubt(&mut self, r: &Readings, f: &Facts) {
         self.lacks(Watch::CabinetGas, sure(&r.at2), r.at2.is_bad());
         self.lacks(Watch::VesselPressure, sure(&r.pt1), r.pt1.is_bad());
+        self.lacks(Watch::ReliefNear, sure(&r.pt1), r.pt1.is_bad());
         self.lacks(Watch::SeparatorPressure, sure(&r.pt5), r.pt5.is_bad());
         self.lacks(Watch::FanSpeed, sure(&r.st1), ventilated(f) && r.st1.is_bad());
         self.lacks(Watch::DischargeTemperature, sure(&r.tt2), r.tt2.is_bad());
@@ -168,6 +200,11 @@ impl Causes {
         self.lacks(Watch::PumpAdmission, both, blind);
         self.lacks(Watch::PumpInlet, both, pumping(f) && blind);
         self.lacks(Watch::Suction, !running(f) || both, running(f) && blind);
+        let open = |one| f.applied.has(one);
+        let hose = r.pt2.is_bad() && open(Actuator::Xv1) || r.pt3.is_bad() && open(Actuator::Xv2);
+        // Blind while liquid is fed; what else is led through the hoses has its own rows.
+        let hose = hose && open(Actuator::Xv5);
+        self.lacks(Watch::HoseFalls, true, hose);
 
         let (weighed, lost) = (sure(&r.wt1.mass), r.wt1.mass.is_bad());
         self.lacks(Watch::VesselFill, weighed, lost);
@@ -179,6 +216,10 @@ impl Causes {
         self.lacks(Watch::ChargeScale, weighed, lost);
         self.lacks(Watch::ScaleLost, true, lost);
         self.lacks(Watch::BridgesApart, weighed, false);
+        self.lacks(Watch::PurgeLoss, true, lost && open(Actuator::Xv7));
+        self.lacks(Watch::VesselLoses, true, lost && f.applied.without(Actuators::SAFE).is_empty());
+        self.lacks(Watch::SupplyLow, sure(&r.et1), r.et1.is_bad());
+        self.lacks(Watch::RailLow, sure(&r.et2) || f.rail_dead, r.et2.is_bad() && !f.rail_dead);
     }
 
     #[inline]
@@ -260,9 +301,16 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
     match watch {
         Watch::CabinetGas => r.at2.value.0,
         Watch::VesselFill => fill_share(heavier(r), f.fill_limit),
-        Watch::HeaterCover | Watch::ChargeScale | Watch::ScaleCreep | Watch::ScaleLost => r.wt1.mass.value.0,
-        Watch::VesselPressure | Watch::DischargeSwitch => r.pt1.value.0,
-        Watch::PumpInlet | Watch::PumpAdmission => r.pt2.value.or_more(r.pt3.value).0,
+        Watch::HeaterCover
+        | Watch::ChargeScale
+        | Watch::ScaleCreep
+        | Watch::ScaleLost
+        | Watch::ChargeBeyond
+        | Watch::PurgeLoss
+        | Watch::VesselLoses => r.wt1.mass.value.0,
+        Watch::VesselPressure | Watch::DischargeSwitch | Watch::ReliefNear => r.pt1.value.0,
+        Watch::PumpInlet | Watch::PumpAdmission | Watch::CouplersOff => r.pt2.value.or_more(r.pt3.value).0,
+        Watch::HoseFalls => r.pt2.value.or_less(r.pt3.value).0,
         Watch::Suction => suction(r, f).0,
         Watch::DischargeTemperature => r.tt2.value.0,
         Watch::HeaterSkin => r.tt3.value.0,
@@ -272,6 +320,8 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         Watch::BridgesApart => r.bridges_apart().0,
         Watch::FanSpeed => r.st1.value.0,
         Watch::HeaterWelded => r.tt3.value.0,
+        Watch::SupplyLow => r.et1.value.0,
+        Watch::RailLow => r.et2.value.0,
         Watch::Identity
         | Watch::PurgeLeave
         | Watch::ChargeFlow
@@ -288,7 +338,25 @@ pub(super) fn value_of(watch: Watch, r: &Readings, f: &Facts) -> i32 {
         | Watch::Unrecovered
         | Watch::HosesRise
         | Watch::PumpInletSwitch
-        | Watch::PumpValveStuck => 0,
+        | Watch::PumpValveStuck
+        | Watch::LineLocked
+        | Watch::DrawsAir
+        | Watch::ChargeUnconfirmed
+        | Watch::OilVoltage
+        | Watch::IdentifierUnsound
+        | Watch::PurgeSpent
+        | Watch::Coils
+        | Watch::SpanMoved
+        | Watch::Upkeep
+        | Watch::Unlocking
+        | Watch::StoreLost
+        | Watch::WallClock
+        | Watch::Restarted
+        | Watch::TickRate
+        | Watch::SelfCheck
+        | Watch::StaleImage
+        | Watch::ProofDue
+        | Watch::StartsAgain => 0,
     }
 }
 

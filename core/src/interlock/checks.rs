@@ -58,7 +58,13 @@ const _: () = {
             }
             c += 1;
         }
-        assert!(trips != row.trip.inhibits.is_empty(), "a trip without effect, or an effect without cause");
+        assert!(trips || row.trip.inhibits.is_empty(), "an effect without cause");
+        assert!(
+            row.trip.drops.is_empty() || !row.trip.inhibits.is_empty(),
+            "a relay is dropped under outputs that stay on"
+        );
+        let cut = Actuators::ALL.without(row.trip.drops.leave(Actuators::ALL));
+        assert!(cut.without(row.trip.inhibits).is_empty(), "an output is asked for behind a relay that is held open");
         assert!(permits == row.permissive(), "a permission that withholds nothing, or the reverse");
         r += 1;
     }

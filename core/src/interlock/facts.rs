@@ -1,6 +1,9 @@
 //! What the job and the loop tell the interlocks, beside the readings.
 
 use crate::frame::Actuators;
+use crate::kept::KeptFacts;
+use crate::machine::MachineFacts;
+use crate::row::WatchSet;
 use crate::units::{AbsPa, Milligram};
 
 /// What the job and the loop tell the interlocks. Everything false and empty is the safest set: nothing is permitted.
@@ -31,6 +34,8 @@ pub struct Facts {
     pub heater_welded: bool,
     /// The station has no heater: TT-3 trips nothing and holds nothing (I12).
     pub no_heater: bool,
+    /// Of [`WatchSet::FOUND`], the conditions that are seen not to stand.
+    pub well: WatchSet,
     /// The last scan came late (I08).
     pub scan_late: bool,
     /// Five air changes by K-1 are done and FSL-1 was seen open before (I28).
@@ -43,4 +48,12 @@ pub struct Facts {
     pub applied: Actuators,
     /// What the job wants on.
     pub wanted: Actuators,
+    /// The rail's relay is held open, or has just closed (I30).
+    pub rail_dead: bool,
+    /// The rail did not follow its relay in the self-test (I26).
+    pub self_test_failed: bool,
+    /// What the controller finds out about its own machine.
+    pub machine: MachineFacts,
+    /// What outlived power, and how the station started.
+    pub kept: KeptFacts,
 }

@@ -8,12 +8,13 @@
 mod causes;
 mod checks;
 mod facts;
+mod found;
 pub mod table;
 mod terms;
 
 use crate::drive::PUMP_LEAD;
 pub use crate::frame::Inhibits;
-use crate::frame::{Actuator, Actuators};
+use crate::frame::{Actuator, Actuators, Feeds};
 pub use crate::row::{FirstOut, RowId, RowSet, Watch};
 use crate::row::{ROW_COUNT, WATCH_COUNT};
 use crate::sense::Readings;
@@ -77,7 +78,7 @@ impl Interlocks {
             newly_tripped: RowSet::NONE,
             newly_cleared: RowSet::NONE,
             shown: RowSet::NONE,
-            inhibits: Inhibits { off: Actuators::NONE, force: Actuators::NONE },
+            inhibits: Inhibits { off: Actuators::NONE, force: Actuators::NONE, drop: Feeds::NONE },
             valve_shut: Millis(0),
             first: None,
             counts: [0; ROW_COUNT],
@@ -232,6 +233,7 @@ impl Interlocks {
             if self.tripped.0 & bit != 0 {
                 out.off = out.off.or(row.trip.inhibits);
                 out.force = out.force.or(row.trip.forces);
+                out.drop = out.drop.or(row.trip.drops);
                 if self.valve_shut >= PUMP_LEAD {
                     out.off = out.off.or(row.trip.stops);
                 }

@@ -1,61 +1,35 @@
 //! The cause-and-effect matrix: every interlock as a row of one const table, checked while compiling.
 //!
-//! Rows and ids are those of the hazard analysis; ids are printed on reports and never renumbered. A row that chatters
+//! Rows and ids are those of the analysis in `docs/evidence.md`; ids are printed on reports and never renumbered. A row that chatters
 //! (clear point not on the safe side of its trip point), mixes units, stops the fan, or leaves a listed hazard without
 //! answer does not build.
 
+use super::found;
 pub use super::terms::*;
 use crate::drive::PUMP_LEAD;
-use crate::frame::{Actuator, Actuators};
+use crate::frame::{Actuator, Actuators, Feed, Feeds};
 use crate::row::{RowId, WATCH_COUNT, Watch};
-use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl, Rpm};
+use crate::units::{Milligram, Millis, Permille, PermilleLfl};
 use Actuator::*;
 
 /// Everything that may be stopped.
 const ALL_BUT_FAN: Actuators = Actuators::ALL.without(Actuators::of(&[K1]));
-/// A row of permissions alone.
-const NOTHING: RowEffects = off(&[]);
 /// The safe state.
-const STOP_ALL: RowEffects = RowEffects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]), stops: Actuators::NONE };
+const STOP_ALL: RowEffects =
+    RowEffects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]), stops: Actuators::NONE, drops: Feeds::NONE };
+/// The safe state, held by the common relays too: where the outputs themselves are doubtful.
+const CUT_OFF: RowEffects = RowEffects { drops: Feeds::ALL, ..STOP_ALL };
+/// Says so and holds nothing.
+const ALARM: RowEffects = NOTHING;
+/// What no service does without.
+const SERVICE: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv6, Xv10, C1, P1]);
 /// What must not run while nobody can weigh it: every way into and out of the vessel, and the heat that moves its content.
 const WEIGHING: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv10, Xv7, Xv8, C1, H1, H2]);
 
-const fn off(list: &[Actuator]) -> RowEffects {
-    RowEffects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE }
-}
-const fn off_with_fan(list: &[Actuator]) -> RowEffects {
-    RowEffects { forces: Actuators::of(&[K1]), ..off(list) }
-}
 /// XV-6 first: a pump that stops with its valve open lets its oil and what it moved run back.
 const PUMP_BEHIND_ITS_VALVE: RowEffects = RowEffects { stops: Actuators::of(&[P1]), ..off_with_fan(&[Xv6]) };
-const fn trip(watch: Watch, trip: Level, hold: Millis, clear: Level, clear_hold: Millis) -> Condition {
-    Condition { watch, role: Role::Trip, trip, hold, clear, clear_hold }
-}
-const fn state(watch: Watch, hold: Millis, clear_hold: Millis) -> Condition {
-    Condition { watch, role: Role::Trip, trip: Level::State, hold, clear: Level::State, clear_hold }
-}
-const fn verdict(watch: Watch) -> Condition {
-    Condition { watch, role: Role::Permit, trip: Level::State, hold: NOW, clear: Level::State, clear_hold: NOW }
-}
-/// In the scan that sees it.
-const NOW: Millis = Millis(0);
-const fn bar_hundredths(value: i32) -> Level {
-    Level::Pressure(AbsPa(value.saturating_mul(1_000)))
-}
-const fn over_barometer(millibar: i32) -> Level {
-    Level::OverBarometer(AbsPa(millibar.saturating_mul(100)))
-}
-const fn celsius(value: i32) -> Level {
-    Level::Temperature(CentiKelvin::from_centi_celsius(value.saturating_mul(100)))
-}
-const fn rpm(value: i32) -> Level {
-    Level::Speed(Rpm(value))
-}
-const fn amps(value: i32) -> Level {
-    Level::Current(Milliamp(value.saturating_mul(1_000)))
-}
 
-/// Every interlock. Set points are those of the hazard analysis; clear points and holds not given there are our own choice.
+/// Every interlock. Set points are those of the analysis in `docs/evidence.md`; clear points and holds not given there are our own choice.
 pub const ROWS: &[Row] = &[
     Row {
         id: RowId::I01,
@@ -106,6 +80,7 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(9), Hazard(23)],
         why: "acts before PSH-1, which acts before the relief valve",
     },
+    found::I04,
     Row {
         id: RowId::I05,
         causes: &[verdict(Watch::Identity)],
@@ -128,6 +103,7 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(13)],
         why: "purging a warm or unrested vessel vents refrigerant for no air",
     },
+    found::I07,
     Row {
         id: RowId::I08,
         causes: &[
@@ -143,6 +119,7 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(15), Hazard(20)],
         why: "one second of blind charging is the whole tolerance",
     },
+    found::I09,
     Row {
         id: RowId::I10,
         causes: &[state(Watch::SeparatorLevel, NOW, Millis(2_000))],
@@ -227,6 +204,8 @@ pub const ROWS: &[Row] = &[
         also: &[],
         why: "a charge into a leaking circuit ends in the air",
     },
+    found::I15,
+    found::I16,
     Row {
         id: RowId::I17,
         causes: &[
@@ -248,14 +227,16 @@ pub const ROWS: &[Row] = &[
         also: &[],
         why: "a drain opened on a separator under pressure blows oil and refrigerant into the bottle",
     },
+    found::I18,
     Row {
         id: RowId::I19,
         causes: &[
             state(Watch::Effect, NOW, NOW),
             // As long as P-1 runs on behind XV-6: it empties its inlet, so that what trips I11 does not end here.
             state(Watch::PumpValveStuck, PUMP_LEAD, Millis(2_000)),
+            state(Watch::Coils, NOW, Millis(500)),
         ],
-        trip: STOP_ALL,
+        trip: CUT_OFF,
         withholds: Actuators::NONE,
         latch: Latch::Latched,
         reset: "pass the internal leak check; where PSH-2 is open, ease the inlet of P-1 and mend XV-6 or the switch, then reset",
@@ -287,6 +268,87 @@ pub const ROWS: &[Row] = &[
         why: "what is not weighed must not move",
     },
     Row {
+        id: RowId::I21,
+        causes: &[verdict(Watch::SpanMoved)],
+        trip: NOTHING,
+        withholds: Actuators::of(&[Xv5, Xv10]),
+        latch: Latch::None,
+        reset: "calibrate the vessel scale anew, with a second weight where its span moved by more than 2 %",
+        hazard: Hazard(15),
+        also: &[Hazard(6)],
+        why: "a span set with a wrong weight is wrong in every charge from then on",
+    },
+    Row {
+        id: RowId::I22,
+        causes: &[verdict(Watch::Upkeep)],
+        trip: NOTHING,
+        withholds: SERVICE,
+        latch: Latch::None,
+        reset: "exchange the filter-drier (WQI-1) or the pump oil (KQI-1), whichever has come to its limit",
+        hazard: Hazard(16),
+        also: &[],
+        why: "a spent filter-drier passes water into the vessel, spent oil pulls no vacuum; the order in hand is finished first",
+    },
+    Row {
+        id: RowId::I23,
+        causes: &[verdict(Watch::Unlocking)],
+        trip: NOTHING,
+        withholds: SERVICE,
+        latch: Latch::None,
+        reset: "have a supervisor finish the replacement that a power cut broke off",
+        hazard: Hazard(17),
+        also: &[],
+        why: "a code counts as used before its part counts as new, so that no cut lets it be used twice",
+    },
+    Row {
+        id: RowId::I24,
+        causes: &[verdict(Watch::StoreLost)],
+        trip: NOTHING,
+        withholds: SERVICE,
+        latch: Latch::None,
+        reset: "have a supervisor restore the record, or commission the station anew",
+        hazard: Hazard(18),
+        also: &[Hazard(17)],
+        why: "what cannot be read is never taken for new: every limit counts as expired",
+    },
+    Row {
+        id: RowId::I25,
+        causes: &[state(Watch::WallClock, NOW, NOW)],
+        trip: ALARM,
+        withholds: Actuators::NONE,
+        latch: Latch::Phase,
+        reset: "look at date and time (KT-1), set them where they are wrong, then reset or start the next phase",
+        hazard: Hazard(19),
+        also: &[],
+        why: "dates label and nothing else: every wait runs by the tick, whatever the clock on the wall says",
+    },
+    Row {
+        id: RowId::I26,
+        causes: &[
+            state(Watch::Restarted, NOW, NOW),
+            state(Watch::TickRate, NOW, Millis(2_000)),
+            state(Watch::SelfCheck, NOW, Millis(2_000)),
+        ],
+        trip: CUT_OFF,
+        withholds: Actuators::NONE,
+        latch: Latch::Latched,
+        reset: "find out why the controller stalled or what its self-checks found, then reset; nothing goes on by itself",
+        hazard: Hazard(20),
+        also: &[Hazard(21)],
+        why: "outputs that nobody renews are dropped by hardware within half a second; what stalled once is not trusted on its word",
+    },
+    Row {
+        id: RowId::I27,
+        causes: &[state(Watch::StaleImage, NOW, Millis(500)), verdict(Watch::ProofDue)],
+        trip: STOP_ALL,
+        withholds: SERVICE,
+        latch: Latch::Latched,
+        reset: "mend what reads the inputs, make the proof test that is overdue, then reset",
+        hazard: Hazard(21),
+        also: &[],
+        why: "an interlock that sees an old picture, or was not tried for too long, is none",
+    },
+    Row {
         id: RowId::I28,
         causes: &[
             state(Watch::AirFlow, Millis(2_000), Millis(1_000)),
@@ -303,10 +365,28 @@ pub const ROWS: &[Row] = &[
         also: &[Hazard(1)],
         why: "moving air is what keeps a small leak harmless",
     },
+    found::I29,
+    Row {
+        id: RowId::I30,
+        causes: &[
+            // Coils hold at 85 % of 24 V (a common tolerance, from memory).
+            trip(Watch::SupplyLow, volts_tenths(204), NOW, volts_tenths(216), Millis(1_000)),
+            trip(Watch::RailLow, volts_tenths(204), Millis(100), volts_tenths(216), NOW),
+            state(Watch::StartsAgain, NOW, NOW),
+        ],
+        trip: RowEffects { drops: Feeds::of(&[Feed::Valves]), ..STOP_ALL },
+        withholds: Actuators::NONE,
+        latch: Latch::Latched,
+        reset: "see supply (ET-1) and valve rail (ET-2) above 21.6 V and no restart for a minute, then reset",
+        hazard: Hazard(24),
+        also: &[Hazard(14)],
+        why: "valves that still hold while the controller no longer thinks are held by nobody",
+    },
+    found::I31,
     Row {
         id: RowId::Hs1,
         causes: &[state(Watch::StopPressed, NOW, NOW), state(Watch::StopDisagrees, Millis(500), NOW)],
-        trip: STOP_ALL,
+        trip: CUT_OFF,
         withholds: Actuators::NONE,
         latch: Latch::Latched,
         reset: "pull the button out, then reset; after a disagreement of its contacts press it fully once more before",
@@ -316,9 +396,9 @@ pub const ROWS: &[Row] = &[
     },
 ];
 
-/// Hazards that rows of this table must answer. The others are answered elsewhere: H03 by the charge phase's closing order,
-/// H11 by the oil phase, H16-H19 by life counters and the store, H21 by the quality of readings, H24 by the supply supervisor.
-pub const ANSWERED: &[u8] = &[1, 2, 4, 5, 6, 7, 8, 9, 10, 12, 13, 14, 15, 20, 22, 23, 25];
+/// Hazards that rows of this table must answer.
+pub const ANSWERED: &[u8] =
+    &[1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, 23, 24, 25];
 
 /// The flat view the evaluation works on: each condition at the place of its [`Watch`], with the row it belongs to.
 pub(super) const FLAT: [(Condition, RowId); WATCH_COUNT] = {

@@ -1,8 +1,8 @@
 //! The words the interlock table is written in: rows, conditions, set points, latches.
 
-use crate::frame::Actuators;
+use crate::frame::{Actuator, Actuators, Feeds};
 use crate::row::{RowId, Watch};
-use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Permille, PermilleLfl, Rpm};
+use crate::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millis, Millivolt, Permille, PermilleLfl, Rpm};
 
 /// Number of a hazard of the analysis, 1-25.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -36,6 +36,8 @@ pub enum Level {
     Current(Milliamp),
     /// Speed of the fan.
     Speed(Rpm),
+    /// Voltage.
+    Voltage(Millivolt),
     /// No number: a contact or a verdict, which stands or does not.
     State,
 }
@@ -51,7 +53,8 @@ impl Level {
             | Self::FillShare(Permille(v))
             | Self::Mass(Milligram(v))
             | Self::Current(Milliamp(v))
-            | Self::Speed(Rpm(v)) => v,
+            | Self::Speed(Rpm(v))
+            | Self::Voltage(Millivolt(v)) => v,
             Self::State => 0,
         }
     }
@@ -67,6 +70,7 @@ impl Level {
             Self::State => 6,
             Self::OverBarometer(_) => 7,
             Self::Speed(_) => 8,
+            Self::Voltage(_) => 9,
         }
     }
 }
@@ -91,8 +95,8 @@ impl Watch {
                 Side::High
             }
             Self::HeaterSkin | Self::DischargeTemperature | Self::MotorCurrent => Side::High,
-            Self::BridgesApart | Self::SeparatorPressure => Side::High,
-            Self::Suction | Self::HeaterCover | Self::FanSpeed => Side::Low,
+            Self::BridgesApart | Self::SeparatorPressure | Self::ReliefNear => Side::High,
+            Self::Suction | Self::HeaterCover | Self::FanSpeed | Self::SupplyLow | Self::RailLow => Side::Low,
             _ => Side::State,
         }
     }
@@ -136,6 +140,8 @@ pub struct RowEffects {
     pub forces: Actuators,
     /// Held off once the valve they serve has been shut for its time: P-1 behind XV-6.
     pub stops: Actuators,
+    /// Common relays held open.
+    pub drops: Feeds,
 }
 
 /// How long a trip stays after its cause is gone.
@@ -183,4 +189,53 @@ impl Row {
     pub const fn permissive(&self) -> bool {
         !self.withholds.is_empty()
     }
+}
+
+/// A row of permissions alone.
+pub(super) const NOTHING: RowEffects = off(&[]);
+/// Held off, nothing else.
+pub(super) const fn off(list: &[Actuator]) -> RowEffects {
+    RowEffects { inhibits: Actuators::of(list), forces: Actuators::NONE, stops: Actuators::NONE, drops: Feeds::NONE }
+}
+/// Held off, the fan on.
+pub(super) const fn off_with_fan(list: &[Actuator]) -> RowEffects {
+    RowEffects { forces: Actuators::SAFE, ..off(list) }
+}
+/// A reading that trips.
+pub(super) const fn trip(watch: Watch, trip: Level, hold: Millis, clear: Level, clear_hold: Millis) -> Condition {
+    Condition { watch, role: Role::Trip, trip, hold, clear, clear_hold }
+}
+/// A contact or finding that trips.
+pub(super) const fn state(watch: Watch, hold: Millis, clear_hold: Millis) -> Condition {
+    Condition { watch, role: Role::Trip, trip: Level::State, hold, clear: Level::State, clear_hold }
+}
+/// A contact or finding that withholds.
+pub(super) const fn verdict(watch: Watch) -> Condition {
+    Condition { watch, role: Role::Permit, trip: Level::State, hold: NOW, clear: Level::State, clear_hold: NOW }
+}
+/// In the scan that sees it.
+pub(super) const NOW: Millis = Millis(0);
+/// Hundredths of a bar, absolute.
+pub(super) const fn bar_hundredths(value: i32) -> Level {
+    Level::Pressure(AbsPa(value.saturating_mul(1_000)))
+}
+/// Millibar over the barometer.
+pub(super) const fn over_barometer(millibar: i32) -> Level {
+    Level::OverBarometer(AbsPa(millibar.saturating_mul(100)))
+}
+/// Whole degrees Celsius.
+pub(super) const fn celsius(value: i32) -> Level {
+    Level::Temperature(CentiKelvin::from_centi_celsius(value.saturating_mul(100)))
+}
+/// Revolutions a minute.
+pub(super) const fn rpm(value: i32) -> Level {
+    Level::Speed(Rpm(value))
+}
+/// Whole ampere.
+pub(super) const fn amps(value: i32) -> Level {
+    Level::Current(Milliamp(value.saturating_mul(1_000)))
+}
+/// Tenths of a volt.
+pub(super) const fn volts_tenths(value: i32) -> Level {
+    Level::Voltage(Millivolt(value.saturating_mul(100)))
 }

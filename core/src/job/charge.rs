@@ -1,17 +1,19 @@
 //! Charge to the gram: fast fill, learned cut-off, tail pulses, hose content taken off, stalls met one remedy at a time.
 //!
 //! Starts with a leak verdict younger than thirty minutes and enough liquid above the heel. Done when the vehicle holds the
-//! target within [`CLOSE`], by the vessel scale's difference less what hoses and manifold will keep. XV-5 and XV-10 shut
+//! target within [`CLOSE`], by the vessel scale's difference less what hoses and manifold will keep. What is out of the usual is asked for a
+//! second time (I09). XV-5 and XV-10 shut
 //! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
 //! when they are cleared ([`super::clear`]). A station without heater has one remedy less. Given up when none brings flow back.
 
+use super::amounts::{hose_content, hoses_full, short_supply, usual};
 use super::bounds;
 use super::context::{Ctx, DONE, Status, at_rest, failed};
 use super::ledger::Ledger;
 use super::step::Stepped;
 use super::witness::Witness;
 use crate::frame::{Actuator, Actuators};
-use crate::order::{Sides, WorkOrder};
+use crate::order::Sides;
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
 use crate::units::*;
@@ -76,6 +78,8 @@ pub struct Charge {
     warmings: u8,
     weak: u8,
     low_side_only: bool,
+    /// Inside what is usual, or confirmed a second time (I09).
+    confirmed: bool,
     witness: Witness,
     /// What hoses and manifold are taken to keep in the end.
     content: Milligram,
@@ -86,6 +90,7 @@ pub struct Charge {
 enum Step {
     #[default]
     Enter,
+    Confirm,
     Weigh,
     /// With the time without flow.
     Fill {
@@ -104,6 +109,8 @@ enum Step {
     },
 }
 
+step_words!(Charge: Enter => "enter", Confirm => "confirm", Weigh => "weigh", Fill => "fill", Settle => "settle", Pulse => "pulse", Warm => "warm", Ask => "ask", Equalise => "equalise");
+
 /// A short opening of the charge valves.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -120,35 +127,12 @@ impl Step {
     const SETTLE: Self = Self::Settle { after: None };
 }
 
-/// What hoses and manifold will keep: gas at the pressure to which the vehicle's own compressor draws them down when the
-/// hoses are cleared (some 0.4 of saturation at ambient: own figure). One or two grams, where hoses full of liquid keep 120.
-pub fn hose_content(c: &Ctx<'_>) -> Milligram {
-    let t = c.ambient();
-    let fluid = c.cfg.refrigerant;
-    let p = AbsPa(i32::try_from(i64::from(fluid.p_sat(t).0) * 4 / 10).unwrap_or(0));
-    line_mass(c, fluid.gas_density(p, t))
-}
-
-/// What hoses and manifold hold at most: full of liquid.
-fn hoses_full(c: &Ctx<'_>) -> Milligram {
-    line_mass(c, c.cfg.refrigerant.liquid_density(c.ambient()))
-}
-
-/// Mass in both hoses and the manifold at this density in microgram per millilitre.
-fn line_mass(c: &Ctx<'_>, density: i32) -> Milligram {
-    let hoses = if c.order.sides == Sides::Both { 2 } else { 1 };
-    let volume = i64::from(c.cfg.hose.0).saturating_mul(hoses).saturating_add(i64::from(c.cfg.manifold.0));
-    let mg = volume.saturating_mul(i64::from(density)) / 1_000_000;
-    Milligram(i32::try_from(mg).unwrap_or(i32::MAX))
-}
-
-/// Whether a vessel of this mass, with what is still to come, gives less above its heel than the order charges.
-pub fn short_supply(order: &WorkOrder, mass: Milligram, comes: Milligram, heel: Milligram) -> Option<GiveUp> {
-    let gives = mass.plus(comes).minus(heel).or_more(Milligram(0));
-    (gives < order.charge).then_some(GiveUp::VesselLow { gives, needs: order.charge })
-}
-
 impl Charge {
+    /// Whether this much may be charged (I09).
+    pub(super) const fn confirmed(&self) -> bool {
+        self.confirmed
+    }
+
     fn sides(&self, c: &Ctx<'_>) -> Actuators {
         if self.low_side_only { Actuators::of(&[Actuator::Xv1, Actuator::K1]) } else { c.couplers() }
     }
@@ -176,6 +160,7 @@ impl Charge {
         let spent = self.step.spent(c.t);
         let status = match self.step.at {
             Step::Enter => self.enter(c),
+            Step::Confirm => self.confirm(c, spent),
             Step::Weigh => self.weigh(c, spent),
             Step::Fill { slow } => self.fill(c, slow),
             Step::Settle { after } => self.settle(c, spent, after),
@@ -214,6 +199,12 @@ impl Charge {
         if let Some(short) = short_supply(c.order, mass, Milligram(0), c.cfg.vessel_heel) {
             return failed(short);
         }
+        if let Some(most) = usual(c).filter(|_| !self.confirmed) {
+            c.tell(Notice::UnusualCharge(c.order.charge, most));
+            self.step.go(Step::Confirm, c.t);
+            return Status::Running;
+        }
+        self.confirmed = true;
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
         if c.cfg.heats() && p < c.cfg.refrigerant.p_sat(c.ambient()).plus(HEAD_START) {
             c.tell(Notice::WarmingVessel);
@@ -222,6 +213,19 @@ impl Charge {
             self.step.go(Step::Weigh, c.t);
         }
         Status::Running
+    }
+
+    fn confirm(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
+        match c.ask(Question::UnusualCharge) {
+            Some(true) => {
+                self.confirmed = true;
+                self.step.go(Step::Enter, c.t);
+                Status::Running
+            }
+            Some(false) => failed(GiveUp::Declined),
+            None if spent > bounds::ANSWER_WAIT => failed(GiveUp::NoAnswer),
+            None => Status::Running,
+        }
     }
 
     fn weigh(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
@@ -283,6 +287,10 @@ impl Charge {
     /// Warms until the vessel stands well above the pressure it must overcome.
     fn warm(&mut self, c: &mut Ctx<'_>, spent: Millis) -> Status {
         c.want = Actuators::HEATER.with(Actuator::K1);
+        if c.ledger.charge_begun {
+            // What stands in the line keeps its way out (I04).
+            c.want = c.want.or(self.sides(c));
+        }
         let saturation = c.cfg.refrigerant.p_sat(c.ambient());
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
         let against = c.vehicle_pressure().filter(|_| c.ledger.charge_begun).unwrap_or(saturation);

@@ -31,8 +31,8 @@ const PULL_MAX: Millis = Millis::from_secs(600);
 const END_HELD: Millis = Millis::from_secs(5);
 /// A hose may be taken off at 1.3 bar abs or less (I31).
 const SAFE_PRESSURE: AbsPa = AbsPa(130_000);
-/// The 30 s of I31.
-const WATCH: Millis = Millis::from_secs(30);
+/// The 30 s of I31 begin anew where what the oil gives off is not steady yet; so often they don't (own choice).
+const WATCH_MAX: Millis = Millis::from_secs(300);
 /// A platform that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(120);
 
@@ -65,6 +65,8 @@ enum Step {
     WeighAgain,
 }
 
+step_words!(ClearHoses: Enter => "enter", AskDraw => "ask_draw", Draw => "draw", Ask => "ask", Weigh => "weigh", Pull => "pull", Watch => "watch", WeighAgain => "weigh_again");
+
 impl Step {
     /// Drawing at its beginning.
     const DRAW: Self = Self::Draw { below: Millis(0) };
@@ -91,14 +93,20 @@ impl ClearHoses {
             Step::Enter if c.ledger.vehicle_runs => self.step.go(Step::DRAW, c.t),
             Step::Enter => self.step.go(Step::AskDraw, c.t),
             Step::AskDraw => match c.ask(Question::DrawIn) {
-                Some(true) => self.step.go(Step::DRAW, c.t),
+                Some(true) => {
+                    c.ledger.vehicle_runs = true;
+                    self.step.go(Step::DRAW, c.t);
+                }
                 Some(false) => self.step.go(Step::Ask, c.t),
                 None if spent > bounds::HANDS_WAIT => self.step.go(Step::Ask, c.t),
                 None => {}
             },
             Step::Draw { below } => return self.draw(c, spent, below),
             Step::Ask => match c.ask(Question::ShutCouplers) {
-                Some(true) => self.step.go(Step::Weigh, c.t),
+                Some(true) => {
+                    c.ledger.vehicle_runs = false;
+                    self.step.go(Step::Weigh, c.t);
+                }
                 Some(false) => return failed(GiveUp::Declined),
                 None if spent > bounds::HANDS_WAIT => return failed(GiveUp::NoAnswer),
                 None => {}
@@ -118,8 +126,10 @@ impl ClearHoses {
                     // A coupler leaks by or still stands open.
                     return failed(GiveUp::KeepsRising);
                 }
-                if spent >= WATCH {
+                if c.may_come_off {
                     self.step.go(Step::WeighAgain, c.t);
+                } else if spent > WATCH_MAX {
+                    return failed(GiveUp::KeepsRising);
                 }
             }
             Step::WeighAgain => match at_rest(&c.r.wt1, spent, WEIGH_MAX) {

@@ -56,6 +56,8 @@ pub struct Ctx<'a> {
     pub on: Actuators,
     /// Time until the compressor may start.
     pub compressor_ready_in: Millis,
+    /// The hoses were emptied and stand low and steady, so that the couplers may come off (I31).
+    pub may_come_off: bool,
     /// Time the vessel has been left alone.
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.

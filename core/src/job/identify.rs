@@ -56,6 +56,8 @@ enum Step {
     Wait,
 }
 
+step_words!(Identify: Pressure => "pressure", Ask => "ask", Request => "request", Wait => "wait");
+
 /// Share of the declared refrigerant in a report.
 pub fn named_share(report: &GasReport, declared: Refrigerant) -> Permille {
     match declared {
@@ -157,6 +159,8 @@ impl Identify {
         c.tell(Notice::Sampled(named_share(&report, declared), report.air));
         let verdict = judge(&report, declared);
         if verdict == GasVerdict::Inconclusive {
+            // What a device out of its bands said before is in doubt too (I16).
+            self.first = None;
             return self.again(c);
         }
         let Some(first) = self.first else {

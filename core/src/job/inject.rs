@@ -44,6 +44,8 @@ enum Step {
     WeighAgain,
 }
 
+step_words!(InjectOil: Enter => "enter", Weigh => "weigh", Flow => "flow", WeighAgain => "weigh_again");
+
 impl InjectOil {
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
         if let (Step::Flow | Step::WeighAgain, Some(mass)) = (self.step.at, r.wt3.mass.usable()) {
@@ -61,7 +63,8 @@ impl InjectOil {
                 if self.dose < LEAST {
                     return skipped(GiveUp::NotOrdered);
                 }
-                if c.order.high_voltage {
+                // Once an order said so it holds for this vehicle, whatever the next one says.
+                if c.order.high_voltage || c.link.high_voltage() {
                     return skipped(GiveUp::HighVoltage);
                 }
                 if c.r.pt4.usable().is_none_or(|p| p > VACUUM) {

@@ -82,6 +82,8 @@ enum Step {
     Hold,
 }
 
+step_words!(LeakCheck: Equalise => "equalise", Hold => "hold");
+
 impl LeakCheck {
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         c.want = c.couplers();

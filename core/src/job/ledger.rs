@@ -2,7 +2,7 @@
 
 use crate::units::Milligram;
 
-/// Where every gram of the job is believed to be (law 6 of the design: mass is a ledger).
+/// Where every gram of the job is believed to be (LC6).
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -34,6 +34,10 @@ pub struct Ledger {
 }
 
 impl Ledger {
+    /// Whether a charge was begun and gave the vehicle more than `most`.
+    pub fn beyond(&self, most: Milligram) -> bool {
+        self.charge_begun && self.charged() > most
+    }
     /// What the vehicle got; nothing where less has gone than hoses and manifold will keep.
     pub fn charged(&self) -> Milligram {
         self.dispensed.minus(self.in_hoses).or_more(Milligram(0))

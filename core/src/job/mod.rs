@@ -4,6 +4,10 @@
 //! through [`crate::drive`] and the gate like everything else. [`context`] is what a phase sees, [`phase`] the one that runs,
 //! [`flow`] strings them together.
 
+#[macro_use]
+mod step;
+
+pub mod amounts;
 pub mod bounds;
 pub mod charge;
 pub mod clear;
@@ -21,7 +25,6 @@ pub mod phase;
 pub mod pressure;
 pub mod purge;
 pub mod recover;
-mod step;
 pub mod verify;
 mod witness;
 

@@ -46,6 +46,8 @@ enum Step {
     WeighAgain,
 }
 
+step_words!(DrainOil: Settle => "settle", Weigh => "weigh", Drain => "drain", WeighAgain => "weigh_again");
+
 impl DrainOil {
     pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
         if let (Step::Drain | Step::WeighAgain, Some(mass)) = (self.step.at, r.wt2.mass.usable()) {

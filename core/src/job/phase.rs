@@ -67,6 +67,36 @@ impl Phase {
             Self::ClearHoses(_) => PhaseKind::ClearHoses,
         }
     }
+    /// The word of the step at which it stands; empty for a phase that has none of its own.
+    pub const fn step_word(&self) -> &'static str {
+        match self {
+            Self::Purge(p) => p.step_word(),
+            Self::Identify(p) => p.step_word(),
+            Self::Recover(p) => p.step_word(),
+            Self::DrainOil(p) => p.step_word(),
+            Self::PressureTest(p) => p.step_word(),
+            Self::LeakCheck(p) => p.step_word(),
+            Self::InjectOil(p) => p.step_word(),
+            Self::Charge(p) => p.step_word(),
+            Self::ClearHoses(p) => p.step_word(),
+            Self::Evacuate(_) | Self::Verify(_) => "",
+        }
+    }
+    /// Words of the steps that a phase of that kind can stand at.
+    pub const fn step_words(kind: PhaseKind) -> &'static [&'static str] {
+        match kind {
+            PhaseKind::Purge => purge::Purge::WORDS,
+            PhaseKind::Identify => identify::Identify::WORDS,
+            PhaseKind::Recover => recover::Recover::WORDS,
+            PhaseKind::DrainOil => oil::DrainOil::WORDS,
+            PhaseKind::PressureTest => pressure::PressureTest::WORDS,
+            PhaseKind::LeakCheck => leak::LeakCheck::WORDS,
+            PhaseKind::InjectOil => inject::InjectOil::WORDS,
+            PhaseKind::Charge => charge::Charge::WORDS,
+            PhaseKind::ClearHoses => clear::ClearHoses::WORDS,
+            PhaseKind::Evacuate | PhaseKind::Verify => &[],
+        }
+    }
     /// One scan.
     pub fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         match self {

@@ -67,6 +67,8 @@ enum Step {
     },
 }
 
+step_words!(PressureTest: Enter => "enter", Ask => "ask", Settle => "settle", Hold => "hold", Release => "release");
+
 /// What `begun` at `then` would read at `now` by warmth alone.
 ///
 /// ```

@@ -14,7 +14,7 @@ use crate::talk::{Notice, Question};
 use crate::units::*;
 use crate::verdict::GiveUp;
 
-/// Rest before the vessel may be judged (hazard table I06).
+/// Rest before the vessel may be judged (I06).
 pub const REST: Millis = Millis::from_secs(4 * 3600);
 /// Excess over saturation that calls for a purge: 5 psi, the rule behind the old non-condensables tables (from memory).
 pub const START: AbsPa = AbsPa(34_474);
@@ -74,6 +74,8 @@ enum Step {
     Gap,
     Settle,
 }
+
+step_words!(Purge: Judge => "judge", Ask => "ask", Weigh => "weigh", Pulse => "pulse", Gap => "gap", Settle => "settle");
 
 /// Vessel pressure above saturation at the wall temperature, if both can be read.
 pub fn excess(c: &Ctx<'_>) -> Option<AbsPa> {

@@ -116,6 +116,8 @@ enum Step {
     WeighAgain,
 }
 
+step_words!(Recover: Enter => "enter", Weigh => "weigh", Pull => "pull", Hold => "hold", WeighAgain => "weigh_again");
+
 impl Step {
     /// A pull that has seen no end pressure yet.
     const PULL: Self = Self::Pull { below: Millis(0) };
@@ -129,6 +131,9 @@ impl Recover {
             Step::Enter => {
                 if c.link.open_to_air() {
                     return skipped(GiveUp::NothingToRecover);
+                }
+                if c.link.draws_air() {
+                    return failed(GiveUp::DrawsAir);
                 }
                 if !c.link.may_recover() {
                     return failed(GiveUp::NoIdentity);
@@ -177,8 +182,9 @@ impl Recover {
         }
     }
 
-    /// What of the gain is air: below the growth that warmth explains it is none.
+    /// Air came in (I07), and what of the gain it is: below the growth that warmth explains it is none.
     fn weigh_air(&mut self, c: &mut Ctx<'_>) {
+        c.link.air_drawn();
         let growth = difference(self.excess, over_saturation(c), AbsPa::minus).filter(|g| *g > AIR_GROWTH);
         if let Some(air) = growth.and_then(|growth| super::purge::air_of(c, growth)) {
             self.air = air;

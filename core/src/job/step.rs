@@ -21,3 +21,20 @@ impl<S> Stepped<S> {
         t.minus(self.since)
     }
 }
+
+/// Names the steps of a phase, for whoever looks on: a phase that stands at one says which.
+macro_rules! step_words {
+    ($phase:ty: $($step:ident => $word:literal),+) => {
+        impl $phase {
+            /// Words of all its steps.
+            pub(super) const WORDS: &[&str] = &[$($word),+];
+
+            /// The word of the step at which it stands.
+            pub(super) const fn step_word(&self) -> &'static str {
+                match self.step.at {
+                    $(Step::$step { .. } => $word),+
+                }
+            }
+        }
+    };
+}

@@ -7,15 +7,16 @@
 
 pub use super::contract::{Actuate, BoardFault, Contacts, IdentifierLine, Indicate, Loops, PinFault, Scales};
 pub use super::inbox::{Event, Inbox};
+pub use super::selfcheck::{ClassB, Monitor, SelfMonitor, Sources};
 pub use super::watchdog::{Flow, Stage, Watchdog};
 
-use crate::frame::{Actuators, Analog, Lamp, Outputs, RawFrame, Scale, Switches};
+use crate::frame::{Actuators, Analog, Feeds, Lamp, Outputs, RawFrame, Scale, Switches};
 use crate::station::Station;
 use crate::units::Instant;
 
 /// What a board is made of.
 #[derive(Clone, Debug)]
-pub struct Parts<L, C, S, I, A, N, W> {
+pub struct Parts<L, C, S, I, A, N, W, M> {
     /// 4-20 mA converters.
     pub loops: L,
     /// Switches.
@@ -30,14 +31,16 @@ pub struct Parts<L, C, S, I, A, N, W> {
     pub indicators: N,
     /// Independent watchdog.
     pub watchdog: W,
+    /// What the board knows of itself.
+    pub monitor: M,
 }
 
 /// The board of one station.
 ///
 /// Before the first [`Board::scan`], call [`Board::sample`] until the contacts have settled: until then they read open, and
 /// an emergency stop that reads open trips, as it must.
-pub struct Board<'a, L, C, S, I, A, N, W> {
-    parts: Parts<L, C, S, I, A, N, W>,
+pub struct Board<'a, L, C, S, I, A, N, W, M> {
+    parts: Parts<L, C, S, I, A, N, W, M>,
     inbox: &'a Inbox,
     flow: Flow,
     fault: Option<BoardFault>,
@@ -45,7 +48,7 @@ pub struct Board<'a, L, C, S, I, A, N, W> {
     stopping: bool,
 }
 
-impl<'a, L, C, S, I, A, N, W> Board<'a, L, C, S, I, A, N, W>
+impl<'a, L, C, S, I, A, N, W, M> Board<'a, L, C, S, I, A, N, W, M>
 where
     L: Loops,
     C: Contacts,
@@ -54,10 +57,11 @@ where
     A: Actuate,
     N: Indicate,
     W: Watchdog,
+    M: Monitor,
 {
     /// Puts the parts together and the outputs into the safe state, before anything else is done. An output that fails
     /// even then is told by [`Board::fault`].
-    pub fn new(parts: Parts<L, C, S, I, A, N, W>, inbox: &'a Inbox) -> Self {
+    pub fn new(parts: Parts<L, C, S, I, A, N, W, M>, inbox: &'a Inbox) -> Self {
         let mut board = Self { parts, inbox, flow: Flow::new(), fault: None, stopping: false };
         board.make_safe();
         board
@@ -82,6 +86,7 @@ where
             scales: Scale::ALL.map(|which| parts.scales.convert(which)),
             switches: Switches(parts.contacts.levels().0 & !taken.opened.0),
             identifier: parts.identifier.receive(),
+            machine: parts.monitor.machine(),
             command: taken.command,
         };
         self.flow.pass(Stage::Read);
@@ -104,7 +109,7 @@ where
             self.make_safe();
         } else {
             let on = if self.stopping { outputs.on.and(Actuators::SAFE) } else { outputs.on };
-            if let Err(pin) = self.parts.actuators.set(on) {
+            if let Err(pin) = self.parts.actuators.set(on, outputs.dropped) {
                 self.latch(BoardFault::Output(pin));
             }
         }
@@ -147,9 +152,9 @@ where
         outputs
     }
 
-    /// The safe state now, whatever was asked: all off but the fan. The next [`Board::apply`] sets what it is told.
+    /// The safe state now, whatever was asked: all off but the fan, behind open relays. The next [`Board::apply`] sets what it is told.
     pub fn make_safe(&mut self) {
-        if let Err(pin) = self.parts.actuators.set(Actuators::SAFE) {
+        if let Err(pin) = self.parts.actuators.set(Actuators::SAFE, Feeds::ALL) {
             self.note(BoardFault::Output(pin));
         }
     }
@@ -161,12 +166,12 @@ where
     }
 
     /// The parts.
-    pub const fn parts(&self) -> &Parts<L, C, S, I, A, N, W> {
+    pub const fn parts(&self) -> &Parts<L, C, S, I, A, N, W, M> {
         &self.parts
     }
 
     /// The parts, to calibrate or to test them. What is set here is set without the station.
-    pub const fn parts_mut(&mut self) -> &mut Parts<L, C, S, I, A, N, W> {
+    pub const fn parts_mut(&mut self) -> &mut Parts<L, C, S, I, A, N, W, M> {
         &mut self.parts
     }
 

@@ -4,7 +4,7 @@
 //! for every one of them: a call returns at once (nothing waits for a line), and what could not be read reads as the
 //! faulty value (no current, open contact, stale conversion, no bytes), never as the last good one.
 
-use crate::frame::{Actuator, Actuators, Analog, Lamp, Scale, ScaleSample, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Analog, Feed, Feeds, Lamp, Scale, ScaleSample, SerialChunk, Switches};
 
 /// The 4-20 mA loops.
 pub trait Loops {
@@ -42,12 +42,13 @@ pub trait IdentifierLine {
 
 /// Valves and motors.
 pub trait Actuate {
-    /// Makes exactly the outputs of `on` energised, those going off before those coming on.
+    /// Opens the common relays of `dropped` and closes the others, and makes exactly the outputs of `on` energised: relays that open
+    /// first, then outputs going off, those coming on last.
     ///
     /// # Errors
     /// The first output that did not follow; those that were to go off have all been tried nevertheless. The board then
-    /// sets [`Actuators::SAFE`], and again with every scan.
-    fn set(&mut self, on: Actuators) -> Result<(), PinFault>;
+    /// sets [`Actuators::SAFE`] behind open relays, and again with every scan.
+    fn set(&mut self, on: Actuators, dropped: Feeds) -> Result<(), PinFault>;
 }
 
 /// Lamps and sounder.
@@ -67,13 +68,16 @@ pub enum PinFault {
     /// This one could not be switched on. Nothing is energised against the controller's will, but a driver that refuses
     /// once may refuse to switch off next: the board acts the same.
     On(Actuator),
+    /// This common relay could not be set.
+    Relay(Feed),
 }
 
 impl PinFault {
-    /// The actuator it is about.
-    pub const fn actuator(self) -> Actuator {
+    /// The actuator it is about; none where it is a relay.
+    pub const fn actuator(self) -> Option<Actuator> {
         match self {
-            Self::Off(one) | Self::On(one) => one,
+            Self::Off(one) | Self::On(one) => Some(one),
+            Self::Relay(_) => None,
         }
     }
 }

@@ -12,11 +12,12 @@ use serde::{Deserialize, Serialize};
 
 use crate::config::StationConfig;
 use crate::frame::{Actuators, LAYOUT, Outputs, RawFrame};
+use crate::kept::Start;
 use crate::talk::{NOTICE_DEPTH, Notice};
 use crate::units::{Instant, Millis};
 
 /// Changes with every change of a message, and with [`LAYOUT`] of the frame; both ends must agree on it.
-pub const FORMAT: u16 = LAYOUT << 8 | 7;
+pub const FORMAT: u16 = LAYOUT << 8 | 9;
 /// Longest packet with stuffing and delimiter.
 pub const PACKET: usize = 512;
 /// What a board with this core calls itself in [`Up::Ready`].
@@ -53,8 +54,8 @@ pub struct Setup {
     pub format: u16,
     /// The station.
     pub config: StationConfig,
-    /// How long the vessel has been left alone.
-    pub vessel_rest: Millis,
+    /// What outlived power, why it starts, and how long the vessel has been left alone.
+    pub start: Start,
     /// The longest step between two scans, and the longest silence by the board's own clock, that is not a fault.
     /// [`Outputs`] must be renewed every 0.5 s; a line that shares a busy machine may need more.
     pub patience: Millis,

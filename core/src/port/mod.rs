@@ -6,6 +6,7 @@
 //! | module | feature | what |
 //! | --- | --- | --- |
 //! | [`contract`] | none | one trait for each kind of wiring, and what can go wrong |
+//! | [`selfcheck`] | none | the board's own state, and named hooks for class B checks |
 //! | [`watchdog`] | none | flow tokens: the watchdog is fed only by a whole scan |
 //! | `inbox` | `inbox` | what interrupts leave for the scan |
 //! | `pins` | `hal` | valves, motors, lamps, contacts on digital pins |
@@ -22,6 +23,7 @@
 
 pub mod contract;
 pub mod digest;
+pub mod selfcheck;
 pub mod watchdog;
 
 #[cfg(feature = "board")]

@@ -7,7 +7,7 @@
 use embedded_hal::digital::{InputPin, OutputPin};
 
 use super::contract::{Actuate, Contacts, Indicate, PinFault};
-use crate::frame::{ACTUATOR_COUNT, Actuator, Actuators, Lamp, Switches};
+use crate::frame::{ACTUATOR_COUNT, Actuator, Actuators, FEED_COUNT, Feed, Feeds, Lamp, Switches};
 
 /// Which level of a pin means energised, lit or closed.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -32,7 +32,8 @@ impl Polarity {
     }
 }
 
-/// Valves and motors, in the order of [`Actuator::ALL`].
+/// Valves and motors in the order of [`Actuator::ALL`], and their common relays in the order of [`Feed::ALL`], whose active level
+/// closes them: a pin that does nothing leaves them open.
 ///
 /// Every pin is written in every scan, not only where something changes: a port that lost its levels to a disturbance
 /// has them again one scan later.
@@ -40,12 +41,28 @@ impl Polarity {
 pub struct ActuatorPins<P> {
     pins: [P; ACTUATOR_COUNT],
     polarity: [Polarity; ACTUATOR_COUNT],
+    relays: [(P, Polarity); FEED_COUNT],
 }
 
 impl<P: OutputPin> ActuatorPins<P> {
     /// Takes the pins; writes nothing yet, [`Board::new`](super) does.
-    pub const fn new(pins: [P; ACTUATOR_COUNT], polarity: [Polarity; ACTUATOR_COUNT]) -> Self {
-        Self { pins, polarity }
+    pub const fn new(
+        pins: [P; ACTUATOR_COUNT],
+        polarity: [Polarity; ACTUATOR_COUNT],
+        relays: [(P, Polarity); FEED_COUNT],
+    ) -> Self {
+        Self { pins, polarity, relays }
+    }
+
+    /// Every relay open that is in `which`, or every one closed; the first that failed.
+    fn relay(&mut self, which: Feeds, closed: bool) -> Option<Feed> {
+        let mut failed = None;
+        for ((pin, polarity), feed) in self.relays.iter_mut().zip(Feed::ALL) {
+            if which.has(feed) && polarity.write(pin, closed).is_err() {
+                failed = failed.or(Some(feed));
+            }
+        }
+        failed
     }
 
     /// Every pin of `which` to `active`; the first that failed.
@@ -64,14 +81,17 @@ impl<P: OutputPin> ActuatorPins<P> {
 
 impl<P: OutputPin> Actuate for ActuatorPins<P> {
     /// Where an output can't be switched off, nothing but the fan is switched on.
-    fn set(&mut self, on: Actuators) -> Result<(), PinFault> {
+    fn set(&mut self, on: Actuators, dropped: Feeds) -> Result<(), PinFault> {
+        let welded = self.relay(dropped, false);
         let stuck = self.write(Actuators::ALL.without(on), false);
         let on = if stuck.is_some() { on.and(Actuators::SAFE) } else { on };
         let dead = self.write(on, true);
-        match (stuck, dead) {
-            (Some(one), _) => Err(PinFault::Off(one)),
-            (None, Some(one)) => Err(PinFault::On(one)),
-            (None, None) => Ok(()),
+        let open = if stuck.is_some() { None } else { self.relay(Feeds::ALL.without(dropped), true) };
+        match (stuck, dead, welded.or(open)) {
+            (Some(one), ..) => Err(PinFault::Off(one)),
+            (None, Some(one), _) => Err(PinFault::On(one)),
+            (None, None, Some(feed)) => Err(PinFault::Relay(feed)),
+            (None, None, None) => Ok(()),
         }
     }
 }

@@ -148,7 +148,7 @@ impl Session {
         self.patience = setup.patience;
         self.fault = None;
         self.last = None;
-        self.station = Some(Station::new(setup.config, setup.vessel_rest));
+        self.station = Some(Station::wake(setup.config, &setup.start));
     }
 
     fn scan(&mut self, now: Instant, frame: &RawFrame, wires: &mut impl Wires) -> Result<Answer, LinkFault> {

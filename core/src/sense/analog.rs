@@ -6,8 +6,7 @@
 //! below it; above 20.0 mA the transmitter is past
 //! its span and the reading is uncertain, which is the normal state of PT-4 at atmosphere.
 //!
-//! Not promised: a transmitter stuck inside its range. A still plant and a quiet instrument look the same from here;
-//! the phases find it by effect checks (faults F003, F009, F013, F018).
+//! A loop without noise or with too much of it is judged in `live.rs`, one that other readings contradict in [`crate::cross`].
 
 use super::reading::{Broken, Doubt, Quality};
 use crate::frame::{ANALOG_COUNT, COUNTS_AT_24_MA};
@@ -57,7 +56,8 @@ pub struct ChannelConfig {
 
 impl ChannelConfig {
     /// `low` at 4 mA and `high` at 20 mA, in the integer unit of the reading; `noise` is the mean second difference from
-    /// scan to scan, in counts, above which the reading is uncertain (white noise of sigma s shows about 1.95 s); `u16::MAX` judges no noise.
+    /// scan to scan, in counts, above which the reading is uncertain, and bad if it lasts (white noise of sigma s shows about 1.95 s);
+    /// `u16::MAX` judges no noise, neither much of it nor none: for rails that jump, and for converters too coarse to show a rustle.
     /// `high` below `low` is taken as `low`: the reading then never moves, it does not run backwards.
     pub const fn new(low: i32, high: i32, noise: u16) -> Self {
         let high = if high < low { low } else { high };
@@ -81,6 +81,11 @@ impl ChannelConfig {
     /// Reading at 20 mA.
     pub const fn high(&self) -> i32 {
         self.high
+    }
+    /// Whether its noise says anything, be it too much or none.
+    #[inline]
+    pub(super) const fn judges_noise(&self) -> bool {
+        self.rough_limit != NEVER_ROUGH
     }
     /// The noise limit it was made with.
     pub const fn noise(&self) -> u16 {
@@ -157,12 +162,28 @@ const JUMPY_BIT: u32 = 1;
 const UNDER_BIT: u32 = 2;
 const OVER_BIT: u32 = 3;
 const NONE_BIT: u32 = 4;
-/// From here on up: age of a held reading in milliseconds, plus one; longer ages than 2^26 ms cannot be held.
-const AGE: u32 = 5;
+const FROZEN_BIT: u32 = 5;
+const NOISY_BIT: u32 = 6;
+const OLD_BIT: u32 = 7;
+/// From here on up: age of a held reading in milliseconds, plus one; [`HELD_MAX`] is far below what there is room for.
+const AGE: u32 = 8;
+
+/// How long a value may stand in for those that do not come: five scans of the slowest board (own choice). Past that it is old.
+pub const HELD_MAX: Millis = Millis(500);
 
 impl Mark {
     /// Nothing against it.
     pub const GOOD: Self = Self(0);
+    /// The loop's counts stand still.
+    pub(super) const FROZEN: Self = Self(1 << FROZEN_BIT);
+    /// The loop has been too rough for too long.
+    pub(super) const NOISY: Self = Self(1 << NOISY_BIT);
+
+    /// This one, unless what is found now weighs more: a wire fault or a value that is missing stays what it is.
+    #[inline]
+    pub(super) const fn or_worse(self, found: Self) -> Self {
+        if self.0 >= 1 << UNDER_BIT { self } else { found }
+    }
 
     /// For a sample outside the fault bands.
     #[inline(always)]
@@ -177,12 +198,13 @@ impl Mark {
             Quality::Uncertain(Doubt::Jumpy) => 1 << JUMPY_BIT,
             Quality::Uncertain(_) => 1 << SATURATED_BIT,
             Quality::Bad(Broken::Over) => 1 << OVER_BIT,
+            Quality::Bad(Broken::Frozen) => 1 << FROZEN_BIT,
+            Quality::Bad(Broken::Noisy) => 1 << NOISY_BIT,
+            Quality::Bad(Broken::Old) => 1 << OLD_BIT,
             Quality::Bad(_) => 1 << UNDER_BIT,
             Quality::None => 1 << NONE_BIT,
-            Quality::Held(Millis(age)) => {
-                let age = if age < 1 << 26 { age } else { 1 << 26 };
-                (age + 1) << AGE
-            }
+            Quality::Held(Millis(age)) if age > HELD_MAX.0 => 1 << OLD_BIT,
+            Quality::Held(Millis(age)) => age.saturating_add(1) << AGE,
         })
     }
 
@@ -203,6 +225,12 @@ impl Mark {
             Quality::Bad(Broken::Over)
         } else if self.0 & 1 << UNDER_BIT != 0 {
             Quality::Bad(Broken::Under)
+        } else if self.0 & 1 << FROZEN_BIT != 0 {
+            Quality::Bad(Broken::Frozen)
+        } else if self.0 & 1 << NOISY_BIT != 0 {
+            Quality::Bad(Broken::Noisy)
+        } else if self.0 & 1 << OLD_BIT != 0 {
+            Quality::Bad(Broken::Old)
         } else {
             Quality::None
         }

@@ -4,6 +4,7 @@ use core::fmt;
 use core::hash::{Hash, Hasher};
 
 use super::analog::{ChannelConfig, FAULT_HIGH, FAULT_LOW, FINE, Mark, centred};
+use super::live::Live;
 use super::reading::{Broken, Quality};
 use crate::frame::ANALOG_COUNT;
 use crate::units::Instant;
@@ -43,6 +44,9 @@ pub(super) struct Bank {
     two: [i16; LANES],
     /// Sixteen times the running mean of the second difference, in counts.
     rough: [i32; LANES],
+    /// Bits in which the samples of this window differed.
+    changed: [i16; LANES],
+    live: Live,
     lanes: [Lane; ANALOG_COUNT],
     /// Some lane is not primed or has faults.
     doubtful: bool,
@@ -53,20 +57,22 @@ pub(super) struct Bank {
 /// Idle lanes are left out, so that a host and a microcontroller with the same state have the same digest.
 impl Hash for Bank {
     fn hash<H: Hasher>(&self, state: &mut H) {
-        let Self { fine, one, two, rough, lanes, doubtful, all_seen } = self;
-        (used(fine), used(one), used(two), used(rough), lanes, doubtful, all_seen).hash(state);
+        let Self { fine, one, two, rough, changed, live, lanes, doubtful, all_seen } = self;
+        (used(fine), used(one), used(two), used(rough), used(changed), live, lanes, doubtful, all_seen).hash(state);
     }
 }
 
 /// As derived, without idle lanes: host and microcontroller are compared by this text.
 impl fmt::Debug for Bank {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { fine, one, two, rough, lanes, doubtful, all_seen } = self;
+        let Self { fine, one, two, rough, changed, live, lanes, doubtful, all_seen } = self;
         f.debug_struct("Bank")
             .field("fine", &used(fine))
             .field("one", &used(one))
             .field("two", &used(two))
             .field("rough", &used(rough))
+            .field("changed", &used(changed))
+            .field("live", live)
             .field("lanes", lanes)
             .field("doubtful", doubtful)
             .field("all_seen", all_seen)
@@ -113,6 +119,8 @@ impl Bank {
         one: [0; LANES],
         two: [0; LANES],
         rough: [0; LANES],
+        changed: [0; LANES],
+        live: Live::NEW,
         lanes: [Lane { faults: 0, high: false, primed: false, seen: Instant(0) }; ANALOG_COUNT],
         doubtful: true,
         all_seen: None,
@@ -134,12 +142,13 @@ impl Bank {
         self.all_seen = Some(now);
         let (fresh, limits) = (lanes(counts.map(centred)), lanes(cfg.each_ref().map(|cfg| cfg.rough_limit)));
         let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; LANES]);
-        let past = self.one.iter_mut().zip(&mut self.two);
+        let past = self.one.iter_mut().zip(&mut self.two).zip(&mut self.changed);
         let state = self.fine.iter_mut().zip(past).zip(&mut self.rough);
         let given = fresh.iter().zip(&limits).zip(&mut marks);
-        for (((fine, (one, two)), rough), ((sample, limit), mark)) in state.zip(given) {
+        for (((fine, ((one, two), changed)), rough), ((sample, limit), mark)) in state.zip(given) {
             let bend;
             (*fine, bend) = filtered(*fine, *one, *two, *sample, shift);
+            *changed |= *sample ^ *one;
             (*one, *two) = (*sample, *one);
             *rough = roughened(*rough, bend, *limit);
             *mark = Mark::in_band(*sample, *rough, *limit);
@@ -147,7 +156,21 @@ impl Bank {
         for ((value, fine), cfg) in values.iter_mut().zip(&self.fine).zip(cfg) {
             *value = cfg.reading(*fine);
         }
+        self.watch(cfg, &mut marks);
         (values, marks)
+    }
+
+    /// Whether the loops are alive: looks at one of them, and at all when a window ends.
+    #[inline]
+    fn watch(&mut self, cfg: &[ChannelConfig; ANALOG_COUNT], marks: &mut [Mark; LANES]) {
+        let at = self.live.turn();
+        let (rough, limit) = (self.rough.get(at), cfg.get(at));
+        if self.live.look(at, rough.copied().unwrap_or(0), limit.map_or(0, |cfg| cfg.rough_limit)) {
+            self.live.close(self.changed.iter_mut().zip(&self.one), cfg);
+        }
+        if !self.live.all_well() {
+            self.live.mark(marks);
+        }
     }
 
     /// The rare way: in some lane a wire fault stands, is being confirmed or recovered from, or nothing came before.
@@ -165,13 +188,14 @@ impl Bank {
         self.doubtful = false;
         let (mut values, mut marks) = ([0; ANALOG_COUNT], [Mark::GOOD; LANES]);
         let out = values.iter_mut().zip(&mut marks);
-        let state =
-            self.fine.iter_mut().zip(&mut self.one).zip(&mut self.two).zip(&mut self.rough).zip(&mut self.lanes);
-        for (((value, mark), ((((fine, one), two), rough), lane)), (counts, cfg)) in
+        let past = self.one.iter_mut().zip(&mut self.two).zip(&mut self.changed);
+        let state = self.fine.iter_mut().zip(past).zip(&mut self.rough).zip(&mut self.lanes);
+        for (((value, mark), (((fine, ((one, two), changed)), rough), lane)), (counts, cfg)) in
             out.zip(state).zip(counts.iter().zip(cfg))
         {
             let (faulty, sample) = (lane.count(*counts), centred(*counts));
             if !faulty && lane.primed {
+                *changed |= sample ^ *one;
                 let bend;
                 (*fine, bend) = filtered(*fine, *one, *two, sample, shift);
                 *rough = roughened(*rough, bend, cfg.rough_limit);
@@ -180,13 +204,17 @@ impl Bank {
                 (*fine, *one, *two, *rough) = ((sample as i32) << FINE, sample, sample, 0);
                 lane.primed = true;
             }
-            if !faulty {
+            if faulty {
+                // It is said already: silence between the faults says nothing.
+                *changed = -1;
+            } else {
                 lane.seen = now;
             }
             *value = cfg.reading(*fine);
             *mark = lane.mark(now, *counts, *rough, cfg.rough_limit);
             self.doubtful |= lane.faults > 0 || !lane.primed;
         }
+        self.watch(cfg, &mut marks);
         (values, marks)
     }
 }

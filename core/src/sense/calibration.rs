@@ -124,6 +124,15 @@ impl ScaleCal {
     pub const fn with_tare(self, tare: Milligram) -> Self {
         Self { tare, ..self }
     }
+    /// The gain in milligram a code, with 24 bits of fraction.
+    pub const fn gain(&self) -> i32 {
+        self.gain
+    }
+    /// Whether the span differs by more than [`SPAN_CHANGE_LIMIT`] from one of this gain (interlock I21).
+    pub const fn span_differs(&self, gain: i32) -> bool {
+        let moved = (self.gain as i64).saturating_sub(gain as i64).saturating_abs();
+        moved.saturating_mul(1_000) > (gain as i64).saturating_abs().saturating_mul(SPAN_CHANGE_LIMIT)
+    }
     /// Code of the empty platform.
     pub const fn zero_code(&self) -> i32 {
         self.zero_code

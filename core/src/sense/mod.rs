@@ -5,6 +5,7 @@ mod bank;
 mod calibration;
 pub mod cobs;
 pub mod identifier;
+mod live;
 pub mod reading;
 pub mod scale;
 

@@ -56,10 +56,16 @@ pub enum Broken {
     Under,
     /// Loop current above 21 mA (NE 43): short circuit or sensor failed high.
     Over,
-    /// The same conversion again and again: converter frozen.
+    /// The same conversion again and again: converter frozen, or a loop without its noise.
     Frozen,
     /// Converter code at its rail.
     Rail,
+    /// Too rough for seconds: what it shows behind its filter is no measurement.
+    Noisy,
+    /// No value has come for so long that the last one says nothing.
+    Old,
+    /// Other readings contradict it.
+    Contradicted,
 }
 
 /// A judged value.

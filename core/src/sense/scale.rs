@@ -6,6 +6,7 @@
 //!
 //! Not promised: a load that is really there but is not the vessel (a hose that touches, F026); mass balances find that.
 
+use super::analog::HELD_MAX;
 pub use super::calibration::{COARSEST_MG_PER_CODE, CalError, RAIL_HIGH, RAIL_LOW, SPAN_CHANGE_LIMIT, ScaleCal};
 use super::calibration::{FINE, railed};
 use super::reading::{Broken, Doubt, Quality, Reading, Weight};
@@ -253,7 +254,8 @@ impl Weigher {
         } else if self.unchanged >= FROZEN_SCANS {
             Quality::Bad(Broken::Frozen)
         } else if self.rails > 0 || self.unchanged > NORMAL_GAP {
-            Quality::Held(now.since(self.seen))
+            let age = now.since(self.seen);
+            if age > HELD_MAX { Quality::Bad(Broken::Old) } else { Quality::Held(age) }
         } else if self.jumped.is_some() {
             Quality::Uncertain(Doubt::Unsteady)
         } else {

@@ -136,6 +136,7 @@ fn an_answer_that_meets_a_trip_is_refused_and_asked_for_again() {
     assert!(number(&bench) > n);
 }
 
+/// Shows F099.
 #[test]
 fn a_flood_pushes_no_trip_out() {
     let mut bench = coupled();
@@ -211,7 +212,7 @@ fn the_last_word_on_a_row_is_true() {
     free.seconds(1);
 }
 
-/// Hazard table: a restart of motion needs a press, wherever the trip came.
+/// LC3: a restart of motion needs a press, wherever the trip came.
 #[test]
 fn a_trip_before_the_first_phase_holds_the_order_until_it_is_reset() {
     let mut bench = coupled();
@@ -250,6 +251,7 @@ fn the_third_separator_event_waits_for_a_press_and_not_for_a_phase() {
     assert!(bench.until(100, |b| b.station.job().phase().is_some()), "{:?}", bench.notices);
 }
 
+/// Shows LC9.
 #[test]
 fn a_reset_that_frees_nothing_names_the_row() {
     let mut bench = Bench::new();

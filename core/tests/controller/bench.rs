@@ -4,7 +4,9 @@ use std::collections::VecDeque;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Outputs, RawFrame, ScaleSample, Switches};
+use valvewright_core::frame::{
+    ANALOG_COUNT, Actuator, Actuators, Feed, Machine, Outputs, RawFrame, ScaleSample, SelfChecks, Switches,
+};
 use valvewright_core::job::{PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::sense::GasReport;
 use valvewright_core::sense::identifier::{Flags, RequestListener, encode_report};
@@ -38,7 +40,7 @@ pub struct World {
     pub p_separator: Option<f64>,
     /// TT-1, degC; `None` is a broken wire.
     pub wall: Option<f64>,
-    /// TT-2, degC.
+    /// TT-2 before C-1 runs, degC; it warms by up to 5 K while it does.
     pub discharge: f64,
     /// TT-3, degC; not a number where no wire is.
     pub heater: f64,
@@ -54,6 +56,10 @@ pub struct World {
     pub apart: f64,
     /// ST-1 in rpm; `None` follows K-1.
     pub fan_rpm: Option<f64>,
+    /// ET-1, V.
+    pub supply: f64,
+    /// ET-2, V; `None` follows ET-1 through the rail's relay.
+    pub rail: Option<f64>,
     /// FSL-1.
     pub flow: FlowSwitch,
     /// Contacts that are open whatever else holds.
@@ -80,6 +86,8 @@ impl Default for World {
             grams: [6_000.0, 0.0, 250.0],
             apart: 0.0,
             fan_rpm: None,
+            supply: 24.0,
+            rail: None,
             flow: FlowSwitch::Follows,
             open: 0,
             reports: VecDeque::new(),
@@ -110,6 +118,9 @@ pub fn order(phases: &[PhaseKind]) -> WorkOrder {
     }
 }
 
+/// KT-1 when a bench begins, s.
+const CLOCK: u32 = 1_000_000;
+
 /// Scans of one bench, so that a test that waits for what never comes ends: twenty hours.
 const MOST_SCANS: u32 = 1_500_000;
 
@@ -128,9 +139,13 @@ pub struct Bench {
     pub deaf: bool,
     /// The identifier is still busy with its sample.
     pub slow: bool,
+    /// Self-checks that fail.
+    pub failed: SelfChecks,
     now: u32,
     scans: u32,
     fan_for: u32,
+    /// What C-1 has warmed its discharge by, K.
+    warmed: f64,
     separator: f64,
     sequence: u8,
     listener: RequestListener,
@@ -152,10 +167,12 @@ impl Bench {
             notices: Vec::new(),
             deaf: false,
             slow: false,
+            failed: SelfChecks::NONE,
             now: 0,
             scans: 0,
             // The fan stood before power-on.
             fan_for: 0,
+            warmed: 0.0,
             separator: 50_000.0,
             sequence: 0,
             listener: RequestListener::new(),
@@ -246,18 +263,20 @@ impl Bench {
         if self.outputs.on.has(Actuator::Xv3) {
             self.separator = self.world.p_low.min(self.world.p_high);
         }
+        let warms = if self.outputs.on.has(Actuator::C1) { 0.005 } else { -0.005 };
+        self.warmed = (self.warmed + warms).clamp(0.0, 5.0);
         let w = &self.world;
         let amps = w.current.unwrap_or(if self.outputs.on.has(Actuator::C1) { 3.0 } else { 0.0 });
         let pressure = |p: f64| loop_counts(p, 0.0, 35e5);
         let warm = |t: f64| loop_counts(t, -40.0, 160.0);
-        let analog: [u16; ANALOG_COUNT] = [
+        let mut analog: [u16; ANALOG_COUNT] = [
             pressure(w.p_vessel),
             pressure(w.p_low),
             pressure(w.p_high),
             loop_counts(w.p_vacuum.min(10_200.0), 0.0, 1e4),
             pressure(w.p_separator.unwrap_or(self.separator)),
             w.wall.map_or(0, warm),
-            warm(w.discharge),
+            warm(w.discharge + self.warmed),
             if w.heater.is_nan() { 0 } else { warm(w.heater) },
             warm(w.ambient),
             loop_counts(w.lfl, 0.0, 100.0),
@@ -267,9 +286,17 @@ impl Bench {
                 0.0,
                 6_000.0,
             ),
-            loop_counts(24.0, 0.0, 40.0),
-            loop_counts(24.0, 0.0, 40.0),
+            loop_counts(w.supply, 0.0, 40.0),
+            loop_counts(
+                w.rail.unwrap_or(if self.outputs.dropped.has(Feed::Valves) { 0.0 } else { w.supply }),
+                0.0,
+                40.0,
+            ),
         ];
+        // A live loop rustles: one count, once a second, which no median of three lets through.
+        if self.scans.is_multiple_of(20) {
+            analog.iter_mut().filter(|c| (10_000..57_000).contains(*c)).for_each(|c| *c += 1);
+        }
         self.sequence = self.sequence.wrapping_add(1);
         let sequence = self.sequence;
         // 5 mg a code for the vessel, 0.5 mg for the bottles, zero at code 100 000: the reference calibration.
@@ -291,7 +318,14 @@ impl Bench {
         let slow = self.slow;
         let identifier =
             self.answer.take_if(|_| !slow).map(|r| encode_report(&r, Flags::default())).unwrap_or_default();
-        RawFrame { analog, scales, switches, identifier, command }
+        let machine = Machine {
+            sequence,
+            beat: self.now as u16,
+            clock: CLOCK.wrapping_add(self.now / 1_000),
+            coils: self.outputs.dropped.leave(self.outputs.on),
+            failed: self.failed,
+        };
+        RawFrame { analog, scales, switches, identifier, machine, command }
     }
 }
 

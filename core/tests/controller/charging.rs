@@ -1,6 +1,7 @@
 //! What a charge, its end and every way out of a phase book and say.
 
 use valvewright_core::frame::{Actuator, Actuators, Switches};
+use valvewright_core::interlock::RowId;
 use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{GiveUp, LeakVerdict, Outcome, PhaseKind, WorkOrder};
 use valvewright_core::talk::{Command, Notice, Question};
@@ -78,11 +79,12 @@ pub fn honest(gone: f64, _: u32) -> f64 {
     6_000.0 - gone
 }
 
-/// A charge of so much alone.
+/// A charge of so much alone, into a circuit for which nothing is unusual.
 pub fn alone(grams: i32) -> WorkOrder {
-    WorkOrder { charge: Milligram::from_grams(grams), ..order(&[PhaseKind::Charge]) }
+    WorkOrder { charge: Milligram::from_grams(grams), circuit: WorkOrder::CIRCUIT.1, ..order(&[PhaseKind::Charge]) }
 }
 
+/// Shows F029, H06.
 #[test]
 fn a_stuck_scale_ends_the_charge_before_its_tolerance_has_gone() {
     // The code is stuck from the start, in the fill, in the last pulses; one bit of noise may sit on it.
@@ -119,12 +121,25 @@ fn a_charge_into_a_noisy_scale_ends_at_its_target() {
 fn a_scale_that_drifts_is_no_witness_of_a_charge() {
     for drift in [-0.3, 0.3] {
         let mut charging = Charging::ordered(alone(480));
-        assert!(charging.play(3_600, |gone, scan| 6_000.0 - gone + drift / 20.0 * f64::from(scan), |_| false));
+        let scale = |gone: f64, scan: u32| 6_000.0 - gone + drift / 20.0 * f64::from(scan);
+        let held = |c: &Charging| c.bench.station.job().state() == JobState::Paused;
+        let ended = charging.play(3_600, scale, held);
+        if held(&charging) {
+            // Before the charge it is a vessel that loses with every way shut, or a rest that nothing rests in.
+            let latched = charging.bench.station.interlocks().latched();
+            assert!(latched.has(RowId::I20) || drift < 0.0 && latched.has(RowId::I29), "{drift} g/s");
+            assert!(charging.gone == 0.0);
+            continue;
+        }
         let outcome = charging.charge_outcome();
-        assert!(matches!(outcome, Some(Outcome::Failed(_))), "{drift} g/s: {outcome:?}, {} g gone", charging.gone);
+        // Where it drifts long enough before the first gram, nothing is weighed by it at all (I20).
+        let stopped = !ended && charging.bench.station.interlocks().latched().has(RowId::I20);
+        let failed = matches!(outcome, Some(Outcome::Failed(_)));
+        assert!(stopped || failed, "{drift} g/s: {outcome:?}, {} g gone", charging.gone);
     }
 }
 
+/// Shows F026.
 #[test]
 fn a_load_put_on_or_taken_off_in_a_charge_ends_it() {
     for step in [-50.0, 50.0, 200.0] {
@@ -135,6 +150,7 @@ fn a_load_put_on_or_taken_off_in_a_charge_ends_it() {
     }
 }
 
+/// Shows F025.
 #[test]
 fn a_knock_against_the_platform_does_not_end_a_charge() {
     for knock in [-40.0, 40.0, 500.0] {
@@ -267,6 +283,7 @@ fn what_a_purge_vents_is_booked_and_said_whatever_ends_it() {
     }
 }
 
+/// Shows LC6.
 #[test]
 fn an_aborted_charge_is_booked_to_its_last_gram() {
     let mut charging = Charging::ordered(alone(500));
@@ -524,7 +541,11 @@ fn a_pulse_after_a_stall_does_not_overshoot() {
     (charging.bench.world.p_low, charging.bench.world.p_high, charging.flow) = (749_000.0, 749_000.0, 0.1);
     assert!(charging.play(1_200, honest, |c| c.bench.on().has(Actuator::H1)), "{:?}", charging.bench.notices);
     // Warming the vessel brings the flow back.
-    (charging.bench.world.p_low, charging.bench.world.p_high, charging.flow) = (500_000.0, 500_000.0, 12.0);
+    charging.flow = 12.0;
+    for tenth in (10..15).rev() {
+        (charging.bench.world.p_low, charging.bench.world.p_high) = (50e3 * f64::from(tenth), 50e3 * f64::from(tenth));
+        charging.play(1, honest, |_| false);
+    }
     assert!(charging.play(1_200, honest, |_| false));
     assert_eq!(charging.charge_outcome(), Some(Outcome::Done), "{:?}", charging.bench.notices);
     assert!((charging.gone - 152.0).abs() < 4.0, "{} g gone", charging.gone);

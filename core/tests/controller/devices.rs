@@ -9,6 +9,7 @@ use crate::bench::{Bench, order};
 use crate::rows::{holding, outcome, pulling, tight, tripped};
 
 /// I20: half of what the bridges part by is the error of their mean.
+/// Shows I20, F133.
 #[test]
 fn bridges_that_part_by_twelve_gram_stop_what_is_weighed() {
     for (apart, stops) in [(11.5, false), (12.5, true), (-12.5, true), (-3_000.0, true)] {
@@ -48,6 +49,7 @@ fn parted_bridges_are_reset_only_once_they_agree() {
 }
 
 /// H02: the fill limit takes the bridge that shows more, the heater the one that shows less.
+/// Shows I02, H02.
 #[test]
 fn either_bridge_is_enough_to_stop() {
     let mut bench = pulling();
@@ -59,6 +61,7 @@ fn either_bridge_is_enough_to_stop() {
 }
 
 /// F128, F071: a switch stuck closed hides a fan that stands.
+/// Shows I28.
 #[test]
 fn a_fan_that_slows_down_stops_everything_though_its_switch_stays_closed() {
     let mut bench = holding();
@@ -118,6 +121,7 @@ fn the_contactors_of_the_heater_take_turns_to_be_first() {
 }
 
 /// F069: the one that is not on is welded, or the heater would be cold.
+/// Shows I12, F135.
 #[test]
 fn a_heater_that_warms_behind_one_contactor_trips_and_is_tried_again_first() {
     let mut bench = tight();
@@ -154,6 +158,7 @@ fn recovering(bench: &mut Bench, seconds: u32) {
 }
 
 /// F058, F060: oil that runs while its valve is shut, whichever way.
+/// Shows I19.
 #[test]
 fn an_oil_bottle_that_moves_behind_a_shut_valve_stops_everything() {
     for (bottle, step) in [(1, 0.02), (1, -0.02), (2, 0.02), (2, -0.02)] {
@@ -202,11 +207,20 @@ fn a_separator_above_the_hoses_that_feed_it_says_that_a_gauge_is_wrong() {
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::GaugesDisagree)));
 }
 
-/// H13: a purge valve stuck open vents what the compressor brings, and more once that gets less.
+/// H13: a purge valve stuck open vents what the compressor brings, and more once that gets less. F028: a scale with half its gain
+/// shows half of what comes, 1.6 g/s of the 3.2 g/s that an ideal gas of 4 bar has at 176 mL/s.
+/// Shows I19, H13, F028.
 #[test]
 fn a_vessel_that_does_not_get_what_the_compressor_draws_stops_the_pull() {
     // Suction in Pa, g/s that arrive, and the time in which that has to be seen, s.
-    for (suction, rate, limit) in [(400_000.0, 0.3, Some(40)), (100_000.0, -2.0, Some(16)), (400_000.0, 1.3, None)] {
+    for (suction, rate, limit) in [
+        (400_000.0, 0.3, Some(40)),
+        (100_000.0, -2.0, Some(16)),
+        (400_000.0, 1.6, Some(40)),
+        (400_000.0, 2.3, Some(40)),
+        (400_000.0, 2.6, None),
+        (400_000.0, 5.0, None),
+    ] {
         let mut bench = pulling();
         (bench.world.p_low, bench.world.p_high, bench.world.p_separator) =
             (suction + 5e3, suction + 5e3, Some(suction));

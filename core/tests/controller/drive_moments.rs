@@ -3,7 +3,7 @@
 
 use Actuator::*;
 use valvewright_core::drive::*;
-use valvewright_core::frame::{Actuator, Actuators};
+use valvewright_core::frame::{Actuator, Actuators, Feeds};
 use valvewright_core::interlock::Inhibits;
 use valvewright_core::units::{Instant, Millis};
 
@@ -125,14 +125,14 @@ fn what_an_inhibit_takes_away_goes_at_once_and_comes_back_in_order() {
     let mut rig = Rig::rested();
     let path = [K1, Xv1, Xv3, Xv4, C1];
     changes(&mut rig, &path, 5_000);
-    rig.step(&path, &Inhibits { off: Actuators::of(&[Xv3]), force: Actuators::NONE });
+    rig.step(&path, &Inhibits { off: Actuators::of(&[Xv3]), force: Actuators::NONE, drop: Feeds::NONE });
     assert_eq!(rig.on, Actuators::of(&[K1, Xv1, Xv4, C1]), "no minimum time holds it");
     rig.step(&path, &FREE);
     assert!(!rig.on.has(Xv3), "its shortest time shut");
     rig.step(&path, &FREE);
     assert!(rig.on.has(Xv3));
-    rig.step(&path, &Inhibits { off: Actuators::NONE, force: Actuators::of(&[K1]) });
-    rig.step(&[], &Inhibits { off: Actuators::NONE, force: Actuators::of(&[K1]) });
+    rig.step(&path, &Inhibits { off: Actuators::NONE, force: Actuators::of(&[K1]), drop: Feeds::NONE });
+    rig.step(&[], &Inhibits { off: Actuators::NONE, force: Actuators::of(&[K1]), drop: Feeds::NONE });
     assert!(rig.on.has(K1), "held on");
 }
 

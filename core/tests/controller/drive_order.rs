@@ -2,7 +2,7 @@
 
 use Actuator::*;
 use valvewright_core::drive::*;
-use valvewright_core::frame::{ACTUATOR_COUNT, Actuator, Actuators};
+use valvewright_core::frame::{ACTUATOR_COUNT, Actuator, Actuators, Feeds};
 use valvewright_core::interlock::Inhibits;
 use valvewright_core::interlock::table::ROWS;
 use valvewright_core::units::{Instant, Millis};
@@ -10,7 +10,7 @@ use valvewright_core::units::{Instant, Millis};
 use crate::attacker::Numbers;
 
 pub const SCAN: u32 = 50;
-pub const FREE: Inhibits = Inhibits { off: Actuators::NONE, force: Actuators::NONE };
+pub const FREE: Inhibits = Inhibits { off: Actuators::NONE, force: Actuators::NONE, drop: Feeds::NONE };
 
 /// Drive, gate and the feedback of what was applied, as the loop has them.
 pub struct Rig {
@@ -108,7 +108,7 @@ fn compressor_without_its_discharge_valve_never_starts() {
 fn inhibited_discharge_valve_stops_the_compressor_at_once() {
     let mut rig = Rig::rested();
     rig.until(&[Xv4, C1], C1, true);
-    rig.step(&[Xv4, C1], &Inhibits { off: Actuators::of(&[Xv4]), force: Actuators::NONE });
+    rig.step(&[Xv4, C1], &Inhibits { off: Actuators::of(&[Xv4]), force: Actuators::NONE, drop: Feeds::NONE });
     assert_eq!(rig.on, Actuators::NONE);
 }
 
@@ -117,7 +117,7 @@ fn inhibited_discharge_valve_stops_the_compressor_at_once() {
 fn inhibited_pump_shuts_its_valve_at_once() {
     let mut rig = Rig::rested();
     rig.until(&[Xv6, P1], Xv6, true);
-    rig.step(&[Xv6, P1], &Inhibits { off: Actuators::of(&[P1]), force: Actuators::NONE });
+    rig.step(&[Xv6, P1], &Inhibits { off: Actuators::of(&[P1]), force: Actuators::NONE, drop: Feeds::NONE });
     assert_eq!(rig.on, Actuators::NONE);
 }
 
@@ -197,7 +197,7 @@ fn long_rest_is_not_mistaken_for_a_short_one_after_the_wrap() {
 #[test]
 fn gate_takes_away_what_is_inhibited_and_adds_what_is_forced() {
     for requested in 0..=Actuators::ALL.0 {
-        let inhibits = Inhibits { off: Actuators::of(&[Xv3, C1, P1]), force: Actuators::SAFE };
+        let inhibits = Inhibits { off: Actuators::of(&[Xv3, C1, P1]), force: Actuators::SAFE, drop: Feeds::NONE };
         let out = gate(Actuators(requested), &inhibits);
         assert_eq!(out.0, requested & !inhibits.off.0 | inhibits.force.0);
     }
@@ -209,11 +209,15 @@ fn inhibits(n: &mut Numbers) -> Inhibits {
         0..=5 => FREE,
         6 | 7 => {
             let row = &ROWS[n.below(ROWS.len() as u32) as usize];
-            Inhibits { off: row.trip.inhibits, force: row.trip.forces }
+            Inhibits { off: row.trip.inhibits, force: row.trip.forces, drop: Feeds::NONE }
         }
         _ => ROWS.iter().fold(FREE, |mut out, row| {
             if n.one_in(2) {
-                out = Inhibits { off: out.off.or(row.trip.inhibits), force: out.force.or(row.trip.forces) };
+                out = Inhibits {
+                    off: out.off.or(row.trip.inhibits),
+                    force: out.force.or(row.trip.forces),
+                    drop: Feeds::NONE,
+                };
             }
             if n.one_in(2) {
                 out.off = out.off.or(row.withholds);
@@ -238,6 +242,7 @@ fn wants(n: &mut Numbers) -> Actuators {
 }
 
 /// Drawn from a fixed series: wishes, inhibits and times, from any start of the tick.
+/// Shows LC4.
 #[test]
 fn laws_hold_for_any_wishes_inhibits_and_times() {
     for seed in 0..300 {

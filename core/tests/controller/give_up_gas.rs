@@ -81,6 +81,7 @@ fn an_oily_or_unseen_filter_takes_no_sample() {
 }
 
 /// Three requests of three minutes each, and nothing is known of the gas.
+/// Shows F031.
 #[test]
 fn a_silent_identifier_is_asked_three_times() {
     let mut bench = sampling(600_000.0);
@@ -117,7 +118,7 @@ fn a_sample_id_is_that_of_its_moment() {
 }
 
 /// An identification with these reports, up to its end.
-fn identified(reports: &[GasReport]) -> Bench {
+pub fn identified(reports: &[GasReport]) -> Bench {
     let mut bench = sampling(600_000.0);
     bench.world.reports = reports.iter().copied().collect();
     ends(&mut bench, Identify, clean);
@@ -212,6 +213,7 @@ fn pulled_to(hoses: f64) -> impl Fn(&mut Bench, f64) {
     }
 }
 
+/// Shows F116.
 #[test]
 fn a_recovery_without_identity_does_not_begin() {
     let mut bench = Bench::new();

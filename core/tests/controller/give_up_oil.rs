@@ -129,6 +129,7 @@ fn a_dose_too_small_is_skipped() {
     assert!(least.until(70, |b| b.on().has(Actuator::Xv9)), "{:?}", least.notices);
 }
 
+/// Shows H11.
 #[test]
 fn a_high_voltage_compressor_gets_no_oil() {
     skips(&mut injecting(20_000, true), InjectOil, GiveUp::HighVoltage, as_it_is);

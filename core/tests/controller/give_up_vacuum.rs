@@ -102,6 +102,7 @@ fn a_gauge_that_stays_at_its_top_is_given_up() {
     }
 }
 
+/// Shows F014.
 #[test]
 fn an_evacuation_is_given_up_with_a_broken_gauge() {
     for (hoses, vacuum) in [(80_000.0, -1e6), (-1e6, 101_325.0)] {

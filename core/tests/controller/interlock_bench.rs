@@ -2,6 +2,7 @@
 
 use valvewright_core::frame::{Actuator, Actuators, Switches};
 use valvewright_core::interlock::{Facts, Inhibits, Interlocks, RowId, RowSet, Watch};
+use valvewright_core::row::WatchSet;
 use valvewright_core::sense::{Broken, Doubt, Quality, Reading, Readings, Weight};
 use valvewright_core::units::*;
 
@@ -48,6 +49,7 @@ pub fn calm() -> (Readings, Facts) {
         barometer: AbsPa(101_325),
         purge_permitted: true,
         air_proven: true,
+        well: WatchSet::FOUND,
         fill_limit: Milligram::from_grams(10_000),
         applied: Actuators::SAFE,
         wanted: Actuators::SAFE,
@@ -166,6 +168,32 @@ pub fn provoke(watch: Watch, r: &mut Readings, f: &mut Facts) {
             f.applied = on(&[Actuator::Xv6, Actuator::P1]);
         }
         Watch::PumpValveStuck => r.switches.0 &= !Switches::PSH2_HEALTHY,
+        Watch::ReliefNear => r.pt1.value = AbsPa(1_800_000),
+        Watch::LineLocked
+        | Watch::DrawsAir
+        | Watch::ChargeUnconfirmed
+        | Watch::ChargeBeyond
+        | Watch::OilVoltage
+        | Watch::IdentifierUnsound
+        | Watch::PurgeSpent
+        | Watch::PurgeLoss
+        | Watch::VesselLoses
+        | Watch::HoseFalls
+        | Watch::CouplersOff => f.well = f.well.without(WatchSet::NONE.with(watch)),
         Watch::StopDisagrees => r.switches.0 &= !Switches::HS1_B_RELEASED,
+        Watch::Coils => f.machine.coils_wrong = true,
+        Watch::SpanMoved => f.kept.span_moved = true,
+        Watch::Upkeep => f.kept.upkeep_expired = true,
+        Watch::Unlocking => f.kept.unlocking = true,
+        Watch::StoreLost => f.kept.store_lost = true,
+        Watch::WallClock => f.machine.clock_doubtful = true,
+        Watch::Restarted => f.kept.restarted = true,
+        Watch::TickRate => f.machine.tick_wrong = true,
+        Watch::SelfCheck => f.machine.check_failed = true,
+        Watch::StaleImage => f.machine.stale_image = true,
+        Watch::ProofDue => f.kept.proof_overdue = true,
+        Watch::SupplyLow => r.et1.value = Millivolt(20_399),
+        Watch::RailLow => r.et2.value = Millivolt(20_399),
+        Watch::StartsAgain => f.kept.starts_again = true,
     }
 }

@@ -8,6 +8,7 @@ use valvewright_core::units::*;
 use crate::interlock_bench::{Rig, calm, good, load, provoke};
 
 /// Two seconds without air trip I28; nearly two, then air, then two again, whatever other row trips just before.
+/// Shows I28, F070, F136.
 #[test]
 fn a_hold_begins_anew_beside_a_row_that_trips() {
     let mut rig = Rig::new();
@@ -53,6 +54,7 @@ fn a_cause_stands_at_its_clear_point() {
 }
 
 /// Low suction is one of a compressor that draws: neither an open inlet without it nor a running one behind a shut inlet counts.
+/// Shows I13.
 #[test]
 fn low_suction_needs_a_running_compressor_and_an_open_inlet() {
     for (on, trips) in [(&[Actuator::C1, Actuator::Xv3][..], true), (&[Actuator::C1], false), (&[Actuator::Xv3], false)]
@@ -78,6 +80,7 @@ fn low_suction_is_a_cause_while_the_compressor_runs() {
 }
 
 /// A heater that is neither on nor wanted needs no cover.
+/// Shows I12.
 #[test]
 fn a_low_vessel_is_a_cause_while_it_is_heated() {
     let mut rig = Rig::new();

@@ -121,12 +121,14 @@ fn grams_at(refrigerant: Refrigerant, celsius: i32) -> f64 {
 }
 
 /// Worked example W24, liquid alone: 80 % of 12 L at 21 degC (40 CFR 82 Subpart B App. C 7.2, densities CoolProp 8.0.0).
+/// Shows W24.
 #[test]
 fn fill_limit_is_eighty_percent_at_21_degc() {
     assert!((grams_at(YF, 21) - 10_620.0).abs() < 10.0, "{}", grams_at(YF, 21));
     assert!((grams_at(Refrigerant::R134a, 21) - 11_730.0).abs() < 10.0, "{}", grams_at(Refrigerant::R134a, 21));
 }
 
+/// Shows F120.
 #[test]
 fn a_cold_vessel_may_hold_no_more_and_a_hot_one_less() {
     for fluid in [YF, Refrigerant::R134a] {
@@ -143,6 +145,7 @@ fn a_cold_vessel_may_hold_no_more_and_a_hot_one_less() {
 }
 
 /// Fault F015: without TT-1 the vessel is taken to be at 60 degC, where the limit is lowest.
+/// Shows F015.
 #[test]
 fn without_a_wall_temperature_the_hot_case_holds() {
     let mut bench = Bench::with(twelve(YF));

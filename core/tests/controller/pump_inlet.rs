@@ -34,6 +34,7 @@ fn open_for(bench: &mut Bench, scans: u32) {
 }
 
 /// F009, F011: two hose gauges that show a vacuum are no reason to go on; P-1 empties its inlet behind the shut valve.
+/// Shows I11, F009, F011.
 #[test]
 fn pressure_at_the_inlet_in_an_evacuation_shuts_the_valve_at_once_and_then_stops_the_pump() {
     let mut bench = evacuating();
@@ -74,6 +75,7 @@ fn pressure_while_the_pump_runs_up_keeps_its_valve_shut_and_lets_it_run_its_time
     assert!(!bench.until(60, |b| b.on().has(Actuator::Xv6) || tripped(b, RowId::I19)));
 }
 
+/// Shows I19.
 #[test]
 fn a_pump_that_does_not_empty_its_inlet_ends_with_everything_off() {
     let mut bench = evacuating();
@@ -89,6 +91,7 @@ fn a_pump_that_does_not_empty_its_inlet_ends_with_everything_off() {
 }
 
 /// F057. The job is held in the scan that sees it: the charge valves need not wait for I19.
+/// Shows I11, I19, F057.
 #[test]
 fn a_pump_valve_that_comes_open_in_a_charge_stops_it() {
     let mut charging = Charging::ordered(alone(500));

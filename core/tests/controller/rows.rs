@@ -42,6 +42,7 @@ pub fn holding() -> Bench {
     bench
 }
 
+/// Shows HS-1, I03, I10, I11, I28, F044.
 #[test]
 fn a_contact_that_stops_acts_in_the_scan_that_reads_it_open() {
     let contacts = [
@@ -63,6 +64,7 @@ fn a_contact_that_stops_acts_in_the_scan_that_reads_it_open() {
 }
 
 /// Bounce on the way back must not free anything: a released button counts after three scans closed without a gap.
+/// Shows HS-1.
 #[test]
 fn a_stop_that_bounces_while_closing_stays_open() {
     let mut bench = holding();
@@ -91,6 +93,7 @@ fn after_gas() -> Bench {
     bench
 }
 
+/// Shows I01, LC1.
 #[test]
 fn late_scans_are_no_part_of_a_clear_time() {
     let mut bench = after_gas();
@@ -103,6 +106,7 @@ fn late_scans_are_no_part_of_a_clear_time() {
 }
 
 /// A trip's hold protects by being short: what is seen on both sides of a gap stood in it.
+/// Shows I28, LC1.
 #[test]
 fn a_stall_does_not_put_off_a_trip() {
     let mut bench = holding();
@@ -146,6 +150,7 @@ fn stepped(grams: f64) -> Bench {
 }
 
 /// H15: 500 g shake the scale, 30 g do not; neither may become the new truth without a person.
+/// Shows I20, F024, H15.
 #[test]
 fn a_step_at_rest_is_a_mass_error_until_reset() {
     for grams in [-500.0, -30.0, 8.0, 30.0, 500.0] {
@@ -181,6 +186,7 @@ fn a_step_behind_open_service_valves_is_found_at_the_next_rest() {
 }
 
 /// F025: a knock or a hand on the platform that goes again.
+/// Shows F025.
 #[test]
 fn a_knock_that_comes_back_is_no_mass_error() {
     for (grams, ms) in [(500.0, 500), (-500.0, 500), (40.0, 1_000), (500.0, 1_000)] {
@@ -221,6 +227,7 @@ pub fn tight() -> Bench {
     bench
 }
 
+/// Shows I20.
 #[test]
 fn no_charge_starts_on_a_creeping_scale() {
     let mut bench = tight();
@@ -238,6 +245,7 @@ fn no_charge_starts_on_a_creeping_scale() {
 }
 
 /// F069: a welded contactor heats though nothing is ordered.
+/// Shows I12, F069.
 #[test]
 fn a_hot_heater_trips_though_its_output_is_off() {
     let mut bench = Bench::new();
@@ -268,6 +276,7 @@ fn heat(bench: &mut Bench, seconds: u32, kelvin_per_minute: f64) -> bool {
     })
 }
 
+/// Shows I12, F017, H09.
 #[test]
 fn a_heater_that_warms_nothing_goes_off() {
     let mut bench = warming();
@@ -276,6 +285,7 @@ fn a_heater_that_warms_nothing_goes_off() {
     assert!(bench.station.interlocks().latched().has(RowId::I12));
 }
 
+/// Shows I12, F015.
 #[test]
 fn a_heater_that_stops_warming_goes_off_and_a_slow_one_stays_on() {
     let mut bench = warming();
@@ -302,7 +312,8 @@ pub fn pulling() -> Bench {
     bench
 }
 
-/// Law 3 of the design: a compressor whose current nobody sees does not run.
+/// LC3: a compressor whose current nobody sees does not run.
+/// Shows I13, LC3.
 #[test]
 fn a_broken_it1_stops_the_compressor() {
     let mut bench = pulling();
@@ -312,6 +323,7 @@ fn a_broken_it1_stops_the_compressor() {
 }
 
 /// F065: six times rated current for longer than a start takes.
+/// Shows I13, F065.
 #[test]
 fn a_locked_rotor_is_switched_off_within_two_seconds() {
     let mut bench = pulling();
@@ -343,6 +355,7 @@ fn purging() -> Bench {
 }
 
 /// I06: a wall that parts from the ambient says nothing about air any more.
+/// Shows I06.
 #[test]
 fn a_purge_waits_while_wall_and_ambient_part() {
     let mut bench = purging();
@@ -381,6 +394,7 @@ fn drain(bench: &mut Bench) -> (Option<Outcome>, bool) {
 }
 
 /// I17: an aborted pull leaves the separator at 6 bar, whatever the hoses read afterwards.
+/// Shows I17, H13.
 #[test]
 fn oil_is_not_drained_from_a_separator_left_under_pressure() {
     let mut bench = pulling();
@@ -400,6 +414,7 @@ fn a_separator_gauge_that_is_broken_opens_no_drain() {
 }
 
 /// I17: oil that gives off its gas while it drains shuts the drain.
+/// Shows I17.
 #[test]
 fn a_separator_whose_pressure_rises_shuts_its_drain() {
     let mut bench = Bench::new();
@@ -410,6 +425,7 @@ fn a_separator_whose_pressure_rises_shuts_its_drain() {
     assert!(!bench.on().has(Actuator::Xv8));
 }
 
+/// Shows I17.
 #[test]
 fn a_full_bottle_shuts_the_drain_in_the_scan_that_sees_it() {
     let mut bench = Bench::new();
@@ -431,6 +447,7 @@ fn oil_is_drained_after_a_recovery_to_vacuum() {
 }
 
 /// I11: XV-6 shuts at once, P-1 runs down behind it and then is held off.
+/// Shows I11, F011.
 #[test]
 fn pressure_on_the_pump_shuts_its_valve_before_it_stops() {
     let mut bench = Bench::new();
@@ -450,6 +467,7 @@ fn pressure_on_the_pump_shuts_its_valve_before_it_stops() {
 }
 
 /// A trip that clears by itself is no normal running: the lamp is not green over it.
+/// Shows I08, F105, LC1.
 #[test]
 fn the_lamp_is_yellow_under_a_trip_that_does_not_latch() {
     let mut bench = holding();

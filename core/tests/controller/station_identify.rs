@@ -29,6 +29,7 @@ fn outcome(bench: &Bench) -> Option<Outcome> {
     bench.station.job().records().last().map(|r| r.outcome)
 }
 
+/// Shows I28, H01.
 #[test]
 fn nothing_but_the_fan_runs_before_five_air_changes() {
     let mut bench = Bench::new();
@@ -53,6 +54,7 @@ fn nothing_but_the_fan_runs_before_five_air_changes() {
     assert!((45_000..45_500).contains(&flushed), "{flushed} ms");
 }
 
+/// Shows I28, F045.
 #[test]
 fn a_stuck_flow_switch_keeps_everything_off() {
     for flow in [FlowSwitch::StuckClosed, FlowSwitch::StuckOpen] {
@@ -91,6 +93,7 @@ fn air_that_fails_while_flushing_is_not_proven() {
 }
 
 /// SAE J2099 precondition (98 %) and SAE J2927 alarm (more than 2 % hydrocarbon), both as told, at their borders.
+/// Shows W36, W37.
 #[test]
 fn one_report_is_judged_by_the_published_limits() {
     let judged = |r: GasReport| judge(&r, Refrigerant::R1234yf);
@@ -143,6 +146,7 @@ fn samples_that_disagree_are_taken_again_and_then_given_up() {
     assert_eq!(border.station.connection().gas(), GasVerdict::Pure, "one sample on the wrong side is asked again");
 }
 
+/// Shows F036, H12.
 #[test]
 fn a_sick_or_silent_identifier_is_inconclusive() {
     for reports in [vec![report(1_000, 0, 0, false); 5], Vec::new()] {
@@ -180,6 +184,7 @@ fn low_pressure_waits_and_very_low_gives_up() {
     assert_eq!(outcome(&empty), Some(Outcome::Failed(GiveUp::PressureTooLow)));
 }
 
+/// Shows I05.
 #[test]
 fn an_identity_ends_with_its_connection() {
     let recover = |bench: &mut Bench, id: u16| {
@@ -203,7 +208,7 @@ fn an_identity_ends_with_its_connection() {
     assert_eq!(outcome(&moved), Some(Outcome::Failed(GiveUp::NoIdentity)), "{:?}", moved.notices);
 }
 
-/// Hazard table I05: an identification is good for ten minutes.
+/// I05: an identification is good for ten minutes.
 #[test]
 fn an_identity_older_than_ten_minutes_is_none() {
     let mut bench = identified(&[report(1_000, 0, 0, true); 2]);
@@ -213,6 +218,7 @@ fn an_identity_older_than_ten_minutes_is_none() {
     assert_eq!(outcome(&bench), Some(Outcome::Failed(GiveUp::NoIdentity)));
 }
 
+/// Shows F117.
 #[test]
 fn the_same_start_is_not_done_twice_and_another_must_wait() {
     let mut bench = Bench::running(order(&[PhaseKind::Identify]));
@@ -229,6 +235,7 @@ fn the_same_start_is_not_done_twice_and_another_must_wait() {
     assert_eq!(bench.notices.last(), Some(&Notice::OrderStarted(3)));
 }
 
+/// Shows HS-1, LC9.
 #[test]
 fn a_standing_trip_refuses_start_resume_and_reset() {
     let mut bench = Bench::new();
@@ -252,6 +259,7 @@ fn a_standing_trip_refuses_start_resume_and_reset() {
     assert_eq!(bench.notices.last(), Some(&Notice::OrderStarted(1)));
 }
 
+/// Shows LC9.
 #[test]
 fn commands_out_of_place_say_why() {
     let mut bench = Bench::new();

@@ -84,6 +84,7 @@ fn a_vacuum_gauge_lost_in_mid_evacuation_ends_it_and_a_moment_does_not() {
 }
 
 /// Both couplers open to the manifold, 0.8 bar in the hoses, and PT-4 shows 3 mbar: it must not see a pump first.
+/// Shows F013.
 #[test]
 fn a_vacuum_shown_beside_hose_pressure_is_a_stuck_gauge() {
     let mut bench = Bench::new();
@@ -302,6 +303,7 @@ fn boiling_liquid_is_no_air() {
     assert!(bench.station.job().busy(), "{:?}", bench.notices);
 }
 
+/// Shows H05.
 #[test]
 fn an_open_circuit_draws_air() {
     for (name, hoses, pull) in [

@@ -55,6 +55,9 @@ pub fn first_field(host: &HostScan<'_>, board: &Answer) -> Option<(String, Strin
     if mine.on != theirs.on {
         return differs("outputs.on", tags(mine.on), tags(theirs.on));
     }
+    if mine.dropped != theirs.dropped {
+        return differs("outputs.dropped", format!("{:?}", mine.dropped), format!("{:?}", theirs.dropped));
+    }
     if mine.lamp != theirs.lamp {
         return differs("outputs.lamp", format!("{:?}", mine.lamp), format!("{:?}", theirs.lamp));
     }

@@ -2,10 +2,11 @@
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::port::digest::Digest;
 use valvewright_core::station::Station;
 use valvewright_core::talk::{NOTICE_DEPTH, Notice};
-use valvewright_core::units::{Instant, Millis};
+use valvewright_core::units::Instant;
 
 use super::compare::{Difference, HostScan, first_field};
 use super::fault::fault_words;
@@ -42,9 +43,9 @@ impl<B: Remote> Controller for Compared<B> {
         Who { name: Who::BUILT_IN.to_owned(), joined: self.board.name() }
     }
 
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), Trouble> {
-        self.board.begin(config, vessel_rest)?;
-        self.twin = Some(Station::new(config.clone(), vessel_rest));
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
+        self.board.begin(config, start)?;
+        self.twin = Some(Station::wake(config.clone(), start));
         (self.scans, self.lost) = (0, None);
         Ok(())
     }

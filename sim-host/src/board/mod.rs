@@ -20,8 +20,9 @@ mod talk;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Setup, Up, encode};
-use valvewright_core::units::{Instant, Millis};
+use valvewright_core::units::Instant;
 
 pub use compared::Compared;
 use disturb::{Disturbance, Kind};
@@ -67,8 +68,9 @@ impl Board {
     }
 
     /// Tells the board what station it is.
-    pub fn set_up(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError> {
-        let setup = Setup { format: FORMAT, config: config.clone(), vessel_rest, patience: self.spec.patience };
+    pub fn set_up(&mut self, config: &StationConfig, start: &Start) -> Result<(), BoardError> {
+        let setup =
+            Setup { format: FORMAT, config: config.clone(), start: start.clone(), patience: self.spec.patience };
         self.send(&Down::Setup(setup))?;
         match self.emulator.receive()?.1 {
             Up::Ready { format: FORMAT, .. } => Ok(()),
@@ -172,8 +174,8 @@ impl Remote for Board {
     fn name(&self) -> &'static str {
         self.spec.line.name()
     }
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError> {
-        self.set_up(config, vessel_rest)
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), BoardError> {
+        self.set_up(config, start)
     }
     fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError> {
         Self::scan(self, now, frame)

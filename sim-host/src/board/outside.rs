@@ -2,6 +2,7 @@
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{Instant, Millis};
 
@@ -58,9 +59,9 @@ impl Controller for Outside {
         self.who.clone()
     }
 
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), Trouble> {
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
         self.lost = None;
-        let name = self.talk.set_up(config, vessel_rest)?;
+        let name = self.talk.set_up(config, start)?;
         if !name.trim().is_empty() {
             self.who.name = name.trim().to_owned();
         }

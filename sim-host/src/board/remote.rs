@@ -2,8 +2,9 @@
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::port::link::{Answer, LinkFault};
-use valvewright_core::units::{Instant, Millis};
+use valvewright_core::units::Instant;
 
 use super::spec::BoardError;
 
@@ -12,7 +13,7 @@ pub trait Remote {
     /// How it is joined, for the result.
     fn name(&self) -> &'static str;
     /// Tells it what station it is.
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError>;
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), BoardError>;
     /// One scan.
     fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError>;
 }

@@ -4,11 +4,12 @@ use std::io::Write;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Outputs, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::port::digest::Digest;
 use valvewright_core::port::link::{Down, PACKET, Up, encode};
 use valvewright_core::station::Station;
 use valvewright_core::talk::{NOTICE_DEPTH, Notice};
-use valvewright_core::units::{Instant, Millis};
+use valvewright_core::units::Instant;
 
 use super::compare::{Difference, HostScan, first_field, first_line};
 use super::fault::Fault;
@@ -23,8 +24,8 @@ const NS_PER_TICK: u64 = 40;
 pub struct Recording {
     /// The station.
     pub config: StationConfig,
-    /// How long its vessel had rested.
-    pub vessel_rest: Millis,
+    /// How it started.
+    pub start: Start,
     /// Frames.
     pub frames: Vec<(u32, RawFrame)>,
 }
@@ -63,7 +64,7 @@ struct Twin {
 
 impl Twin {
     fn new(recording: &Recording) -> Self {
-        Self { station: Station::new(recording.config.clone(), recording.vessel_rest), notices: Vec::new() }
+        Self { station: Station::wake(recording.config.clone(), &recording.start), notices: Vec::new() }
     }
 
     fn scan(&mut self, ms: u32, frame: &RawFrame) -> (Outputs, u64) {
@@ -81,7 +82,7 @@ impl Twin {
 
 /// Feeds the recording to a board on a serial port, one frame at a time: its receiver may be short.
 pub fn replay_on_port(recording: &Recording, board: &mut SerialBoard) -> Result<Replayed, BoardError> {
-    board.begin(&recording.config, recording.vessel_rest)?;
+    board.begin(&recording.config, &recording.start)?;
     let (mut done, mut twin) = (Replayed::default(), Twin::new(recording));
     for (ms, frame) in &recording.frames {
         let answer = match board.scan(Instant(*ms), frame)? {
@@ -103,7 +104,7 @@ pub fn replay_on_port(recording: &Recording, board: &mut SerialBoard) -> Result<
 /// state is followed down to the field.
 pub fn replay(recording: &Recording, spec: &BoardSpec, explain: Option<&BoardSpec>) -> Result<Replayed, BoardError> {
     let mut board = Board::start(spec, None)?;
-    board.set_up(&recording.config, recording.vessel_rest)?;
+    board.set_up(&recording.config, &recording.start)?;
     let mut done = Replayed::default();
     let Some(mut to) = board.emulator.sender() else { return Err(BoardError::Mute) };
     let first = board.sequence;
@@ -170,7 +171,7 @@ fn compare_all(recording: &Recording, board: &mut Board, done: &mut Replayed) ->
 /// Runs up to the scan that differs once more, on an image that can tell its state, and looks for the first field.
 fn explained(recording: &Recording, spec: &BoardSpec, found: Difference) -> Result<Difference, BoardError> {
     let mut board = Board::start(spec, None)?;
-    board.set_up(&recording.config, recording.vessel_rest)?;
+    board.set_up(&recording.config, &recording.start)?;
     let mut twin = Twin::new(recording);
     for (ms, frame) in recording.frames.iter().take(found.scan as usize + 1) {
         twin.scan(*ms, frame);

@@ -2,6 +2,7 @@
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::RawFrame;
+use valvewright_core::kept::Start;
 use valvewright_core::units::{Instant, Millis};
 
 use super::far::FarEnd;
@@ -32,8 +33,8 @@ impl Remote for SerialBoard {
         self.0.far().joined()
     }
 
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), BoardError> {
-        self.0.set_up(config, vessel_rest).map(|_name| ())
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), BoardError> {
+        self.0.set_up(config, start).map(|_name| ())
     }
 
     fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError> {

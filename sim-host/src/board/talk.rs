@@ -4,6 +4,7 @@ use std::time::{Duration, Instant};
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Up, encode};
 use valvewright_core::units::{Instant as Tick, Millis};
 
@@ -156,9 +157,9 @@ impl Talk {
     ///
     /// # Errors
     /// It does not answer, or speaks another format.
-    pub fn set_up(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<String, BoardError> {
+    pub fn set_up(&mut self, config: &StationConfig, start: &Start) -> Result<String, BoardError> {
         let patience = Millis(self.patience.as_millis() as u32);
-        let setup = Down::Setup(Setup { format: FORMAT, config: config.clone(), vessel_rest, patience });
+        let setup = Down::Setup(Setup { format: FORMAT, config: config.clone(), start: start.clone(), patience });
         let up = if self.far.may_lose() { self.greet(&setup) } else { self.introduce(&setup) };
         match up.map_err(BoardError::Line)? {
             Up::Ready { format: FORMAT, name } => Ok(name.chars().filter(|letter| !letter.is_control()).collect()),

@@ -5,9 +5,11 @@ use serde::Serialize;
 use super::kind::kind_of;
 use super::output::{Exit, Refusal, print, print_json};
 use super::{CheckArgs, Global, Kind, input};
+use crate::logic::Property;
 use crate::plant::{parse as network, rig};
+use crate::run;
 use crate::scenario::diagnostic::{Diagnostic, Source};
-use crate::scenario::{parse, reader, schema};
+use crate::scenario::{Scenario, parse, reader, schema};
 use crate::station::{self, StationFault, Told};
 
 #[derive(Serialize)]
@@ -22,6 +24,17 @@ struct Checked {
     /// What the controller of a station will be told.
     #[serde(skip_serializing_if = "Option::is_none")]
     told: Option<Told>,
+    /// What the properties of a scenario say.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    properties: Vec<Said>,
+}
+
+/// A property in a sentence.
+#[derive(Serialize)]
+struct Said {
+    name: String,
+    formula: String,
+    says: String,
 }
 
 /// What came of reading a file.
@@ -30,14 +43,15 @@ struct Found {
     wrong: Vec<Diagnostic>,
     station: Option<String>,
     told: Option<Told>,
+    properties: Vec<Said>,
 }
 
 /// What is wrong with a file, the station that a scenario is for, and what a station tells its controller.
 fn found(source: &Source, kind: Kind) -> Found {
     let wrong = match kind {
         Kind::Scenario => {
-            let (wrong, station) = scenario(source);
-            return Found { wrong, station, told: None };
+            let (wrong, station, properties) = scenario(source);
+            return Found { wrong, station, properties, told: None };
         }
         Kind::Station => match station::read(source) {
             Ok(station) => return Found { told: Some(station.facts.told()), ..Found::default() },
@@ -50,19 +64,48 @@ fn found(source: &Source, kind: Kind) -> Found {
 }
 
 /// What is wrong with a scenario and with the station that it names: both are told, each with its places.
-fn scenario(source: &Source) -> (Vec<Diagnostic>, Option<String>) {
+fn scenario(source: &Source) -> (Vec<Diagnostic>, Option<String>, Vec<Said>) {
     let read = parse::read(source);
     let named = reader::parse(source).ok().and_then(|document| {
         let mut station = document.root().node("station").ok()?;
         station.opt_string("network").ok().flatten().map(|name| station::resolve(&source.name, &name))
     });
-    let mut wrong = read.err().unwrap_or_default();
+    let said = read.iter().flat_map(said).collect();
+    // What a network has is known when it can be built, so a station that is wrong is told first.
+    let missing = read.as_ref().map_or_else(|_| Vec::new(), |scenario| missing(source, scenario));
+    let mut wrong = read.err().unwrap_or(missing);
     match station::load(named.as_deref()) {
         Ok(_) => {}
         Err(StationFault::Wrong(list)) => wrong.extend(list),
         Err(missing) => wrong.extend(at_network(source, &missing)),
     }
-    (wrong, Some(named.unwrap_or_else(|| station::SHIPPED[0].name.to_owned())))
+    (wrong, Some(named.unwrap_or_else(|| station::SHIPPED[0].name.to_owned())), said)
+}
+
+/// The properties of all jobs, each in a sentence.
+fn said(scenario: &Scenario) -> Vec<Said> {
+    let row = !scenario.then.is_empty();
+    let of = |at: usize, one: &Property| Said {
+        name: if row { format!("job {}: {}", at + 1, one.name) } else { one.name.clone() },
+        formula: one.formula.clone(),
+        says: one.parsed.sentence(),
+    };
+    scenario.jobs().enumerate().flat_map(|(at, job)| job.properties.iter().map(move |one| of(at, one))).collect()
+}
+
+/// Signals that a property asks for and that the plant of its job does not have: a leak where the vehicle is tight.
+fn missing(source: &Source, scenario: &Scenario) -> Vec<Diagnostic> {
+    let lacks = run::missing_signals(scenario).into_iter();
+    let told = lacks.filter_map(|(job, at, signal)| {
+        let document = reader::parse(source).ok()?;
+        let mut root = document.root();
+        let mut list = if root.has("job") { root.nodes("job").ok()?.into_iter().nth(job)? } else { root };
+        let node = list.nodes("property").ok()?.into_iter().nth(at)?;
+        let what = format!("{}: the plant of this job has no `{signal}`", node.full_name("formula"));
+        let help = "what a part has depends on the job: a leak, a second gas, water, nitrogen; ask for what is there";
+        Some(node.error_at("formula", what).with_help(help))
+    });
+    told.collect()
 }
 
 /// A station that cannot be read, told where the scenario names it.
@@ -87,8 +130,8 @@ fn check_one(name: &str, wanted: Option<Kind>) -> Result<Checked, Refusal> {
         Some(Kind::Network) => "network",
         None => "unknown",
     };
-    let Found { wrong: diagnostics, station, told } = found;
-    Ok(Checked { file: source.name, kind, ok: diagnostics.is_empty(), station, diagnostics, told })
+    let Found { wrong: diagnostics, station, told, properties } = found;
+    Ok(Checked { file: source.name, kind, ok: diagnostics.is_empty(), station, diagnostics, told, properties })
 }
 
 /// Checks every file, then answers: 0 if all are well, 64 if one is not.
@@ -111,6 +154,9 @@ pub fn check(args: &CheckArgs, global: Global) -> Result<Exit, Refusal> {
                 let with =
                     one.station.as_ref().map(|name| format!(", and so is its station {name}")).unwrap_or_default();
                 print(&format!("{}: {} is well{with}\n", one.file, one.kind))?;
+            }
+            for Said { name, says, .. } in one.properties.iter().filter(|_| one.ok) {
+                print(&format!("  {name}: {says}\n"))?;
             }
             if let Some(told) = &one.told {
                 let lines = told.lines();

@@ -6,6 +6,7 @@
 mod check;
 mod display;
 mod driver;
+mod fault;
 mod fluid;
 mod input;
 mod kind;
@@ -77,12 +78,27 @@ enum Verb {
     Fluid(Box<FluidArgs>),
     /// Print the interlock table, or one of its rows in full.
     Matrix(MatrixArgs),
+    /// The fault catalogue: what can be broken in a run, and how.
+    #[command(subcommand)]
+    Fault(FaultVerb),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
     Completions {
         /// Shell.
         shell: clap_complete::Shell,
+    },
+}
+
+#[derive(Debug, Subcommand)]
+enum FaultVerb {
+    /// Every fault on a line.
+    List,
+    /// One fault in full, with a table to be copied into a scenario.
+    Show {
+        /// Its id, F001 to F138.
+        #[arg(value_name = "ID")]
+        id: String,
     },
 }
 
@@ -97,6 +113,9 @@ struct RunArgs {
     /// Do the job on this station, shipped or a file, in place of the scenario's.
     #[arg(long, value_name = "NAME|FILE")]
     station: Option<String>,
+    /// Break something on the way, in the words of a [[fault]] table: "F023 severity=0.3g/s phase=charge after=40s". Repeatable.
+    #[arg(long, value_name = "WORDS")]
+    fault: Vec<String>,
     /// Folder for the results; it must not exist yet [default: results/<scenario>, or -2, -3, ... where taken].
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -197,9 +216,12 @@ enum Kind {
 
 #[derive(Debug, Args)]
 struct MatrixArgs {
-    /// One row in full, such as I11 or HS-1 [default: all of them].
+    /// One row in full, such as I11 or HS-1 [default: all of them]; with --evidence also a hazard, fault, law or worked example.
     #[arg(value_name = "ROW")]
     row: Option<String>,
+    /// What each answers, what can defeat it, and which tests and scenarios show it: of H06, I11, F023, LC6, W24, or of all hazards.
+    #[arg(long)]
+    evidence: bool,
     /// Form.
     #[arg(long, value_enum, default_value_t = MatrixForm::Text, conflicts_with = "json")]
     format: MatrixForm,
@@ -334,6 +356,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         scenario: crate::scenario::shipped::DEMO.to_owned(),
         seed: None,
         station: None,
+        fault: Vec::new(),
         out: None,
         force: false,
         no_report: false,
@@ -353,6 +376,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Replay(args)) => replay::replay(&args, global),
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
+        Some(Verb::Fault(verb)) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();

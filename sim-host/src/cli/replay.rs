@@ -7,6 +7,7 @@ use std::time::Instant;
 use serde::Serialize;
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
+use valvewright_core::kept::Start;
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::units::Millis;
 
@@ -15,7 +16,7 @@ use super::run::{Watch, stop_on_interrupt};
 use super::{Global, ReplayArgs, input, someone_watches};
 use crate::board::replay::{Recording, Replayed, replay as replay_one, replay_on_port};
 use crate::board::{BoardError, BoardSpec, Joined, Line as BoardLine, SerialBoard, noise};
-use crate::run::{Control, RunOptions, run_scenario, station_config, vessel_rest};
+use crate::run::{Control, RunOptions, run_scenario, start, station_config};
 use crate::scenario::random::PREFIX;
 use crate::scenario::{parse, shipped};
 use crate::station;
@@ -136,14 +137,14 @@ fn record(name: &str) -> Result<(String, Recording), Refusal> {
         let config = StationConfig { scan, sense, ..StationConfig::reference(refrigerant) };
         let frames = noise::frames(seed, NOISE_SCANS, scan.0);
         let station = station::SHIPPED[0].name.to_owned();
-        return Ok((station, Recording { config, vessel_rest: Millis(0), frames }));
+        return Ok((station, Recording { config, start: Start::first(Millis(0)), frames }));
     }
     let scenario = parse::read(&input::scenario(name)?).map_err(Refusal::file)?;
     let options = RunOptions { keep_frames: true, ..RunOptions::default() };
     let outcome = run_scenario(&scenario, &options, &mut |_| Control::Continue);
     let outcome = outcome.map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
     let config = station_config(&scenario).map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
-    let recording = Recording { config, vessel_rest: vessel_rest(&scenario), frames: outcome.frames };
+    let recording = Recording { config, start: start(&scenario), frames: outcome.frames };
     Ok((outcome.result.station.name, recording))
 }
 

@@ -8,6 +8,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
 
 use super::driver::{self, Driver};
+use super::fault;
 use super::output::{Exit, Refusal, make_folder, print, print_json, write};
 use super::{Global, RunArgs, TraceForm, input, someone_watches};
 use crate::display::Display;
@@ -91,7 +92,8 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
     let source = input::scenario(&args.scenario)?;
     let station = args.station.as_deref().map(input::station).transpose()?;
-    let scenario = parse::read_on(&source, station.as_deref()).map_err(Refusal::file)?;
+    let mut scenario = parse::read_on(&source, station.as_deref()).map_err(Refusal::file)?;
+    fault::add(&args.fault, &mut scenario)?;
     let folder = folder(args, &scenario.name)?;
     stop_on_interrupt(&STOP);
     let mut watch = Watch::new(someone_watches(global));

@@ -5,6 +5,7 @@
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::kept::Start;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{Instant, Millis};
@@ -44,11 +45,12 @@ pub trait Controller {
     /// Who it is, for results and reports.
     fn who(&self) -> Who;
 
-    /// Begins anew, as after power-on, in the station that `config` describes, whose vessel has been left alone for `vessel_rest`.
+    /// Begins anew, as after power-on, in the station that `config` describes, with what outlived the
+    /// start before.
     ///
     /// # Errors
     /// It cannot be had: not started, not answering, of another format.
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), Trouble>;
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble>;
 
     /// One scan: the inputs of the time `now`, what came of them, and what is told, oldest first.
     ///
@@ -121,8 +123,8 @@ impl Controller for Station {
         Who { name: Who::BUILT_IN.to_owned(), joined: "built in" }
     }
 
-    fn begin(&mut self, config: &StationConfig, vessel_rest: Millis) -> Result<(), Trouble> {
-        *self = Self::new(config.clone(), vessel_rest);
+    fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
+        *self = Self::wake(config.clone(), start);
         Ok(())
     }
 

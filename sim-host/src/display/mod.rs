@@ -5,6 +5,7 @@
 //! zero, and so no gauge reading.
 
 mod sentence;
+pub mod wrap;
 
 pub use sentence::{Say, Sentence};
 
@@ -64,6 +65,8 @@ pub enum Amount {
     OverBarometer(f64),
     /// Difference of two pressures, Pa.
     Difference(f64),
+    /// How far a pressure is from a limit, Pa.
+    Margin(f64),
     /// Temperature, K.
     Temperature(f64),
     /// Mass to a tenth of a gram, kg.
@@ -115,6 +118,8 @@ impl Display {
                 either((p / 100.0, 0, "mbar over the barometer"), (p / PSI, 2, "psi over the barometer"))
             }
             Amount::Difference(p) => either((p / 1e3, 1, "kPa"), (p / PSI, 2, "psi")),
+            Amount::Margin(p) if p.abs() < 1e3 => either((p, 0, "Pa"), (p / PSI, 4, "psi")),
+            Amount::Margin(p) => either((p / 1e3, 1, "kPa"), (p / PSI, 2, "psi")),
             Amount::Temperature(t) => either((t - KELVIN, 1, "degC"), ((t - KELVIN).mul_add(1.8, 32.0), 1, "degF")),
             Amount::Mass(m) | Amount::MassDifference(m) => either((m * 1e3, 1, "g"), (m / OUNCE, 2, "oz")),
             Amount::Weight(m) => either((m, 3, "kg"), (m / OUNCE / 16.0, 3, "lb")),

@@ -33,7 +33,7 @@ pub struct Airless {
 impl Airless {
     /// Findings at both ends of a span.
     pub fn judge(&mut self, span: &Span<'_>, station: &Station) -> (Finding, Finding) {
-        let moves = |v: &Values| station.fan.is_none_or(|design| v.get(Field::FanFlow) >= limits::AIR_SHARE * design);
+        let moves = |v: &Values| station.fan.is_none_or(|design| v.get(Field::FanFlow) >= limits::AIRED_SHARE * design);
         let aired = span.at.fan_turns && span.at.door_shut && moves(span.a);
         let before = self.stood;
         self.stood = if aired || !span.at.works() { 0.0 } else { before + span.length() };

@@ -11,9 +11,9 @@ use super::span::{Positions, Span};
 use super::track::Finding;
 
 /// What H06 is judged by.
-pub const OFF: What = What { words: "in the vehicle against what was ordered", kind: Kind::MassDifference };
+pub const AGAINST_ORDER: What = What { words: "in the vehicle against what was ordered", kind: Kind::MassDifference };
 /// What H10 is judged by.
-pub const LOSS: What = What { words: "through the hole of a circuit that is charged", kind: Kind::Loss };
+pub const LOST: What = What { words: "through the hole of a circuit that is charged", kind: Kind::Loss };
 /// What H11 is judged by.
 pub const OIL: What = What { words: "of oil of another kind than the vehicle takes", kind: Kind::Mass };
 
@@ -22,9 +22,9 @@ pub fn overcharged(values: &Values, vehicle: &Vehicle, charged: bool) -> Finding
     match vehicle.target.filter(|_| charged) {
         Some(target) => {
             let over = (values.get(Field::VehicleM) - target).max(0.0);
-            Finding { figure: over, ..Finding::on(&limits::CHARGE_OFF, over, &OFF).barred() }
+            Finding { figure: over, ..Finding::on(&limits::CHARGE_OFF, over, &AGAINST_ORDER).barred() }
         }
-        None => Finding::calm(&OFF),
+        None => Finding::calm(&AGAINST_ORDER),
     }
 }
 
@@ -33,18 +33,18 @@ pub fn overcharged(values: &Values, vehicle: &Vehicle, charged: bool) -> Finding
 pub fn at_the_end(values: &Values, vehicle: &Vehicle, told_done: bool, charged: bool) -> Option<Finding> {
     let target = vehicle.target.filter(|_| told_done || charged)?;
     let off = values.get(Field::VehicleM) - target;
-    let found = Finding { figure: off, ..Finding::on(&limits::CHARGE_OFF, off.abs(), &OFF) };
+    let found = Finding { figure: off, ..Finding::on(&limits::CHARGE_OFF, off.abs(), &AGAINST_ORDER) };
     Some(if told_done || off > 0.0 { found } else { found.barred() })
 }
 
 /// H10.
 pub fn leaking(values: &Values, at: &Positions, vehicle: &Vehicle) -> Finding {
     if !(at.charges() && at.coupled) {
-        return Finding::calm(&LOSS);
+        return Finding::calm(&LOST);
     }
     let share = vehicle.hole / limits::LEAK_HOLE;
     let loss = (limits::LEAK.accident * share * share).max(values.get(Field::LeakFlow));
-    Finding::on(&limits::LEAK, loss, &LOSS)
+    Finding::on(&limits::LEAK, loss, &LOST)
 }
 
 /// H11: wrong oil that went into this vehicle, kg.

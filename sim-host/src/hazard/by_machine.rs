@@ -23,7 +23,7 @@ pub const HOT_GAS: What = What { words: "in the gas behind C-1", kind: Kind::Tem
 /// The same.
 const PIPE: What = What { words: "in the pipe behind C-1", kind: Kind::Pressure };
 /// The same.
-const DEAD: What = What { words: "of C-1 against a shut XV-4", kind: Kind::Time };
+const DEAD_ENDED: What = What { words: "of C-1 against a shut XV-4", kind: Kind::Time };
 
 /// H07. A full separator before a standing compressor alerts: the next start draws from it.
 pub fn slug(values: &Values, at: &Positions) -> Finding {
@@ -63,7 +63,11 @@ impl Heat {
             if heated {
                 found = found.or(Finding::on(&limits::HEATER_SKIN, values.get(Field::HeaterSkin), &SKIN));
             }
-            if dead > limits::DEAD_HEAD { found.or(Finding { margin: 0.5, figure: dead, what: &DEAD }) } else { found }
+            if dead > limits::DEAD_HEAD {
+                found.or(Finding { margin: 0.5, figure: dead, what: &DEAD_ENDED })
+            } else {
+                found
+            }
         };
         (at(span.a, if against { before } else { 0.0 }), at(span.b, self.dead))
     }

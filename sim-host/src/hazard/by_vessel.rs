@@ -18,7 +18,7 @@ const NO_FLOW: f64 = 1e-6;
 const WORTH_A_WORD: f64 = 1e-3;
 
 /// What H02 is judged by.
-pub const LIQUID: What = What { words: "of the vessel full of liquid", kind: Kind::Share };
+pub const FULL_OF_LIQUID: What = What { words: "of the vessel full of liquid", kind: Kind::Share };
 /// What H04 is judged by.
 pub const FOREIGN: What = What { words: "of another gas in the vessel", kind: Kind::Share };
 /// The same while it comes.
@@ -38,7 +38,7 @@ fn share(part: f64, whole: f64) -> f64 {
 
 /// H02. Filled beyond the rule alerts, however cold the vessel now is.
 pub fn liquid(values: &Values, station: &Station) -> Finding {
-    let found = Finding::on(&limits::VESSEL_LIQUID, values.get(Field::VesselLevel), &LIQUID);
+    let found = Finding::on(&limits::VESSEL_LIQUID, values.get(Field::VesselLevel), &FULL_OF_LIQUID);
     let filled = station.filled(values.get(Field::VesselM));
     match filled.is_nan() {
         true => Finding { figure: f64::NAN, ..found },

@@ -257,7 +257,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
             "none: once is an accident",
             "once",
             "one write",
-            "by definition; it needs a record store",
+            "by definition; it needs a store of codes",
         ],
     ),
     entry(
@@ -265,11 +265,11 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
         [
             "counter falls over a power cut",
             "a worn part goes on",
-            "a counter after the start lower than what was acknowledged before",
-            "none: once is an accident",
-            "once",
+            "a counter after a start against what was stored before, as a share of its life: 68 kg for the drier, 60 h for pump oil",
+            "any fall that can be told from none, a millionth",
+            "a hundredth of the life; a store that gives nothing back is none, where the station then counts the life as over",
             "one write, 1 to 50 ms",
-            "by definition; it needs a record store",
+            "lives are common practice, no source; shares are our own choice",
         ],
     ),
     entry(
@@ -281,7 +281,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
             "0.5 %",
             "1 %",
             "none for motion where durations come from the tick",
-            "1 % from the hazard analysis, its half our own choice; it needs a record store",
+            "1 % from the hazard analysis, its half our own choice; it needs something that is reckoned from the wall clock",
         ],
     ),
     entry(

@@ -111,6 +111,13 @@ pub const SCALE_LOOKS: u32 = 3;
 /// 25 degC (from memory); from 1 000 ppm on there is free water, acid and ice.
 pub const VESSEL_WATER: Scale = scale(0.0, 50e-6, 1000e-6);
 
+/// H18, how much of a life a counter lost over a power cut, 1. What one write counts is a millionth; a hundredth of a filter-drier or of
+/// pump oil is a worn part that goes on (own choices).
+pub const COUNTER: Scale = scale(0.0, 1e-6, 0.01);
+/// H18, lives that counters count towards: refrigerant through the filter-drier, kg, and hours of the vacuum pump's oil, s (common practice,
+/// no source).
+pub const LIVES: (f64, f64) = (68.0, 60.0 * 3600.0);
+
 /// H19, error of a duration that is reckoned from the wall clock, 1 (hazard analysis).
 pub const CLOCK: Scale = scale(0.0, 0.005, 0.01);
 
@@ -126,7 +133,7 @@ pub const BLIND: (f64, u32) = (5.0, 10);
 /// in 5 s and to the limit in 21 s (computed).
 pub const AIRLESS: Scale = scale(0.0, 5.0, 21.0);
 /// H22, share of the fan's speed or flow that still counts as air, 1 (own choice).
-pub const AIR_SHARE: f64 = 0.5;
+pub const AIRED_SHARE: f64 = 0.5;
 
 /// H23, pressure of the vessel over what its relief valve is set to, 1 (hazard analysis: within a tenth).
 pub const RELIEF: Scale = scale(0.0, 0.9, 1.0);

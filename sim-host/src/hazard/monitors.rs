@@ -3,7 +3,7 @@
 //!
 //! Limits: what rises and falls again between two scans is not seen; within a step the plant's figures run straight, and so do these.
 
-use valvewright_core::frame::{ACTUATOR_COUNT, Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{ACTUATOR_COUNT, Actuators, RawFrame};
 
 use crate::instrument::{InstrumentSpec, Truth};
 use crate::plant::{NetworkSpec, Plant};
@@ -43,8 +43,8 @@ pub struct Scene<'a> {
     pub truth: &'a Truth,
     /// What they gave.
     pub frame: &'a RawFrame,
-    /// What was put out.
-    pub outputs: &'a Outputs,
+    /// What it is told to have on: what was put out, less what common relays cut off.
+    pub told: Actuators,
     /// What of it is on in truth.
     pub acting: Actuators,
     /// Speed of the fan in truth, rpm.
@@ -68,6 +68,8 @@ struct States {
     restart: Restart,
     /// The machine stalls, or came back and waits for a command.
     watched: bool,
+    /// Time for which nobody has renewed the outputs, s.
+    unrenewed: f64,
     charged: f64,
 }
 
@@ -87,7 +89,9 @@ pub struct Hazards {
     leak_by: Option<[f64; ACTUATOR_COUNT]>,
     held_anew: bool,
     looked: f64,
-    kept: Option<Kept>,
+    /// Time of the last scan, s.
+    last: f64,
+    kept: Kept,
     keep: bool,
     /// Accidents since the job began, one bit each.
     accidents: u32,
@@ -114,7 +118,8 @@ impl Hazards {
             leak_by: None,
             held_anew: false,
             looked: 0.0,
-            kept: None,
+            last: 0.0,
+            kept: Kept::default(),
             keep,
             accidents: 0,
         };
@@ -122,17 +127,22 @@ impl Hazards {
         me
     }
 
-    /// The vehicle is about to go, and parts of the plant with it.
-    pub fn vehicle_goes(&mut self, plant: &Plant) {
+    /// Parts of the plant are about to go or come: its signals are found anew after it.
+    pub fn parts_change(&mut self, plant: &Plant) {
         self.close(plant, plant.time());
     }
 
-    /// Another one has come: `spec` and `scenario` are those of its job.
-    pub fn vehicle_came(&mut self, plant: &Plant, spec: &NetworkSpec, scenario: &Scenario) {
+    /// They are there; the network is now this.
+    pub fn found_anew(&mut self, plant: &Plant, spec: &NetworkSpec) {
         self.sight = Sight::find(plant, spec);
+        self.from = self.from.max(plant.time());
         if let Some((step, a, b)) = self.sight.step(plant) {
             self.step = (step, a, b);
         }
+    }
+
+    /// Another vehicle has come, that of this job.
+    pub fn vehicle_came(&mut self, scenario: &Scenario) {
         self.vehicle = Vehicle::of(scenario);
         self.states.unseen.comes(&self.vehicle);
         self.states.wrong_oil = WrongOil::default();
@@ -145,23 +155,29 @@ impl Hazards {
         self.leak_by = leak_by;
     }
 
-    /// What is true of the record store, where the run has one.
+    /// What is true of the record store, where the run has one: at its start, and after each restart.
     pub fn keep_records(&mut self, t: f64, kept: Kept) {
-        for (id, found) in [Id::H17, Id::H18, Id::H19].into_iter().zip(kept.judge()) {
+        for (id, found) in kept.judge().into_iter().flatten() {
             self.note((t, t), id, found, found);
         }
-        self.kept = Some(kept);
+        self.kept = kept;
+    }
+
+    /// Counters came back from a store lower than they were written by so much: refrigerant through the drier, kg, time of the pump, s.
+    pub fn counters_fell(&mut self, t: f64, drier: f64, pump: f64) {
+        let share = (drier / limits::LIVES.0).max(pump / limits::LIVES.1);
+        self.keep_records(t, Kept { counter_fell: Some(share), ..self.kept });
     }
 
     /// Shown one scan.
     #[inline]
     pub fn scan(&mut self, scene: &Scene<'_>) {
         let now = Positions {
-            told: scene.outputs.on,
+            told: scene.told,
             acting: scene.acting,
             coupled: scene.truth.coupled,
             door_shut: scene.truth.door_shut,
-            fan_turns: scene.fan_rpm >= limits::AIR_SHARE * self.station.fan_rpm,
+            fan_turns: scene.fan_rpm >= limits::AIRED_SHARE * self.station.fan_rpm,
             oil_film: scene.truth.gas.oil_film,
         };
         let before = self.at.told;
@@ -172,9 +188,10 @@ impl Hazards {
         if scene.tick.is_multiple_of(LOOK_EVERY) {
             self.look(scene);
         }
-        if scene.machine.unrenewed > 0.0 || scene.machine.restarts || self.states.watched {
+        if !scene.machine.renewed || scene.machine.restarts || self.states.watched {
             self.machine(scene, before);
         }
+        self.last = scene.t;
     }
 
     /// Another step of the plant, or something switched.
@@ -279,11 +296,14 @@ impl Hazards {
     #[cold]
     fn machine(&mut self, scene: &Scene<'_>, before: Actuators) {
         let time = (scene.t, scene.t);
-        let stalled = by_control::stalled(&scene.machine, scene.acting);
+        let states = &mut self.states;
+        states.unrenewed = if scene.machine.renewed { 0.0 } else { states.unrenewed + scene.t - self.last };
+        let unrenewed = states.unrenewed;
+        let stalled = by_control::stalled(unrenewed, scene.acting);
         self.note(time, Id::H20, stalled, stalled);
-        let moved = self.states.restart.judge(&scene.machine, scene.outputs, before, scene.acting);
+        let moved = self.states.restart.judge(&scene.machine, unrenewed, scene.told, before);
         self.note(time, Id::H24, moved, moved);
-        self.states.watched = scene.machine.unrenewed > 0.0 || self.states.restart != Restart::default();
+        self.states.watched = unrenewed > 0.0 || self.states.restart != Restart::default();
     }
 
     fn note(&mut self, time: (f64, f64), id: Id, a: Finding, b: Finding) {
@@ -333,7 +353,9 @@ impl Hazards {
     fn not_judged(&self, id: Id) -> Option<&'static str> {
         match id {
             Id::H01 if !self.station.burns => Some("the station's gas does not burn"),
-            Id::H17 | Id::H18 | Id::H19 if self.kept.is_none() => Some("this run has no record store"),
+            Id::H17 if self.kept.codes_again.is_none() => Some("this run has no store of codes"),
+            Id::H18 if self.kept.counter_fell.is_none() => Some("this run keeps no counters"),
+            Id::H19 if self.kept.clock_error.is_none() => Some("nothing in this run is reckoned from the wall clock"),
             Id::H23 if self.station.relief.is_none() => Some("the station has no relief valve"),
             _ => None,
         }
@@ -349,15 +371,15 @@ impl Hazards {
 /// What each hazard is judged by at rest.
 const WHATS: [&What; HAZARD_COUNT] = [
     &by_cabinet::GAS,
-    &by_vessel::LIQUID,
+    &by_vessel::FULL_OF_LIQUID,
     &by_line::SHARE,
     &by_vessel::FOREIGN,
     &by_vessel::AIR_IN_VESSEL,
-    &by_charge::OFF,
+    &by_charge::AGAINST_ORDER,
     &by_machine::FULL,
     &by_machine::BLOWN,
     &by_machine::SKIN,
-    &by_charge::LOSS,
+    &by_charge::LOST,
     &by_charge::OIL,
     &by_vent::TAKEN,
     &by_vent::VENTED,

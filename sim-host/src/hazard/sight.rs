@@ -207,8 +207,6 @@ impl Sight {
             (ReliefFlow, "PSV-1.flow", 1.0),
             (FanFlow, "K-1.flow", 1.0),
             (NewOil, "new_oil.m_oil", 1.0),
-            (LeakFlow, "leak.flow_ref", 1.0),
-            (LeakFlow, "leak.flow_second", 1.0),
         ] {
             self.add(plant, field as usize, name, factor);
         }
@@ -219,6 +217,12 @@ impl Sight {
             self.add(plant, VehicleSecond as usize, &format!("{volume}.m_second"), 1.0);
         }
         for element in &spec.elements {
+            // A hole of the scenario, or one that came later; what the operator opens is none.
+            if VEHICLE.contains(&element.from.as_str()) && element.to == "ambient" && element.name != "release" {
+                for part in ["flow_ref", "flow_second"] {
+                    self.add(plant, LeakFlow as usize, &format!("{}.{part}", element.name), 1.0);
+                }
+            }
             let Some(series) = follows(&element.name) else { continue };
             let field = match () {
                 () if series.has(Actuator::Xv5) => ChargeFlow,

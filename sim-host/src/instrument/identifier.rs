@@ -9,6 +9,7 @@ use valvewright_core::sense::identifier::{Flags, RequestListener, encode_report}
 use valvewright_core::units::Permille;
 
 use super::Noise;
+use super::identifier_ill::{IdentifierHealth, Ills};
 use super::spec::IdentifierSpec;
 use super::truth::GasTruth;
 
@@ -19,6 +20,7 @@ const ALL_AIR: f64 = 0.98;
 #[derive(Clone, Debug)]
 struct Analysis {
     id: u16,
+    began_s: f64,
     done_at_s: f64,
     /// Sample flow and filter have been in order so far.
     healthy: bool,
@@ -32,11 +34,29 @@ pub(super) struct Identifier {
     /// When the cell is warm; unknown until power-on, which is the first exchange.
     warm_at_s: Option<f64>,
     analysis: Option<Analysis>,
+    /// What was told last of a sample.
+    last: Option<GasReport>,
+    ills: Ills,
 }
 
 impl Identifier {
     pub(super) fn new(spec: &IdentifierSpec) -> Self {
-        Self { spec: *spec, listener: RequestListener::new(), warm_at_s: None, analysis: None }
+        Self {
+            spec: *spec,
+            listener: RequestListener::new(),
+            warm_at_s: None,
+            analysis: None,
+            last: None,
+            ills: Ills::default(),
+        }
+    }
+
+    pub(super) fn ail(&mut self, key: u32, seed: u64, health: IdentifierHealth) {
+        self.ills.ail(key, seed, health);
+    }
+
+    pub(super) fn mend(&mut self, key: u32) {
+        self.ills.mend(key);
     }
 
     /// One tick: takes the station's bytes, gives at most one frame of its own.
@@ -54,6 +74,17 @@ impl Identifier {
             sent.clear();
         } else {
             *sent = self.answer(t_s, gas, received, noise).unwrap_or_default();
+            if !self.ills.is_empty() {
+                self.harm(sent);
+            }
+        }
+    }
+
+    #[cold]
+    fn harm(&mut self, sent: &mut SerialChunk) {
+        self.ills.spoil(sent);
+        if self.ills.silent() {
+            sent.clear();
         }
     }
 
@@ -64,9 +95,16 @@ impl Identifier {
             return Some(encode_report(&blank(0), Flags(Flags::BOOTED)));
         };
         if let Some(id) = asked {
-            let done_at_s = t_s.max(warm_at_s) + self.spec.analysis_s;
-            self.analysis = Some(Analysis { id, done_at_s, healthy: true });
+            let done_at_s = t_s.max(warm_at_s) + self.spec.analysis_s * self.ills.slower();
+            self.analysis = Some(Analysis { id, began_s: t_s, done_at_s, healthy: true });
             return Some(encode_report(&blank(id), Flags(Flags::BUSY)));
+        }
+        if let (Some(after), Some(analysis)) = (self.ills.resets_after(), &self.analysis)
+            && t_s - analysis.began_s >= after
+        {
+            self.analysis = None;
+            self.warm_at_s = Some(t_s + self.spec.warm_up_s);
+            return Some(encode_report(&blank(0), Flags(Flags::BOOTED)));
         }
         let analysis = self.analysis.as_mut()?;
         analysis.healthy &= !gas.oil_film && gas.pressure_pa >= self.spec.sample_pressure_pa;
@@ -75,7 +113,10 @@ impl Identifier {
         }
         let report = measure(analysis, gas, self.spec.error_share, noise);
         self.analysis = None;
-        Some(encode_report(&report, Flags::default()))
+        let told = if self.ills.is_empty() { report } else { self.ills.told(report, self.last.as_ref()) };
+        let sent = encode_report(&told, Flags::default());
+        self.last = Some(told);
+        Some(sent)
     }
 }
 

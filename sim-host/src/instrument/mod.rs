@@ -5,24 +5,30 @@
 //! is drawn once from the seed.
 
 mod identifier;
+mod identifier_ill;
+mod ill;
+mod loop_ill;
 mod noise;
 mod scale;
+mod scale_ill;
 mod spec;
 mod switch;
 mod transmitter;
 mod truth;
 
-use valvewright_core::frame::{Analog, Outputs, RawFrame, SCALE_COUNT, Scale, Switches};
+use valvewright_core::frame::{Outputs, RawFrame, SCALE_COUNT, Switches};
 use valvewright_core::talk::Command;
 
 use identifier::Identifier;
+pub use identifier_ill::IdentifierHealth;
+pub use ill::Ill;
+pub use loop_ill::LoopHealth;
 pub use noise::Noise;
-pub use scale::ScaleHealth;
 use scale::{Load, ScaleDevice};
+pub use scale_ill::ScaleHealth;
 pub use spec::{FanSpec, IdentifierSpec, InstrumentSpec, ScaleSpec, SwitchSpec, TransmitterSpec};
 pub use switch::ContactHealth;
 use switch::{Contacts, Fan, HighSwitch};
-pub use transmitter::LoopHealth;
 use transmitter::{LANES, Transmitters};
 pub use truth::{GasTruth, Truth};
 
@@ -89,23 +95,6 @@ impl Instruments {
         frame.switches = self.switches(truth, air_flows);
         self.identifier.exchange(t_s, &truth.gas, &outputs.identifier, &mut self.noise, &mut frame.identifier);
         frame.command = command;
-    }
-
-    /// Breaks or mends one loop.
-    pub fn set_loop(&mut self, input: Analog, health: LoopHealth) {
-        self.transmitters.set_health(input as usize, health);
-    }
-
-    /// Breaks or mends one scale.
-    pub fn set_scale(&mut self, scale: Scale, health: ScaleHealth) {
-        if let Some(device) = self.scales.get_mut(scale as usize) {
-            device.set_health(health);
-        }
-    }
-
-    /// Breaks or mends the contacts of `mask`, one or more of the bits of [`Switches`].
-    pub fn set_contact(&mut self, mask: u16, health: ContactHealth) {
-        self.contacts.set_health(mask, health);
     }
 
     /// Speed of the rotor of K-1 in rpm: what the cabinet's air flow follows.

@@ -82,7 +82,11 @@ impl Noise {
 
     /// One value, every one in -`half_width` to +`half_width` equally likely.
     pub fn within(&mut self, half_width: f64) -> f64 {
-        let unit = (self.generator.next_u64() >> 11) as f64 / (1_u64 << 53) as f64;
-        (2.0 * unit - 1.0) * half_width
+        (2.0 * self.share() - 1.0) * half_width
+    }
+
+    /// One value, every one from 0 up to but not 1 equally likely.
+    pub fn share(&mut self) -> f64 {
+        (self.generator.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
     }
 }

@@ -3,6 +3,7 @@
 use valvewright_core::frame::ScaleSample;
 
 use super::Noise;
+use super::scale_ill::{ScaleHealth, ScaleIll, Stage};
 use super::spec::ScaleSpec;
 use super::transmitter::share_covered;
 
@@ -11,28 +12,6 @@ const RAILS: (f64, f64) = (-8_388_608.0, 8_388_607.0);
 
 /// Added to a number of less than 51 bits and taken off again, leaves it rounded to the nearest whole one, ties to even, without a call.
 const WHOLE: f64 = (3_u64 << 51) as f64;
-
-/// What is wrong with a scale.
-#[derive(Clone, Copy, PartialEq, Debug, Default)]
-pub enum ScaleHealth {
-    /// Nothing.
-    #[default]
-    Good,
-    /// No new conversion: code and sequence stand still.
-    Frozen,
-    /// The code stands still, conversions go on: the sequence alone looks alive.
-    Stuck,
-    /// Bridge open: the code sits at the upper rail, conversions go on.
-    Open,
-    /// The amplifier gives its code times this factor, that of the empty platform included.
-    Gain(f64),
-    /// The reading walks by so many gram per second, from when it is set on.
-    Drift(f64),
-    /// So many gram are shown that are not there.
-    Step(f64),
-    /// The load is shown wrong by this share of itself; the empty platform is shown right.
-    Span(f64),
-}
 
 /// What acts on the platform in one tick.
 #[derive(Clone, Copy, Debug)]
@@ -63,10 +42,9 @@ pub(super) struct ScaleDevice {
     wait: u32,
     /// Time between two conversions, in seconds.
     conversion_s: f64,
-    /// How far a drift has come, in gram.
-    strayed_g: f64,
     sample: ScaleSample,
-    health: ScaleHealth,
+    /// Along the way of its reading; none in a healthy station.
+    ills: Vec<ScaleIll>,
 }
 
 impl ScaleDevice {
@@ -81,9 +59,8 @@ impl ScaleDevice {
             creep_g: 0.0,
             wait: 0,
             conversion_s: 0.0,
-            strayed_g: 0.0,
             sample: ScaleSample::default(),
-            health: ScaleHealth::Good,
+            ills: Vec::new(),
         }
     }
 
@@ -99,9 +76,17 @@ impl ScaleDevice {
         self.conversion_s = dt_s * f64::from(self.spec.scans_per_conversion.max(1));
     }
 
-    /// Breaks or mends it; a drift begins anew.
-    pub(super) fn set_health(&mut self, health: ScaleHealth) {
-        (self.health, self.strayed_g) = (health, 0.0);
+    /// Adds an ill, behind those that take hold at the same place.
+    pub(super) fn ail(&mut self, ill: ScaleIll) {
+        if ill.health != ScaleHealth::Good {
+            self.ills.push(ill);
+            self.ills.sort_by_key(|one| one.health.stage());
+        }
+    }
+
+    /// Takes away what belongs to `key`.
+    pub(super) fn mend(&mut self, key: u32) {
+        self.ills.retain(|one| one.key != key);
     }
 
     #[inline]
@@ -123,29 +108,34 @@ impl ScaleDevice {
             + self.spec.drift_g_per_k * load.warmer_k
             + self.spec.vibration_g * load.tone
             + self.spec.noise_g * noise.gauss();
-        if self.health == ScaleHealth::Good {
+        if self.ills.is_empty() {
             self.convert(self.spec.zero_code + self.gain * grams);
         } else {
-            self.ailing(grams);
+            self.ailing(grams, load);
         }
         self.sample
     }
 
     #[cold]
-    fn ailing(&mut self, grams: f64) {
-        let code = |grams: f64| self.spec.zero_code + self.gain * grams;
-        match self.health {
-            ScaleHealth::Good => self.convert(code(grams)),
-            ScaleHealth::Frozen => {}
-            ScaleHealth::Stuck => self.convert(f64::from(self.sample.code)),
-            ScaleHealth::Open => self.convert(RAILS.1),
-            ScaleHealth::Gain(factor) => self.convert(factor * code(grams)),
-            ScaleHealth::Drift(per_second) => {
-                self.strayed_g += per_second * self.conversion_s;
-                self.convert(self.spec.zero_code + self.gain * (grams + self.strayed_g));
+    fn ailing(&mut self, mut grams: f64, load: &Load) {
+        for one in &mut self.ills {
+            grams = one.weigh(grams, self.felt_g, load.warmer_k, self.conversion_s);
+        }
+        let mut code = self.spec.zero_code + self.gain * grams;
+        for one in &self.ills {
+            if let ScaleHealth::Gain(factor) = one.health {
+                code *= factor;
             }
-            ScaleHealth::Step(more) => self.convert(code(grams + more)),
-            ScaleHealth::Span(share) => self.convert(code(grams * (1.0 + share))),
+        }
+        match self.ills.last().filter(|one| one.health.stage() == Stage::Converter).map(|one| one.health) {
+            Some(ScaleHealth::Frozen) => {}
+            Some(ScaleHealth::Stuck) => self.convert(f64::from(self.sample.code)),
+            Some(ScaleHealth::Open) => self.convert(RAILS.1),
+            Some(ScaleHealth::LowRail) => self.convert(RAILS.0),
+            Some(ScaleHealth::Code(code)) => {
+                self.sample = ScaleSample { code, sequence: self.sample.sequence.wrapping_add(1) };
+            }
+            _ => self.convert(code),
         }
     }
 

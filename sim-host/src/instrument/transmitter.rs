@@ -1,8 +1,9 @@
 //! 4-20 mA transmitters: lag, class errors, noise, and the current they can still drive (NAMUR NE 43).
 
-use valvewright_core::frame::{ANALOG_COUNT, COUNTS_AT_24_MA};
+use valvewright_core::frame::{ANALOG_COUNT, Analog, COUNTS_AT_24_MA};
 
 use super::Noise;
+use super::loop_ill::{Around, LoopHealth, LoopIll, Passing, Stage};
 use super::spec::TransmitterSpec;
 
 /// Counts of one milliampere.
@@ -12,33 +13,6 @@ const LEAST: f64 = 10_377.0;
 const MOST: f64 = 55_977.0;
 /// Current of a loop shorted to its supply, held by the input's own limiter; own choice above the 21 mA of NE 43.
 const SHORT: u16 = (22.5 * COUNTS_PER_MA) as u16;
-
-/// What is wrong with a loop. Values are in the unit of the truth (Pa, K, share, A, rpm, V); the loop's own limits stay.
-#[derive(Clone, Copy, PartialEq, Debug, Default)]
-pub enum LoopHealth {
-    /// Nothing.
-    #[default]
-    Good,
-    /// Wire broken: no current.
-    Open,
-    /// Shorted to the supply: more than 21 mA.
-    Short,
-    /// The converter repeats its last counts.
-    Frozen,
-    /// The sensor stands at a value and still rustles with this standard deviation, so that it looks alive.
-    Stuck {
-        /// The value.
-        at: f64,
-        /// Standard deviation around it.
-        noise: f64,
-    },
-    /// So much is shown that is not there.
-    Offset(f64),
-    /// The truth is shown times this factor.
-    Gain(f64),
-    /// The reading walks by so much per second, from when it is set on.
-    Drift(f64),
-}
 
 /// Added to a number of less than 52 bits, leaves it rounded to a whole one in the lowest bits: a conversion that vector units
 /// without one for unsigned numbers can do.
@@ -66,12 +40,9 @@ pub(super) struct Transmitters {
     /// The lagged truth.
     held: [f64; LANES],
     counts: [u16; ANALOG_COUNT],
-    health: [LoopHealth; ANALOG_COUNT],
-    /// How far a drift has come.
-    strayed: [f64; ANALOG_COUNT],
     step_s: f64,
-    /// No loop is broken.
-    healthy: bool,
+    /// By loop, and along the way of its value; none in a healthy station.
+    ills: Vec<LoopIll>,
 }
 
 impl Transmitters {
@@ -85,10 +56,8 @@ impl Transmitters {
             alpha: [1.0; LANES],
             held: [0.0; LANES],
             counts: [0; ANALOG_COUNT],
-            health: [LoopHealth::Good; ANALOG_COUNT],
-            strayed: [0.0; ANALOG_COUNT],
             step_s: 0.0,
-            healthy: true,
+            ills: Vec::new(),
         };
         for (k, spec) in specs.iter().enumerate() {
             let per_unit = 16.0 * COUNTS_PER_MA / (spec.high - spec.low);
@@ -112,12 +81,17 @@ impl Transmitters {
         self.step_s = dt_s;
     }
 
-    /// Breaks or mends one loop; a drift begins anew.
-    pub(super) fn set_health(&mut self, at: usize, health: LoopHealth) {
-        if let (Some(one), Some(strayed)) = (self.health.get_mut(at), self.strayed.get_mut(at)) {
-            (*one, *strayed) = (health, 0.0);
+    /// Adds an ill to its loop, behind those that take hold at the same place.
+    pub(super) fn ail(&mut self, ill: LoopIll) {
+        if ill.at < ANALOG_COUNT && ill.health != LoopHealth::Good {
+            self.ills.push(ill);
+            self.ills.sort_by_key(|one| (one.at, one.health.stage()));
         }
-        self.healthy = self.health.iter().all(|one| *one == LoopHealth::Good);
+    }
+
+    /// Takes away those for which `gone` holds.
+    pub(super) fn mend(&mut self, gone: impl Fn(&LoopIll) -> bool) {
+        self.ills.retain(|one| !gone(one));
     }
 
     #[inline]
@@ -133,7 +107,7 @@ impl Transmitters {
             let counts = self.zero[k] + self.gain[k] * self.held[k] + self.noise[k] * deviates[k];
             fresh[k] = driven(counts);
         }
-        if self.healthy {
+        if self.ills.is_empty() {
             self.counts.copy_from_slice(&fresh[..ANALOG_COUNT]);
         } else {
             self.ailing(&fresh, &deviates);
@@ -143,21 +117,28 @@ impl Transmitters {
 
     #[cold]
     fn ailing(&mut self, fresh: &[u16; LANES], deviates: &[f64; LANES]) {
-        for k in 0..ANALOG_COUNT {
-            let (held, rustle) = (self.held[k], self.noise[k] * deviates[k]);
-            let of = |value: f64, rustle: f64| driven(self.zero[k] + self.gain[k] * value + rustle);
-            self.counts[k] = match self.health[k] {
-                LoopHealth::Good => fresh[k],
-                LoopHealth::Open => 0,
+        let Self { counts, ills, held, gain, zero, noise, step_s, .. } = self;
+        let before = *counts;
+        counts.copy_from_slice(&fresh[..ANALOG_COUNT]);
+        for of_loop in ills.chunk_by_mut(|a, b| a.at == b.at) {
+            let Some(k) = of_loop.first().map(|one| one.at) else { continue };
+            let around =
+                Around { step_s: *step_s, gain: gain[k], deviate: deviates[k], ambient: held[Analog::Tt4 as usize] };
+            let mut passing = Passing { value: held[k], rustle: noise[k] * deviates[k] };
+            of_loop.iter_mut().for_each(|one| one.pass(&mut passing, &around));
+            counts[k] = driven(zero[k] + gain[k] * passing.value + passing.rustle);
+        }
+        for one in ills.iter() {
+            if let LoopHealth::Crossed(other) = one.health {
+                counts.swap(one.at, other as usize);
+            }
+        }
+        for one in ills.iter().filter(|one| one.health.stage() == Stage::Input) {
+            counts[one.at] = match one.health {
                 LoopHealth::Short => SHORT,
-                LoopHealth::Frozen => self.counts[k],
-                LoopHealth::Stuck { at, noise } => of(at, self.gain[k] * noise * deviates[k]),
-                LoopHealth::Offset(more) => of(held + more, rustle),
-                LoopHealth::Gain(factor) => of(held * factor, rustle),
-                LoopHealth::Drift(per_second) => {
-                    self.strayed[k] += per_second * self.step_s;
-                    of(held + self.strayed[k], rustle)
-                }
+                LoopHealth::Frozen => before[one.at],
+                LoopHealth::Counts(counts) => counts,
+                _ => 0,
             };
         }
     }

@@ -7,9 +7,10 @@ use valvewright_core::interlock::table::{ROWS, Row};
 
 use super::{key, marks, words};
 use crate::display::Display;
+use crate::evidence::{Evidence, Id, Where, list, pages};
 
 /// The whole page of the book: the table, and a section for each row.
-pub fn book(display: &Display) -> String {
+pub fn book(evidence: &Evidence, display: &Display) -> String {
     let mut out = format!(
         "# Interlock table\n\nMade from `core/src/interlock/table.rs`; a test keeps it so. `valvewright matrix` prints it too. How to \
          read it: [interlock course](interlocks.md). {}\n\n| row |",
@@ -31,22 +32,32 @@ pub fn book(display: &Display) -> String {
     out.push('\n');
     for row in ROWS {
         out.push('\n');
-        out.push_str(&section(row, display));
+        out.push_str(&section(row, evidence, display));
     }
     out
 }
 
 /// One row in full.
-pub fn section(row: &Row, display: &Display) -> String {
-    let hazards: Vec<String> = words::hazards(row).map(|one| format!("{one} ({})", words::hazard(one))).collect();
+pub fn section(row: &Row, evidence: &Evidence, display: &Display) -> String {
+    let hazards: Vec<String> = words::hazards(row)
+        .map(|one| format!("{} ({})", pages::link(one.into()), evidence.hazard_title(one)))
+        .collect();
     let mut out = format!("## {}\n\nAnswers {}: {}.\n\n", row.id, hazards.join(", "), row.why);
     for one in row.causes {
         let _ = writeln!(out, "- {}", words::cause(one).on(display));
     }
     out.push('\n');
-    for (what, set) in words::effects(row) {
-        let _ = writeln!(out, "{what}: {}.\n", words::outputs(set));
+    for (what, list) in words::effects(row) {
+        let _ = writeln!(out, "{what}: {}.\n", list.join(", "));
     }
-    let _ = writeln!(out, "Latch: {}. To clear: {}.", words::latch_sentence(row.latch), row.reset);
+    let _ = writeln!(out, "Latch: {}. To clear: {}.\n", words::latch_sentence(row.latch), row.reset);
+    let faults = evidence.faults_of(row);
+    for place in Where::ALL {
+        let ids: Vec<Id> = faults.iter().filter(|one| one.1 == place).map(|one| one.0.id).collect();
+        if !ids.is_empty() {
+            let _ = writeln!(out, "Can be defeated {}: {}.\n", place.words(), list(&ids));
+        }
+    }
+    let _ = writeln!(out, "Shown by: {}.", pages::shown_cell(evidence, Id::from(row.id)));
     out
 }

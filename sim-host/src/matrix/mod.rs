@@ -14,6 +14,8 @@ use valvewright_core::drive::PUMP_LEAD;
 use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::interlock::table::{Condition, Level, ROWS, Role, Row};
 
+use crate::evidence::{Evidence, Id, record};
+
 pub use files::csv;
 pub use markdown::{book, section};
 pub use page::page;
@@ -59,7 +61,7 @@ fn marks(row: &Row, one: Actuator) -> String {
 pub struct Measure {
     /// The number.
     pub value: f64,
-    /// `Pa`, `K`, `% LFL`, `%` (of the fill limit), `kg`, `A` or `rpm`.
+    /// `Pa`, `K`, `% LFL`, `%` (of the fill limit), `kg`, `A`, `rpm` or `V`.
     pub unit: &'static str,
     /// What a pressure counts from: `vacuum` or `barometer`; absent for other quantities.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -78,6 +80,7 @@ impl Measure {
             Level::Mass(m) => (f64::from(m.0) / 1e6, "kg", None),
             Level::Current(i) => (f64::from(i.0) / 1e3, "A", None),
             Level::Speed(v) => (f64::from(v.0), "rpm", None),
+            Level::Voltage(v) => (f64::from(v.0) / 1e3, "V", None),
             Level::State => return None,
         };
         Some(Self { value, unit, from })
@@ -91,12 +94,15 @@ pub struct RowRecord {
     causes: Vec<CauseRecord>,
     holds_off: Vec<&'static str>,
     stops_behind_valve: Vec<&'static str>,
+    opens: Vec<&'static str>,
     forces_on: Vec<&'static str>,
     withholds: Vec<&'static str>,
     latch: &'static str,
     to_clear: &'static str,
     hazards: Vec<HazardRecord>,
     why: &'static str,
+    defeated_by: serde_json::Value,
+    shown_by: serde_json::Value,
 }
 
 #[derive(Debug, Serialize)]
@@ -113,7 +119,7 @@ struct CauseRecord {
 #[derive(Debug, Serialize)]
 struct HazardRecord {
     id: String,
-    name: &'static str,
+    name: String,
 }
 
 impl CauseRecord {
@@ -130,22 +136,26 @@ impl CauseRecord {
     }
 }
 
-impl From<&Row> for RowRecord {
-    fn from(row: &Row) -> Self {
+impl RowRecord {
+    /// The record of a row with its evidence.
+    pub fn of(row: &Row, evidence: &Evidence) -> Self {
         let tags = |set: Actuators| words::tags(set).collect();
         Self {
             id: row.id.as_str(),
             causes: row.causes.iter().map(CauseRecord::of).collect(),
             holds_off: tags(row.trip.inhibits),
             stops_behind_valve: tags(row.trip.stops),
+            opens: words::relays(row.trip.drops).collect(),
             forces_on: tags(row.trip.forces),
             withholds: tags(row.withholds),
             latch: words::latch(row.latch),
             to_clear: row.reset,
             hazards: words::hazards(row)
-                .map(|one| HazardRecord { id: one.to_string(), name: words::hazard(one) })
+                .map(|one| HazardRecord { id: one.to_string(), name: evidence.hazard_title(one) })
                 .collect(),
             why: row.why,
+            defeated_by: record::faults(evidence, Id::from(row.id)),
+            shown_by: record::shown(evidence, Id::from(row.id)),
         }
     }
 }

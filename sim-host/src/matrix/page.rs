@@ -6,13 +6,14 @@ use valvewright_core::interlock::table::{Role, Row};
 
 use super::{key, marks, words};
 use crate::display::Display;
+use crate::evidence::{Evidence, Id, Where, state};
 
 /// The report's style, so that both lie side by side in one binder.
 const STYLE: &str = include_str!("../report/style.css");
 const OWN: &str = include_str!("matrix.css");
 
 /// The page for these rows.
-pub fn page(rows: &[&Row], display: &Display) -> String {
+pub fn page(rows: &[&Row], evidence: &Evidence, display: &Display) -> String {
     let markup = html! {
         (DOCTYPE)
         html lang="en" {
@@ -33,8 +34,8 @@ pub fn page(rows: &[&Row], display: &Display) -> String {
                 }
                 p.strip { "Uncertified design. Figures: " (display.setting()) ". A bad input counts as tripped at once." }
                 main {
-                    div.matrix-box { (overview(rows)) }
-                    div.rows { @for row in rows { (full(row, display)) } }
+                    div.matrix-box { (overview(rows, evidence)) }
+                    div.rows { @for row in rows { (full(row, evidence, display)) } }
                 }
             }
         }
@@ -42,7 +43,7 @@ pub fn page(rows: &[&Row], display: &Display) -> String {
     markup.into_string()
 }
 
-fn overview(rows: &[&Row]) -> Markup {
+fn overview(rows: &[&Row], evidence: &Evidence) -> Markup {
     html! {
         table.matrix {
             thead { tr {
@@ -59,7 +60,7 @@ fn overview(rows: &[&Row]) -> Markup {
                             td.mark.(mark.to_lowercase()) { (mark) }
                         }
                         td { (words::latch(row.latch)) }
-                        td.nowrap { @for one in words::hazards(row) { abbr title=(words::hazard(one)) { (one) } " " } }
+                        td.nowrap { @for one in words::hazards(row) { abbr title=(evidence.hazard_title(one)) { (one) } " " } }
                     }
                 }
             }
@@ -67,7 +68,7 @@ fn overview(rows: &[&Row]) -> Markup {
     }
 }
 
-fn full(row: &Row, display: &Display) -> Markup {
+fn full(row: &Row, evidence: &Evidence, display: &Display) -> Markup {
     html! {
         section.row-card id=(row.id.as_str().to_lowercase()) {
             h2 { (row.id) span.why { (row.why) } }
@@ -87,11 +88,37 @@ fn full(row: &Row, display: &Display) -> Markup {
                 }
             }
             dl {
-                @for (what, set) in words::effects(row) { dt { (what) } dd { @for tag in words::tags(set) { span.nowrap { (tag) } " " } } }
+                @for (what, list) in words::effects(row) { dt { (what) } dd { @for tag in list { span.nowrap { (tag) } " " } } }
                 dt { "Latch" } dd { (words::latch(row.latch)) ": " (words::latch_sentence(row.latch)) }
                 dt { "To clear" } dd { (row.reset) }
-                dt { "Answers" } dd { @for one in words::hazards(row) { div { (one) " " (words::hazard(one)) } } }
+                dt { "Answers" } dd { @for one in words::hazards(row) { div { (one) " " (evidence.hazard_title(one)) } } }
+                (proof(row, evidence))
             }
+        }
+    }
+}
+
+/// The faults that can defeat a row, each with its words for who points at it, and what shows the row.
+fn proof(row: &Row, evidence: &Evidence) -> Markup {
+    let faults = evidence.faults_of(row);
+    let met = |place: Where| faults.iter().filter(|one| one.1 == place).map(|one| one.0).collect::<Vec<_>>();
+    let id = Id::from(row.id);
+    html! {
+        dt { "Can be defeated" }
+        dd {
+            @for (place, list) in Where::ALL.map(|place| (place, met(place))) {
+                @if !list.is_empty() {
+                    div {
+                        (place.words()) ": "
+                        @for one in list { abbr title=(format!("{} ({}): {}", one.component, one.tag, one.failure_mode)) { (one.id) } " " }
+                    }
+                }
+            }
+        }
+        dt { "Shown by" }
+        dd.shown {
+            @if evidence.shown_by(id).next().is_none() { (state(evidence, id)) }
+            @for one in evidence.shown_by(id) { div title=(one.command()) { (one.name) } }
         }
     }
 }

@@ -2,28 +2,19 @@
 
 use std::fmt::Write;
 
-use anstyle::Style;
 use valvewright_core::frame::Actuator;
 use valvewright_core::interlock::table::{ROWS, Role, Row};
 
 use super::{key, marks, words};
 use crate::display::Display;
+use crate::display::wrap::{SOFT, bold, entries, entry, wrapped};
+use crate::evidence::{self, Evidence};
 
-const BOLD: Style = Style::new().bold();
-const SOFT: Style = Style::new().dimmed();
 /// Columns of a small terminal.
 const SCREEN: usize = 80;
-/// Columns of a row in full.
-const WIDTH: usize = 100;
-/// Columns of the names at the left of a row in full.
-const NAMES: usize = 23;
-
-fn bold(text: impl std::fmt::Display) -> String {
-    format!("{BOLD}{text}{BOLD:#}")
-}
 
 /// Every row with its marks, then what each is there for.
-pub fn overview() -> String {
+pub fn overview(evidence: &Evidence) -> String {
     let mut out = format!("{}\n", bold("Interlock table"));
     wrapped(&mut out, "", &key(), SCREEN);
     out.push('\n');
@@ -47,14 +38,17 @@ pub fn overview() -> String {
     }
     out.push('\n');
     for row in ROWS {
-        let _ = writeln!(out, "{} {}", bold(format!("{:<6}", row.id)), words::hazard(row.hazard));
+        let _ = writeln!(out, "{} {}", bold(format!("{:<6}", row.id)), evidence.hazard_title(row.hazard));
     }
-    let _ = writeln!(out, "\n{SOFT}One row in full: valvewright matrix I11. As a page: --format html.{SOFT:#}");
+    let _ = writeln!(
+        out,
+        "\n{SOFT}One row in full: valvewright matrix I11. As a page: --format html.{SOFT:#}\n{SOFT}Which faults can defeat each, which tests show it: --evidence.{SOFT:#}"
+    );
     out
 }
 
 /// One row in full.
-pub fn full(row: &Row, display: &Display) -> String {
+pub fn full(row: &Row, evidence: &Evidence, display: &Display) -> String {
     let mut out = format!("{}  {}\n\n", bold(row.id), row.why);
     for one in row.causes {
         let (name, gone) = match one.role {
@@ -66,39 +60,13 @@ pub fn full(row: &Row, display: &Display) -> String {
     }
     entry(&mut out, "bad input", "counts as tripped at once");
     out.push('\n');
-    for (what, set) in words::effects(row) {
-        entry(&mut out, what, &words::outputs(set));
+    for (what, list) in words::effects(row) {
+        entry(&mut out, what, &list.join(", "));
     }
     entry(&mut out, "Latch", &format!("{}: {}", words::latch(row.latch), words::latch_sentence(row.latch)));
     entry(&mut out, "To clear", row.reset);
-    for (at, one) in words::hazards(row).enumerate() {
-        entry(&mut out, if at == 0 { "Answers" } else { "" }, &format!("{one} {}", words::hazard(one)));
-    }
+    entries(&mut out, "Answers", words::hazards(row).map(|one| format!("{one} {}", evidence.hazard_title(one))));
+    evidence::proof(&mut out, row, evidence);
     let _ = writeln!(out, "\n{SOFT}{}{SOFT:#}", display.setting());
     out
-}
-
-/// A name and what belongs to it.
-fn entry(out: &mut String, name: &str, text: &str) {
-    wrapped(out, &format!("  {name:<NAMES$}"), text, WIDTH);
-}
-
-/// Text behind a head, broken at blanks and set in below the head's end.
-fn wrapped(out: &mut String, head: &str, text: &str, width: usize) {
-    let room = head.len();
-    let (mut line, mut length) = (head.to_owned(), room);
-    for word in text.split(' ') {
-        let letters = word.chars().count();
-        if length > room && length + letters + 1 > width {
-            let _ = write!(line, "\n{:room$}", "");
-            length = room;
-        }
-        if length > room {
-            line.push(' ');
-            length += 1;
-        }
-        line.push_str(word);
-        length += letters;
-    }
-    let _ = writeln!(out, "{line}");
 }

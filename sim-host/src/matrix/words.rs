@@ -1,6 +1,6 @@
-//! English words for the interlock table: what a condition looks at, its set points, latches and hazards. Trips use the same words.
+//! English words for the interlock table: what a condition looks at, its set points and latches. Trips use the same words.
 
-use valvewright_core::frame::{Actuator, Actuators};
+use valvewright_core::frame::{Actuator, Actuators, Feed, Feeds};
 use valvewright_core::interlock::Watch;
 use valvewright_core::interlock::table::{Condition, Hazard, Latch, Level, Role, Row, Side};
 use valvewright_core::units::Millis;
@@ -48,8 +48,34 @@ const fn named(of: Watch) -> &'static str {
         Watch::AirFlow => "the air flow switch (FSL-1) is open: no air flow",
         Watch::Door => "the service door (ZS-1) is open",
         Watch::AirProof => "air flow is not proven yet",
+        Watch::LineLocked => "XV-1 and XV-2 are shut on a charge line that may hold liquid",
+        Watch::DrawsAir => "the recovery drew air in",
+        Watch::ChargeUnconfirmed => "a charge out of the usual is not confirmed a second time",
+        Watch::ChargeBeyond => "the vessel (WT-1) has given more than was ordered",
+        Watch::OilVoltage => "nothing says that the vehicle has no high-voltage compressor",
+        Watch::IdentifierUnsound => "the identifier (AT-1) is not known to be sound",
+        Watch::PurgeSpent => "the purge valve (XV-7) has had its time of this day",
+        Watch::PurgeLoss => "the vessel (WT-1) lost more than 20 g by one opening of XV-7",
+        Watch::ReliefNear => "vessel pressure (PT-1) near its relief valve",
+        Watch::VesselLoses => "the vessel (WT-1) goes on losing mass with every way shut",
+        Watch::HoseFalls => "a hose (PT-2, PT-3) falls faster than 1 bar/s with nothing drawing from it",
+        Watch::CouplersOff => "a coupler came off (ZS-2) in the work or with pressure in the hoses (PT-2, PT-3)",
         Watch::StopPressed => "the emergency stop (HS-1) is pressed",
         Watch::StopDisagrees => "the channels of the emergency stop (HS-1) disagree",
+        Watch::Coils => "coils carry other current than was ordered",
+        Watch::SpanMoved => "the span of the vessel scale is not the one on record",
+        Watch::Upkeep => "the filter-drier (WQI-1) or the pump oil (KQI-1) is at its limit",
+        Watch::Unlocking => "a replacement was broken off between its code and its new life",
+        Watch::StoreLost => "the record store (NV-1) gives nothing that can be believed",
+        Watch::WallClock => "the wall clock (KT-1) jumped, went back or stands",
+        Watch::Restarted => "the watchdog restarted the controller",
+        Watch::TickRate => "the tick (KT-2) and the other oscillator differ by more than 2.5 %",
+        Watch::SelfCheck => "a self-check of the board failed, or the rail did not follow its relay at power-on",
+        Watch::StaleImage => "the inputs are those of an earlier scan",
+        Watch::ProofDue => "a proof test is overdue",
+        Watch::SupplyLow => "supply (ET-1)",
+        Watch::RailLow => "valve rail (ET-2)",
+        Watch::StartsAgain => "three starts with less than a minute between them",
     }
 }
 
@@ -68,6 +94,17 @@ const fn circumstance(of: Watch) -> &'static str {
         Watch::FanSpeed => ", while anything but the fan is on or wanted",
         Watch::AirProof => ": five air changes and a test of FSL-1 before a start",
         Watch::StopPressed => ": a channel is open",
+        Watch::DrawsAir => ": by its suction and by what the vessel's pressure shows over saturation",
+        Watch::ChargeUnconfirmed => ": more than the class of its circuit, or than twice what was recovered",
+        Watch::ChargeBeyond => ", by more than the tolerance of 15 g",
+        Watch::OilVoltage => ": no order does, or one on this connection says it has",
+        Watch::IdentifierUnsound => ": flow and self-check in their bands in its last two samples",
+        Watch::PurgeSpent => ": 200 s in 24 h from its first opening",
+        Watch::VesselLoses => ": three times 10 s or more in a row, 10 g in all",
+        Watch::HoseFalls => ", while XV-1, XV-2 or XV-5 is on",
+        Watch::Upkeep | Watch::ProofDue => ", looked at when an order begins",
+        Watch::RailLow => " while its relay is closed",
+        Watch::Restarted => ", because its outputs were not renewed",
         _ => "",
     }
 }
@@ -96,6 +133,7 @@ pub fn level(level: Level) -> Sentence {
         Level::Mass(m) => say![Amount::Weight(f64::from(m.0) / 1e6)],
         Level::Current(i) => say![format!("{:.1} A", f64::from(i.0) / 1e3)],
         Level::Speed(v) => say![format!("{} rpm", v.0)],
+        Level::Voltage(v) => say![format!("{:.1} V", f64::from(v.0) / 1e3)],
         Level::State => Sentence::default(),
     }
 }
@@ -167,38 +205,6 @@ pub const fn then(latch: Latch) -> &'static str {
     }
 }
 
-/// Name of a hazard of the analysis.
-pub const fn hazard(of: Hazard) -> &'static str {
-    match of.0 {
-        1 => "gas collects in the cabinet and ignites",
-        2 => "the vessel fills with liquid and bursts as it warms",
-        3 => "liquid is trapped between two shut valves",
-        4 => "a foreign gas is drawn into the vessel",
-        5 => "air in the vessel, air compressed with refrigerant",
-        6 => "too much or too little charge",
-        7 => "a slug of liquid into the compressor",
-        8 => "the vacuum pump sees pressure",
-        9 => "heater or compressor runs dry or dead-headed",
-        10 => "a charge into a leaking circuit",
-        11 => "the wrong oil into a high-voltage compressor",
-        12 => "oil fouls the identifier",
-        13 => "venting while oil is drained or air purged",
-        14 => "a path is open that the controller takes for shut",
-        15 => "the mass is wrong though the scale looks healthy",
-        16 => "moisture passes an exhausted filter-drier",
-        17 => "a replacement code is used twice",
-        18 => "a counter goes backwards after a loss of power",
-        19 => "a change of the clock alters a life or a wait",
-        20 => "the controller stalls or restarts in a phase",
-        21 => "a blind interlock: a stuck or drifting sensor",
-        22 => "ventilation lost or the door open",
-        23 => "the relief valve lifts",
-        24 => "brown-out, loss of power, restart",
-        25 => "a coupler or hose is opened under pressure",
-        _ => "not in the analysis",
-    }
-}
-
 /// The hazards that a row answers, the first one first.
 pub fn hazards(row: &Row) -> impl Iterator<Item = Hazard> {
     std::iter::once(row.hazard).chain(row.also.iter().copied())
@@ -209,18 +215,23 @@ pub fn tags(set: Actuators) -> impl Iterator<Item = &'static str> {
     Actuator::ALL.into_iter().filter(move |one| set.has(*one)).map(Actuator::tag)
 }
 
-/// The same as a list in a sentence.
-pub fn outputs(set: Actuators) -> String {
-    tags(set).collect::<Vec<_>>().join(", ")
+/// Names of common relays.
+pub fn relays(set: Feeds) -> impl Iterator<Item = &'static str> {
+    let name = |one| match one {
+        Feed::Valves => "valve rail relay",
+        Feed::Motors => "motor and heater contactor",
+    };
+    Feed::ALL.into_iter().filter(move |one| set.has(*one)).map(name)
 }
 
-/// What a row does to outputs, in words, each with its set; sets that are empty are left out.
-pub fn effects(row: &Row) -> impl Iterator<Item = (&'static str, Actuators)> {
+/// What a row does, in words, each with the tags or names of what it does it to; what it does not do is left out.
+pub fn effects(row: &Row) -> impl Iterator<Item = (&'static str, Vec<&'static str>)> {
     let all = [
-        ("Holds off", row.trip.inhibits),
-        ("Stops behind its valve", row.trip.stops),
-        ("Forces on", row.trip.forces),
-        ("Withholds", row.withholds),
+        ("Holds off", tags(row.trip.inhibits).collect::<Vec<_>>()),
+        ("Stops behind its valve", tags(row.trip.stops).collect()),
+        ("Opens", relays(row.trip.drops).collect()),
+        ("Forces on", tags(row.trip.forces).collect()),
+        ("Withholds", tags(row.withholds).collect()),
     ];
-    all.into_iter().filter(|(_, set)| !set.is_empty())
+    all.into_iter().filter(|(_, list)| !list.is_empty())
 }

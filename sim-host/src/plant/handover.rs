@@ -2,6 +2,7 @@
 
 use super::PlantError;
 use super::engine::{Engine, inventories};
+use super::gain::{self, Gain};
 use super::holding::{Exchanged, Holding};
 use super::layout::{LOCALS, Layout, NONE};
 use super::network::Plant;
@@ -33,6 +34,20 @@ impl Plant {
     /// The refrigerants do not go together, one of the others is missing in either network or joins other places there, what comes does
     /// not fit into its volume, or the plant has come to an end. The plant is then as it was before, to the last bit.
     pub fn exchange(&mut self, next: &NetworkSpec, theirs: &dyn Fn(&str) -> bool) -> Result<Exchanged, PlantError> {
+        self.alter(next, theirs, &[])
+    }
+
+    /// As [`Plant::exchange`], and something comes into volumes that stay, from outside the network and at their temperature. A volume
+    /// that gets a puddle takes that of `next`.
+    ///
+    /// # Errors
+    /// As [`Plant::exchange`], and where a volume cannot take what comes.
+    pub fn alter(
+        &mut self,
+        next: &NetworkSpec,
+        theirs: &dyn Fn(&str) -> bool,
+        gains: &[Gain<'_>],
+    ) -> Result<Exchanged, PlantError> {
         let mut before = self.engine.clone();
         before.land(self.now);
         if let Some(fault) = &before.fault {
@@ -43,7 +58,9 @@ impl Plant {
         let mut next = NetworkSpec { second: fluids.second.map(Fluid::kind), ..next.clone() };
         let mut parts = Parts::new(&next)?;
         let kept = keep(old, &mut next, &mut parts, theirs)?;
-        let layout = Layout::of(&next, &parts, old.layout.moist)?;
+        gain::puddles(&next, &mut parts, gains);
+        let wet = gains.iter().any(Gain::is_wet);
+        let layout = Layout::of(&next, &parts, old.layout.moist || wet)?;
         let (mut y, mut nodes) = start::content(&next, &parts, &layout, &fluids, theirs)?;
         let (seats, joints) = (&old.layout.seats, &old.layout.joints);
         let stood = &before.start;
@@ -62,6 +79,7 @@ impl Plant {
             }
         }
         y[layout.unknowns..].copy_from_slice(&stood.y[old.layout.unknowns..]);
+        gain::add(gains, &parts, &layout, &fluids, &nodes, &mut y)?;
         let mut system = System::new(parts, layout, fluids, old.ambient, old.relative);
         system.evaluations = old.evaluations;
         kept.places.iter().for_each(|&(was, is)| system.oils[is] = old.oils[was]);

@@ -11,6 +11,8 @@ mod element;
 mod engine;
 mod exchange;
 mod fault;
+mod figure;
+mod gain;
 mod gas;
 mod handover;
 mod holding;
@@ -32,6 +34,7 @@ mod signal;
 mod sparse;
 pub mod spec;
 mod start;
+mod step;
 mod stream;
 mod system;
 mod tableau;
@@ -40,11 +43,14 @@ mod wall;
 pub use balance::{Account, Balance};
 pub use engine::StepCount;
 pub use fault::PlantFault;
+pub use figure::Surroundings;
+pub use gain::Gain;
 pub use holding::{Exchanged, Holding};
 pub use network::{ElementId, Plant, VolumeId};
 pub use oil::holds as oil_holds;
-pub use signal::Signal;
+pub use signal::{ELEMENT_FIELDS, Signal, VOLUME_FIELDS};
 pub use spec::{NetworkSpec, Tolerance};
+pub use step::Step;
 
 /// A network that cannot be built or run, in words that name the part and what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]

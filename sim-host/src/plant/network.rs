@@ -200,7 +200,7 @@ impl Plant {
     }
 
     /// Brings the integrator to exactly the present time.
-    fn land(&mut self) {
+    pub(super) fn land(&mut self) {
         self.sharp = None;
         self.engine.land(self.now);
     }
@@ -316,7 +316,7 @@ fn set_place(place: &mut super::parts::Place, which: usize, key: &str, value: f6
     Some(())
 }
 
-fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
+pub(super) fn law_parameter<'a>(law: &'a mut LawSpec, key: &str) -> Option<&'a mut f64> {
     match law {
         LawSpec::Orifice(spec) => match (key, &mut spec.nozzle) {
             ("diameter", _) => Some(&mut spec.diameter),

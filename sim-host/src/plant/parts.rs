@@ -162,6 +162,15 @@ impl Stroke {
         self.to = to.clamp(0.0, 1.0);
     }
 
+    /// Stroke time or leak-by.
+    pub fn get(&self, key: &str) -> Option<f64> {
+        match key {
+            "stroke" => Some(self.spec.stroke),
+            "leak_by" => Some(self.spec.leak_by),
+            _ => None,
+        }
+    }
+
     /// Changes stroke time or leak-by.
     pub fn set(&mut self, key: &str, value: f64) -> bool {
         match key {

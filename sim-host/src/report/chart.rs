@@ -69,6 +69,7 @@ pub fn chart(result: &RunResult, trace: &Trace, display: &Display) -> Markup {
             (strips(&trace.actuators, &time, strips_top, &ticks))
             (hazards::bands(trace, &time, bands_top, &ticks))
             (phase_edges(trace, &time, phases_top + PHASES, bottom))
+            (fault_spans(result, &time, end, [events_top + EVENTS, bottom]))
             (trip_lines(result, &time, [events_top, bottom], display))
             (time_axis(&time, &ticks, step, bottom + 18.0))
             g #cursor visibility="hidden" {
@@ -160,6 +161,22 @@ fn event_lane(result: &RunResult, time: &Axis, top: f64, display: &Display) -> M
                 title { (number) ". " (clock(notice.t_s)) " " (notice.text.on(display)) }
                 line x1=(px(*x)) x2=(px(*x)) y1=(top + 13.0) y2=(top + EVENTS) {}
                 @if *room { text x=(px(*x)) y=(top + 10.0) text-anchor="middle" { (number) } }
+            }
+        }
+    }
+}
+
+/// Each fault from when it came to when it went: a band through all lanes and its id at its head.
+fn fault_spans(result: &RunResult, time: &Axis, end: f64, [top, bottom]: [f64; 2]) -> Markup {
+    html! {
+        @for (at, fault) in result.faults.iter().enumerate() {
+            @if let Some(began) = fault.began_s {
+                @let (from, to) = (time.px(began), time.px(fault.ended_s.unwrap_or(end)));
+                g.fault {
+                    title { (fault.words()) ", from " (clock(began)) @if let Some(ended) = fault.ended_s { " to " (clock(ended)) } }
+                    rect x=(px(from)) y=(px(top)) width=(px((to - from).max(1.0))) height=(px(bottom - top)) {}
+                    text x=(px(from + 2.0)) y=(px(top + 9.0 + 10.0 * (at % 4) as f64)) { (fault.id) }
+                }
             }
         }
     }

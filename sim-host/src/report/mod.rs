@@ -13,5 +13,6 @@ mod jobs;
 mod lane;
 pub mod page;
 mod proof;
+mod properties;
 mod shown;
 pub mod text;

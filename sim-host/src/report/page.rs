@@ -8,7 +8,7 @@ use super::cursor::samples;
 use super::data::{Outcome, RunResult, Trace, Verdict};
 use super::driver::{self, driven};
 use super::shown::shown;
-use super::{hazards, jobs, proof};
+use super::{hazards, jobs, proof, properties};
 use crate::display::{Amount, Display};
 use crate::scenario::Scenario;
 use crate::scenario::model::Sides;
@@ -37,7 +37,7 @@ pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace, display: &Di
                     (jobs::table(result, display))
                     div.columns.found {
                         section { h2 { "Phases" } (phases(result, display)) }
-                        section { h2 { "Expectations" } (expectations(result, display)) (proof::list(result, display)) }
+                        section { h2 { "Expectations" } (expectations(result, display)) (properties::table(result, display)) (proof::list(result, display)) }
                     }
                     div.columns {
                         section { h2 { (if jobs::is_row(result) { "The first job" } else { "The job" }) } (facts(scenario, display)) }
@@ -289,7 +289,7 @@ fn expectations(result: &RunResult, display: &Display) -> Markup {
                 @for one in &result.expectations {
                     tr {
                         td { span.pill.(if one.held { "pass" } else { "failed" }) { (if one.held { "✓" } else { "✕" }) } }
-                        td.nowrap { (one.name) }
+                        td.nowrap[one.name.len() < 40] { (one.name) }
                         td { (one.detail.on(display)) }
                     }
                 }

@@ -9,6 +9,7 @@ use super::chart::{mark, readable};
 use super::data::{HazardLevel, Outcome, RunResult, Verdict};
 use super::driver::{self, driven};
 use super::proof::{self, balance_unit};
+use super::properties;
 use super::{hazards, jobs};
 use crate::display::{Amount, Display, STANDARD};
 
@@ -79,11 +80,27 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
     text += &jobs::lines(result, display);
     figures(&mut text, result, display);
     phases(&mut text, result, display);
+    faults(&mut text, result);
     trips(&mut text, result, display);
     told_hazards(&mut text, result, display);
     notices(&mut text, result, display);
     expectations(&mut text, result, display);
     text
+}
+
+fn faults(text: &mut String, result: &RunResult) {
+    if result.faults.is_empty() {
+        return;
+    }
+    let _ = writeln!(text, "\n{}", paint(BOLD, "Faults"));
+    for one in &result.faults {
+        let when = match (one.began_s, one.ended_s) {
+            (None, _) => paint(RED, format!("never came: {} was not met", one.begins)),
+            (Some(from), None) => format!("from {} on", clock(from)),
+            (Some(from), Some(to)) => format!("{} to {}", clock(from), clock(to)),
+        };
+        let _ = writeln!(text, "  {}  {when}", one.words());
+    }
 }
 
 /// A whole number with thin groups of three, for long speeds.
@@ -227,12 +244,17 @@ fn notices(text: &mut String, result: &RunResult, display: &Display) {
 }
 
 fn expectations(text: &mut String, result: &RunResult, display: &Display) {
-    if result.expectations.is_empty() {
+    if result.expectations.is_empty() && properties::not_judged(result).next().is_none() {
         return;
     }
     let _ = writeln!(text, "\n{}", paint(BOLD, "Expectations"));
     for one in &result.expectations {
         let sign = if one.held { paint(GREEN, "✓ held  ") } else { paint(RED, "✕ failed") };
-        let _ = writeln!(text, "  {sign} {:<28} {}", one.name, one.detail.on(display));
+        // A name that is longer than its column has the line for itself.
+        let gap = if one.name.chars().count() > 28 { "\n           " } else { "" };
+        let _ = writeln!(text, "  {sign} {:<28} {gap}{}", one.name, one.detail.on(display));
+    }
+    for (name, one) in properties::not_judged(result) {
+        let _ = writeln!(text, "  {} {name:<28} {}", paint(YELLOW, "– open  "), one.detail.on(display));
     }
 }

@@ -3,19 +3,19 @@
 use valvewright_core::frame::Actuators;
 use valvewright_core::talk::Command;
 
-use super::hold::Holds;
 use super::moves::Move;
 use super::operator::Hand;
 use super::seams::{Acts, Disturb, Platform, Scene};
 use super::simulation::Simulation;
 use crate::controller::Controller;
+use crate::fault::Holds;
 
 impl<C: Controller> Simulation<C> {
     /// Lets the disturbance act on plant, instruments, actuators and operator; what it does to the machine is returned.
     #[cold]
     #[inline(never)]
     pub(super) fn disturb(&mut self, t_s: f64, command: &mut Option<Command>, faults: &mut dyn Disturb) -> Platform {
-        let mut holds = self.holds;
+        let mut holds = self.held_outside;
         let mut acts = Acts { command: command.take(), hands: Vec::new() };
         let mut platform = Platform::default();
         faults.scan(&mut Scene {
@@ -28,19 +28,20 @@ impl<C: Controller> Simulation<C> {
             holds: &mut holds,
             operator: &mut acts,
             platform: &mut platform,
+            store: &mut self.store,
         });
         *command = acts.command;
-        let moved = !acts.hands.is_empty() || holds != self.holds;
+        let moved = !acts.hands.is_empty();
         for hand in acts.hands {
             self.by_hand(hand);
         }
-        if holds != self.holds {
-            self.hold(holds);
-            self.note(Move::Held(holds));
+        if holds != self.held_outside {
+            self.held_outside = holds;
+            self.hold_as_wanted();
         }
         if moved {
             // What turns and flows is another now, so that the frame has to show it.
-            self.signals.fill(&self.plant, self.holds.acting(self.outputs.on), &mut self.truth);
+            self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth);
         }
         platform
     }
@@ -58,7 +59,7 @@ impl<C: Controller> Simulation<C> {
 
     /// Holds what `holds` says, the rest goes back to what it is told.
     pub(super) fn hold(&mut self, holds: Holds) {
-        let on = self.outputs.on;
+        let on = self.coils;
         self.wiring.apply(&mut self.plant, (on, &self.holds), (on, &holds));
         self.holds = holds;
         if let Some(hazards) = &mut self.hazards {

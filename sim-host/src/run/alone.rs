@@ -28,7 +28,7 @@ impl PlantAlone {
                 match *one {
                     Move::Switched(before, now) => {
                         run.switch(before, now);
-                        run.outputs.on = now;
+                        run.coils = now;
                     }
                     Move::Held(holds) => run.hold(holds),
                     Move::Vehicle => run.change_vehicle().unwrap_or_default(),

@@ -13,13 +13,13 @@ use valvewright_core::job::Sides;
 
 use crate::instrument::{GasTruth, Truth};
 use crate::plant::spec::{ElementSpec, PlaceKind};
-use crate::plant::{ElementId, NetworkSpec, Plant, Signal};
+use crate::plant::{ElementId, NetworkSpec, Plant, Signal, Step};
 use crate::scenario::Scenario;
 use crate::scenario::model::GasMix;
 use crate::station::stages;
 
 use super::RunError;
-use super::hold::Holds;
+use crate::fault::Holds;
 
 /// Molar masses of air and of the two refrigerants differ little enough that 29 / 114 serves both, g/mol.
 const MOLAR: (f64, f64) = (28.965, 114.0);
@@ -66,38 +66,6 @@ const LAST_OUT: &str = "C-1 last.t_out";
 const FIRST_CURRENT: &str = "C-1 first.current";
 /// The heater's skin; without one, a place that is as warm.
 const HEATER: &str = "H-1+H-2.t_out";
-
-/// The step that the plant has in hand. Within it every signal runs straight, so that its two ends are looked up once a step
-/// and each tick only interpolates.
-#[derive(Debug, Clone, Default)]
-pub struct Step {
-    span: (f64, f64, u64),
-    known: bool,
-}
-
-impl Step {
-    /// Whether the plant has another step in hand than at the last call.
-    #[inline]
-    pub fn is_new(&mut self, plant: &Plant) -> bool {
-        let span = plant.step_in_hand();
-        let new = !self.known || self.span != span;
-        (self.span, self.known) = (span, true);
-        new
-    }
-
-    /// Value at the start, and slope per second, of what has these values at the two ends of the step.
-    #[inline]
-    pub fn line(&self, (a, b): (f64, f64)) -> (f64, f64) {
-        let length = self.span.1 - self.span.0;
-        (a, if length > 0.0 { (b - a) / length } else { 0.0 })
-    }
-
-    /// Time since the start of the step, s.
-    #[inline]
-    pub fn since(&self, plant: &Plant) -> f64 {
-        plant.time() - self.span.0
-    }
-}
 
 /// Signals that the instruments and the ledger need.
 #[derive(Debug, Clone)]

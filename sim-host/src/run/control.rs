@@ -1,6 +1,7 @@
 //! Where a run asks its controller: outputs and notices of each scan, and what is on when it is lost, stalls or starts anew.
 
-use valvewright_core::frame::{Actuators, Outputs};
+use valvewright_core::frame::{Actuators, Feeds, Outputs};
+use valvewright_core::kept::Start;
 use valvewright_core::units::{Instant, Millis};
 
 use super::error::RunError;
@@ -11,6 +12,11 @@ use crate::controller::{Controller, HARDWARE_HOLDS, Loss, Scan, Trouble};
 /// What another controller may tell in a whole run: a shipped job takes some fifty, and all are kept for the report.
 const MOST_NOTICES: usize = 50_000;
 
+/// What the hardware leaves on by itself.
+fn dropped() -> Outputs {
+    Outputs { on: Actuators::SAFE, dropped: Feeds::ALL, ..Outputs::default() }
+}
+
 impl<C: Controller> Simulation<C> {
     /// Outputs and notices of this scan.
     #[inline]
@@ -19,7 +25,10 @@ impl<C: Controller> Simulation<C> {
             return Ok(());
         }
         if platform != Platform::default() {
-            return self.control_badly(ms, platform);
+            self.unwatched = platform.unwatched;
+            let done = self.control_badly(ms, platform);
+            self.unwatched = false;
+            return done;
         }
         self.ask(ms)
     }
@@ -30,20 +39,23 @@ impl<C: Controller> Simulation<C> {
             Scan::Done(outputs) => {
                 self.outputs = outputs;
                 self.unrenewed = Millis(0);
+                if let Some(core) = self.controller.core() {
+                    self.store.keep(core.kept());
+                }
             }
             Scan::Held(on) => {
-                self.outputs = Outputs { on, ..Outputs::default() };
+                self.outputs = Outputs { on, dropped: self.outputs.dropped, ..Outputs::default() };
                 self.not_renewed();
             }
             Scan::Lost(loss) => {
-                self.outputs = Outputs { on: loss.on, ..Outputs::default() };
+                self.outputs = Outputs { on: loss.on, dropped: Feeds::ALL, ..Outputs::default() };
                 self.lose(loss);
             }
         }
         if self.recorder.notices.len() + self.notices.len() > MOST_NOTICES && self.controller.core().is_none() {
             self.notices.clear();
             let why = format!("it tells without end: more than {MOST_NOTICES} notices");
-            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+            self.outputs = dropped();
             self.lose(Loss { why, on: Actuators::SAFE });
         }
         Ok(())
@@ -51,9 +63,20 @@ impl<C: Controller> Simulation<C> {
 
     /// What is on stays on for a while, then the hardware drops it.
     fn not_renewed(&mut self) {
+        if self.unwatched {
+            return;
+        }
         self.unrenewed = self.unrenewed.plus(self.scan_time());
         if self.unrenewed > HARDWARE_HOLDS {
-            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
+            self.outputs = dropped();
+        }
+    }
+
+    /// What a start finds in the store against what was stored: for the monitors of hazards.
+    fn store_read_anew(&mut self) {
+        let (t, (drier, pump_oil)) = (self.time(), self.store.fallen());
+        if let Some(hazards) = &mut self.hazards {
+            hazards.counters_fell(t, drier, pump_oil);
         }
     }
 
@@ -61,12 +84,18 @@ impl<C: Controller> Simulation<C> {
         self.lost = Some((self.time(), loss));
     }
 
-    /// A scan of a machine that stalls, starts anew, or counts another time.
+    /// A scan of a machine that stalls, starts anew, jumps over or repeats its work, or counts another time.
     #[cold]
     fn control_badly(&mut self, ms: u32, platform: Platform) -> Result<(), RunError> {
-        if platform.restart {
-            self.outputs = Outputs { on: Actuators::SAFE, ..Outputs::default() };
-            match self.controller.begin(&self.config, Millis(0)) {
+        if platform.unpowered {
+            self.outputs = Outputs { dropped: Feeds::ALL, ..Outputs::default() };
+            return Ok(());
+        }
+        if let Some(boot) = platform.restart {
+            self.outputs = dropped();
+            self.store_read_anew();
+            let start = Start { memory: self.store.read(), boot, vessel_rest: Millis(0) };
+            match self.controller.begin(&self.config, &start) {
                 Ok(()) => {}
                 // It was there before: the run keeps what it has.
                 Err(Trouble::Board(why)) => {
@@ -82,6 +111,17 @@ impl<C: Controller> Simulation<C> {
             self.not_renewed();
             return Ok(());
         }
-        self.ask(ms.wrapping_add(platform.ahead_ms))
+        if platform.skipped {
+            self.outputs.identifier.clear();
+            self.unrenewed = Millis(0);
+            return Ok(());
+        }
+        let tick = ms.wrapping_add(platform.ahead_ms);
+        self.ask(tick)?;
+        if platform.repeated {
+            self.frame.command = None;
+            self.ask(tick)?;
+        }
+        Ok(())
     }
 }

@@ -17,6 +17,8 @@ pub enum RunError {
     Plant(String),
     /// The network file could not be used.
     Network(NetworkFault),
+    /// A fault of the scenario cannot come in it.
+    Fault(String),
     /// The board that was to drive the plant cannot be used.
     Board(BoardError),
     /// The board did something else than the same core on the host.
@@ -41,6 +43,7 @@ impl fmt::Display for RunError {
             }
             Self::Plant(why) => write!(f, "the plant could not be built: {why}"),
             Self::Network(why) => write!(f, "{why}"),
+            Self::Fault(why) => write!(f, "{why}"),
             Self::Board(why) => write!(f, "{why}"),
             Self::Differs(what) => {
                 write!(f, "the board does not do what the host does: {what}. `valvewright replay` follows it further")

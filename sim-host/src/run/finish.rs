@@ -13,12 +13,13 @@ use super::told::{Shown, ended_badly, finding};
 use super::turn::Turn;
 use super::words;
 use crate::controller::Controller;
+use crate::logic::Times;
 use crate::report::data::{
     AccountLine, BoardFault, BoardResult, Charged, ControllerResult, ExpectationResult, JobResult, LeakResult,
-    RunResult, ShownTrue, StationLedger, UNITS, Verdict,
+    PropertyResult, RunResult, ShownTrue, StationLedger, UNITS, Verdict,
 };
 use crate::scenario::expect::Expect;
-use crate::scenario::judge;
+use crate::scenario::{Scenario, judge};
 
 impl<C: Controller> Simulation<C> {
     pub(super) fn shown(&self) -> Shown {
@@ -88,16 +89,26 @@ impl<C: Controller> Simulation<C> {
             reached,
             accidents: accidents.into_iter().map(str::to_owned).collect(),
             expectations: Vec::new(),
+            properties: self.properties(&scenario),
         };
         // Rows are the core's: of another controller that tells none, nothing is expected of them.
         let rows = self.controller.core().is_some() || !job.trips.is_empty();
         let expect = Expect { trips: scenario.expect.trips.clone().filter(|_| rows), ..scenario.expect.clone() };
         job.expectations = judge::judge_job(&expect, scenario.vehicle.content, &job);
+        job.expectations.extend(self.injector.missed(self.job));
+        job.expectations.extend(judge::judge_properties(&job.properties));
         if !self.scenario.then.is_empty() {
             let number = self.jobs.len() + 1;
             job.expectations.iter_mut().for_each(|one| one.name = format!("job {number}: {}", one.name));
         }
         self.jobs.push(job);
+    }
+
+    /// What came of the properties of the job at hand.
+    fn properties(&mut self, scenario: &Scenario) -> Vec<PropertyResult> {
+        let found = std::mem::take(&mut self.watch).finish();
+        let times = Times { began: self.began, period: f64::from(self.scan_time().0) * 1e-3 };
+        scenario.properties.iter().zip(&found).map(|(one, found)| one.result(found, times)).collect()
     }
 
     /// The result of a run that took `wall` s; `partial` where it was stopped, as where the controller was lost.
@@ -147,6 +158,7 @@ impl<C: Controller> Simulation<C> {
             leak: last_leak(&jobs),
             notices: std::mem::take(&mut self.recorder.notices),
             interlocks: std::mem::take(&mut self.recorder.interlocks),
+            faults: self.injector.records(),
             mass_balance_error_g: balance.mass_error_kg * 1e3,
             mass_balance_rel: balance.mass_error_kg.abs() / balance.inventory_kg.max(1e-9),
             energy_balance_error_rel: balance.energy_error_j.abs() / balance.energy_scale_j.max(1e-9),

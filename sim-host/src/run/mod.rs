@@ -9,7 +9,8 @@ mod channels;
 mod control;
 mod error;
 mod finish;
-mod hold;
+mod inject;
+mod lacks;
 mod marks;
 mod moves;
 mod network;
@@ -23,6 +24,7 @@ mod scan;
 mod seams;
 mod setup;
 mod simulation;
+mod store;
 mod told;
 mod turn;
 mod visit;
@@ -35,16 +37,18 @@ use valvewright_core::job::PhaseKind;
 use crate::controller::Controller;
 use crate::scenario::Scenario;
 
+pub use crate::fault::{Hold, Holds};
 pub use alone::PlantAlone;
 pub use error::{NetworkFault, RunError};
-pub use hold::{Hold, Holds};
+pub use lacks::missing_signals;
 pub use moves::Move;
 pub use network::{network_of, station_of};
 pub use operator::Hand;
 pub use options::{Control, Progress, RunOptions, RunOutcome};
 pub use seams::{Acts, Disturb, Observe, Platform, Scene, Seams, Seen};
-pub use setup::{instrument_spec, station_config, station_name, vessel_rest, work_order};
+pub use setup::{instrument_spec, start, station_config, station_name, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
+pub use store::Store;
 pub use visit::{change_vehicle, network_for, visitors};
 
 /// Scans between two words to the caller.

@@ -2,8 +2,8 @@
 
 use valvewright_core::frame::Actuators;
 
-use super::hold::Holds;
 use super::operator::Hand;
+use crate::fault::Holds;
 
 /// What was done to the plant at one scan.
 #[derive(Debug, Clone, Copy, PartialEq)]

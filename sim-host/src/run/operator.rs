@@ -139,7 +139,7 @@ impl Operator {
             Question::RunVehicleCompressor | Question::DrawIn => hands.push(Hand::VehicleCompressor),
             Question::FillNitrogen => hands.push(Hand::FillNitrogen),
             Question::ReleaseByHand => hands.push(Hand::Release),
-            Question::Purge | Question::SampleFilterClean | Question::CircuitOpened => {}
+            Question::Purge | Question::SampleFilterClean | Question::CircuitOpened | Question::UnusualCharge => {}
         }
         Command::Confirm(asked.number)
     }

@@ -20,7 +20,7 @@ const VEHICLE_FANS: &[(&str, f64)] = &[
 const QUIET: f64 = 300.0;
 
 /// Elements that nobody but the operator moves.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Reach {
     /// Of the couplers that the vehicle has.
     couplers: Vec<ElementId>,
@@ -59,6 +59,11 @@ impl Reach {
             filling: false,
             releasing: false,
         }
+    }
+
+    /// The same, found anew in a network that changed about it.
+    pub fn again(&self, plant: &Plant, names: &[&str], scenario: &Scenario) -> Self {
+        Self { filling: self.filling, releasing: self.releasing, ..Self::find(plant, names, scenario) }
     }
 
     /// Shuts bottle or outlet when the pressure is what it should be.

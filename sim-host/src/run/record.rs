@@ -16,10 +16,9 @@ use xxhash_rust::xxh3::Xxh3;
 use crate::display::Sentence;
 use crate::matrix::Measure;
 use crate::matrix::words::watch_id;
-use crate::plant::Plant;
+use crate::plant::{Plant, Step};
 use crate::report::data::{InterlockRecord, Interval, NoticeRecord, Outcome, PhaseResult, PhaseSpan, Trace};
 
-use super::bind::Step;
 use super::channels::{Source, channels};
 use super::words;
 
@@ -30,7 +29,7 @@ const ROOM: usize = 16_000;
 /// Bytes that are taken into the hash at once: few enough to stay in the nearest cache.
 const BUFFER: usize = 1 << 12;
 /// Bytes of a scan in the hash, beside what the identifier's line carries.
-const LINE: usize = 2 * ANALOG_COUNT + 5 * SCALE_COUNT + 6;
+const LINE: usize = 2 * ANALOG_COUNT + 5 * SCALE_COUNT + 17;
 
 /// The recorder of one run.
 #[derive(Clone)]
@@ -134,7 +133,28 @@ impl Recorder {
         }
         let ([s0, s1], [o0, o1]) = (frame.switches.0.to_le_bytes(), outputs.on.0.to_le_bytes());
         let lamp = outputs.lamp as u8 | u8::from(outputs.buzzer) << 7;
-        rest.copy_from_slice(&[s0, s1, o0, o1, lamp, u8::from(frame.command.is_some())]);
+        let ([c0, c1], m) = (frame.machine.coils.0.to_le_bytes(), &frame.machine);
+        let ([b0, b1], [d0, d1, d2, d3]) = (m.beat.to_le_bytes(), m.clock.to_le_bytes());
+        let command = u8::from(frame.command.is_some());
+        rest.copy_from_slice(&[
+            s0,
+            s1,
+            o0,
+            o1,
+            outputs.dropped.0,
+            lamp,
+            command,
+            m.sequence,
+            b0,
+            b1,
+            d0,
+            d1,
+            d2,
+            d3,
+            c0,
+            c1,
+            m.failed.0,
+        ]);
         b.extend_from_slice(&frame.identifier);
         b.extend_from_slice(&outputs.identifier);
         if b.len() > BUFFER - 512 {

@@ -15,7 +15,8 @@ use super::told::Told;
 use super::turn::Turn;
 use super::visit::{change_vehicle, network_for};
 use crate::controller::Controller;
-use crate::plant::Holding;
+use crate::logic::Watch;
+use crate::plant::{Holding, NetworkSpec};
 
 /// The run goes on this long after an order has ended or the controller was lost, so that the end can be seen in the trace, s.
 const AFTER: f64 = 5.0;
@@ -59,7 +60,7 @@ impl<C: Controller> Simulation<C> {
                 self.turn = Turn::Coupled(start);
             }
             Turn::Coupled(start) if t >= start => {
-                self.begin_job();
+                self.begin_job()?;
                 self.turn = Turn::Served;
             }
             // A last job whose limit passes in its last seconds has had its time.
@@ -83,9 +84,12 @@ impl<C: Controller> Simulation<C> {
 
     /// The vehicle goes and the next one comes.
     pub(super) fn change_vehicle(&mut self) -> Result<(), RunError> {
+        let t = self.time();
+        self.vehicle_goes(t)?;
+        self.lift_ways()?;
         self.job += 1;
         if let Some(hazards) = &mut self.hazards {
-            hazards.vehicle_goes(&self.plant);
+            hazards.parts_change(&self.plant);
         }
         let exchanged = change_vehicle(&mut self.plant, &self.scenario, self.job)?;
         let both = |of: &Holding| of.refrigerant_kg + of.second_kg;
@@ -93,14 +97,12 @@ impl<C: Controller> Simulation<C> {
         self.account.came = both(&exchanged.arrived);
         self.present = Arc::new(self.scenario.alone(self.job).unwrap_or_else(|| (*self.present).clone()));
         let spec = network_for(&self.scenario, self.job).map_err(RunError::Network)?;
-        let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
-        self.signals = bind::Signals::find(&self.plant, &spec, &self.present)?;
-        self.wiring = bind::Wiring::find(&self.plant, &names, self.config.fitted)?;
-        self.reach = Reach::find(&self.plant, &names, &self.present);
+        self.reach = Reach::default();
+        self.found_anew(&spec)?;
         if let Some(hazards) = &mut self.hazards {
-            hazards.vehicle_came(&self.plant, &spec, &self.present);
+            hazards.vehicle_came(&self.present);
         }
-        self.recorder.found_anew(&self.plant);
+        self.lay_ways()?;
         self.truth.gas = bind::first_truth(&self.present).gas;
         if self.keep {
             // The scan is over, the plant stands at its time.
@@ -110,8 +112,21 @@ impl<C: Controller> Simulation<C> {
         Ok(())
     }
 
+    /// Signals, actuators and what the hand reaches are found in a network that is another than before.
+    pub(super) fn found_anew(&mut self, spec: &NetworkSpec) -> Result<(), RunError> {
+        let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
+        self.signals = bind::Signals::find(&self.plant, spec, &self.present)?;
+        self.wiring = bind::Wiring::find(&self.plant, &names, self.config.fitted)?;
+        self.reach = self.reach.again(&self.plant, &names, &self.present);
+        self.recorder.found_anew(&self.plant);
+        if let Some(hazards) = &mut self.hazards {
+            hazards.found_anew(&self.plant, spec);
+        }
+        Ok(())
+    }
+
     /// The next order is given in the next scan.
-    fn begin_job(&mut self) {
+    fn begin_job(&mut self) -> Result<(), RunError> {
         self.began = self.time();
         // What was told while the vehicles changed is of the job before.
         if let Some(before) = self.jobs.last_mut() {
@@ -121,5 +136,8 @@ impl<C: Controller> Simulation<C> {
         self.told = Told::of(id, self.told.phases);
         self.marks = Marks::after(&self.marks, &self.signals, &self.plant);
         self.operator = Operator::new(&self.present.operator, id, work_order(&self.present));
+        let (properties, rows) = (&self.present.properties, self.controller.core().is_some());
+        self.watch = Watch::new(properties, &self.plant, &self.config, rows, self.present.station.scan);
+        self.plan_faults()
     }
 }

@@ -1,12 +1,14 @@
 //! What may sit at the seams of a run: something that breaks and mends, and something that only looks. Nothing sits there by
 //! default, and costs nothing.
 
-use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Actuators, Outputs, RawFrame, SelfChecks};
 use valvewright_core::job::PhaseKind;
+use valvewright_core::kept::Boot;
 use valvewright_core::talk::{Command, Notice};
 
-use super::hold::Holds;
 use super::operator::Hand;
+use super::store::Store;
+use crate::fault::Holds;
 use crate::instrument::{Instruments, Truth};
 use crate::plant::Plant;
 
@@ -37,8 +39,10 @@ pub struct Scene<'a> {
     pub holds: &'a mut Holds,
     /// What the operator does in this scan, to be changed.
     pub operator: &'a mut Acts,
-    /// The machine under the controller.
+    /// The machine under the controller, healthy again in each scan.
     pub platform: &'a mut Platform,
+    /// What the station keeps over a power cut.
+    pub store: &'a mut Store,
 }
 
 /// What the operator does in one scan.
@@ -56,10 +60,55 @@ pub struct Platform {
     /// It does nothing in this scan: its outputs stay as they are, until the hardware drops them after
     /// [`crate::controller::HARDWARE_HOLDS`].
     pub stalled: bool,
-    /// It starts anew before this scan, as after a power cut.
-    pub restart: bool,
+    /// It has no current: nothing is on, the fan neither.
+    pub unpowered: bool,
+    /// The valve rail has no volts, whatever its relay does.
+    pub rail_lost: bool,
+    /// It starts anew before this scan, with what its store gives back.
+    pub restart: Option<Boot>,
+    /// Its program leaves this scan out, and its outputs are renewed all the same.
+    pub skipped: bool,
+    /// It does this scan twice.
+    pub repeated: bool,
+    /// Its watchdog is dead: outputs that nobody renews stand.
+    pub unwatched: bool,
     /// Its monotonic tick is so far ahead of the plant's time, ms.
     pub ahead_ms: u32,
+    /// Its wall clock (KT-1) is so far ahead of the plant's time, s.
+    pub clock_off_s: i32,
+    /// Its inputs are those of the last scan.
+    pub stale: bool,
+    /// Self-checks that fail in this scan.
+    pub failed: SelfChecks,
+    /// Coils and contactors that carry current whatever it is told: a driver shorted, a wrong one driven.
+    pub stray: Actuators,
+    /// Coils and contactors that carry none.
+    pub dead: Actuators,
+    /// Commands that reach the coil next in number in place of their own.
+    pub crossed: Actuators,
+}
+
+impl Platform {
+    /// What happens where both happen.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        Self {
+            stalled: self.stalled || other.stalled,
+            unpowered: self.unpowered || other.unpowered,
+            rail_lost: self.rail_lost || other.rail_lost,
+            restart: other.restart.or(self.restart),
+            skipped: self.skipped || other.skipped,
+            repeated: self.repeated || other.repeated,
+            unwatched: self.unwatched || other.unwatched,
+            ahead_ms: self.ahead_ms.wrapping_add(other.ahead_ms),
+            clock_off_s: self.clock_off_s.wrapping_add(other.clock_off_s),
+            stale: self.stale || other.stale,
+            failed: self.failed.or(other.failed),
+            stray: self.stray.or(other.stray),
+            dead: self.dead.or(other.dead),
+            crossed: self.crossed.or(other.crossed),
+        }
+    }
 }
 
 /// Breaks and mends while a job runs.

@@ -3,6 +3,7 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::Analog;
 use valvewright_core::job::{PhaseSet, WorkOrder};
+use valvewright_core::kept::Start;
 use valvewright_core::sense::{analog, scale};
 use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
@@ -43,6 +44,11 @@ pub fn station_name(scenario: &Scenario) -> Result<(String, String), NetworkFaul
 /// How long the vessel had been left alone when the job begins.
 pub fn vessel_rest(scenario: &Scenario) -> Millis {
     millis(scenario.station.rested)
+}
+
+/// How the station starts when the job begins: for the first time since it was commissioned.
+pub fn start(scenario: &Scenario) -> Start {
+    Start::first(vessel_rest(scenario))
 }
 
 /// Instruments of a station: transmitters and scales of the ranges that its controller reckons with, and nothing on the wire of what

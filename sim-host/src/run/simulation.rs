@@ -4,16 +4,17 @@
 use std::sync::Arc;
 
 use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Actuators, Machine, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
+use valvewright_core::kept::Kept;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
 
 use super::bind;
 use super::error::RunError;
-use super::hold::Holds;
+use super::inject::{self, Injector};
 use super::marks::Marks;
 use super::moves::Move;
 use super::network::network_of;
@@ -22,15 +23,19 @@ use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
-use super::setup::{instrument_spec, instruments, millis, station_config, station_name, vessel_rest, work_order};
+use super::setup::{instrument_spec, instruments, millis, start, station_config, station_name, work_order};
+use super::store::Store;
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
+use crate::fault::Holds;
 use crate::hazard::Hazards;
 use crate::instrument::{Instruments, Truth};
+use crate::logic::Watch;
 use crate::plant::{Plant, PlantError, Tolerance};
 use crate::report::data::{JobResult, StationName};
 use crate::scenario::Scenario;
+use crate::scenario::model::Site;
 
 /// The first order's number.
 const FIRST: u16 = 1;
@@ -85,8 +90,23 @@ pub struct Simulation<C = Station> {
     pub(super) ended: Option<Shown>,
     pub(super) operator: Operator,
     pub(super) holds: Holds,
+    /// What of them is held from outside, through the seam.
+    pub(super) held_outside: Holds,
+    /// Outputs that nobody renews stand in this scan.
+    pub(super) unwatched: bool,
+    /// The scenario's faults.
+    pub(super) injector: Injector,
+    /// The air around without any fault.
+    pub(super) usual_site: Site,
     pub(super) recorder: Recorder,
+    /// The properties of the job at hand.
+    pub(super) watch: Watch,
     pub(super) truth: Truth,
+    /// What carries current, behind drivers and common relays.
+    pub(super) coils: Actuators,
+    pub(super) store: Store,
+    /// The last frame's word of the machine.
+    pub(super) machine: Machine,
     pub(super) frame: RawFrame,
     pub(super) outputs: Outputs,
     pub(super) hands: Vec<Hand>,
@@ -115,7 +135,7 @@ impl Simulation {
     /// # Errors
     /// The scenario's network cannot be built, or lacks a part that a station needs.
     pub fn new(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
-        let controller = Station::new(station_config(scenario).map_err(RunError::Network)?, vessel_rest(scenario));
+        let controller = Station::wake(station_config(scenario).map_err(RunError::Network)?, &start(scenario));
         Self::with(scenario, options, controller)
     }
 
@@ -131,6 +151,8 @@ impl<C: Controller> Simulation<C> {
     /// # Errors
     /// As [`Simulation::new`], and where the controller cannot be had.
     pub fn with(scenario: &Scenario, options: &RunOptions, mut controller: C) -> Result<Self, RunError> {
+        let usual_site = scenario.site;
+        let scenario = &*inject::prepared(scenario);
         let spec = network_of(scenario).map_err(RunError::Network)?;
         let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
@@ -144,17 +166,24 @@ impl<C: Controller> Simulation<C> {
         let (name, title) = station_name(scenario).map_err(RunError::Network)?;
         let station_name = StationName { name, title };
         let phases = scenario.jobs().map(|job| job.order.phases.len()).sum::<usize>();
-        controller.begin(&config, vessel_rest(scenario))?;
+        let start = start(scenario);
+        controller.begin(&config, &start)?;
         let marks = Marks::after(&Marks::default(), &signals, &plant);
-        let hazards = (!options.no_hazards)
+        let mut hazards = (!options.no_hazards)
             .then(|| Box::new(Hazards::find(&plant, &spec, scenario, &instrument_spec(&config), !options.no_samples)));
+        if let (Some(hazards), true) = (&mut hazards, controller.core().is_some()) {
+            // Only the core's counters are known.
+            hazards.counters_fell(0.0, 0.0, 0.0);
+        }
         let came = signals.vehicle_mass(&plant);
         let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
         let shown = controller.core().is_none().then(|| Arc::clone(&config));
         let mut recorder = Recorder::new(&plant, shown, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);
+        let rows = controller.core().is_some();
+        let watch = Watch::new(&scenario.properties, &plant, &config, rows, scenario.station.scan);
         let whole = Arc::new(scenario.clone());
-        Ok(Self {
+        let mut made = Self {
             present: Arc::clone(&whole),
             scenario: whole,
             job: 0,
@@ -162,6 +191,7 @@ impl<C: Controller> Simulation<C> {
             turn: Turn::Served,
             reach,
             recorder,
+            watch,
             signals,
             wiring,
             plant,
@@ -175,7 +205,14 @@ impl<C: Controller> Simulation<C> {
             ended: None,
             operator: Operator::new(&scenario.operator, FIRST, order),
             holds: Holds::default(),
+            held_outside: Holds::default(),
+            unwatched: false,
+            injector: Injector::new(seed),
+            usual_site,
             truth: bind::first_truth(scenario),
+            coils: Actuators::SAFE,
+            store: Store::holding(&Kept::COMMISSIONED),
+            machine: Machine::default(),
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
             hands: Vec::new(),
@@ -192,7 +229,9 @@ impl<C: Controller> Simulation<C> {
             account,
             station_name,
             stand: Stand::Running,
-        })
+        };
+        made.plan_faults()?;
+        Ok(made)
     }
 
     /// One scan.
@@ -253,6 +292,18 @@ impl<C: Controller> Simulation<C> {
     /// The plant.
     pub const fn plant(&self) -> &Plant {
         &self.plant
+    }
+    /// The instruments.
+    pub const fn instruments(&self) -> &Instruments {
+        &self.instruments
+    }
+    /// What the station keeps over a power cut.
+    pub const fn store(&self) -> &Store {
+        &self.store
+    }
+    /// How actuators are held, whatever the controller says.
+    pub const fn holds(&self) -> &Holds {
+        &self.holds
     }
     /// What the instruments touched in the last scan.
     pub const fn truth(&self) -> &Truth {

@@ -5,7 +5,7 @@ use valvewright_core::interlock::{FirstOut, RowId, Watch};
 use valvewright_core::job::{LeakResult, LeakVerdict, Outcome};
 use valvewright_core::order::Field;
 use valvewright_core::talk::{Notice, Question, Refusal};
-use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Permille, PermilleLfl, Rpm};
+use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millivolt, Permille, PermilleLfl, Rpm};
 
 pub use super::reasons::{gas, phase, reason};
 use crate::display::{Amount, Sentence};
@@ -71,6 +71,7 @@ pub const fn question(q: Question) -> &'static str {
             "Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold. Done?"
         }
         Question::ShutCouplers => "Shut both couplers at the vehicle by hand, stop its A/C, then confirm.",
+        Question::UnusualCharge => "Compare this charge with the vehicle's label. Charge so much all the same?",
     }
 }
 
@@ -85,6 +86,7 @@ pub const fn question_id(q: Question) -> &'static str {
         Question::RunVehicleCompressor => "ask_vehicle_compressor",
         Question::DrawIn => "ask_draw_in",
         Question::ShutCouplers => "ask_shut_couplers",
+        Question::UnusualCharge => "ask_unusual_charge",
     }
 }
 
@@ -107,6 +109,8 @@ pub fn read(of: Watch, value: i32) -> Level {
         Watch::VesselPressure | Watch::PumpAdmission | Watch::PumpInlet | Watch::Suction | Watch::SeparatorPressure => {
             Level::Pressure(AbsPa(value))
         }
+        Watch::ReliefNear | Watch::HoseFalls | Watch::CouplersOff => Level::Pressure(AbsPa(value)),
+        Watch::ChargeBeyond | Watch::PurgeLoss | Watch::VesselLoses => Level::Mass(Milligram(value)),
         Watch::HeaterSkin | Watch::DischargeTemperature | Watch::HeaterEffect | Watch::HeaterWelded => {
             Level::Temperature(CentiKelvin(value))
         }
@@ -115,6 +119,7 @@ pub fn read(of: Watch, value: i32) -> Level {
         }
         Watch::MotorCurrent => Level::Current(Milliamp(value)),
         Watch::FanSpeed => Level::Speed(Rpm(value)),
+        Watch::SupplyLow | Watch::RailLow => Level::Voltage(Millivolt(value)),
         _ => Level::State,
     }
 }
@@ -169,6 +174,7 @@ fn tripped(row: RowId, first: Option<FirstOut>) -> Sentence {
 /// Every id a notice can have.
 pub const IDS: &[&str] = &[
     "order_started",
+    "interrupted",
     "refused",
     "proving_air",
     "air_proven",
@@ -186,6 +192,8 @@ pub const IDS: &[&str] = &[
     "ask_vehicle_compressor",
     "ask_draw_in",
     "ask_shut_couplers",
+    "ask_unusual_charge",
+    "unusual_charge",
     "drawn_in",
     "tripped",
     "cleared",
@@ -246,6 +254,16 @@ fn held(r: LeakResult) -> Sentence {
 pub fn notice(n: &Notice) -> (&'static str, Sentence) {
     match *n {
         Notice::OrderStarted(id) => ("order_started", say![format!("Order {id} accepted.")]),
+        Notice::Interrupted(id, charged) => (
+            "interrupted",
+            say![
+                format!(
+                    "Order {id} was interrupted by a loss of power or a restart; nothing of it goes on. It had charged about "
+                ),
+                charged,
+                "."
+            ],
+        ),
         Notice::Refused(why) => ("refused", say!["Refused: ", refusal(why), "."]),
         Notice::ProvingAir => {
             ("proving_air", "Flow switch seen open; flushing the cabinet with five air changes.".into())
@@ -335,6 +353,16 @@ pub fn notice(n: &Notice) -> (&'static str, Sentence) {
                 Milligram(off.0.saturating_abs()),
                 if off.0 < 0 { " less" } else { " more" },
                 " than ordered."
+            ],
+        ),
+        Notice::UnusualCharge(ordered, most) => (
+            "unusual_charge",
+            say![
+                "The order charges ",
+                ordered,
+                "; for this circuit and after what was recovered up to ",
+                most,
+                " is usual."
             ],
         ),
         Notice::Release => ("release", "The couplers may be taken off.".into()),

@@ -2,7 +2,7 @@
 
 use super::expect::Expect;
 use crate::display::{Amount, Sentence};
-use crate::report::data::{ExpectationResult, HazardResult, JobResult, Outcome};
+use crate::report::data::{ExpectationResult, HazardResult, JobResult, Outcome, PropertyResult, PropertyVerdict};
 use crate::say;
 
 fn held(name: impl Into<String>, held: bool, detail: impl Into<Sentence>) -> ExpectationResult {
@@ -29,6 +29,12 @@ pub fn judge_job(expect: &Expect, content: f64, result: &JobResult) -> Vec<Expec
     }
     list.extend(judge_hazards(expect.hazards.as_deref(), &result.accidents));
     list
+}
+
+/// The properties of a job that were judged.
+pub fn judge_properties(properties: &[PropertyResult]) -> Vec<ExpectationResult> {
+    let judged = properties.iter().filter(|one| one.verdict != PropertyVerdict::NotJudged);
+    judged.map(|one| held(one.name.clone(), one.verdict == PropertyVerdict::Held, one.detail.clone())).collect()
 }
 
 fn judge_phase(result: &JobResult, name: &str, wanted: Outcome) -> ExpectationResult {

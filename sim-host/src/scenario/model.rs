@@ -5,6 +5,9 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::order::PHASE_COUNT;
 
 use super::expect::Expect;
+use crate::evidence::Id;
+use crate::fault::Planned;
+use crate::logic::Property;
 
 /// One job on one vehicle, or several in a row on one station. Vehicle, order, operator and expectations are those of the first job;
 /// [`Scenario::jobs`] gives them all.
@@ -16,6 +19,9 @@ pub struct Scenario {
     pub title: String,
     /// What is told, in a few sentences.
     pub summary: String,
+    /// Ids of rows, faults and others that the file shows; none in most files.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub shows: Vec<Id>,
     /// Seed of everything random.
     pub seed: u64,
     /// Simulated time after which a job is given up, s (60 to 86 400), counted from its start.
@@ -32,6 +38,12 @@ pub struct Scenario {
     pub operator: Operator,
     /// What shall come of it.
     pub expect: Expect,
+    /// What breaks.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub faults: Vec<Planned>,
+    /// What shall hold while it runs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
     /// The jobs after the first, in their order; none in most files.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub then: Vec<Job>,
@@ -50,6 +62,12 @@ pub struct Job {
     pub operator: Operator,
     /// What shall come of it.
     pub expect: Expect,
+    /// What breaks; times count from the start of the job.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub faults: Vec<Planned>,
+    /// What shall hold while it runs.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
 }
 
 /// The workshop.

@@ -9,6 +9,7 @@ use super::parse_row::jobs;
 use super::parse_vehicle::refrigerant;
 use super::quantity::Dim;
 use super::reader::{self, Node};
+use crate::evidence::{self, Evidence, Id};
 
 /// Air and wall temperatures the plant is made for, K.
 const AMBIENT: RangeInclusive<f64> = KELVIN - 10.0..=KELVIN + 50.0;
@@ -30,12 +31,13 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
     let name = p.take(plain_name(&mut root));
     let title = p.take(root.string("title"));
     let summary = p.take(root.opt_string("summary"));
+    let shows = p.take(shows(&mut root));
     let seed = p.take(root.opt_integer("seed", 0..=i64::MAX));
     let time_limit = p.take(root.quantity_or("time_limit", Dim::Time, MINUTE..=86_400.0, 8.0 * 3600.0));
     let site = p.take(root.node("site")).and_then(|node| read_site(node, p));
     let station = p.take(root.node("station")).and_then(|node| station(node, site.as_ref(), other, p));
     let list = jobs(&mut root, site.as_ref(), station.as_ref(), p);
-    for later in ["fault", "sweep"] {
+    for later in ["sweep"] {
         if root.has(later) {
             let what = format!("[[{later}]] is not supported yet; the file would not do what it says");
             p.push(root.error_at(later, what).with_help(format!("take the [[{later}]] tables out")));
@@ -44,11 +46,12 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
     }
     root.finish_into(p);
     let mut list = list?.into_iter();
-    let Job { vehicle, order, operator, expect, .. } = list.next()?;
+    let Job { vehicle, order, operator, expect, faults, properties, .. } = list.next()?;
     Some(Scenario {
         name: name?,
         title: title?,
         summary: summary?.unwrap_or_default().trim().to_owned(),
+        shows: shows?,
         seed: seed?.unwrap_or(1).unsigned_abs(),
         time_limit: time_limit?,
         site: site?,
@@ -57,8 +60,31 @@ pub(super) fn read_root(mut root: Node, other: Option<&str>, p: &mut Problems) -
         order,
         operator,
         expect,
+        faults,
+        properties,
         then: list.collect(),
     })
+}
+
+/// Ids of what the file shows, each once and defined.
+fn shows(root: &mut Node) -> Result<Vec<Id>, Diagnostic> {
+    let list = root.strings("shows")?;
+    let mut ids = Vec::new();
+    for text in list {
+        let all = Evidence::shipped();
+        match Id::parse(&text).filter(|id| all.node(*id).is_some()) {
+            Some(id) if ids.contains(&id) => {
+                return Err(root.error_at("shows", format!("shows: `{text}` is given twice")).with_help("keep one"));
+            }
+            Some(id) => ids.push(id),
+            None => {
+                let near: Vec<String> = all.nearest(&text).iter().map(ToString::to_string).collect();
+                let help = format!("nearest: {}; accepted: {}", near.join(", "), evidence::list(&all.ids()));
+                return Err(root.error_at("shows", format!("shows: `{text}` is not known here")).with_help(help));
+            }
+        }
+    }
+    Ok(ids)
 }
 
 fn read_site(mut node: Node, p: &mut Problems) -> Option<Site> {

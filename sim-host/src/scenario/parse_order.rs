@@ -66,7 +66,8 @@ pub(super) fn order(
 fn phases(node: &mut Node) -> Result<Vec<Phase>, Diagnostic> {
     let help = format!("write \"whole\" or a list out of: {}", PHASE_WORDS.join(", "));
     // Both forms are asked for whatever stands there, so that the schema knows both.
-    let (word, list) = (node.opt_string("phases"), node.strings("phases"));
+    let one = [&["whole"][..], &PHASE_WORDS].concat();
+    let (word, list) = (node.opt_word_of("phases", &one), node.strings_of("phases", &PHASE_WORDS));
     let words = match word {
         Ok(Some(word)) if word == "whole" => return Ok(whole()),
         Ok(None) => return Ok(whole()),
@@ -235,7 +236,7 @@ pub(super) fn expect(node: Option<Node>, order: Option<&Order>, p: &mut Problems
 }
 
 fn trips(node: &mut Node) -> Result<Option<Vec<String>>, Diagnostic> {
-    let list = node.strings("trips")?;
+    let list = node.strings_like("trips", "^(I(0[1-9]|[12][0-9]|3[01])|HS-1)$")?;
     let known = |id: &str| {
         let number = id.strip_prefix('I').filter(|digits| digits.len() == 2).and_then(|digits| digits.parse().ok());
         id == "HS-1" || number.is_some_and(|n: u8| (1..=31).contains(&n))
@@ -281,7 +282,7 @@ fn expected_phases(mut node: Node, order: Option<&Order>, p: &mut Problems) -> V
     for phase in Phase::ALL {
         if !node.has(phase.name()) {
             // Asked for all the same, so that the list of valid keys is whole.
-            let _absent = node.opt_string(phase.name());
+            let _absent = node.opt_one_of(phase.name(), &words);
             continue;
         }
         let outcome = choice(&mut node, phase.name(), &words, &Outcome::ALL, Outcome::Pass);

@@ -5,13 +5,15 @@ use std::ops::RangeInclusive;
 use super::bounds::{MINUTE, plain_name};
 use super::diagnostic::{Diagnostic, Problems, nearest};
 use super::model::{Job, Site, Station, Vehicle};
+use super::parse_fault::faults;
 use super::parse_order::{expect, operator, order};
+use super::parse_property::properties;
 use super::parse_vehicle::vehicle;
 use super::quantity::Dim;
 use super::reader::Node;
 
 /// Most jobs in a row.
-const MOST_JOBS: usize = 50;
+pub(super) const MOST_JOBS: usize = 50;
 /// Time in which the vehicles change, s.
 const AFTER: RangeInclusive<f64> = MINUTE..=86_400.0;
 /// The same where the file says nothing, s (own choice: one drives out, one drives in, couplers on).
@@ -35,14 +37,24 @@ pub(super) fn jobs(
     });
     let operator = p.take(root.opt_node("operator")).and_then(|node| operator(node, p));
     let expect = p.take(root.opt_node("expect")).and_then(|node| expect(node, order.as_ref(), p));
+    let faults = faults(root, p);
+    let properties = properties(root, station, p);
     // Asked for all the same, so that the list of valid keys is whole.
     p.take(root.nodes("job"));
-    Some(vec![Job { after: 0.0, vehicle: vehicle?, order: order?, operator: operator?, expect: expect? }])
+    Some(vec![Job {
+        after: 0.0,
+        vehicle: vehicle?,
+        order: order?,
+        operator: operator?,
+        expect: expect?,
+        faults: faults?,
+        properties: properties?,
+    }])
 }
 
 fn row(root: &mut Node, site: Option<&Site>, station: Option<&Station>, p: &mut Problems) -> Option<Vec<Job>> {
-    let own = "in a row each job has its own: the keys of [order] stand in its [[job]], the rest in [job.operator] and [job.expect]";
-    for key in ["order", "operator", "expect"] {
+    let own = "in a row each job has its own: the keys of [order] stand in its [[job]], the rest in [job.operator], [job.expect], [[job.fault]] and [[job.property]]";
+    for key in ["order", "operator", "expect", "fault", "property"] {
         root.misplaced(key, own).into_iter().for_each(|wrong| p.push(wrong));
     }
     if root.holds_table("vehicle") {
@@ -141,9 +153,19 @@ fn job(
     let order = order(&mut node, station, vehicle.as_ref(), first, p);
     let operator = p.take(node.opt_node("operator")).and_then(|node| operator(node, p));
     let expect = p.take(node.opt_node("expect")).and_then(|node| expect(node, order.as_ref(), p));
+    let faults = faults(&mut node, p);
+    let properties = properties(&mut node, station, p);
     node.finish_into(p);
     let after = if first { 0.0 } else { after? };
-    Some(Job { after, vehicle: vehicle?, order: order?, operator: operator?, expect: expect? })
+    Some(Job {
+        after,
+        vehicle: vehicle?,
+        order: order?,
+        operator: operator?,
+        expect: expect?,
+        faults: faults?,
+        properties: properties?,
+    })
 }
 
 /// The vehicle that a job names; none, without a word, where no vehicle has a name to be known by.

@@ -157,6 +157,7 @@ const UNITS: &[Unit] = &[
     unit(Dim::MassFlow, "kg/h", 1.0 / 3600.0),
     unit(Dim::VolumeFlow, "L/min", 1e-3 / 60.0),
     unit(Dim::VolumeFlow, "L/s", 1e-3),
+    unit(Dim::VolumeFlow, "mL/min", 1e-6 / 60.0),
     unit(Dim::VolumeFlow, "m3/h", 1.0 / 3600.0),
     unit(Dim::VolumeFlow, "m3/s", 1.0),
     unit(Dim::VolumeFlow, "cm3/s", 1e-6),

@@ -39,8 +39,14 @@ pub enum Kind {
     Quantities(Dim),
     /// Any text.
     Text,
+    /// Text of this form, as a regular expression.
+    Like(&'static str),
     /// A list of texts.
     Texts,
+    /// A list of texts of this form.
+    TextsLike(&'static str),
+    /// A list of these words.
+    Words(Vec<String>),
     /// One of these words.
     Word(Vec<String>),
     /// `true` or `false`.
@@ -156,12 +162,18 @@ impl<'a> Node<'a> {
         })
     }
 
-    pub(super) fn full_name(&self, key: &str) -> String {
+    /// A key of this table with the path of the table.
+    pub fn full_name(&self, key: &str) -> String {
         if self.path.is_empty() { key.to_owned() } else { format!("{}.{key}", self.path) }
     }
 
     fn place(&self) -> String {
         if self.path.is_empty() { "at the top of the file".to_owned() } else { format!("in [{}]", self.path) }
+    }
+
+    /// Where the value of `key` stands in the file.
+    pub(super) fn value_span(&self, key: &str) -> Option<Range<usize>> {
+        self.table.get(key).and_then(Item::span)
     }
 
     /// A diagnostic at the value of `key`, or at this table if the key is absent.

@@ -1,9 +1,12 @@
 //! The JSON schema of scenario files for editors, derived from what the reader asks of a file: the two cannot part.
 
+use std::ops::RangeInclusive;
+
 use serde_json::{Map, Value, json};
 
 use super::diagnostic::{Problems, Source};
 use super::parse;
+use super::parse_row::MOST_JOBS;
 use super::quantity::{Dim, range_text};
 use super::reader::{self, Asked, Kind};
 use super::shipped;
@@ -17,7 +20,13 @@ at = \"1 min\"
 do = \"pause\"
 [expect.phases]
 recover = \"pass\"
+[[property]]
+name = \"one\"
+formula = \"always vessel.p < 16 bar\"
 ";
+
+/// Keys of which a table that takes them all has exactly one: what sets off an act.
+const ONE_OF: [&str; 3] = ["at", "phase", "notice"];
 
 /// The schema, after JSON Schema draft 2020-12. `None` only if the demo did not read, which the tests hold.
 pub fn schema() -> Option<Value> {
@@ -36,7 +45,7 @@ pub fn schema() -> Option<Value> {
     schema["oneOf"] = json!([
         { "required": ["order"], "properties": { "vehicle": { "type": "object" }, "job": false } },
         { "required": ["job"], "properties": {
-            "vehicle": { "type": "array" }, "order": false, "operator": false, "expect": false
+            "vehicle": { "type": "array", "minItems": 1 }, "job": { "minItems": 1, "maxItems": MOST_JOBS }, "order": false, "operator": false, "expect": false, "property": false
         } },
     ]);
     Some(schema)
@@ -54,7 +63,7 @@ fn as_row(one: &str) -> String {
     let row = one.replace("[vehicle]\n", "[[vehicle]]\nname = \"only\"\n");
     let row = row.replace("[order]\n", "[[job]]\nvehicle = \"only\"\n");
     let row = row.replace("[operator]", "[job.operator]").replace("[[operator.act]]", "[[job.operator.act]]");
-    row.replace("[expect", "[job.expect")
+    row.replace("[expect", "[job.expect").replace("[[property]]", "[[job.property]]")
 }
 
 /// Adds what the other form of a table is asked for; what must be there must be there in both.
@@ -89,20 +98,34 @@ fn table(tables: &[(String, Vec<Asked>)], path: &str) -> Value {
         let form = if forms.len() == 1 { forms.swap_remove(0) } else { json!({ "anyOf": forms }) };
         properties.insert(one.key.clone(), form);
     }
+    let choice: Vec<Value> = ONE_OF.iter().map(|key| json!({ "required": [key] })).collect();
+    let chooses = ONE_OF.iter().all(|key| asked.iter().any(|one| one.key == *key));
     let required: Vec<&str> = asked.iter().filter(|one| one.required).map(|one| one.key.as_str()).collect();
-    json!({ "type": "object", "properties": properties, "required": required, "additionalProperties": false })
+    let mut form =
+        json!({ "type": "object", "properties": properties, "required": required, "additionalProperties": false });
+    if chooses {
+        form["oneOf"] = json!(choice);
+    }
+    form
 }
 
 fn value(tables: &[(String, Vec<Asked>)], path: &str, kind: &Kind) -> Value {
     match kind {
         Kind::Quantity(dim, range) => {
-            let mut form = quantity(*dim);
+            let mut form = quantity(*dim, range);
             form["description"] = json!(format!("{}: {}", dim.noun(), range_text(*dim, range, None)));
             form
         }
-        Kind::Quantities(dim) => json!({ "type": "array", "items": quantity(*dim) }),
+        Kind::Quantities(dim) => {
+            json!({ "type": "array", "items": quantity(*dim, &(f64::NEG_INFINITY..=f64::INFINITY)) })
+        }
         Kind::Text => json!({ "type": "string" }),
         Kind::Texts => json!({ "type": "array", "items": { "type": "string" } }),
+        Kind::Like(form) => json!({ "type": "string", "pattern": form }),
+        Kind::TextsLike(form) => json!({ "type": "array", "items": { "type": "string", "pattern": form } }),
+        Kind::Words(words) => {
+            json!({ "type": "array", "items": { "type": "string", "enum": words }, "minItems": 1, "uniqueItems": true })
+        }
         Kind::Word(words) => json!({ "type": "string", "enum": words }),
         Kind::Flag => json!({ "type": "boolean" }),
         Kind::Whole(range) => json!({ "type": "integer", "minimum": range.start(), "maximum": range.end() }),
@@ -111,21 +134,46 @@ fn value(tables: &[(String, Vec<Asked>)], path: &str, kind: &Kind) -> Value {
     }
 }
 
-/// A quantity as text with one of its units; a bare number too where the dimension takes one.
-fn quantity(dim: Dim) -> Value {
-    let units: Vec<String> = dim.units().map(escaped).collect();
-    if units.is_empty() {
-        return json!({ "type": "number" });
+/// A number as the reader takes it, without its sign.
+const NUMBER: &str = r"([0-9]+\.?[0-9]*|\.[0-9]+)([eE][-+]?[0-9]+)?";
+
+/// A quantity as text with one of its units; a bare number too where the dimension takes one. Of a range the schema knows whether the
+/// value may be below zero, and for bare numbers both ends.
+fn quantity(dim: Dim, range: &RangeInclusive<f64>) -> Value {
+    let mut bare = json!({ "type": "number" });
+    for (key, end) in [("minimum", range.start()), ("maximum", range.end())] {
+        if end.is_finite() {
+            bare[key] = json!(end);
+        }
     }
-    let text = format!(r"^\s*[-+]?[0-9.]+([eE][-+]?[0-9]+)?\s*({})\s*$", units.join("|"));
+    let units: Vec<String> = dim.units().map(spellings).collect();
+    if units.is_empty() {
+        return bare;
+    }
+    // Below zero on one scale of temperature is above it on another.
+    let signed = *range.start() < 0.0 || dim == Dim::Temperature;
+    let number =
+        if signed { format!("[-+]?{NUMBER}") } else { format!(r"(\+?{NUMBER}|-(0+\.?0*|\.0+)([eE][-+]?[0-9]+)?)") };
     if dim.takes_bare_number() {
-        json!({ "anyOf": [{ "type": "string", "pattern": text }, { "type": "number" }] })
+        let text = format!(r"^\s*{number}\s*({})?\s*$", units.join("|"));
+        json!({ "anyOf": [{ "type": "string", "pattern": text }, bare] })
     } else {
+        let text = format!(r"^\s*{number}\s*({})\s*$", units.join("|"));
         json!({ "type": "string", "pattern": text })
     }
 }
 
-/// A unit as a regular expression; of the special characters units hold only brackets.
-fn escaped(unit: &str) -> String {
-    unit.replace('(', r"\(").replace(')', r"\)")
+/// A unit in all the spellings that the reader takes, as a regular expression: raised digits, micro, and what stands between two units.
+fn spellings(unit: &str) -> String {
+    let raised = |digit: char| format!(r"\^?[{digit}{}]", if digit == '2' { '²' } else { '³' });
+    let micro = ["um", "uPa s"].contains(&unit);
+    let of = |(at, c): (usize, char)| match c {
+        '(' | ')' => format!(r"\{c}"),
+        ' ' => r"[\s·*]+".to_owned(),
+        '2' | '3' => raised(c),
+        'u' if at == 0 && micro => "[uµμ]".to_owned(),
+        other => other.to_string(),
+    };
+    let own: String = unit.chars().enumerate().map(of).collect();
+    if unit == "permille" { format!("{own}|‰") } else { own }
 }

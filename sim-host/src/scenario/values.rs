@@ -129,9 +129,34 @@ impl Node<'_> {
         self.require(key, found, "text in quotes")
     }
 
+    /// The same; the caller holds it against this form, which stands in the schema.
+    pub fn string_like(&mut self, key: &str, form: &'static str) -> Result<String, Diagnostic> {
+        let found = self.text(key, Kind::Like(form))?;
+        self.require(key, found, "text in quotes")
+    }
+
+    /// Text that may be left out; the caller holds it against these words, which stand in the schema.
+    pub(super) fn opt_word_of(&mut self, key: &str, words: &[&str]) -> Result<Option<String>, Diagnostic> {
+        self.text(key, Kind::Word(words.iter().map(|one| (*one).to_owned()).collect()))
+    }
+
     /// An array of texts; absent means empty.
     pub fn strings(&mut self, key: &str) -> Result<Vec<String>, Diagnostic> {
-        let Some(item) = self.find(key, Kind::Texts) else {
+        self.texts(key, Kind::Texts)
+    }
+
+    /// An array of texts; the caller holds each against these words, which stand in the schema.
+    pub(super) fn strings_of(&mut self, key: &str, words: &[&str]) -> Result<Vec<String>, Diagnostic> {
+        self.texts(key, Kind::Words(words.iter().map(|one| (*one).to_owned()).collect()))
+    }
+
+    /// An array of texts; the caller holds each against this form, which stands in the schema.
+    pub(super) fn strings_like(&mut self, key: &str, form: &'static str) -> Result<Vec<String>, Diagnostic> {
+        self.texts(key, Kind::TextsLike(form))
+    }
+
+    fn texts(&mut self, key: &str, kind: Kind) -> Result<Vec<String>, Diagnostic> {
+        let Some(item) = self.find(key, kind) else {
             return Ok(Vec::new());
         };
         let texts = item.as_array().and_then(|list| list.iter().map(|v| v.as_str().map(str::to_owned)).collect());

@@ -3,8 +3,13 @@ use std::{env, fs, path::PathBuf};
 
 fn main() {
     let out = PathBuf::from(env::var_os("OUT_DIR").expect("cargo sets OUT_DIR"));
-    // The image that tells its state as text is a tool, not held to the design's budget.
-    let map = if env::var_os("CARGO_FEATURE_EXPLAIN").is_some() { "memory-explain.x" } else { "memory-board.x" };
+    // The images at the end of a line, and the one that tells its state as text, are tools, not held to the design's budget.
+    let has = |feature: &str| env::var_os(format!("CARGO_FEATURE_{feature}")).is_some();
+    let map = match (has("EXPLAIN"), has("NO_PANICS") || has("LOG")) {
+        (true, _) => "memory-explain.x",
+        (false, true) => "memory-board.x",
+        (false, false) => "memory-line.x",
+    };
     fs::copy(map, out.join("memory.x")).expect("OUT_DIR can be written");
     println!("cargo:rustc-link-search={}", out.display());
     println!("cargo:rerun-if-changed={map}");

@@ -5,7 +5,9 @@ use std::rc::Rc;
 
 use embedded_hal::digital::{self, InputPin, OutputPin};
 use embedded_hal::spi::{self, SpiDevice};
-use valvewright_core::frame::{Actuator, Actuators, Analog, Lamp, RawFrame, Scale, ScaleSample, SerialChunk, Switches};
+use valvewright_core::frame::{
+    Actuator, Actuators, Analog, Feeds, Lamp, Machine, RawFrame, Scale, ScaleSample, SerialChunk, Switches,
+};
 use valvewright_core::port::board::*;
 
 /// Everything outside the processor.
@@ -14,6 +16,8 @@ pub struct Wires {
     pub frame: RawFrame,
     /// What was set, oldest first.
     pub set: Vec<Actuators>,
+    /// Relays that were held open.
+    pub dropped: Feeds,
     /// An output that does not follow from now on.
     pub stuck: Option<Actuator>,
     pub lamp: Lamp,
@@ -62,9 +66,10 @@ impl IdentifierLine for End {
     }
 }
 impl Actuate for End {
-    fn set(&mut self, on: Actuators) -> Result<(), PinFault> {
+    fn set(&mut self, on: Actuators, dropped: Feeds) -> Result<(), PinFault> {
         let mut wires = self.0.borrow_mut();
         wires.set.push(on);
+        wires.dropped = dropped;
         match wires.stuck {
             Some(one) if on.has(one) => Err(PinFault::On(one)),
             Some(one) => Err(PinFault::Off(one)),
@@ -78,16 +83,23 @@ impl Indicate for End {
         (wires.lamp, wires.buzzer) = (lamp, buzzer);
     }
 }
+impl Monitor for End {
+    fn machine(&mut self) -> Machine {
+        let mut wires = self.0.borrow_mut();
+        wires.frame.machine.sequence = wires.frame.machine.sequence.wrapping_add(1);
+        wires.frame.machine
+    }
+}
 impl Watchdog for End {
     fn feed(&mut self) {
         self.0.borrow_mut().fed += 1;
     }
 }
 
-pub type WiredBoard<'a> = Board<'a, End, End, End, End, End, End, End>;
+pub type WiredBoard<'a> = Board<'a, End, End, End, End, End, End, End, End>;
 
 /// Parts that all end in the same wires.
-pub fn parts(end: &End) -> Parts<End, End, End, End, End, End, End> {
+pub fn parts(end: &End) -> Parts<End, End, End, End, End, End, End, End> {
     Parts {
         loops: end.clone(),
         contacts: end.clone(),
@@ -96,6 +108,7 @@ pub fn parts(end: &End) -> Parts<End, End, End, End, End, End, End> {
         actuators: end.clone(),
         indicators: end.clone(),
         watchdog: end.clone(),
+        monitor: end.clone(),
     }
 }
 
@@ -195,9 +208,14 @@ pub fn calm(frame: &mut RawFrame, on: Actuators, now: u32) {
         loop_counts(0.6),
         loop_counts(0.6),
     ];
+    // A live loop rustles: one count once a second.
+    if now / 50 % 20 == 0 {
+        frame.analog.iter_mut().for_each(|counts| *counts += 1);
+    }
     // 6 kg in the vessel, an empty and a half full bottle, in the reference calibration.
     let sequence = (now / 50) as u8;
     frame.scales = [1_300_000, 1_300_000, 100_000, 600_000].map(|code| ScaleSample { code, sequence });
+    frame.machine = Machine { sequence, beat: now as u16, clock: 0, coils: on, ..Machine::default() };
     frame.switches = Switches(Switches::ALL);
     if !on.has(Actuator::K1) {
         frame.switches.0 &= !Switches::FSL1_FLOW;

@@ -213,6 +213,7 @@ pub fn result() -> RunResult {
             notice(2380.0, "Charged 480.4 g"),
             notice(2700.0, "Job done. Couplers may be taken off."),
         ],
+        faults: Vec::new(),
         interlocks: vec![InterlockRecord {
             t_s: 410.0,
             id: "I10".to_owned(),
@@ -282,5 +283,6 @@ pub fn job(result: &RunResult) -> JobResult {
         reached: result.reached,
         accidents: Vec::new(),
         expectations: Vec::new(),
+        properties: Vec::new(),
     }
 }

@@ -10,9 +10,11 @@ use super::bounds;
 use super::context::{Ctx, Progress, Status, failed};
 use super::ledger::Ledger;
 use super::phase::Phase;
+use super::witness::TOLERANCE;
 use crate::connection::Connection;
 use crate::frame::{Actuators, Switches};
 use crate::order::{PhaseKind, PhaseSet, WorkOrder};
+use crate::row::{Watch, WatchSet};
 use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
 use crate::units::*;
 use crate::verdict::{GiveUp, Outcome};
@@ -101,9 +103,20 @@ impl Job {
     pub fn phase(&self) -> Option<PhaseKind> {
         self.phase.as_ref().map(Phase::kind)
     }
+    /// The word of the step at which that phase stands ([`Phase::step_words`]); empty without one.
+    pub fn step_word(&self) -> &'static str {
+        self.phase.as_ref().map_or("", Phase::step_word)
+    }
     /// Whether an order is under way.
     pub const fn busy(&self) -> bool {
         matches!(self.state, JobState::Starting | JobState::Running | JobState::Paused)
+    }
+    /// Number of the order that is under way and what it has charged; 0 where none is.
+    pub(crate) fn at_work(&self) -> (u16, Milligram) {
+        match self.last_id {
+            Some(id) if self.busy() => (id, self.ledger.charged()),
+            _ => (0, Milligram(0)),
+        }
     }
     /// The open question.
     pub fn question(&self) -> Option<Question> {
@@ -120,6 +133,21 @@ impl Job {
     /// How the phases went.
     pub fn records(&self) -> &[PhaseRecord] {
         &self.records
+    }
+
+    /// Of the conditions of the interlock table that speak of the running phase, those that do not stand.
+    pub fn well(&self, link: &Connection) -> WatchSet {
+        const INSIDE: WatchSet = WatchSet::of(&[Watch::ChargeBeyond]);
+        match &self.phase {
+            Some(Phase::Charge(charge)) => {
+                let beyond = self.order.as_ref().is_none_or(|order| self.ledger.beyond(order.charge.plus(TOLERANCE)));
+                let inside = if beyond { WatchSet::NONE } else { INSIDE };
+                if charge.confirmed() { inside.with(Watch::ChargeUnconfirmed) } else { inside }
+            }
+            // After a charge the hoses hold what came out of the vessel: no identifier is asked.
+            Some(Phase::ClearHoses(_)) if link.charged() => INSIDE.with(Watch::IdentifierUnsound),
+            _ => INSIDE,
+        }
     }
 
     /// Accepts an order that was checked.
@@ -257,6 +285,7 @@ impl Job {
             link,
             on: view.on,
             compressor_ready_in: view.compressor_ready_in,
+            may_come_off: view.may_come_off,
             vessel_rest: view.vessel_rest,
             fill_limit: view.fill_limit,
             may_repeat: order.phases.has(PhaseKind::Evacuate) && self.evacuations < MAX_EVACUATIONS,
@@ -269,6 +298,7 @@ impl Job {
             say,
         };
         let kind = phase.kind();
+        ctx.link.told_voltage(order.high_voltage);
         let longest = bounds::longest(kind, order);
         let coupled = ctx.r.switches.closed(Switches::ZS2_COUPLED);
         let status = if let (true, Some(short)) = (first, supply(&ctx, kind)) {
@@ -317,7 +347,7 @@ fn supply(c: &Ctx<'_>, kind: PhaseKind) -> Option<GiveUp> {
     }
     let recovers = kind <= PhaseKind::Recover && c.order.phases.has(PhaseKind::Recover);
     let comes = if recovers { super::recover::comes(c.order) } else { Milligram(0) };
-    super::charge::short_supply(c.order, c.vessel_mass()?, comes, c.cfg.vessel_heel)
+    super::amounts::short_supply(c.order, c.vessel_mass()?, comes, c.cfg.vessel_heel)
 }
 
 /// An answer whose question was closed in the very scan in which it came is refused like any later one.
@@ -346,6 +376,8 @@ pub struct View<'a> {
     pub tripped: Actuators,
     /// Time until the compressor may start.
     pub compressor_ready_in: Millis,
+    /// The hoses were emptied and stand low and steady (I31).
+    pub may_come_off: bool,
     /// Time the vessel has been left alone.
     pub vessel_rest: Millis,
     /// Highest mass the vessel may hold now.

@@ -1,13 +1,13 @@
 //! H15 to H25: readings, water, what is kept, stalls, air, relief, restarts, couplers; and how findings become levels.
 
 use valvewright_core::frame::Actuator::{self, *};
-use valvewright_core::frame::{Actuators, Analog, Outputs, RawFrame, Scale};
+use valvewright_core::frame::{Actuators, Analog, RawFrame, Scale};
 
 use super::super::by_cabinet::Airless;
 use super::super::by_control::{Kept, Machine, Restart, stalled};
 use super::super::by_line::uncoupled;
 use super::super::by_reading::{Blind, Look, Weighing};
-use super::super::by_vessel::{LIQUID, liquid, relief, water};
+use super::super::by_vessel::{FULL_OF_LIQUID, liquid, relief, water};
 use super::super::catalogue::{CATALOGUE, Id};
 use super::super::facts::Station;
 use super::super::sight::{Field, Values};
@@ -16,7 +16,7 @@ use super::super::track::{Finding, Track};
 use super::{is, on, over, station, with};
 use crate::fluid::FluidKind;
 use crate::instrument::Truth;
-use crate::report::data::HazardLevel::{Accident, Alert, None as Calm};
+use crate::report::data::HazardLevel::{self, Accident, Alert};
 
 fn look<'a>(truth: &'a Truth, frame: &'a RawFrame, at: &'a Positions) -> Look<'a> {
     Look { truth, frame, fan_rpm: 2800.0, at, since: 1.0 }
@@ -38,44 +38,49 @@ fn h15_a_scale_that_is_wrong_alerts_and_one_that_goes_wrong_in_a_charge_is_an_ac
     };
     let charge = [Xv1, Xv5, Xv10];
     // 10 g and 0.2 % of 6 kg are 22 g.
-    is(after(&[21.5; 5], &charge), Calm);
-    is(after(&[22.5; 2], &charge), Calm);
+    is(after(&[21.5; 5], &charge), HazardLevel::None);
+    is(after(&[22.5; 2], &charge), HazardLevel::None);
     is(after(&[22.5; 3], &charge), Alert);
     is(after(&[-500.0; 9], &charge), Alert);
-    is(after(&[-500.0; 9], &[Xv1]), Calm);
-    is(after(&[0.0, 14.5, 14.5, 14.5], &charge), Calm);
-    is(after(&[0.0, 15.5, 15.5], &charge), Alert.min(Calm));
+    is(after(&[-500.0; 9], &[Xv1]), HazardLevel::None);
+    is(after(&[0.0, 14.5, 14.5, 14.5], &charge), HazardLevel::None);
+    is(after(&[0.0, 15.5, 15.5], &charge), Alert.min(HazardLevel::None));
     is(after(&[0.0, 15.5, 15.5, 15.5], &charge), Accident);
-    is(after(&[0.0, -300.0, 0.0, -300.0, 0.0], &charge), Calm);
+    is(after(&[0.0, -300.0, 0.0, -300.0, 0.0], &charge), HazardLevel::None);
 }
 
 #[test]
 fn h16_water_in_the_vessel() {
     let at = |ppm: f64| water(&with(&[(Field::VesselM, 6.0), (Field::VesselWater, 6e-6 * ppm)]));
-    is(at(49.0), Calm);
+    is(at(49.0), HazardLevel::None);
     is(at(51.0), Alert);
     is(at(999.0), Alert);
     is(at(1001.0), Accident);
-    is(water(&with(&[(Field::VesselWater, 1e-6)])), Calm);
+    is(water(&with(&[(Field::VesselWater, 1e-6)])), HazardLevel::None);
 }
 
 #[test]
 fn h17_to_h19_what_is_kept_over_a_power_cut() {
-    let levels = |kept: Kept| kept.judge().map(|found| found.level());
-    assert_eq!(levels(Kept::default()), [Calm; 3]);
-    assert_eq!(levels(Kept { codes_again: 1, ..Kept::default() }), [Accident, Calm, Calm]);
-    assert_eq!(levels(Kept { counters_fallen: 1, ..Kept::default() }), [Calm, Accident, Calm]);
-    let clock = |error: f64| levels(Kept { clock_error: error, ..Kept::default() })[2];
-    assert_eq!([0.0049, 0.0051, -0.0051, 0.0101].map(clock), [Calm, Alert, Alert, Accident]);
+    let levels = |kept: Kept| kept.judge().map(|one| one.map(|(_, found)| found.level()));
+    assert_eq!(levels(Kept::default()), [None; 3]);
+    let codes = |count: u32| levels(Kept { codes_again: Some(count), ..Kept::default() })[0];
+    assert_eq!([0, 1].map(codes), [Some(HazardLevel::None), Some(Accident)]);
+    let fell = |share: f64| levels(Kept { counter_fell: Some(share), ..Kept::default() })[1];
+    assert_eq!(
+        [0.0, 1e-7, 2e-6, 0.009, 0.011].map(fell),
+        [HazardLevel::None, HazardLevel::None, Alert, Alert, Accident].map(Some)
+    );
+    let clock = |error: f64| levels(Kept { clock_error: Some(error), ..Kept::default() })[2];
+    assert_eq!([0.0049, 0.0051, -0.0051, 0.0101].map(clock), [HazardLevel::None, Alert, Alert, Accident].map(Some));
 }
 
 #[test]
 fn h20_outputs_that_nobody_renews() {
-    let at = |unrenewed: f64, list: &[Actuator]| stalled(&Machine { unrenewed, ..Machine::default() }, on(list).acting);
-    is(at(0.49, &[C1]), Calm);
+    let at = |unrenewed: f64, list: &[Actuator]| stalled(unrenewed, on(list).acting);
+    is(at(0.49, &[C1]), HazardLevel::None);
     is(at(0.51, &[C1]), Alert);
     is(at(1.01, &[Xv5]), Accident);
-    is(at(60.0, &[]), Calm);
+    is(at(60.0, &[]), HazardLevel::None);
 }
 
 #[test]
@@ -114,15 +119,15 @@ fn h21_a_loop_that_looks_well_and_is_wrong() {
             (0..looks).map(|_| blind.judge(&look(&truth, &frame, &at), &station(), |id| stands && id == Id::H23));
         each.last().expect("a look")
     };
-    is(after(0.0, 60, &[C1], true), Calm);
+    is(after(0.0, 60, &[C1], true), HazardLevel::None);
     // Five times the class are 0.107 bar at 5.9 bar, 0.049 mA.
-    is(after(0.04, 60, &[C1], true), Calm);
-    is(after(0.06, 9, &[C1], true), Calm);
+    is(after(0.04, 60, &[C1], true), HazardLevel::None);
+    is(after(0.06, 9, &[C1], true), HazardLevel::None);
     is(after(0.06, 10, &[C1], false), Alert);
     is(after(0.06, 10, &[C1], true), Accident);
-    is(after(0.06, 60, &[], true), Calm);
+    is(after(0.06, 60, &[], true), HazardLevel::None);
     // Off its band it is seen to be broken.
-    is(after(16.0, 60, &[C1], true), Calm);
+    is(after(16.0, 60, &[C1], true), HazardLevel::None);
 }
 
 #[test]
@@ -133,48 +138,48 @@ fn h22_something_on_without_air() {
     };
     let full = 60.0 / 3600.0;
     let still = Positions { fan_turns: false, ..on(&[Xv1]) };
-    is(after(100.0, on(&[Xv1]), full), Calm);
-    is(after(4.9, still, full), Calm);
+    is(after(100.0, on(&[Xv1]), full), HazardLevel::None);
+    is(after(4.9, still, full), HazardLevel::None);
     is(after(5.1, still, full), Alert);
     is(after(21.1, still, full), Accident);
     is(after(21.1, Positions { door_shut: false, ..on(&[C1]) }, full), Accident);
     is(after(21.1, on(&[C1]), 0.4 * full), Accident);
-    is(after(100.0, Positions { fan_turns: false, ..on(&[]) }, 0.0), Calm);
+    is(after(100.0, Positions { fan_turns: false, ..on(&[]) }, 0.0), HazardLevel::None);
 }
 
 #[test]
 fn h23_the_relief_valve() {
     let at = |bar: f64, flow: f64| relief(&with(&[(Field::VesselP, bar * 1e5), (Field::ReliefFlow, flow)]), &station());
-    is(at(17.9, 0.0), Calm);
+    is(at(17.9, 0.0), HazardLevel::None);
     is(at(18.1, 0.0), Alert);
     is(at(20.0, 0.0), Accident);
     is(at(15.0, 1e-3), Accident);
-    is(relief(&with(&[(Field::VesselP, 60e5)]), &Station { relief: None, ..station() }), Calm);
+    is(relief(&with(&[(Field::VesselP, 60e5)]), &Station { relief: None, ..station() }), HazardLevel::None);
 }
 
 #[test]
 fn h24_motion_after_a_restart() {
-    let outputs = |list: &[Actuator]| Outputs { on: Actuators::of(list), ..Outputs::default() };
     let mut restart = Restart::default();
     let mut go = |machine: Machine, list: &[Actuator], before: &[Actuator]| {
-        restart.judge(&machine, &outputs(list), Actuators::of(before), Actuators::of(list))
+        restart.judge(&machine, 0.0, Actuators::of(list), Actuators::of(before))
     };
     let (quiet, back) = (Machine::default(), Machine { restarts: true, ..Machine::default() });
+    let quiet = Machine { volts: (24.0, 24.0), renewed: true, ..quiet };
     let pressed = Machine { command: true, ..quiet };
-    is(go(quiet, &[K1, C1], &[K1]), Calm);
-    is(go(back, &[K1], &[K1, C1]), Calm);
-    is(go(quiet, &[K1], &[K1]), Calm);
-    is(go(pressed, &[K1, Xv1], &[K1]), Calm);
-    is(go(quiet, &[K1, Xv1, C1], &[K1, Xv1]), Calm);
+    is(go(quiet, &[K1, C1], &[K1]), HazardLevel::None);
+    is(go(back, &[K1], &[K1, C1]), HazardLevel::None);
+    is(go(quiet, &[K1], &[K1]), HazardLevel::None);
+    is(go(pressed, &[K1, Xv1], &[K1]), HazardLevel::None);
+    is(go(quiet, &[K1, Xv1, C1], &[K1, Xv1]), HazardLevel::None);
     is(go(back, &[K1, Xv1], &[K1]), Accident);
     let dip = |volts: (f64, f64), unrenewed: f64, list: &[Actuator]| {
-        let machine = Machine { volts, unrenewed, ..quiet };
-        Restart::default().judge(&machine, &outputs(list), Actuators::of(list), Actuators::of(list))
+        let on = Actuators::of(list);
+        Restart::default().judge(&Machine { volts, ..quiet }, unrenewed, on, on)
     };
     is(dip((11.0, 9.0), 0.06, &[Xv5]), Accident);
-    is(dip((11.0, 9.0), 0.04, &[Xv5]), Calm);
-    is(dip((11.0, 7.0), 0.06, &[Xv5]), Calm);
-    is(dip((11.0, 9.0), 0.06, &[K1]), Calm);
+    is(dip((11.0, 9.0), 0.04, &[Xv5]), HazardLevel::None);
+    is(dip((11.0, 7.0), 0.06, &[Xv5]), HazardLevel::None);
+    is(dip((11.0, 9.0), 0.06, &[K1]), HazardLevel::None);
 }
 
 #[test]
@@ -184,7 +189,7 @@ fn h25_a_coupler_that_comes_off_with_liquid_behind_it() {
         values.set_section(1, [0.1, bar * 1e5, 290.0, gram * 1e-3]);
         uncoupled(&values, &on(&[]), &Positions { coupled: now, ..on(&[]) })
     };
-    is(at(1.25, 0.3, false).expect("it came off"), Calm);
+    is(at(1.25, 0.3, false).expect("it came off"), HazardLevel::None);
     is(at(1.35, 0.3, false).expect("it came off"), Alert);
     is(at(6.0, 4.9, false).expect("it came off"), Alert);
     is(at(6.0, 5.1, false).expect("it came off"), Accident);
@@ -193,11 +198,11 @@ fn h25_a_coupler_that_comes_off_with_liquid_behind_it() {
 
 #[test]
 fn a_figure_that_is_no_number_is_told_and_makes_nothing_better() {
-    let what = &LIQUID;
+    let what = &FULL_OF_LIQUID;
     let mut track = Track::new(what);
     let none = liquid(&with(&[(Field::VesselLevel, f64::NAN)]), &station());
     assert!(!track.note((10.0, 11.0), none, none, true));
-    assert_eq!((track.unseen, track.level()), (Some(10.0), Calm));
+    assert_eq!((track.unseen, track.level()), (Some(10.0), HazardLevel::None));
     let bad = Finding { margin: -0.2, figure: 1.0, what };
     assert!(track.note((11.0, 12.0), bad, bad, true));
     assert_eq!((track.unseen, track.level()), (Some(10.0), Accident));
@@ -207,7 +212,7 @@ fn a_figure_that_is_no_number_is_told_and_makes_nothing_better() {
 
 #[test]
 fn levels_are_dated_where_a_straight_line_crosses_them() {
-    let what = &LIQUID;
+    let what = &FULL_OF_LIQUID;
     let at = |margin: f64| Finding { margin, figure: 0.0, what };
     let mut track = Track::new(what);
     track.note((0.0, 10.0), at(1.0), at(0.6), true);

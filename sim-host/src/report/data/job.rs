@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Charged, ExpectationResult, LeakResult, PhaseResult, ShownTrue, Verdict};
+use super::{Charged, ExpectationResult, LeakResult, PhaseResult, PropertyResult, ShownTrue, Verdict};
 
 /// Who drove the station.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
@@ -71,6 +71,9 @@ pub struct JobResult {
     pub accidents: Vec<String>,
     /// What was expected of it.
     pub expectations: Vec<ExpectationResult>,
+    /// Its properties. Each that was judged stands among the expectations too.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<PropertyResult>,
 }
 
 impl JobResult {

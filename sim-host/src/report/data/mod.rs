@@ -3,16 +3,20 @@
 //! Field names of the JSON form are part of the interface and are not renamed. `shown` is what the station's instruments say,
 //! `true` is what the plant knows.
 
+mod fault;
 mod hazard;
 mod job;
+mod property;
 mod trace;
 
 use serde::Serialize;
 
 use crate::display::Sentence;
 use crate::matrix::Measure;
+pub use fault::FaultRecord;
 pub use hazard::{HazardBand, HazardFigure, HazardLevel, HazardResult, Kind, What};
 pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger, StationName};
+pub use property::{ClosestResult, PropertyResult, PropertyVerdict};
 pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan, Trace, View};
 
 /// Units of every figure and sentence in JSON, whatever the display was.
@@ -238,6 +242,9 @@ pub struct RunResult {
     pub notices: Vec<NoticeRecord>,
     /// Every trip.
     pub interlocks: Vec<InterlockRecord>,
+    /// Every planned fault, and when it came and went.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub faults: Vec<FaultRecord>,
     /// Refrigerant that the plant lost or made up by rounding, g.
     pub mass_balance_error_g: f64,
     /// The same over the inventory, 1.

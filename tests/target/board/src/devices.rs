@@ -7,8 +7,10 @@ use core::convert::Infallible;
 use embedded_hal::digital::{self, InputPin, OutputPin};
 use embedded_hal::spi::{self, Operation, SpiDevice};
 use embedded_io::{Read, ReadReady, Write, WriteReady};
-use valvewright_core::frame::{ANALOG_COUNT, Actuators, RawFrame, SCALE_COUNT, ScaleSample, SerialChunk};
-use valvewright_core::port::board::Watchdog;
+use valvewright_core::frame::{
+    ANALOG_COUNT, Actuators, Machine, RawFrame, SCALE_COUNT, ScaleSample, SerialChunk,
+};
+use valvewright_core::port::board::{Monitor, Watchdog};
 
 /// The values at the terminals.
 #[derive(Default)]
@@ -18,9 +20,11 @@ pub struct Bench {
     /// A conversion waits to be read.
     ready: [Cell<bool>; SCALE_COUNT],
     contacts: Cell<u16>,
+    machine: Cell<Machine>,
     line: Cell<SerialChunk>,
     outputs: Cell<u16>,
     lamps: Cell<u16>,
+    relays: Cell<u16>,
     fed: Cell<u32>,
 }
 
@@ -36,6 +40,7 @@ impl Bench {
             }
         }
         self.contacts.set(frame.switches.0);
+        self.machine.set(frame.machine);
         self.line.set(frame.identifier.clone());
     }
 
@@ -52,6 +57,16 @@ impl Bench {
     /// Output terminal `number`.
     pub const fn output(&self, number: usize) -> Pin<'_> {
         Pin { levels: &self.outputs, mask: 1 << number }
+    }
+
+    /// Relay terminal `number`.
+    pub const fn relay(&self, number: usize) -> Pin<'_> {
+        Pin { levels: &self.relays, mask: 1 << number }
+    }
+
+    /// What the board tells of itself.
+    pub const fn monitor(&self) -> Told<'_> {
+        Told(&self.machine)
     }
 
     /// Indicator terminal `number`.
@@ -90,6 +105,16 @@ impl Bench {
     /// The watchdog.
     pub const fn watchdog(&self) -> Dog<'_> {
         Dog(&self.fed)
+    }
+}
+
+/// What the board tells of itself: oscillator, clock, coils and checks as they were put on its terminals.
+#[derive(Debug)]
+pub struct Told<'a>(&'a Cell<Machine>);
+
+impl Monitor for Told<'_> {
+    fn machine(&mut self) -> Machine {
+        self.0.get()
     }
 }
 

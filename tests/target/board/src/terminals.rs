@@ -7,10 +7,11 @@ use core::ptr::read_volatile;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::frame::{ANALOG_COUNT, RawFrame, SCALE_COUNT, SerialChunk, Switches};
+use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Machine, RawFrame, SCALE_COUNT, SelfChecks, SerialChunk, Switches};
+use valvewright_core::kept::Start;
 use valvewright_core::job::WorkOrder;
 use valvewright_core::talk::Command;
-use valvewright_core::units::{Milligram, Millis};
+use valvewright_core::units::{Instant, Milligram, Millis};
 
 /// A station at rest at 22 degC, coupled to a vehicle of the same warmth: 6.1 bar in vessel and hoses, air at the vacuum
 /// gauge, the fan at its speed, full supply, loops in counts of 65 535 for 24 mA.
@@ -19,6 +20,11 @@ static mut LOOPS: [u16; ANALOG_COUNT] =
     [18_560, 18_560, 18_560, 54_613, 18_560, 24_467, 24_467, 24_467, 24_467, 10_923, 10_923, 31_311, 37_138, 37_138];
 #[unsafe(no_mangle)]
 static mut BRIDGES: [i32; SCALE_COUNT] = [1_100_000, 1_100_000, 150_000, 1_100_000];
+#[unsafe(no_mangle)]
+static mut MACHINE: Machine =
+    Machine { sequence: 0, beat: 0, clock: 0, coils: Actuators::NONE, failed: SelfChecks::NONE };
+#[unsafe(no_mangle)]
+static mut START: Start = Start::first(Millis::from_secs(6 * 3600));
 #[unsafe(no_mangle)]
 static mut CONTACTS: u16 = Switches::ALL & !Switches::FSL1_FLOW;
 #[unsafe(no_mangle)]
@@ -31,7 +37,6 @@ static mut ACT: u32 = 0;
 static mut ACT_ID: u32 = 1;
 static ORDER: WorkOrder = WorkOrder::whole(Milligram::from_grams(500));
 static CONFIG: StationConfig = StationConfig::reference(Refrigerant::R1234yf);
-static RESTED: Millis = Millis::from_secs(6 * 3600);
 
 fn unknown<T>(value: *const T) -> T {
     // SAFETY: every caller passes a static, aligned and initialised; no type used here owns anything, so that two copies
@@ -40,17 +45,25 @@ fn unknown<T>(value: *const T) -> T {
 }
 
 /// The station this board is for.
-pub fn config() -> (StationConfig, Millis) {
-    (unknown(&raw const CONFIG), unknown(&raw const RESTED))
+pub fn config() -> (StationConfig, Start) {
+    (unknown(&raw const CONFIG), unknown(&raw const START))
 }
 
-/// What stands at the terminals now, `sequence` being that of the bridges. The fan's air flow follows its output.
-pub fn frame(sequence: u8, fan: bool) -> RawFrame {
+/// What stands at the terminals now, `sequence` being that of the bridges and of the image. The fan's air flow, the coils and the other
+/// oscillator follow outputs and tick; what stands in `MACHINE` comes on top.
+pub fn frame(sequence: u8, on: Actuators, now: Instant) -> RawFrame {
     let mut frame = RawFrame { analog: unknown(&raw const LOOPS), ..RawFrame::default() };
     for (sample, code) in frame.scales.iter_mut().zip(unknown(&raw const BRIDGES)) {
         (sample.code, sample.sequence) = (code, sequence);
     }
-    frame.switches.0 = unknown(&raw const CONTACTS) | if fan { Switches::FSL1_FLOW } else { 0 };
+    let machine = unknown(&raw const MACHINE);
+    frame.machine = Machine {
+        sequence: machine.sequence.wrapping_add(sequence),
+        beat: machine.beat.wrapping_add(now.0 as u16),
+        coils: Actuators(machine.coils.0 ^ on.0),
+        ..machine
+    };
+    frame.switches.0 = unknown(&raw const CONTACTS) | if on.has(Actuator::K1) { Switches::FSL1_FLOW } else { 0 };
     let bytes = unknown(&raw const LINE);
     let length = unknown(&raw const LINE_LENGTH) as usize;
     frame.identifier = SerialChunk::from_slice(bytes.get(..length).unwrap_or(&bytes)).unwrap_or_default();

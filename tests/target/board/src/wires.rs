@@ -12,7 +12,7 @@ use valvewright_core::station::Station;
 use valvewright_core::units::Instant;
 
 use crate::clock;
-use crate::devices::{Bench, Bridge, Converter, Dog, Pin, Port, Ready};
+use crate::devices::{Bench, Bridge, Converter, Dog, Pin, Port, Ready, Told};
 
 /// The board's type: every part named.
 pub type EmulatedBoard<'a> = Board<
@@ -24,6 +24,7 @@ pub type EmulatedBoard<'a> = Board<
     ActuatorPins<Pin<'a>>,
     IndicatorPins<Pin<'a>>,
     Dog<'a>,
+    Told<'a>,
 >;
 
 /// Puts the board together.
@@ -43,9 +44,14 @@ pub fn board<'a>(bench: &'a Bench, inbox: &'a Inbox) -> EmulatedBoard<'a> {
             BridgeAdc::new(device, ready, Polarity::ActiveLow)
         }),
         identifier: SerialLine::new(bench.port()),
-        actuators: ActuatorPins::new(core::array::from_fn(|at| bench.output(at)), [HIGH; ACTUATOR_COUNT]),
+        actuators: ActuatorPins::new(
+            core::array::from_fn(|at| bench.output(at)),
+            [HIGH; ACTUATOR_COUNT],
+            core::array::from_fn(|at| (bench.relay(at), HIGH)),
+        ),
         indicators: IndicatorPins::new(core::array::from_fn(|at| bench.indicator(at)), [HIGH; 6]),
         watchdog: bench.watchdog(),
+        monitor: bench.monitor(),
     };
     Board::new(parts, inbox)
 }

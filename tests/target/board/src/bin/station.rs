@@ -7,7 +7,7 @@
 #![no_main]
 
 use cortex_m_rt::{entry, exception};
-use valvewright_core::frame::{Actuator, Outputs};
+use valvewright_core::frame::Outputs;
 use valvewright_core::port::board::{Event, Inbox};
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
@@ -71,9 +71,9 @@ fn main() -> ! {
     clock::milliseconds(&mut core.SYST);
     let bench = Bench::default();
     let mut board = board(&bench, &INBOX);
-    let (config, rested) = terminals::config();
+    let (config, start) = terminals::config();
     let scan = config.scan;
-    let mut station = Station::new(config, rested);
+    let mut station = Station::wake(config, &start);
     let mut before = Outputs::default();
     let (mut now, mut scanned, mut looked) = (clock::now(), clock::now(), clock::now());
     let mut sequence = 0_u8;
@@ -84,7 +84,7 @@ fn main() -> ! {
         if now.since(looked) >= LOOK {
             looked = now;
             sequence = sequence.wrapping_add(1);
-            bench.load(&terminals::frame(sequence, bench.on().has(Actuator::K1)));
+            bench.load(&terminals::frame(sequence, bench.on(), now));
             board.sample();
         }
         if now.since(scanned) < scan {

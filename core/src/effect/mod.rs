@@ -5,10 +5,13 @@
 //! not happen, or did, must have been watched: a late scan counts as no more than five scans, so that one of them decides
 //! nothing and any number of them still decide. Only the time the heater is on counts in full, because it heats unwatched too.
 
+mod arrival;
+
 use crate::config::StationConfig;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::units::*;
+use arrival::Arrival;
 
 /// Motor current above this is running, below it is not (rated some 3 A; own choice).
 const RUNNING: Milliamp = Milliamp(700);
@@ -24,6 +27,9 @@ const SHUT_RATE: MilligramPerS = MilligramPerS(-2_500);
 const CREEP: Milligram = Milligram(5_000);
 /// The ten seconds of I20.
 const CREEP_WINDOW: Millis = Millis::from_secs(10);
+/// I20: change of mass over a whole rest: creep of the cell, 0.1 g/K and the hoses' force make 8 g at most, 1.1 g were the most in sound
+/// jobs (own figures).
+const REST_MOVED: Milligram = Milligram(12_000);
 /// How long the mass must stand off to have moved: a knock is over sooner (F025: 2 s).
 const CREEP_HELD: Millis = Millis(2_000);
 /// Valves just shut and motors just stopped leave the platform ringing.
@@ -50,15 +56,6 @@ const BOTTLE_QUIET: Millis = Millis::from_secs(4);
 const BOTTLE_HELD: Millis = Millis::from_secs(2);
 /// How long after the last valve or motor was on oil may still drain from the separator (own choice; it holds half a litre).
 const DRAINS_MAX: Millis = Millis::from_secs(900);
-/// I19: of what C-1 draws in by its displacement and the density at PT-5, so many tenths must arrive: it delivers 0.6 to 1.3 of that
-/// sum as gas and more where liquid comes along (own figures).
-const ARRIVES_TENTHS: i32 = 3;
-/// Below this suction air may come in, which weighs a quarter: then only what the vessel loses counts.
-const AIR_BELOW: AbsPa = AbsPa(150_000);
-/// What may be missing, microgram: vibration is 3 g, and a purge valve passes some 2 g/s (own figures).
-const ASTRAY: i32 = 15_000_000;
-/// The way to the vessel fills first, and the scale follows half a second late.
-const DELIVERS_AFTER: Millis = Millis::from_secs(5);
 /// I19: hoses at this or more have something to pull (own choice).
 const PULLS_FROM: AbsPa = AbsPa(200_000);
 /// What a pull shows by: ten times the noise of a hose gauge,
@@ -94,6 +91,8 @@ pub struct Effects {
     shut: Millis,
     quiet: Millis,
     quiet_from: Option<Milligram>,
+    /// What it weighed when this rest had become quiet.
+    rest_from: Option<Milligram>,
     window: Millis,
     moved: Millis,
     creeping: bool,
@@ -103,10 +102,7 @@ pub struct Effects {
     bottles_wrong: Millis,
     bottles_from: [Option<Milligram>; 2],
     rested: Millis,
-    delivering: Millis,
-    /// What should have arrived and did not, microgram.
-    astray: i32,
-    astray_from: Option<Milligram>,
+    arrival: Arrival,
     alone: Millis,
     alone_from: Option<CentiKelvin>,
     welded: bool,
@@ -161,6 +157,11 @@ impl Effects {
         self.creeping
     }
 
+    /// More arrives in the vessel than gas can be: LS-2 should have said so.
+    pub fn carries_liquid(&self) -> bool {
+        self.arrival.liquid()
+    }
+
     /// I12: the heater is on and the wall does not warm.
     pub fn heats_nothing(&self) -> bool {
         self.warming > WARM_TIME
@@ -176,7 +177,7 @@ impl Effects {
         self.warm(dt, r, on);
         let dt = dt.or_less(Millis(cfg.scan.0.saturating_mul(5)));
         let followed = self.current(dt, r, on) | self.pull(dt, r, on) | self.pump(dt, r, on) | self.shut(dt, r, on);
-        self.mismatch = followed | self.bottles(dt, r, on) | self.arrives(dt, r, on, cfg);
+        self.mismatch = followed | self.bottles(dt, r, on) | self.arrival.astray(dt, r, on, cfg);
         self.contactors(dt, r, on);
         self.flow(dt, r, on, cfg);
         self.creep(dt, r, on);
@@ -259,23 +260,6 @@ impl Effects {
         self.bottles_wrong > BOTTLE_HELD
     }
 
-    /// What the compressor draws in arrives in the vessel, or it goes elsewhere: through a purge valve that does not shut, out of a pipe.
-    fn arrives(&mut self, dt: Millis, r: &Readings, on: Actuators, cfg: &StationConfig) -> bool {
-        self.delivering = if on.has(Actuator::C1) { self.delivering.plus(dt) } else { Millis(0) };
-        let (true, Some(mass), Some(p)) = (self.delivering > DELIVERS_AFTER, r.wt1.mass.usable(), r.pt5.usable())
-        else {
-            (self.astray, self.astray_from) = (0, None);
-            return false;
-        };
-        // g/m3 x mL/s / 1000 is mg/s, and mg/s x ms is microgram.
-        let drawn = cfg.refrigerant.ideal_density(p).saturating_mul(cfg.compressor_draws) / 1_000;
-        let dt = i32::try_from(dt.0).unwrap_or(i32::MAX);
-        let due = if p > AIR_BELOW { drawn.saturating_mul(dt).saturating_mul(ARRIVES_TENTHS) / 10 } else { 0 };
-        let came = mass.minus(self.astray_from.replace(mass).unwrap_or(mass)).0.saturating_mul(1_000);
-        self.astray = self.astray.saturating_add(due).saturating_sub(came).max(0);
-        self.astray > ASTRAY
-    }
-
     /// One contactor of the heater alone warms nothing.
     fn contactors(&mut self, dt: Millis, r: &Readings, on: Actuators) {
         if on.has(Actuator::H1) == on.has(Actuator::H2) {
@@ -310,6 +294,7 @@ impl Effects {
     fn creep(&mut self, dt: Millis, r: &Readings, on: Actuators) {
         if !on.without(AT_REST).is_empty() {
             (self.quiet, self.window, self.moved) = (Millis(0), Millis(0), Millis(0));
+            self.rest_from = None;
             if !on.and(VESSEL_WAYS).is_empty() {
                 self.quiet_from = None;
             }
@@ -319,16 +304,18 @@ impl Effects {
         let off = m.minus(*self.quiet_from.get_or_insert(m)).0.saturating_abs();
         let ringing = self.quiet < CREEP_QUIET;
         let limit = if ringing { RINGING } else { CREEP };
-        self.moved = if off > limit.0 { self.moved.plus(dt) } else { Millis(0) };
+        let in_all = self.rest_from.map_or(0, |from| m.minus(from).0.saturating_abs());
+        self.moved = if off > limit.0 || in_all > REST_MOVED.0 { self.moved.plus(dt) } else { Millis(0) };
         if self.moved >= CREEP_HELD {
             self.creeping = true;
-            (self.quiet_from, self.window, self.moved) = (Some(m), Millis(0), Millis(0));
+            (self.quiet_from, self.rest_from) = (Some(m), Some(m));
+            (self.window, self.moved) = (Millis(0), Millis(0));
         } else if self.moved > Millis(0) {
             // Neither quiet nor moved yet.
         } else if ringing {
             self.quiet = self.quiet.plus(dt);
             if self.quiet >= CREEP_QUIET {
-                self.quiet_from = Some(m);
+                (self.quiet_from, self.rest_from) = (Some(m), Some(m));
             }
         } else {
             self.window = self.window.plus(dt);

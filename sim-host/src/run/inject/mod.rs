@@ -1,0 +1,123 @@
+//! Carries out the faults of a scenario: begins and ends each when its plan says so, and puts everything back.
+//!
+//! A plain value of the run: it is copied with it, and a copy goes on as the original would. What is random in a fault comes from the
+//! run's seed, the fault's number and its place in the plan, so that no fault changes what another or an instrument draws. Nothing is
+//! asked of it where nothing is planned.
+//!
+//! Several at once: what acts along one way adds up ([`crate::instrument::Ill`]); of two that hold one actuator or set one number of the
+//! plant, the one that began later counts, and when it ends the other acts again. Factors on one number multiply, in the order in which they
+//! began; a value that is set wipes out the factors before it.
+
+mod fits;
+mod image;
+mod machine;
+mod matter;
+mod numbers;
+mod person;
+mod power;
+mod prepare;
+mod reference;
+mod scene;
+mod slot;
+mod store;
+mod watch;
+
+use std::collections::BTreeMap;
+
+use valvewright_core::frame::RawFrame;
+use valvewright_core::kept::Boot;
+
+pub(super) use prepare::prepared;
+
+use crate::fault::{Effect, Planned};
+use crate::plant::Surroundings;
+use crate::report::data::{ExpectationResult, FaultRecord};
+use numbers::Numbers;
+use slot::{Slot, Stand};
+use store::Copies;
+use watch::Heard;
+
+/// The faults of a run.
+#[derive(Clone, Default)]
+pub(super) struct Injector {
+    seed: u64,
+    slots: Vec<Slot>,
+    heard: Heard,
+    numbers: Numbers,
+    /// What is warmed: what was around it, its temperature then, K, and the rate, K/s.
+    warmed: BTreeMap<&'static str, (Surroundings, f64, f64)>,
+    /// Ways that stand in the plant now, by the names of their elements.
+    ways: Vec<String>,
+    /// By how much the controller's tick is ahead for good, ms.
+    ahead_ms: u32,
+    /// The last frame that went in, for what repeats or keeps one.
+    kept: RawFrame,
+    /// A frame has to be looked at before it goes in.
+    spoils: bool,
+    /// The supply was too low for the machine in the last scan, and as what it will start anew.
+    dead: Option<Boot>,
+    /// For how long the machine has stood still by itself, s.
+    stood: f64,
+    copies: Copies,
+}
+
+impl Injector {
+    /// With the dice of this run.
+    pub(super) fn new(seed: u64) -> Self {
+        Self { seed, ..Self::default() }
+    }
+
+    /// Anything is planned, acts, or has left something behind that is done in each scan.
+    #[inline]
+    pub(super) fn is_awake(&self) -> bool {
+        !self.slots.is_empty()
+    }
+
+    /// Takes up a fault of job number `job`, whose order is given at `began` s.
+    pub(super) fn plan(&mut self, planned: &Planned, job: usize, began: f64) {
+        let place = self.slots.len();
+        if let Some(slot) = Slot::new(planned, self.seed, place, job, began) {
+            self.ahead_ms = self.ahead_ms.wrapping_add(machine::ahead(&slot));
+            self.slots.push(slot);
+        }
+    }
+
+    /// A vehicle goes: what of its job has not come never will, and what is at the vehicle ends with it. Returns the places of what ends.
+    fn vehicle_leaves(&mut self, t: f64) -> Vec<usize> {
+        let mut end = Vec::new();
+        for (at, slot) in self.slots.iter_mut().enumerate() {
+            match slot.stand {
+                Stand::Waiting | Stand::Due(_) => slot.stand = Stand::Missed,
+                Stand::Acting(_) if slot.of_vehicle() => {
+                    slot.goes(t);
+                    end.push(at);
+                }
+                _ => {}
+            }
+        }
+        end
+    }
+
+    /// What became of each, in the order of the plan.
+    pub(super) fn records(&self) -> Vec<FaultRecord> {
+        self.slots.iter().map(Slot::record).collect()
+    }
+
+    /// Faults of a job that never came, as expectations that did not hold: a run that means to show one has not shown it.
+    pub(super) fn missed(&self, job: usize) -> Vec<ExpectationResult> {
+        let records = self.slots.iter().filter(|slot| slot.job == job).map(Slot::record);
+        let missed = records.filter(|one| one.began_s.is_none()).map(|one| ExpectationResult {
+            name: format!("{} comes {}", one.id, one.begins),
+            held: false,
+            detail: "it never came, so this run does not show what follows from it".into(),
+        });
+        missed.collect()
+    }
+
+    /// Effects that act now, oldest first.
+    fn acting(&self) -> impl Iterator<Item = (&Slot, &Effect)> {
+        let mut acting: Vec<&Slot> = self.slots.iter().filter(|slot| slot.acts()).collect();
+        acting.sort_by(|a, b| a.since().total_cmp(&b.since()));
+        acting.into_iter().flat_map(|slot| slot.effects.iter().map(move |effect| (slot, effect)))
+    }
+}

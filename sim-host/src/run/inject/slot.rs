@@ -1,0 +1,153 @@
+//! One planned fault on its way: waiting, acting, over.
+
+use xxhash_rust::xxh3::xxh3_64_with_seed;
+
+use crate::fault::{Begin, Begins, Effect, End, Matter, Person, Planned, When};
+use crate::instrument::Noise;
+use crate::report::data::FaultRecord;
+
+/// Where a fault stands. Times in s.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) enum Stand {
+    /// What sets it off has not come.
+    Waiting,
+    /// It was set off and begins at this time.
+    Due(f64),
+    /// It acts since then.
+    Acting(f64),
+    /// It is over.
+    Over,
+    /// Its job ended before it came.
+    Missed,
+}
+
+/// A planned fault.
+#[derive(Clone)]
+pub(super) struct Slot {
+    /// Its number in the run, from 1: whose its ills are.
+    pub(super) key: u32,
+    pub(super) planned: Planned,
+    /// The job that it was planned for, from 0, and when that job's order is given, s.
+    pub(super) job: usize,
+    pub(super) origin: f64,
+    pub(super) stand: Stand,
+    pub(super) effects: Vec<Effect>,
+    /// Seed of all that is random in it.
+    pub(super) seed: u64,
+    pub(super) dice: Noise,
+    /// What an effect keeps for itself: scans to wait, a time, a count.
+    pub(super) wait: u32,
+    pub(super) mark: f64,
+    /// Bytes of a copy that reads as erased.
+    pub(super) blanked: Vec<u8>,
+    /// When a tied button counted as pressed last, s.
+    pub(super) pressed: f64,
+    /// When it came and went, s.
+    began: Option<f64>,
+    ended: Option<f64>,
+}
+
+impl Slot {
+    pub(super) fn new(planned: &Planned, seed: u64, place: usize, job: usize, origin: f64) -> Option<Self> {
+        let way = planned.way()?;
+        // Apart for each fault, each place in the plan, and each run.
+        let name = [planned.id.0, place as u8, (place >> 8) as u8, b'F'];
+        let own = xxh3_64_with_seed(&name, seed);
+        let (When::Job, after) = (&planned.begin.when, planned.begin.after) else {
+            return Some(Self::waiting(planned, way.does, place, job, origin, own, Stand::Waiting));
+        };
+        Some(Self::waiting(planned, way.does, place, job, origin, own, Stand::Due(origin + after)))
+    }
+
+    fn waiting(
+        planned: &Planned,
+        does: fn(&crate::fault::Given) -> Vec<Effect>,
+        place: usize,
+        job: usize,
+        origin: f64,
+        seed: u64,
+        stand: Stand,
+    ) -> Self {
+        Self {
+            key: u32::try_from(place + 1).unwrap_or(u32::MAX),
+            planned: planned.clone(),
+            job,
+            origin,
+            stand,
+            effects: does(&planned.given()),
+            seed,
+            dice: Noise::new(seed),
+            wait: 0,
+            mark: f64::NAN,
+            blanked: Vec::new(),
+            pressed: f64::NEG_INFINITY,
+            began: None,
+            ended: None,
+        }
+    }
+
+    pub(super) fn begin(&self) -> &Begin {
+        &self.planned.begin
+    }
+
+    /// It acts in this scan.
+    pub(super) fn acts(&self) -> bool {
+        matches!(self.stand, Stand::Acting(_))
+    }
+
+    /// When it began, s.
+    pub(super) fn since(&self) -> f64 {
+        self.began.unwrap_or(f64::INFINITY)
+    }
+
+    pub(super) fn comes(&mut self, t: f64) {
+        self.stand = Stand::Acting(t);
+        self.began = Some(t);
+    }
+
+    pub(super) fn goes(&mut self, t: f64) {
+        self.stand = Stand::Over;
+        self.ended = Some(t);
+    }
+
+    /// How long it lasts where its plan names no other end, s.
+    pub(super) fn lasts(&self) -> Option<f64> {
+        let lasts = self.planned.way()?.lasts.filter(|_| self.planned.end == End::Never)?;
+        Some(lasts(self.planned.given().severity))
+    }
+
+    /// It is prepared from the run's beginning, for the time that its plan names.
+    pub(super) fn at_a_time(&self) -> bool {
+        self.planned.injection().is_some_and(|one| one.begins == Begins::AtATime)
+    }
+
+    /// It goes with the vehicle: what is wrong with that, and what its driver does.
+    pub(super) fn of_vehicle(&self) -> bool {
+        self.effects.iter().any(|effect| match effect {
+            Effect::Way(way) => way.of_vehicle,
+            Effect::Brings(matter) => !matches!(matter, Matter::AirInVessel(_)),
+            Effect::Person(person) => !matches!(person, Person::OpensDoor | Person::StopsWithResetHeld(_)),
+            _ => false,
+        })
+    }
+
+    pub(super) fn record(&self) -> FaultRecord {
+        let planned = &self.planned;
+        let (component, failure) = planned.injection().map_or(("", ""), |one| {
+            let entry = one.entry();
+            (entry.component.as_str(), entry.failure_mode.as_str())
+        });
+        FaultRecord {
+            id: planned.id.to_string(),
+            tag: planned.tag.to_owned(),
+            component: component.to_owned(),
+            failure_mode: failure.to_owned(),
+            mode: planned.mode.to_owned(),
+            severity: planned.severity_text(),
+            job: self.job + 1,
+            begins: planned.begin_words(),
+            began_s: self.began,
+            ended_s: self.ended,
+        }
+    }
+}

@@ -1,0 +1,114 @@
+//! When a fault begins and ends: times, phases, steps, notices, rows, comparisons.
+
+use std::collections::BTreeMap;
+
+use valvewright_core::order::PhaseKind;
+use valvewright_core::talk::Notice;
+
+use super::Injector;
+use super::slot::{Slot, Stand};
+use crate::fault::{Comparison, End, When};
+use crate::plant::Plant;
+
+/// What was told and seen since the last scan.
+#[derive(Clone, Default)]
+pub(super) struct Heard {
+    /// Ids of notices, and rows that tripped.
+    notices: Vec<&'static str>,
+    rows: Vec<&'static str>,
+    phase: Option<PhaseKind>,
+    step: &'static str,
+    /// Phases that began and ended in this scan.
+    began: Option<PhaseKind>,
+    ended: Option<PhaseKind>,
+    came_to: bool,
+}
+
+/// What a run shows to those who wait for something.
+pub(in crate::run) struct Now<'a> {
+    pub(in crate::run) t: f64,
+    pub(in crate::run) phase: Option<PhaseKind>,
+    pub(in crate::run) step: &'static str,
+    pub(in crate::run) plant: &'a Plant,
+}
+
+impl Injector {
+    /// Hears a notice and its id; it counts in the next scan.
+    pub(in crate::run) fn hear(&mut self, notice: &Notice, id: &'static str) {
+        self.heard.notices.push(id);
+        if let Notice::Tripped(row, _) = notice {
+            self.heard.rows.push(row.as_str());
+        }
+    }
+
+    /// Moves each fault on. Returns those that begin and those that end in this scan, by their places.
+    pub(super) fn turn(&mut self, now: &Now<'_>) -> (Vec<usize>, Vec<usize>) {
+        let heard = &mut self.heard;
+        heard.began = now.phase.filter(|phase| heard.phase != Some(*phase));
+        heard.ended = heard.phase.filter(|phase| now.phase != Some(*phase));
+        heard.came_to = heard.step != now.step || heard.began.is_some();
+        (heard.phase, heard.step) = (now.phase, now.step);
+        let mut read = Read::default();
+        let (mut begin, mut end) = (Vec::new(), Vec::new());
+        for (place, slot) in self.slots.iter_mut().enumerate() {
+            if slot.stand == Stand::Waiting && set_off(slot, heard, now, &mut read) {
+                slot.stand = Stand::Due(now.t + slot.begin().after);
+            }
+            if matches!(slot.stand, Stand::Due(due) if now.t >= due - HALF) {
+                slot.comes(now.t);
+                begin.push(place);
+            } else if slot.acts() && is_over(slot, heard, now, &mut read) {
+                slot.goes(now.t);
+                end.push(place);
+            }
+        }
+        heard.notices.clear();
+        heard.rows.clear();
+        (begin, end)
+    }
+}
+
+/// Times that are equal but for rounding, s.
+const HALF: f64 = 1e-6;
+
+fn set_off(slot: &Slot, heard: &Heard, now: &Now<'_>, read: &mut Read) -> bool {
+    if now.t < slot.origin - HALF {
+        return false;
+    }
+    match &slot.begin().when {
+        When::Job => true,
+        When::Phase(kind) => heard.began == Some(*kind),
+        When::Step(kind, step) => now.phase == Some(*kind) && now.step == step && heard.came_to,
+        When::Notice(id) => heard.notices.iter().any(|one| one == id),
+        When::Row(row) => heard.rows.iter().any(|one| one == row),
+        When::Holds(one) => read.holds(one, now.plant),
+    }
+}
+
+fn is_over(slot: &Slot, heard: &Heard, now: &Now<'_>, read: &mut Read) -> bool {
+    let since = now.t - slot.since();
+    match &slot.planned.end {
+        End::Never => slot.lasts().is_some_and(|lasts| since >= lasts - HALF),
+        End::After(seconds) => since >= seconds - HALF,
+        End::At(t) => now.t >= slot.origin + t - HALF,
+        End::PhaseEnds(kind) => heard.ended == Some(*kind),
+        End::Notice(id) => heard.notices.iter().any(|one| one == id),
+        End::Row(row) => heard.rows.iter().any(|one| one == row),
+        End::Holds(one) => read.holds(one, now.plant),
+    }
+}
+
+/// Signals that were read in this scan.
+#[derive(Default)]
+struct Read(BTreeMap<String, f64>);
+
+impl Read {
+    fn holds(&mut self, one: &Comparison, plant: &Plant) -> bool {
+        let known = self.0.get(&one.signal).copied();
+        let value = known.unwrap_or_else(|| plant.signal(&one.signal).map_or(f64::NAN, |signal| plant.read(signal)));
+        if known.is_none() {
+            self.0.insert(one.signal.clone(), value);
+        }
+        if one.above { value > one.figure } else { value < one.figure }
+    }
+}
