@@ -109,6 +109,7 @@ pub mod display;
 pub mod evidence;
 pub mod fault;
 pub mod fluid;
+pub mod hazard;
 pub mod instrument;
 pub mod logic;
 pub mod matrix;

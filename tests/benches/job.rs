@@ -63,6 +63,12 @@ fn instruments(scans: u64) -> f64 {
     })
 }
 
+/// Seconds of a run without samples, with hazards judged or not.
+fn hazards(scenario: &Scenario, judged: bool) -> f64 {
+    let options = RunOptions { no_samples: true, no_hazards: !judged, ..RunOptions::default() };
+    run(scenario, &options).result.wall_seconds
+}
+
 /// Seconds of a run with nothing at its seams, or with a disturbance and an onlooker that do nothing.
 fn seams(scenario: &Scenario, idle: bool) -> f64 {
     let run = Simulation::new(scenario, &RunOptions { no_samples: true, ..RunOptions::default() }).expect("it begins");
@@ -142,6 +148,14 @@ fn main() {
     let [_, whole, parts @ ..] = took;
     let rest = |pick: fn((f64, f64)) -> f64| pick(whole) - parts.into_iter().map(pick).sum::<f64>();
     line("the loop around them", (rest(|one| one.0), rest(|one| one.1)));
+
+    let parts: [Part<'_>; 2] =
+        [("hazards judged", &|| hazards(&scenario, true)), ("hazards not judged", &|| hazards(&scenario, false))];
+    let [judged, not] = measured(&parts);
+    line("hazards judged", judged);
+    line("hazards not judged", not);
+    let lost = 100.0 * (1.0 - not.0 / judged.0);
+    println!("speed that the monitors of hazards take: {lost:.1} %");
 
     let parts: [Part<'_>; 2] = [
         ("nothing at the seams", &|| seams(&scenario, false)),

@@ -4,6 +4,7 @@
 pub mod bench;
 pub mod fault_scenes;
 pub mod flow_reference;
+pub mod gateless;
 pub mod harms;
 pub mod job_runs;
 pub mod law_reference;

@@ -15,7 +15,7 @@ use valvewright_sim::run::{
 };
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true };
+const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
 /// How long [`Boaster`] has its valves open.
 const OPEN: Millis = Millis(120_000);
 

@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `display_*` units of the screens, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `display_*` units of the screens, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod cli_bench;
@@ -21,6 +21,7 @@ mod core_formats;
 mod display_units;
 mod docs_evidence;
 mod docs_faults;
+mod docs_hazards;
 mod docs_interlocks;
 mod docs_links;
 mod docs_rigs;
@@ -40,6 +41,10 @@ mod fluid_solvers;
 mod fluid_transport;
 mod fluid_water;
 mod fluid_worked;
+mod hazard_apart;
+mod hazard_found;
+mod hazard_report;
+mod hazard_runs;
 mod identifier_line;
 mod instrument_broken;
 mod instrument_identifier;

@@ -151,6 +151,10 @@ impl Station {
     pub const fn fill_limit(&self) -> Milligram {
         self.fill_limit
     }
+    /// What the job asked for in the last scan, before anything was taken from it: what would be on without interlocks and their order.
+    pub const fn wanted(&self) -> Actuators {
+        self.wanted
+    }
     /// How many scans came late.
     pub const fn late_scans(&self) -> u32 {
         self.late_scans

@@ -74,6 +74,11 @@ impl Holds {
         }
     }
 
+    /// How far each actuator stays open when it is shut, by its place in [`Actuator::ALL`]; none where all shut tight.
+    pub fn leaks_by(&self) -> Option<[f64; ACTUATOR_COUNT]> {
+        self.leak_by.iter().any(|share| *share > 0.0).then_some(self.leak_by)
+    }
+
     /// Every actuator that is not free.
     pub fn held(&self) -> Actuators {
         let leaks = Actuator::ALL.into_iter().filter(|one| self.leak_by[*one as usize] > 0.0);

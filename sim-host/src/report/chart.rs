@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::axis::{Axis, clock, duration, significant, time_step};
 use super::data::{ActuatorTrack, Outcome, PhaseSpan, RunResult, Trace};
+use super::hazards;
 use super::lane::{LEFT, Lane, RIGHT, WIDTH, list, px};
 use crate::display::Display;
 
@@ -53,7 +54,8 @@ pub fn chart(result: &RunResult, trace: &Trace, display: &Display) -> Markup {
     }
     let strips_top = top;
     let strips_height = trace.actuators.len() as f64 * STRIP;
-    let bottom = strips_top + strips_height;
+    let bands_top = strips_top + strips_height + GAP;
+    let bottom = strips_top + strips_height + hazards::room(trace);
     html! {
         (list(&lanes))
         div.chart-scroll { svg #chart xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {}", bottom + 26.0)) role="img" tabindex="0"
@@ -65,6 +67,7 @@ pub fn chart(result: &RunResult, trace: &Trace, display: &Display) -> Markup {
             (event_lane(result, &time, events_top, display))
             @for (lane, top) in lanes.iter().zip(&tops) { (lane.draw(trace, &time, *top, &ticks)) }
             (strips(&trace.actuators, &time, strips_top, &ticks))
+            (hazards::bands(trace, &time, bands_top, &ticks))
             (phase_edges(trace, &time, phases_top + PHASES, bottom))
             (fault_spans(result, &time, end, [events_top + EVENTS, bottom]))
             (trip_lines(result, &time, [events_top, bottom], display))
@@ -81,7 +84,7 @@ pub fn chart(result: &RunResult, trace: &Trace, display: &Display) -> Markup {
 fn describe(result: &RunResult, lanes: &[Lane], end: f64) -> String {
     let names: Vec<&str> = lanes.iter().map(|lane| lane.title).collect();
     format!(
-        "Time from 0 to {}. Lanes from top to bottom: phases, notices and trips, {}, actuator states. {} phases, {} notices, {} trips.",
+        "Time from 0 to {}. Lanes from top to bottom: phases, notices and trips, {}, actuator states, margins of hazards. {} phases, {} notices, {} trips.",
         duration(end),
         names.join(", "),
         result.phases.len(),

@@ -8,6 +8,7 @@ mod cursor;
 pub mod data;
 mod driver;
 pub mod files;
+mod hazards;
 mod jobs;
 mod lane;
 pub mod page;

@@ -8,7 +8,7 @@ use super::cursor::samples;
 use super::data::{Outcome, RunResult, Trace, Verdict};
 use super::driver::{self, driven};
 use super::shown::shown;
-use super::{jobs, proof, properties};
+use super::{hazards, jobs, proof, properties};
 use crate::display::{Amount, Display};
 use crate::scenario::Scenario;
 use crate::scenario::model::Sides;
@@ -33,7 +33,7 @@ pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace, display: &Di
                 (head(scenario, result, display))
                 main {
                     (cards(scenario, result, display))
-                    section.chart-box { (chart(result, trace, display)) (key()) }
+                    section.chart-box { (chart(result, trace, display)) (key()) (hazards::key(trace)) }
                     (jobs::table(result, display))
                     div.columns.found {
                         section { h2 { "Phases" } (phases(result, display)) }
@@ -43,6 +43,7 @@ pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace, display: &Di
                         section { h2 { (if jobs::is_row(result) { "The first job" } else { "The job" }) } (facts(scenario, display)) }
                         section { h2 { "Interlock trips" } (trips(result, display)) }
                     }
+                    section { h2 { "Hazards, in truth" } (hazards::table(result, display)) }
                     section { h2 { "Notices" } (notices(result, display)) }
                     (cautions())
                 }

@@ -18,6 +18,7 @@ pub fn shown(trace: &Trace, display: &Display) -> Trace {
         channels: trace.channels.iter().map(channel).collect(),
         actuators: trace.actuators.clone(),
         phases: trace.phases.clone(),
+        hazards: trace.hazards.clone(),
         partial: trace.partial,
     }
 }

@@ -6,11 +6,11 @@ use anstyle::{AnsiColor, Style};
 
 use super::axis::{clock, duration, significant};
 use super::chart::{mark, readable};
-use super::data::{Outcome, RunResult, Verdict};
+use super::data::{HazardLevel, Outcome, RunResult, Verdict};
 use super::driver::{self, driven};
-use super::jobs;
 use super::proof::{self, balance_unit};
 use super::properties;
+use super::{hazards, jobs};
 use crate::display::{Amount, Display, STANDARD};
 
 const BOLD: Style = Style::new().bold();
@@ -82,6 +82,7 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
     phases(&mut text, result, display);
     faults(&mut text, result);
     trips(&mut text, result, display);
+    told_hazards(&mut text, result, display);
     notices(&mut text, result, display);
     expectations(&mut text, result, display);
     text
@@ -211,6 +212,20 @@ fn trips(text: &mut String, result: &RunResult, display: &Display) {
                 let _ = writeln!(text, "               {}", paint(SOFT, format!("{name}: {what}")));
             }
         }
+    }
+}
+
+fn told_hazards(text: &mut String, result: &RunResult, display: &Display) {
+    if !result.hazards.is_empty() {
+        let _ = writeln!(text, "\n{}", paint(BOLD, "Hazards, in truth"));
+    }
+    for (level, line) in hazards::lines(result, display) {
+        let style = match level {
+            HazardLevel::None => SOFT,
+            HazardLevel::Alert => YELLOW,
+            HazardLevel::Accident => RED,
+        };
+        let _ = writeln!(text, "{}", paint(style, line));
     }
 }
 

@@ -62,5 +62,8 @@ impl<C: Controller> Simulation<C> {
         let on = self.coils;
         self.wiring.apply(&mut self.plant, (on, &self.holds), (on, &holds));
         self.holds = holds;
+        if let Some(hazards) = &mut self.hazards {
+            hazards.hold(holds.leaks_by());
+        }
     }
 }

@@ -75,6 +75,14 @@ impl<C: Controller> Simulation<C> {
         }
     }
 
+    /// What a start finds in the store against what was stored: for the monitors of hazards.
+    fn store_read_anew(&mut self) {
+        let (t, (drier, pump_oil)) = (self.time(), self.store.fallen());
+        if let Some(hazards) = &mut self.hazards {
+            hazards.counters_fell(t, drier, pump_oil);
+        }
+    }
+
     fn lose(&mut self, loss: Loss) {
         self.lost = Some((self.time(), loss));
     }
@@ -88,6 +96,7 @@ impl<C: Controller> Simulation<C> {
         }
         if let Some(boot) = platform.restart {
             self.outputs = dropped();
+            self.store_read_anew();
             let start = Start { memory: self.store.read(), boot, vessel_rest: Millis(0) };
             match self.controller.begin(&self.config, &start) {
                 Ok(()) => {}

@@ -15,8 +15,8 @@ use super::words;
 use crate::controller::Controller;
 use crate::logic::Times;
 use crate::report::data::{
-    AccountLine, BoardFault, BoardResult, Charged, ControllerResult, JobResult, LeakResult, PropertyResult, RunResult,
-    ShownTrue, StationLedger, UNITS, Verdict,
+    AccountLine, BoardFault, BoardResult, Charged, ControllerResult, ExpectationResult, JobResult, LeakResult,
+    PropertyResult, RunResult, ShownTrue, StationLedger, UNITS, Verdict,
 };
 use crate::scenario::expect::Expect;
 use crate::scenario::{Scenario, judge};
@@ -66,6 +66,9 @@ impl<C: Controller> Simulation<C> {
         self.marks.look(&self.signals, &self.plant);
         let mut reached = self.marks.reached;
         reached.escaped_g = (self.signals.escaped(&self.plant) - self.marks.escaped_start) * 1e3;
+        let now = self.plant.time();
+        let done = shown.verdict == Verdict::Pass;
+        let accidents = self.hazards.as_mut().map(|all| all.job_ends(&self.plant, now, done)).unwrap_or_default();
         let (phases, trips) = self.recorder.of_job();
         let mut job = JobResult {
             vehicle: scenario.vehicle.label.clone(),
@@ -84,6 +87,7 @@ impl<C: Controller> Simulation<C> {
             leak: leak(shown.leak),
             trips,
             reached,
+            accidents: accidents.into_iter().map(str::to_owned).collect(),
             expectations: Vec::new(),
             properties: self.properties(&scenario),
         };
@@ -118,6 +122,8 @@ impl<C: Controller> Simulation<C> {
         self.recorder.trace.close(sim);
         self.recorder.trace.partial = partial;
         let jobs = std::mem::take(&mut self.jobs);
+        let mut expectations: Vec<_> = jobs.iter().flat_map(|job| job.expectations.iter().cloned()).collect();
+        expectations.extend(self.hazards_at_the_end(sim));
         let balance = self.plant.balance();
         let sum = |of: fn(&JobResult) -> f64| jobs.iter().map(of).sum::<f64>();
         let said = |of: fn(&JobResult) -> Option<f64>| {
@@ -164,13 +170,22 @@ impl<C: Controller> Simulation<C> {
             controller,
             station: self.station_name.clone(),
             reached,
+            hazards: self.hazards.as_ref().map(|all| all.results()).unwrap_or_default(),
             ledger: self.ledger(),
-            expectations: jobs.iter().flat_map(|job| job.expectations.iter().cloned()).collect(),
+            expectations,
             jobs,
             jobs_in_all,
         };
         let broke = self.injector.unlisted();
         RunOutcome { result, trace: self.recorder.trace, frames: self.frames, broke, moves: self.moves }
+    }
+
+    /// What of the hazards is no job's: accidents between two of them, and what could not be judged. Their bands go into the trace.
+    fn hazards_at_the_end(&mut self, t: f64) -> Vec<ExpectationResult> {
+        let Some(hazards) = &mut self.hazards else { return Vec::new() };
+        let between = hazards.accidents(&self.plant, t);
+        self.recorder.trace.hazards = hazards.bands();
+        judge::judge_hazards_of_run(&between, &hazards.results())
     }
 
     /// What the result says of the controller.

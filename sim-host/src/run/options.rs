@@ -14,6 +14,8 @@ pub struct RunOptions {
     pub keep_frames: bool,
     /// Nobody will look at the trace: it gets its spans, but no samples. The hash is not of the trace and stays the same.
     pub no_samples: bool,
+    /// No hazard is judged: for measuring what that takes.
+    pub no_hazards: bool,
 }
 
 /// Where a run stands.

@@ -88,6 +88,9 @@ impl<C: Controller> Simulation<C> {
         self.vehicle_goes(t)?;
         self.lift_ways()?;
         self.job += 1;
+        if let Some(hazards) = &mut self.hazards {
+            hazards.parts_change(&self.plant);
+        }
         let exchanged = change_vehicle(&mut self.plant, &self.scenario, self.job)?;
         let both = |of: &Holding| of.refrigerant_kg + of.second_kg;
         self.account.before += self.account.came - both(&exchanged.left);
@@ -96,6 +99,9 @@ impl<C: Controller> Simulation<C> {
         let spec = network_for(&self.scenario, self.job).map_err(RunError::Network)?;
         self.reach = Reach::default();
         self.found_anew(&spec)?;
+        if let Some(hazards) = &mut self.hazards {
+            hazards.vehicle_came(&self.present);
+        }
         self.lay_ways()?;
         self.truth.gas = bind::first_truth(&self.present).gas;
         if self.keep {
@@ -115,6 +121,9 @@ impl<C: Controller> Simulation<C> {
         self.recorder.found_anew(&self.plant);
         self.watch.found_anew(&self.plant);
         self.injector.found_anew(&self.plant);
+        if let Some(hazards) = &mut self.hazards {
+            hazards.found_anew(&self.plant, spec);
+        }
         Ok(())
     }
 

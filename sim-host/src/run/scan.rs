@@ -10,6 +10,7 @@ use super::moves::Move;
 use super::seams::{Observe, Platform, Seams, Seen};
 use super::simulation::Simulation;
 use crate::controller::Controller;
+use crate::hazard;
 use crate::logic::View;
 
 /// Scans from one look at what is slow to change to the next.
@@ -70,6 +71,7 @@ impl<C: Controller> Simulation<C> {
             self.coils = coils;
         }
         self.recorder.absorb(&self.frame, &self.outputs);
+        self.judge_hazards(t, &platform);
         if let Some(observer) = &mut seams.observer {
             self.show(t, *observer);
         }
@@ -84,6 +86,29 @@ impl<C: Controller> Simulation<C> {
         self.recorder.sample(self.ticks, t, &self.plant, self.controller.core(), &self.frame, on != before);
         self.ticks += 1;
         Ok(())
+    }
+
+    #[inline]
+    fn judge_hazards(&mut self, t: f64, platform: &Platform) {
+        let (acting, told) = (self.holds.acting(self.coils), self.outputs.dropped.leave(self.outputs.on));
+        let Some(hazards) = &mut self.hazards else { return };
+        hazards.scan(&hazard::Scene {
+            t,
+            tick: self.ticks,
+            plant: &self.plant,
+            truth: &self.truth,
+            frame: &self.frame,
+            told,
+            acting,
+            fan_rpm: self.instruments.fan_rpm(),
+            machine: hazard::Machine {
+                // A scan that its program leaves out renews nothing, whatever feeds the watchdog.
+                renewed: !platform.stalled && !platform.skipped && self.unrenewed.0 == 0,
+                restarts: platform.restart.is_some(),
+                command: self.frame.command.is_some(),
+                volts: (self.truth.supply_v, self.truth.rail_v),
+            },
+        });
     }
 
     /// Fills the frame of this scan.

@@ -23,12 +23,13 @@ use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
-use super::setup::{instruments, millis, start, station_config, station_name, work_order};
+use super::setup::{instrument_spec, instruments, millis, start, station_config, station_name, work_order};
 use super::store::Store;
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss};
 use crate::fault::Holds;
+use crate::hazard::Hazards;
 use crate::instrument::{Instruments, Truth};
 use crate::logic::Watch;
 use crate::plant::{Plant, PlantError, Tolerance};
@@ -118,6 +119,8 @@ pub struct Simulation<C = Station> {
     pub(super) ticks: u64,
     phases: usize,
     pub(super) marks: Marks,
+    /// What is judged of the plant, whoever drives it; none where it is switched off.
+    pub(super) hazards: Option<Box<Hazards>>,
     /// Jobs that are over.
     pub(super) jobs: Vec<JobResult>,
     pub(super) account: Account,
@@ -166,6 +169,12 @@ impl<C: Controller> Simulation<C> {
         let start = start(scenario);
         controller.begin(&config, &start)?;
         let marks = Marks::after(&Marks::default(), &signals, &plant);
+        let mut hazards = (!options.no_hazards)
+            .then(|| Box::new(Hazards::find(&plant, &spec, scenario, &instrument_spec(&config), !options.no_samples)));
+        if let (Some(hazards), true) = (&mut hazards, controller.core().is_some()) {
+            // Only the core's counters are known.
+            hazards.counters_fell(0.0, 0.0, 0.0);
+        }
         let came = signals.vehicle_mass(&plant);
         let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
         let shown = controller.core().is_none().then(|| Arc::clone(&config));
@@ -215,6 +224,7 @@ impl<C: Controller> Simulation<C> {
             ticks: 0,
             phases: phases.max(1),
             marks,
+            hazards,
             jobs: Vec::new(),
             account,
             station_name,
@@ -310,6 +320,10 @@ impl<C: Controller> Simulation<C> {
     /// What the controller put out in the last scan.
     pub const fn outputs(&self) -> &Outputs {
         &self.outputs
+    }
+    /// What became of each hazard so far, in truth; none where they are not judged.
+    pub fn hazards(&self) -> Option<&Hazards> {
+        self.hazards.as_deref()
     }
     /// The running phase, by the state of the core or by the word of another controller.
     #[inline]

@@ -55,6 +55,18 @@ impl Store {
         sound.max_by_key(|(number, _)| *number).map_or(Memory::Lost, |(_, kept)| Memory::Sound(kept))
     }
 
+    /// By how much its counters would come back lower than they were written: refrigerant through the filter-drier, kg, and running time of
+    /// the pump, s. A store that gives nothing back is no counter that fell.
+    pub fn fallen(&self) -> (f64, f64) {
+        match (&self.last, self.read()) {
+            (Some(last), Memory::Sound(found)) => {
+                let drier = (last.drier.0.saturating_sub(found.drier.0)).max(0);
+                (f64::from(drier) * 1e-6, f64::from(last.pump_oil.saturating_sub(found.pump_oil)))
+            }
+            _ => (0.0, 0.0),
+        }
+    }
+
     /// How often it was written.
     pub const fn writes(&self) -> u64 {
         self.writes

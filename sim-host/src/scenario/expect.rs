@@ -23,6 +23,8 @@ pub struct Expect {
     pub charged_within: Option<f64>,
     /// Exactly these interlock rows trip, in any order; `Some` of nothing means none does.
     pub trips: Option<Vec<String>>,
+    /// Exactly these hazards come to their accident level, in any order; of nothing, none does. Where the file is silent, none may.
+    pub hazards: Option<Vec<String>>,
     /// Longest job, s.
     pub job_time: Option<f64>,
     /// Most refrigerant that may go into the air, in truth, kg.
@@ -44,6 +46,7 @@ impl Default for Expect {
             recovery_time: None,
             charged_within: None,
             trips: None,
+            hazards: None,
             job_time: None,
             escaped_most: None,
             vessel_most: None,

@@ -2,7 +2,7 @@
 
 use super::expect::Expect;
 use crate::display::{Amount, Sentence};
-use crate::report::data::{ExpectationResult, JobResult, Outcome, PropertyResult, PropertyVerdict};
+use crate::report::data::{ExpectationResult, HazardResult, JobResult, Outcome, PropertyResult, PropertyVerdict};
 use crate::say;
 
 fn held(name: impl Into<String>, held: bool, detail: impl Into<Sentence>) -> ExpectationResult {
@@ -27,6 +27,7 @@ pub fn judge_job(expect: &Expect, content: f64, result: &JobResult) -> Vec<Expec
     if let Some(wanted) = &expect.trips {
         list.push(judge_trips(wanted, result));
     }
+    list.extend(judge_hazards(expect.hazards.as_deref(), &result.accidents));
     list
 }
 
@@ -107,16 +108,42 @@ fn judge_times(expect: &Expect, result: &JobResult) -> Vec<ExpectationResult> {
     list
 }
 
+/// Ids in order, each once.
+fn sorted<'a>(ids: impl Iterator<Item = &'a str>) -> String {
+    let mut ids: Vec<&str> = ids.collect();
+    ids.sort_unstable();
+    ids.dedup();
+    if ids.is_empty() { "none".to_owned() } else { ids.join(", ") }
+}
+
 fn judge_trips(wanted: &[String], result: &JobResult) -> ExpectationResult {
-    let sorted = |ids: Vec<&str>| {
-        let mut ids = ids;
-        ids.sort_unstable();
-        ids.dedup();
-        if ids.is_empty() { "none".to_owned() } else { ids.join(", ") }
-    };
-    let wanted = sorted(wanted.iter().map(String::as_str).collect());
-    let found = sorted(result.trips.iter().map(String::as_str).collect());
+    let wanted = sorted(wanted.iter().map(String::as_str));
+    let found = sorted(result.trips.iter().map(String::as_str));
     held(format!("trips = {wanted}"), wanted == found, format!("tripped: {found}"))
+}
+
+/// Accidents of a job against those that the file names. Where it names none and none happened there is nothing to be said.
+fn judge_hazards(wanted: Option<&[String]>, accidents: &[String]) -> Option<ExpectationResult> {
+    if wanted.is_none() && accidents.is_empty() {
+        return None;
+    }
+    let wanted = sorted(wanted.unwrap_or_default().iter().map(String::as_str));
+    let found = sorted(accidents.iter().map(String::as_str));
+    Some(held(format!("hazards = {wanted}"), wanted == found, format!("accident level reached in truth: {found}")))
+}
+
+/// What is judged of hazards beside the jobs: accidents between two of them, and hazards for which the plant gave no number.
+pub fn judge_hazards_of_run(between: &[&str], hazards: &[HazardResult]) -> Vec<ExpectationResult> {
+    let mut list = Vec::new();
+    if !between.is_empty() {
+        let found = sorted(between.iter().copied());
+        list.push(held("between jobs: hazards = none", false, format!("accident level reached in truth: {found}")));
+    }
+    let unseen = sorted(hazards.iter().filter(|one| one.unseen_t_s.is_some()).map(|one| one.id));
+    if unseen != "none" {
+        list.push(held("hazards can be judged", false, format!("the plant gave no number to judge {unseen} by")));
+    }
+    list
 }
 
 /// What is judged by the plant alone, whatever the controller says.

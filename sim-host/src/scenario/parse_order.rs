@@ -215,6 +215,8 @@ pub(super) fn expect(node: Option<Node>, order: Option<&Order>, p: &mut Problems
     let vessel_level_most = p.take(node.opt_quantity("vessel_level_most", Dim::Fraction, 0.0..=1.0));
     let has_trips = node.has("trips");
     let trips = p.take(trips(&mut node));
+    let has_hazards = node.has("hazards");
+    let hazards = p.take(hazards(&mut node));
     node.finish_into(p);
     Some(Expect {
         verdict: verdict?,
@@ -225,6 +227,7 @@ pub(super) fn expect(node: Option<Node>, order: Option<&Order>, p: &mut Problems
         recovery_time: recovery_time?,
         charged_within: charged_within?,
         trips: trips?.filter(|_| has_trips),
+        hazards: hazards?.filter(|_| has_hazards),
         job_time: job_time?,
         escaped_most: escaped_most?,
         vessel_most: vessel_most?,
@@ -252,6 +255,24 @@ fn trips(node: &mut Node) -> Result<Option<Vec<String>>, Diagnostic> {
                 ),
             )
             .with_help("accepted: I01 to I31 and HS-1; an empty list says that none may trip")),
+    }
+}
+
+fn hazards(node: &mut Node) -> Result<Option<Vec<String>>, Diagnostic> {
+    let list = node.strings("hazards")?;
+    let known = |id: &str| {
+        let number = id.strip_prefix('H').filter(|digits| digits.len() == 2).and_then(|digits| digits.parse().ok());
+        number.is_some_and(|n: u8| (1..=25).contains(&n))
+    };
+    let wrong: Vec<_> = list.iter().filter(|id| !known(id)).map(|id| format!("`{id}`")).collect();
+    match wrong.as_slice() {
+        [] => Ok(Some(list)),
+        some => {
+            let verb = if some.len() == 1 { "is no hazard" } else { "are no hazards" };
+            let what = format!("{}: {} {verb}", node.full_name("hazards"), some.join(" and "));
+            let help = "accepted: H01 to H25, those that come to their accident level; without the key none may";
+            Err(node.error_at("hazards", what).with_help(help))
+        }
     }
 }
 

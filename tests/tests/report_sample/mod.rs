@@ -125,8 +125,45 @@ pub fn trace() -> Trace {
             outcome: Outcome::Pass,
         })
         .to_vec();
+    trace.hazards = vec![HazardBand {
+        id: "H08",
+        title: "vacuum pump sees pressure",
+        steps: vec![(0.0, 1.0), (1_020.0, 0.7), (1_030.0, 0.3), (1_060.0, -0.1), (1_070.0, 1.0)],
+    }];
     trace.close(LENGTH);
     trace
+}
+
+const EXHAUST: What = What { words: "of refrigerant out of the vacuum pump", kind: Kind::Flow };
+const CODES: What = What { words: "times a code was taken again", kind: Kind::Count };
+const HEAT: What = What { words: "in the gas behind C-1", kind: Kind::Temperature };
+
+fn hazards() -> Vec<HazardResult> {
+    let one = |id, title, what, si, worst_margin| HazardResult {
+        id,
+        title,
+        level: HazardLevel::None,
+        alert_t_s: None,
+        accident_t_s: None,
+        worst_margin,
+        worst_t_s: 1_065.0,
+        figure: HazardFigure::new(what, si),
+        not_judged: None,
+        unseen_t_s: None,
+    };
+    vec![
+        HazardResult {
+            level: HazardLevel::Accident,
+            alert_t_s: Some(1_030.0),
+            accident_t_s: Some(1_060.0),
+            ..one("H08", "vacuum pump sees pressure", &EXHAUST, 5.2e-3, -0.09)
+        },
+        one("H09", "heater or compressor too hot", &HEAT, 370.0, 0.65),
+        HazardResult {
+            not_judged: Some("this run has no record store"),
+            ..one("H17", "replacement code used twice", &CODES, 0.0, 1.0)
+        },
+    ]
 }
 
 /// The invented result.
@@ -208,6 +245,7 @@ pub fn result() -> RunResult {
         },
         station: StationName { name: "workshop".to_owned(), title: "Small workshop".to_owned() },
         reached: Reached { vessel_g: 6_020.0, vessel_level: 0.41, vessel_bar: 6.4, escaped_g: 0.8 },
+        hazards: hazards(),
         ledger: StationLedger::default(),
         jobs: Vec::new(),
         jobs_in_all: 1,
@@ -243,6 +281,7 @@ pub fn job(result: &RunResult) -> JobResult {
         leak: result.leak.clone(),
         trips: result.interlocks.iter().map(|one| one.id.clone()).collect(),
         reached: result.reached,
+        accidents: Vec::new(),
         expectations: Vec::new(),
         properties: Vec::new(),
     }

@@ -67,6 +67,8 @@ pub struct JobResult {
     pub trips: Vec<String>,
     /// How far the plant came in this job.
     pub reached: Reached,
+    /// Hazards that came to their accident level in this job, in truth.
+    pub accidents: Vec<String>,
     /// What was expected of it.
     pub expectations: Vec<ExpectationResult>,
     /// Its properties. Each that was judged stands among the expectations too.

@@ -4,6 +4,7 @@
 //! `true` is what the plant knows.
 
 mod fault;
+mod hazard;
 mod job;
 mod property;
 mod trace;
@@ -13,6 +14,7 @@ use serde::Serialize;
 use crate::display::Sentence;
 use crate::matrix::Measure;
 pub use fault::FaultRecord;
+pub use hazard::{HazardBand, HazardFigure, HazardLevel, HazardResult, Kind, What};
 pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger, StationName};
 pub use property::{ClosestResult, PropertyResult, PropertyVerdict};
 pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan, Trace, View};
@@ -264,6 +266,8 @@ pub struct RunResult {
     pub station: StationName,
     /// How far the plant came, in truth.
     pub reached: Reached,
+    /// What became of each hazard, in truth; empty where the monitors were off.
+    pub hazards: Vec<HazardResult>,
     /// Refrigerant in the station over the run.
     pub ledger: StationLedger,
     /// The orders in their turn. The figures beside this list are of the whole run: masses summed, the verdict of the first job that did

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::Outcome;
+use super::{HazardBand, Outcome};
 
 /// Where a channel is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
@@ -110,6 +110,8 @@ pub struct Trace {
     pub actuators: Vec<ActuatorTrack>,
     /// Phases in time.
     pub phases: Vec<PhaseSpan>,
+    /// Margins of the hazards that ever moved.
+    pub hazards: Vec<HazardBand>,
     /// The run was interrupted; the trace ends early.
     pub partial: bool,
 }

@@ -78,6 +78,9 @@ impl<C: Controller> Simulation<C> {
         let old: BTreeSet<String> = injector.ways.iter().cloned().collect();
         let new: BTreeSet<String> = names.iter().cloned().collect();
         let differ = |name: &str| old.contains(name) != new.contains(name);
+        if let Some(hazards) = &mut self.hazards {
+            hazards.parts_change(&self.plant);
+        }
         let done = self.plant.alter(next, &differ, gains);
         done.map_err(|why| RunError::Fault(format!("the plant cannot take what a fault brings: {why}")))?;
         injector.ways = names;
