@@ -49,7 +49,7 @@ pub const FAULTS: &[Fault] = &[
     fault("F001", &[one(Analog::Pt1, LoopHealth::Open)], PULLING, &["I03"], 1.0),
     fault("F002", &[one(Analog::Pt1, LoopHealth::Short)], PULLING, &["I03"], 1.0),
     fault("F003", &[one(Analog::Pt1, LoopHealth::Frozen)], PULLING, &["I03", STILL], 8.0),
-    fault("F004_low", &[one(Analog::Pt1, LoopHealth::Offset(-3e4))], When::From(0.0), &["PT-1", OTHERS], 660.0),
+    fault("F004_low", &[one(Analog::Pt1, LoopHealth::Offset(-5e4))], When::Since(Recover, 600.0), &["I03", OTHERS], 600.0),
     fault("F006", &[one(Analog::Pt1, lively(7e5, 2e4))], PULLING, &["I03", "too rough"], 6.0),
     fault("F009", &[one(Analog::Pt2, LoopHealth::Frozen)], PULLING, &["PT-2", STILL], 8.0),
     fault("F009_lively", &[one(Analog::Pt2, lively(3e5, 100.0))], PULLING, &["PT-2", OTHERS], 12.0),
