@@ -169,7 +169,8 @@ impl<C: Controller> Simulation<C> {
             jobs,
             jobs_in_all,
         };
-        RunOutcome { result, trace: self.recorder.trace, frames: self.frames, moves: self.moves }
+        let broke = self.injector.unlisted();
+        RunOutcome { result, trace: self.recorder.trace, frames: self.frames, broke, moves: self.moves }
     }
 
     /// What the result says of the controller.

@@ -113,6 +113,8 @@ impl<C: Controller> Simulation<C> {
         self.wiring = bind::Wiring::find(&self.plant, &names, self.config.fitted)?;
         self.reach = self.reach.again(&self.plant, &names, &self.present);
         self.recorder.found_anew(&self.plant);
+        self.watch.found_anew(&self.plant);
+        self.injector.found_anew(&self.plant);
         Ok(())
     }
 
