@@ -1,7 +1,8 @@
 //! Runs jobs drawn from seeds and holds what the station said against what was so:
-//! `cargo run --release -p valvewright-tests --example jobs -- [COUNT] [FIRST_SEED]`, 1000 from seed 0 without. Told are plant faults and five
+//! `cargo run --release -p valvewright-tests --example jobs -- [COUNT] [FIRST_SEED]`, 1000 from seed 0 without. Told are plant faults and seven
 //! kinds of false word: an overcharge over 15 g told as passed, a tight circuit told as leaking, a leak well above the limit told as
-//! passed, a good gauge told as broken, pressure on the pump (PSH-2) where no valve is broken. Leaves with 1 where there is one. The same seeds give the same answer with any number of processors.
+//! passed, a good gauge told as broken, pressure on the pump (PSH-2) where no valve is broken, a sound input
+//! told as bad, an effect, the separator or a scale told as wrong where all is sound. Leaves with 1 where there is one. The same seeds give the same answer with any number of processors.
 
 use std::collections::BTreeMap;
 use std::process::ExitCode;
@@ -27,8 +28,10 @@ const LEAK: &str = "tight told as leak";
 const TIGHT: &str = "leak above the limit told as passed";
 const GAUGE: &str = "good gauge told as broken";
 const PUMP: &str = "pressure on the pump behind sound valves";
+const INPUT: &str = "sound input told as bad";
+const EFFECT: &str = "effect, separator or scale told as wrong";
 /// Each is counted, also where there is none.
-const KINDS: [&str; 6] = [FAULT, OVER, LEAK, TIGHT, GAUGE, PUMP];
+const KINDS: [&str; 8] = [FAULT, OVER, LEAK, TIGHT, GAUGE, PUMP, INPUT, EFFECT];
 /// Words that accuse a gauge.
 const ACCUSED: [&str; 2] = ["check PT-4", "mend the one that is off"];
 
@@ -60,6 +63,12 @@ fn judge(seed: u64) -> Vec<String> {
     let mut watches = run.interlocks.iter().filter_map(|row| row.watch.as_deref());
     if watches.any(|watch| matches!(watch, "pump_inlet_switch" | "pump_valve_stuck")) {
         found.push(PUMP.to_owned());
+    }
+    if run.notices.iter().any(|notice| notice.id == "unsound") {
+        found.push(INPUT.to_owned());
+    }
+    if run.interlocks.iter().any(|row| matches!(row.id.as_str(), "I10" | "I19" | "I20")) {
+        found.push(EFFECT.to_owned());
     }
     found
 }

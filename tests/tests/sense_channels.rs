@@ -167,13 +167,18 @@ fn step_stays_good_and_noise_does_not() {
     for _ in 0..40 {
         assert_eq!(rig.step(counts_for_pascal(1_200_000.0)).quality, Quality::Good);
     }
-    // Alternating +-0.5 bar around 12 bar.
-    for k in 0..40 {
-        let off = if k % 2 == 0 { 50_000.0 } else { -50_000.0 };
-        rig.step(counts_for_pascal(1_200_000.0 + off));
-    }
-    assert_eq!(rig.step(counts_for_pascal(1_200_000.0)).quality, Quality::Uncertain(Doubt::Jumpy));
-    assert_eq!(rig.hold(counts_for_pascal(1_200_000.0), 60).quality, Quality::Good);
+    // Alternating +-0.5 bar around 12 bar: doubtful, and bad once it lasts (F006: 5 s).
+    let mut roughs = |scans: u32| {
+        for k in 0..scans {
+            let off = if k % 2 == 0 { 50_000.0 } else { -50_000.0 };
+            rig.step(counts_for_pascal(1_200_000.0 + off));
+        }
+        rig.step(counts_for_pascal(1_200_000.0)).quality
+    };
+    assert_eq!(roughs(20), Quality::Uncertain(Doubt::Jumpy));
+    assert_eq!(roughs(80), Quality::Bad(Broken::Noisy));
+    let calm = (0..100_u16).map(|k| rig.step(counts_for_pascal(1_200_000.0) + k % 2).quality);
+    assert_eq!(calm.last(), Some(Quality::Good));
 }
 
 #[test]

@@ -19,7 +19,7 @@ fn told_in_time(names: &[&str]) {
                 println!("{} seed {seed}: `{words}` after {at:.2} s of {}", fault.harm.name, fault.within);
                 assert!(at <= fault.within, "{}: `{words}` after {at} s\n{}", fault.harm.name, run.replay());
             }
-            assert_ne!(run.result.verdict, Verdict::Pass, "{}", run.replay());
+            assert_eq!(run.result.verdict != Verdict::Pass, fault.stops, "{}", run.replay());
         }
     }
 }

@@ -22,9 +22,14 @@ use crate::config::StationConfig;
 use crate::frame::Actuators;
 use crate::sense::{Broken, Quality, Reading, Readings};
 use crate::talk::Notice;
-use crate::units::Millis;
+use crate::units::{Milligram, Millis};
 pub use machine::FAN_TURNS;
 
+/// Two bridges that part by so much have lost a cell (F028): a knock is 500 g at most (F025), a quarter of 4 kg is this much. What parts
+/// them by less I20 finds in its two seconds.
+const SPLIT: Milligram = Milligram::from_grams(1_000);
+/// How long they must: F028 leaves a second, of which the filters take 0.2 s (own choice).
+const SPLIT_HELD: Millis = Millis(500);
 /// How many turns make a lap.
 const TURNS: u8 = 8;
 
@@ -68,6 +73,8 @@ pub struct Cross {
     machine: machine::Machine,
     /// Some verdict stands.
     any: bool,
+    /// How long the bridges of the vessel scale have been a kilogram apart.
+    split: Millis,
     roll: roll::Roll,
 }
 
@@ -109,7 +116,8 @@ impl Cross {
             (self.turn, self.took, self.lap) = (0, self.lap, Millis(0));
             self.any = self.hoses.any() | self.vessel.doubted() | self.machine.any();
         }
-        if self.any {
+        self.split = if r.bridges_apart() >= SPLIT { self.split.plus(dt.or_less(SPLIT_HELD)) } else { Millis(0) };
+        if self.any | (self.split > SPLIT_HELD) {
             self.mark(r);
         }
         self.roll.call(r)
@@ -133,6 +141,11 @@ impl Cross {
             contradicted(&mut r.tt1);
         }
         self.machine.mark(r);
+        if self.split > SPLIT_HELD {
+            contradicted(&mut r.wt1.mass);
+            contradicted(&mut r.wt1a.mass);
+            contradicted(&mut r.wt1b.mass);
+        }
     }
 }
 

@@ -4,7 +4,9 @@ use valvewright_core::config::StationConfig;
 use valvewright_core::cross::Cross;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators, Switches};
+use valvewright_core::input::Input;
 use valvewright_core::sense::{Broken, Doubt, Quality, Reading, Readings};
+use valvewright_core::talk::Notice;
 use valvewright_core::units::{AbsPa, CentiKelvin, Milligram, Millis, Rpm};
 
 use crate::effect_checks::good;
@@ -254,6 +256,54 @@ fn a_vessel_that_need_not_stand_at_saturation_is_left_alone() {
         stirred.rest = Millis(0);
         assert_eq!(stirred.when(590, vessel), None);
     }
+}
+
+/// F028: half a second beside the filters' 0.2 s, of one second. A knock (F025) is half as much, or half as long.
+#[test]
+fn bridges_a_kilogram_apart_weigh_nothing() {
+    for (apart, held, found) in [(1_500, 1_000, true), (-1_000, 1_000, true), (990, 60_000, false), (3_000, 500, false)]
+    {
+        let mut rig = Rig::new(REST);
+        (rig.r.wt1a.mass, rig.r.wt1b.mass) = (rig.r.wt1.mass, good(Milligram::from_grams(6_000 + apart)));
+        let at = (1..=held / 50).find(|_| rig.scan().wt1.mass.quality == CONTRADICTED);
+        assert_eq!(at.is_some(), found, "{apart} g for {held} ms");
+        assert!(at.is_none_or(|scans| scans * 50 <= 600), "{apart} g: after {at:?} scans");
+        rig.r.wt1b.mass = rig.r.wt1a.mass;
+        assert_eq!(rig.scan().wt1.mass.quality, Quality::Good);
+    }
+    // One late scan says no more than one.
+    let mut rig = Rig::new(REST);
+    (rig.r.wt1a.mass, rig.r.wt1b.mass) = (rig.r.wt1.mass, good(Milligram::from_grams(3_000)));
+    rig.dt = 60_000;
+    assert_eq!(rig.scan().wt1.mass.quality, Quality::Good);
+}
+
+/// A bad input is told once with its reason, and once that it is sound again; what never came is not told.
+#[test]
+fn an_input_that_turns_bad_is_told_once_with_its_reason() {
+    let mut rig = Rig::new(REST);
+    let mut told = Vec::new();
+    let scans = |rig: &mut Rig, told: &mut Vec<Notice>| {
+        for _ in 0..100 {
+            let mut r = rig.r;
+            told.extend(rig.cross.step(Millis(50), &mut r, rig.on, rig.rest, &rig.cfg));
+        }
+    };
+    scans(&mut rig, &mut told);
+    assert_eq!(told, [], "AT-2 and others have not come yet");
+    (rig.r.pt5.quality, rig.r.wt1b.mass.quality) = (Quality::Bad(Broken::Under), Quality::Bad(Broken::Rail));
+    scans(&mut rig, &mut told);
+    rig.r.pt5.quality = Quality::Bad(Broken::Frozen);
+    scans(&mut rig, &mut told);
+    rig.r.pt5.quality = Quality::Uncertain(Doubt::Jumpy);
+    scans(&mut rig, &mut told);
+    let wanted = [
+        // In the order of their turns, wherever the round stood.
+        Notice::Unsound(Input::Wt1B, Broken::Rail),
+        Notice::Unsound(Input::Pt5, Broken::Under),
+        Notice::Sound(Input::Pt5),
+    ];
+    assert_eq!(told, wanted);
 }
 
 /// Readings that may decide nothing accuse nobody, and no verdict weighs more than a broken wire.
