@@ -21,7 +21,7 @@ fn withheld(bench: &Bench, row: RowId) -> bool {
     bench.station.interlocks().withheld().has(row)
 }
 
-/// Law 3, for every row that latches: stored over a power cut it stands, and only a fresh press with its cause gone frees it.
+/// Law LC3, for every row that latches: stored over a power cut it stands, and only a fresh press with its cause gone frees it.
 #[test]
 fn every_latched_trip_survives_a_power_cut() {
     for row in ROWS.iter().filter(|row| row.latch == Latch::Latched) {
@@ -44,6 +44,7 @@ fn every_latched_trip_survives_a_power_cut() {
 
 // ---------------------------------------------------------------- I07
 
+/// Shows I07.
 #[test]
 fn a_recovery_that_drew_air_stays_stopped_until_the_gas_is_found_pure() {
     let mut bench = grows(610_000.0, 345.0, 5);
@@ -164,6 +165,7 @@ fn recovered(grams: f64) -> Bench {
     bench
 }
 
+/// Shows I09, F110.
 #[test]
 fn a_charge_of_more_than_twice_what_was_recovered_waits_for_a_second_yes() {
     assert_eq!(unusual(&recovered(260.0)), None, "500 g after 260 g");
@@ -201,6 +203,7 @@ fn more_than_the_order_and_its_tolerance_shuts_the_charge() {
 
 // ---------------------------------------------------------------- I15
 
+/// Shows H11, I15.
 #[test]
 fn a_vehicle_once_said_to_have_high_voltage_gets_no_oil_on_this_connection() {
     let mut bench = evacuated();
@@ -232,6 +235,7 @@ fn a_service_without_oil_tells_the_voltage_too() {
 
 // ---------------------------------------------------------------- I16
 
+/// Shows H12, I16.
 #[test]
 fn an_identifier_out_of_its_bands_withholds_the_recovery_until_two_samples_in_a_row_are_sound() {
     let (sound, sick) = (report(998, 1, 5, true), report(998, 1, 5, false));
@@ -272,6 +276,7 @@ fn purging(stuck: f64) -> Bench {
 }
 
 /// F058, too little for what I19 looks for: 1 g/s for the gap of 28 s; and a pulse of 6 g alone.
+/// Shows I18.
 #[test]
 fn twenty_grams_by_one_opening_of_the_purge_stop_it() {
     let bench = purging(1.0);
@@ -312,6 +317,7 @@ fn the_purge_valve_is_open_for_two_hundred_seconds_a_day_at_most() {
 
 // ---------------------------------------------------------------- I29
 
+/// Shows H23, I29.
 #[test]
 fn nine_tenths_of_the_relief_set_point_stop_what_fills_and_warms() {
     let mut bench = coupled();

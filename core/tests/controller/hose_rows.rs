@@ -59,6 +59,7 @@ impl Watched {
 // ---------------------------------------------------------------- I04
 
 /// H03: a trip shuts everything at once, and what stands in the line is led out before more comes.
+/// Shows H03, I04.
 #[test]
 fn after_a_trip_in_mid_charge_the_line_is_open_two_seconds_before_liquid_comes() {
     let mut charging = charging();
@@ -120,6 +121,7 @@ fn a_line_that_was_led_out_for_a_minute_may_be_shut() {
 // ---------------------------------------------------------------- I31, coupler
 
 /// H25: within the two scans of the contact's majority.
+/// Shows H25, I31, F113.
 #[test]
 fn a_coupler_that_comes_off_in_a_charge_shuts_the_hoses_and_stays_a_trip() {
     let mut charging = charging();
@@ -195,6 +197,7 @@ fn oil_does_not_flow_into_a_hose_that_is_off() {
 // ---------------------------------------------------------------- I31, hose
 
 /// A hose that bursts: PT-2 goes from 5 bar to the barometer. Half a second is the budget.
+/// Shows I31.
 #[test]
 fn a_hose_that_bursts_in_a_charge_is_shut_within_half_a_second() {
     let mut charging = charging();
