@@ -1,5 +1,6 @@
 //! The operator in the middle of a job: stop, door, pause, abort, couplers, answers. Each test is one simulated run.
 
+use valvewright_core::drive::LINE_LAG;
 use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::talk::Command;
 use valvewright_sim::report::data::{Outcome, Verdict};
@@ -31,8 +32,11 @@ fn held(run: &Run) {
 
 /// Everything but the fan is off `within` ms of the scan in which `command` came, and stays off for `quiet` ms.
 fn dark_after(run: &Run, command: &Command, valves_within: u32, within: u32, quiet: u32) {
-    let (mut at, mut last) = (None, Actuators::NONE);
+    let (mut at, mut last, mut fed) = (None, Actuators::NONE, None);
     run.refeed(|ms, frame, out, _| {
+        if out.on.has(Actuator::Xv5) {
+            fed = Some(ms);
+        }
         if at.is_none() && frame.command.as_ref() == Some(command) {
             at = Some(ms);
             assert!(!last.is_empty() || ms > 0);
@@ -42,6 +46,9 @@ fn dark_after(run: &Run, command: &Command, valves_within: u32, within: u32, qui
         let rest = out.on.without(Actuators::SAFE);
         // XV-4 outlasts C-1 by design, so that the compressor never runs against a shut valve.
         let valves = rest.and(Actuators::VALVES).without(Actuators::of(&[Actuator::Xv4]));
+        // XV-1 and XV-2 outlast XV-5, so that no liquid is locked in.
+        let led = fed.is_some_and(|fed| ms - fed <= LINE_LAG.0 + 150);
+        let valves = if led { valves.without(Actuators::of(&[Actuator::Xv1, Actuator::Xv2])) } else { valves };
         assert!(
             spent < valves_within || valves.is_empty(),
             "{valves:?} on {spent} ms after {command:?}\n{}",
