@@ -1,10 +1,11 @@
 //! Planning of faults: what a file and the command line may say, when a fault comes and goes, and that a run with faults is as repeatable as
 //! one without.
 
-use valvewright_core::frame::Analog;
+use valvewright_core::frame::{Actuator, Analog};
+use valvewright_core::job::PhaseKind;
 use valvewright_sim::fault::FaultId;
 use valvewright_sim::report::data::{FaultRecord, RunResult};
-use valvewright_sim::run::{Control, RunOptions, Simulation, Stand, run_scenario};
+use valvewright_sim::run::{Control, Hold, RunOptions, Scene, Simulation, Stand, run_scenario, run_with_faults};
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::{Scenario, parse, parse_fault};
 use valvewright_tests::fault_scenes::{SHOWN, with_faults};
@@ -59,7 +60,7 @@ fn mistakes_in_a_fault_are_told_with_what_would_be_right() {
         ("F001 phase=verify step=fill", "it has no steps of its own"),
         ("F001 step=fill", "`phase` is missing"),
         ("F001 notice=tript", "nearest: `tripped`"),
-        ("F001 row=I99", "no interlock row"),
+        ("F001 row=I9", "no interlock row"),
         ("F001 when=vessel.p", "F001"),
         ("F001 when='vessel.p > 10'", "no unit"),
         ("F001 when='eventually vessel.p > 10 bar'", "has no times"),
@@ -317,4 +318,18 @@ formula = "always (vessel.p < 9 bar and vessel.m > 5 kg)"
         |part: &str| held.iter().find(|(name, _)| name.contains(part)).unwrap_or_else(|| panic!("{part}: {held:?}")).1;
     assert!(of("no air") && !of("the second one") && of("the vessel"), "{held:?} {:?}", result.faults);
     assert!(result.faults.iter().all(|one| one.began_s.is_some()), "{:?}", result.faults);
+}
+
+#[test]
+fn a_fault_of_the_catalogue_is_what_a_hand_at_the_seam_does() {
+    let scenario = job("mild_hatchback", &["F057 phase=charge"]);
+    let listed = judged(&scenario);
+    let mut held = false;
+    let mut hand = |scene: &mut Scene<'_>| {
+        held |= scene.phase == Some(PhaseKind::Charge);
+        scene.holds.set(Actuator::Xv6, if held { Hold::On } else { Hold::Free });
+    };
+    let options = RunOptions { no_samples: true, ..RunOptions::default() };
+    let by_hand = run_with_faults(&job("mild_hatchback", &[]), &options, &mut hand, &mut |_| Control::Continue);
+    assert_eq!(listed.trace_hash, by_hand.expect("it runs").result.trace_hash);
 }
