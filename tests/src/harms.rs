@@ -42,6 +42,8 @@ const STILL_RPM: f64 = 1400.0;
 pub enum Ill {
     /// The vessel scale's first bridge.
     Wt1(ScaleHealth),
+    /// A bridge.
+    Bridge(Scale, ScaleHealth),
     /// A loop.
     Loop(Analog, LoopHealth),
     /// Contacts, as bits of [`Switches`].
@@ -54,6 +56,7 @@ impl Ill {
     fn effect(self) -> Effect {
         match self {
             Self::Wt1(health) => Effect::Device(Device::Scale(Scale::Wt1A, health)),
+            Self::Bridge(one, health) => Effect::Device(Device::Scale(one, health)),
             Self::Loop(input, health) => Effect::Device(Device::Loop(input, health)),
             Self::Contact(mask, health) => Effect::Device(Device::Contact(mask, health)),
             Self::Held(one, hold) => Effect::Hold(one, hold),
