@@ -13,7 +13,7 @@ use valvewright_sim::scenario::{parse, random, schema, shipped};
 /// Drawn files that are taken besides the shipped ones.
 const DRAWN: u64 = 12;
 /// Texts that name something elsewhere or have a language of their own: which are right no schema can say.
-const FREE: [&str; 3] = ["formula", "network", "vehicle"];
+const FREE: [&str; 9] = ["formula", "mode", "network", "severity", "step", "tag", "until", "vehicle", "when"];
 
 fn of_table(table: &dyn TableLike) -> Value {
     Value::Object(table.iter().map(|(key, item)| (key.to_owned(), of_item(item))).collect())
@@ -122,6 +122,36 @@ fn main() {
     let shipped = shipped::SHIPPED.iter().map(|one| (one.name.to_owned(), one.text.to_owned()));
     let property = "\n[[property]]\nname = \"p\"\nwhy = \"x\"\nformula = \"always vessel.p < 16 bar\"\n";
     let demo = shipped::SHIPPED.iter().take(1).map(|one| ("with_property".to_owned(), one.text.to_owned() + property));
+    let faults = "
+[[fault]]
+id = \"F023\"
+mode = \"rate\"
+tag = \"WT-1B\"
+severity = \"0.3 g/s\"
+phase = \"charge\"
+step = \"fill\"
+after = \"40 s\"
+for = \"30 s\"
+[[fault]]
+id = \"F065\"
+severity = 6
+row = \"I03\"
+until_notice = \"tripped\"
+[[fault]]
+id = \"F001\"
+when = \"vessel.p > 10 bar\"
+until_row = \"I03\"
+[[fault]]
+id = \"F138\"
+notice = \"recovered\"
+until = \"C-1 is off\"
+[[fault]]
+id = \"F070\"
+at = \"5 min\"
+until_at = \"6 min\"
+";
+    let faulty = shipped::SHIPPED.iter().take(1).map(|one| ("with_faults".to_owned(), one.text.to_owned() + faults));
+    let demo = demo.chain(faulty);
     let drawn = (0..DRAWN).map(|seed| (format!("random:{seed}"), random::text(seed)));
     for (name, text) in shipped.chain(demo).chain(drawn) {
         let document = Document::parse(text).expect("is TOML");

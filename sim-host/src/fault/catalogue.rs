@@ -110,6 +110,7 @@ mod tests {
             assert!(timed || one.budget_s == "pre" || one.budget_s == "pt", "{}: {}", one.id, one.budget_s);
         }
         assert_eq!(FaultId::read("F138"), Some(FaultId(138)));
-        assert_eq!(["F139", "F000", "F1", "f001"].map(FaultId::read), [None; 4]);
+        let beyond = format!("F{}", list.len() + 1);
+        assert_eq!([&beyond, "F1", "f001", "F-01", ""].map(FaultId::read), [None; 5]);
     }
 }

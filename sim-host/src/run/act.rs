@@ -31,13 +31,14 @@ impl<C: Controller> Simulation<C> {
             store: &mut self.store,
         });
         *command = acts.command;
-        let moved = !acts.hands.is_empty();
+        let mut moved = !acts.hands.is_empty();
         for hand in acts.hands {
             self.by_hand(hand);
         }
         if holds != self.held_outside {
             self.held_outside = holds;
             self.hold_as_wanted();
+            moved = true;
         }
         if moved {
             // What turns and flows is another now, so that the frame has to show it.

@@ -15,8 +15,10 @@ use crate::run::words::IDS;
 use crate::station;
 
 /// Keys that say when a fault begins, and those that say when it ends: one of each at most.
-const BEGINS: [&str; 6] = ["at", "phase", "step", "notice", "row", "when"];
-const ENDS: [&str; 6] = ["for", "until_at", "until_phase_ends", "until_notice", "until_row", "until"];
+pub(super) const BEGINS: [&str; 6] = ["at", "phase", "step", "notice", "row", "when"];
+pub(super) const ENDS: [&str; 6] = ["for", "until_at", "until_phase_ends", "until_notice", "until_row", "until"];
+/// Ids of what can be injected.
+const INJECTABLE: &str = r"^F(0(0[1-9]|[1-9][0-9])|1(0[0-69]|[12][0-9]|3[0-8]))$";
 /// Most faults of one job.
 const MOST: usize = 200;
 /// A day: no run is longer, s.
@@ -39,12 +41,12 @@ pub(super) fn faults(node: &mut Node, station: Option<&Station>, p: &mut Problem
     all.into_iter().collect()
 }
 
-/// What formulas call the faults of a job: by their ids, of two alike the second with `#2`.
+/// What formulas call the faults of a job: by their ids, of two alike the second with `/2`.
 pub(super) fn called(faults: &[Planned]) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
     for (at, one) in faults.iter().enumerate() {
         let alike = faults.iter().take(at).filter(|other| other.id == one.id).count();
-        names.push(if alike == 0 { one.id.to_string() } else { format!("{}#{}", one.id, alike + 1) });
+        names.push(if alike == 0 { one.id.to_string() } else { format!("{}/{}", one.id, alike + 1) });
     }
     names
 }
@@ -94,7 +96,7 @@ fn fault(mut node: Node, names: &Names, p: &mut Problems) -> Option<Planned> {
     // Every key is asked for whatever else is wrong, so that the list of valid keys is whole.
     let named = p.take(node.opt_string("mode"));
     let tag = p.take(node.opt_string("tag"));
-    let severity = p.take(node.opt_string("severity"));
+    let severity = p.take(severity_text(&mut node));
     let begin = p.take(begin(&mut node, names));
     let end = p.take(end(&mut node, names));
     let planned = injection.and_then(|injection| {
@@ -110,7 +112,7 @@ fn fault(mut node: Node, names: &Names, p: &mut Problems) -> Option<Planned> {
 }
 
 fn injection(node: &mut Node) -> Result<&'static Injection, Diagnostic> {
-    let text = node.string("id")?;
+    let text = node.string_like("id", INJECTABLE)?;
     let ids: Vec<&str> = catalogue::entries().iter().map(|one| one.id.as_str()).collect();
     let Some(found) = FaultId::read(&text).and_then(fault::find) else {
         let near = nearest(&text, ids.iter().copied()).map(|near| format!("nearest: `{near}`; ")).unwrap_or_default();
@@ -180,6 +182,17 @@ fn severity_of(node: &Node, injection: &Injection, mode: &Mode, text: Option<&st
     }
 }
 
+/// A severity as it is written: in quotes with its unit, or a plain number.
+fn severity_text(node: &mut Node) -> Result<Option<String>, Diagnostic> {
+    // Both forms are asked for whatever stands there, so that the schema knows both.
+    let (text, number) = (node.opt_string("severity"), node.opt_quantity("severity", Dim::Number, f64::MIN..=f64::MAX));
+    match (text, number) {
+        (Ok(text), _) => Ok(text),
+        (Err(_), Ok(Some(number))) => Ok(Some(quantity::short(number))),
+        (Err(wrong), _) => Err(wrong),
+    }
+}
+
 /// The one key of `keys` that is there.
 fn only(node: &Node, keys: &[&'static str], what: &str) -> Result<Option<&'static str>, Diagnostic> {
     let there: Vec<&'static str> = keys.iter().copied().filter(|key| node.has(key)).collect();
@@ -200,8 +213,8 @@ fn begin(node: &mut Node, names: &Names) -> Result<Begin, Diagnostic> {
     let at = node.opt_quantity("at", Dim::Time, 0.0..=DAY)?;
     let phase = node.opt_one_of("phase", &PHASE_WORDS)?;
     let step = node.opt_string("step")?;
-    let notice = node.opt_string("notice")?;
-    let row = node.opt_string("row")?;
+    let notice = node.opt_word_of("notice", IDS)?;
+    let row = node.opt_word_of("row", &rows())?;
     let when = node.opt_string("when")?;
     let when = match key {
         Some("phase") => When::Phase(phase_of(phase)),
@@ -223,8 +236,8 @@ fn end(node: &mut Node, names: &Names) -> Result<End, Diagnostic> {
     let seconds = node.opt_quantity("for", Dim::Time, 1e-3..=DAY)?;
     let at = node.opt_quantity("until_at", Dim::Time, 0.0..=DAY)?;
     let phase = node.opt_one_of("until_phase_ends", &PHASE_WORDS)?;
-    let notice = node.opt_string("until_notice")?;
-    let row = node.opt_string("until_row")?;
+    let notice = node.opt_word_of("until_notice", IDS)?;
+    let row = node.opt_word_of("until_row", &rows())?;
     let until = node.opt_string("until")?;
     Ok(match key {
         Some("for") => End::After(seconds.unwrap_or(DAY)),
@@ -265,8 +278,12 @@ fn notice_of(node: &Node, key: &str, id: String) -> Result<String, Diagnostic> {
     Err(wrong.with_help(format!("{near}notices: {}", IDS.join(", "))))
 }
 
+fn rows() -> Vec<&'static str> {
+    ROWS.iter().map(|row| row.id.as_str()).collect()
+}
+
 fn row_of(node: &Node, key: &str, id: String) -> Result<String, Diagnostic> {
-    let ids: Vec<&str> = ROWS.iter().map(|row| row.id.as_str()).collect();
+    let ids = rows();
     if ids.contains(&id.as_str()) {
         return Ok(id);
     }

@@ -6,6 +6,7 @@ use serde_json::{Map, Value, json};
 
 use super::diagnostic::{Problems, Source};
 use super::parse;
+use super::parse_fault::{BEGINS, ENDS};
 use super::parse_row::MOST_JOBS;
 use super::quantity::{Dim, range_text};
 use super::reader::{self, Asked, Kind};
@@ -102,14 +103,28 @@ fn table(tables: &[(String, Vec<Asked>)], path: &str) -> Value {
         properties.insert(one.key.clone(), form);
     }
     let choice: Vec<Value> = ONE_OF.iter().map(|key| json!({ "required": [key] })).collect();
-    let chooses = ONE_OF.iter().all(|key| asked.iter().any(|one| one.key == *key));
+    let takes = |key: &str| asked.iter().any(|one| one.key == key);
+    let chooses = takes("do") && ONE_OF.iter().all(|key| takes(key));
     let required: Vec<&str> = asked.iter().filter(|one| one.required).map(|one| one.key.as_str()).collect();
     let mut form =
         json!({ "type": "object", "properties": properties, "required": required, "additionalProperties": false });
     if chooses {
         form["oneOf"] = json!(choice);
     }
+    if takes(BEGINS[0]) && takes(ENDS[0]) {
+        // One key says when a fault begins, one when it ends; a step is one of its phase.
+        let pairs = [BEGINS, ENDS].into_iter().flat_map(|keys| pairs(&keys)).filter(|pair| *pair != ["phase", "step"]);
+        let both: Vec<Value> = pairs.map(|pair| json!({ "required": pair })).collect();
+        form["not"] = json!({ "anyOf": both });
+        form["dependentRequired"] = json!({ "step": ["phase"] });
+    }
     form
+}
+
+/// Every two of some keys.
+fn pairs(keys: &[&'static str]) -> Vec<[&'static str; 2]> {
+    let behind = |at: usize| keys.iter().skip(at + 1);
+    keys.iter().enumerate().flat_map(|(at, one)| behind(at).map(move |other| [*one, *other])).collect()
 }
 
 fn value(tables: &[(String, Vec<Asked>)], path: &str, kind: &Kind) -> Value {

@@ -75,6 +75,7 @@ impl<C: Controller> Simulation<C> {
     #[inline(never)]
     pub(in crate::run) fn afflict(&mut self, t: f64, command: &mut Option<Command>) -> Result<Platform, RunError> {
         let mut injector = std::mem::take(&mut self.injector);
+        let held = self.holds;
         let step = self.controller.core().map_or("", |core| core.job().step_word());
         let (begin, end) = injector.turn(&Now { t, phase: self.phase(), step, view: self.view(&[]) });
         let shifted =
@@ -85,6 +86,10 @@ impl<C: Controller> Simulation<C> {
         let carried = self.carry_water(&mut injector, t);
         self.truth.supply_v = injector.supply(t, &mut platform);
         self.hold_for(&injector, t);
+        if self.holds != held {
+            // What turns and flows is another now, so that the frame has to show it.
+            self.fill_truth();
+        }
         self.rotor(&injector);
         injector.keep(t, &mut self.store);
         if platform.restart.is_some() {
@@ -196,12 +201,11 @@ impl<C: Controller> Simulation<C> {
         if full > 0.0 { (wanted / full).clamp(0.0, 1.0) } else { 0.0 }
     }
 
-    /// Holds this; what turns and flows is another then, so that the frame has to show it.
-    pub(in crate::run) fn hold_all(&mut self, holds: Holds) {
+    /// Holds this.
+    fn hold_all(&mut self, holds: Holds) {
         if holds != self.holds {
             self.hold(holds);
             self.note(Move::Held(holds));
-            self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth);
         }
     }
 
@@ -211,6 +215,10 @@ impl<C: Controller> Simulation<C> {
         if self.injector.is_awake() || self.holds != Holds::default() {
             self.hold_as_wanted();
         }
+    }
+
+    fn fill_truth(&mut self) {
+        self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth);
     }
 
     /// A rotor that is locked draws its current as long as it is told to turn.
