@@ -5,7 +5,7 @@
 //!
 //! Read in the order of the data: [`frame`] in, [`sense`] judges, [`cross`] holds one reading against another, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
 //! and gates, [`frame`] out; [`station`] holds them together, [`connection`] keeps what is known of the vehicle, and [`talk`]
-//! speaks with the operator. [`machine`] watches the controller's own hardware, [`kept`] is what outlives power. [`order`], [`verdict`]
+//! speaks with the operator. [`machine`] watches the controller's own hardware, [`kept`] is what outlives power. [`input`], [`order`], [`verdict`]
 //! and [`row`] hold the words that many rooms use.
 #![no_std]
 #![forbid(unsafe_code)]
@@ -23,6 +23,7 @@ pub mod fluid;
 pub mod frame;
 pub mod guard;
 pub mod hoses;
+pub mod input;
 pub mod interlock;
 pub mod job;
 pub mod kept;

@@ -185,7 +185,8 @@ impl Station {
         }
         self.rail_for =
             if self.dropped.has(Feed::Valves) { Millis(0) } else { self.rail_for.plus(dt).or_less(RAIL_RISES) };
-        self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
+        let turned = self.cross.step(dt, &mut self.readings, self.on, self.vessel_rest, &self.cfg);
+        turned.into_iter().for_each(|notice| self.notices.push(notice));
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, &self.cfg);

@@ -2,6 +2,7 @@
 //!
 //! Notices are ids with arguments; the words for people live outside the core, in as many languages as wanted.
 
+use crate::input::{Broken, Input};
 use crate::order::{Field, PhaseKind, WorkOrder};
 use crate::row::{FirstOut, ROW_COUNT, RowId};
 use crate::units::*;
@@ -198,6 +199,10 @@ pub enum Notice {
     LateScan(Millis),
     /// The charge ordered, and the most that is usual for this circuit and after what was recovered.
     UnusualCharge(Milligram, Milligram),
+    /// A reading is not to be believed, and why: mend it.
+    Unsound(Input, Broken),
+    /// It is again.
+    Sound(Input),
 }
 
 /// How many notices wait at most between two scans of the display, trips not counted.

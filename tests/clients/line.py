@@ -39,13 +39,15 @@ struct Outputs: on:u16 lamp:Lamp buzzer:bool identifier:bytes
 enum Lamp: White Green Blue Yellow Red
 struct Took: tick:u32 whole:u32
 enum LinkFault: Broken Lost(u32,u32) Late(u32) Silent(u32) Closed NotSetUp Format(u16,u16)
-enum Notice: OrderStarted(u16) Refused(Refusal) ProvingAir AirProven AirNotProven PhaseStarted(PhaseKind)
+enum Notice: OrderStarted(u16) Interrupted(u16,i32) Refused(Refusal) ProvingAir AirProven AirNotProven PhaseStarted(PhaseKind)
     PhaseEnded(PhaseKind,Outcome) OrderEnded(bool) Paused Resumed Asked(Asked) Tripped(RowId,FirstOut?) Cleared(RowId)
     LowSamplePressure(i32) Sampled(i32,i32) Gas(GasVerdict) RecoveryHold(i32) RecoveryRestart(i32) Recovered(i32) AirTaken(i32)
     OilDrained(i32) MoisturePlateau(i32) PressureTest(i32,i32) NitrogenLeft Vacuum(i32) Leak(LeakResult) DryingAgain
     OilInjected(i32) WarmingVessel ChargeStall(i32) Charged(i32) VesselExcess(i32) PurgeCosts(i32) Purged(i32)
     StaticPressure(i32,i32) DrawnIn(i32) HosesCleared(i32) HosesHold(i32) VehicleHolds(i32,i32) Release LateScan(u32)
-    UnusualCharge(i32,i32)
+    UnusualCharge(i32,i32) Unsound(Input,Broken) Sound(Input)
+enum Input: Pt1 Pt2 Pt3 Pt4 Pt5 Tt1 Tt2 Tt3 Tt4 At2 It1 St1 Et1 Et2 Wt1A Wt1B Wt2 Wt3
+enum Broken: Under Over Frozen Rail Noisy Old Contradicted
 enum Refusal: Busy RepeatedId NothingOrdered OutOfRange(Field) Tripped(RowId) NotPaused NotRunning NoQuestion QuestionClosed
     NothingToReset
 enum Field: Charge Evacuate Depth LeakHold Circuit TestOver TestHold OilExtra

@@ -4,6 +4,7 @@
 use std::process::ExitCode;
 
 use valvewright_tests::harms::{HARMS, Harm, Told};
+use valvewright_tests::sensing::FAULTS;
 
 fn line(harm: &Harm, told: &Told) {
     let (r, s) = (&told.result, &told.seen);
@@ -56,7 +57,8 @@ fn main() -> ExitCode {
             return ExitCode::from(64);
         }
     };
-    let wanted: Vec<&Harm> = HARMS.iter().filter(|one| name.as_ref().is_none_or(|name| name == one.name)).collect();
+    let all = HARMS.iter().chain(FAULTS.iter().map(|fault| &fault.harm));
+    let wanted: Vec<&Harm> = all.filter(|one| name.as_ref().is_none_or(|name| name == one.name)).collect();
     if wanted.is_empty() {
         let names: Vec<&str> = HARMS.iter().map(|one| one.name).collect();
         eprintln!("no such harm; there are: {}", names.join(", "));

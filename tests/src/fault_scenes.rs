@@ -10,7 +10,7 @@ use valvewright_core::talk::{Command, Notice};
 use valvewright_core::units::{Instant, Millis};
 use valvewright_sim::controller::{Controller, Scan, Trouble, Who};
 use valvewright_sim::instrument::Truth;
-use valvewright_sim::run::{RunOptions, Simulation, Stand};
+use valvewright_sim::run::{RunOptions, Simulation, Stand, Store};
 use valvewright_sim::scenario::{Scenario, parse_fault};
 
 use crate::job_runs::{Edit, scenario};
@@ -61,8 +61,8 @@ pub struct Witness {
     pub ticks: Vec<u32>,
     /// What was pressed, with its scan.
     pub pressed: Vec<(usize, Command)>,
-    /// What each start found: whether it could be believed, and how often it had started before.
-    pub starts: Vec<Option<u8>>,
+    /// What each start found of what was kept.
+    pub starts: Vec<Memory>,
 }
 
 impl Witness {
@@ -77,7 +77,7 @@ impl Controller for Witness {
         self.station.who()
     }
     fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
-        self.starts.push(if let Memory::Sound(kept) = &start.memory { Some(kept.starts) } else { None });
+        self.starts.push(start.memory.clone());
         self.station.begin(config, start)
     }
     fn scan(&mut self, now: Instant, frame: &RawFrame, notices: &mut Vec<Notice>) -> Result<Scan, Trouble> {
@@ -111,8 +111,8 @@ pub struct Twin {
     pub sights: Vec<Sight>,
     /// The controller.
     pub witness: Witness,
-    /// What would be read from the store at the end, and how often it was written.
-    pub store: (Memory, u64),
+    /// What the station keeps at the end.
+    pub store: Store,
     /// Where the fault of the scene stood in the result; none in the healthy twin.
     pub came: Option<f64>,
 }
@@ -172,7 +172,7 @@ impl Shown {
             sights.push(Sight { t, frame, truth, outputs, signal });
         }
         let witness = run.controller().clone();
-        let store = (run.store().read(), run.store().writes());
+        let store = run.store().clone();
         let records = run.finish().result.faults;
         let came = records.last().filter(|_| faulty).and_then(|one| one.began_s);
         Twin { sights, witness, store, came }
@@ -203,7 +203,7 @@ impl Shown {
             Level::Machine => {
                 healthy.witness.ticks != faulty.witness.ticks || healthy.witness.starts != faulty.witness.starts
             }
-            Level::Store => healthy.store.0 != faulty.store.0 || healthy.witness.starts != faulty.witness.starts,
+            Level::Store => healthy.store != faulty.store || healthy.witness.starts != faulty.witness.starts,
             Level::Panel => healthy.witness.pressed != faulty.witness.pressed,
             Level::Outputs => after.any(|(a, b)| a.outputs.on != b.outputs.on),
         };
@@ -218,9 +218,9 @@ const RECOVERING: (f64, f64) = (300.0, 330.0);
 const IDENTIFYING: (f64, f64) = (0.0, 120.0);
 /// A power cut, and a while around it in which a start finds what was kept.
 const CUT: &[&str] = &["F077 at=700s severity=5s"];
-const AFTER_CUT: (f64, f64) = (650.0, 720.0);
+const AFTER_CUT: (f64, f64) = (699.9, 720.0);
 /// The same with some writes before it.
-const WRITING: (f64, f64) = (300.0, 720.0);
+const WRITING: (f64, f64) = (500.0, 720.0);
 /// A gas that is pure enough, and not quite pure; one with air in it.
 const NOT_QUITE: &[Edit<'static>] =
     &[("[vehicle.volumes]", "[vehicle.gas]\nR-1234yf = \"98.6 %\"\nR-134a = \"1.4 %\"\n[vehicle.volumes]")];
@@ -342,10 +342,10 @@ pub const SHOWN: &[Shown] = &[
     shown("F079 mode=fast", Touched),
     shown("F080", Touched),
     shown("F081", Touched),
-    beside("F082", &["F079 mode=slow at=300s"], RECOVERING, Touched),
+    beside("F082", &["F079 mode=slow at=300s"], RECOVERING, Frame),
     beside("F083 mode=one_copy", CUT, AFTER_CUT, Level::Store),
     beside("F083 mode=both_copies", CUT, AFTER_CUT, Level::Store),
-    beside("F084", CUT, WRITING, Level::Store),
+    beside("F084", CUT, (650.0, 720.0), Level::Store),
     beside("F085", CUT, AFTER_CUT, Level::Store),
     beside("F086", &[], WRITING, Level::Store),
     beside("F087", CUT, WRITING, Level::Store),

@@ -4,9 +4,10 @@
 
 use valvewright_core::frame::{Actuator, Actuators, Analog, Scale, Switches};
 use valvewright_core::job::PhaseKind;
-use valvewright_sim::instrument::{ContactHealth, LoopHealth, ScaleHealth};
+use valvewright_sim::fault::{self, Begin, Effect, End};
+use valvewright_sim::instrument::{ContactHealth, Ill as Device, LoopHealth, ScaleHealth};
 use valvewright_sim::report::data::{Outcome, RunResult};
-use valvewright_sim::run::{Control, Disturb, Hold, RunOptions, Scene, run_with_faults};
+use valvewright_sim::run::{Control, Disturb, Hold, RunOptions, Scene, Seams, Simulation, complete};
 
 use crate::job_runs::{Edit, scenario};
 
@@ -36,11 +37,13 @@ const BLOWS: f64 = 1.05e5;
 /// A fan below this share of its speed moves no air: where FSL-1 opens.
 const STILL_RPM: f64 = 1400.0;
 
-/// One broken device.
+/// One broken device, as the faults of the catalogue break it.
 #[derive(Clone, Copy, Debug)]
 pub enum Ill {
-    /// The vessel scale.
+    /// The vessel scale's first bridge.
     Wt1(ScaleHealth),
+    /// A bridge.
+    Bridge(Scale, ScaleHealth),
     /// A loop.
     Loop(Analog, LoopHealth),
     /// Contacts, as bits of [`Switches`].
@@ -50,16 +53,13 @@ pub enum Ill {
 }
 
 impl Ill {
-    fn set(self, scene: &mut Scene<'_>, broken: bool) {
+    fn effect(self) -> Effect {
         match self {
-            Self::Wt1(health) => scene.instruments.set_scale(Scale::Wt1A, if broken { health } else { <_>::default() }),
-            Self::Loop(input, health) => {
-                scene.instruments.set_loop(input, if broken { health } else { <_>::default() })
-            }
-            Self::Contact(mask, health) => {
-                scene.instruments.set_contact(mask, if broken { health } else { <_>::default() })
-            }
-            Self::Held(one, hold) => scene.holds.set(one, if broken { hold } else { <_>::default() }),
+            Self::Wt1(health) => Effect::Device(Device::Scale(Scale::Wt1A, health)),
+            Self::Bridge(one, health) => Effect::Device(Device::Scale(one, health)),
+            Self::Loop(input, health) => Effect::Device(Device::Loop(input, health)),
+            Self::Contact(mask, health) => Effect::Device(Device::Contact(mask, health)),
+            Self::Held(one, hold) => Effect::Hold(one, hold),
         }
     }
 }
@@ -133,13 +133,11 @@ pub struct Told {
     origin: String,
 }
 
-struct Injector<'a> {
-    harm: &'a Harm,
+struct Onlooker {
     seen: Seen,
     last_s: f64,
     phase: Option<PhaseKind>,
     begun: f64,
-    broken: bool,
     charging: bool,
     pulled: bool,
     ended: bool,
@@ -161,19 +159,19 @@ fn read(scene: &Scene<'_>, name: &str) -> f64 {
     scene.plant.read(signal)
 }
 
-impl Injector<'_> {
-    fn due(&mut self, scene: &Scene<'_>) -> bool {
-        if scene.phase != self.phase {
-            (self.phase, self.begun) = (scene.phase, scene.t_s);
-        }
-        let after = |kind, wait: f64| scene.phase == Some(kind) && scene.t_s - self.begun >= wait;
-        match self.harm.when {
-            When::From(t) => scene.t_s >= t,
-            When::Since(kind, wait) => self.broken || after(kind, wait),
-            When::During(kind, wait) => after(kind, wait),
+impl When {
+    /// The same as a plan.
+    fn plan(self) -> (Begin, End) {
+        let begin = |when, after| Begin { when, after };
+        match self {
+            Self::From(t) => (begin(fault::When::Job, t), End::Never),
+            Self::Since(kind, after) => (begin(fault::When::Phase(kind), after), End::Never),
+            Self::During(kind, after) => (begin(fault::When::Phase(kind), after), End::PhaseEnds(kind)),
         }
     }
+}
 
+impl Onlooker {
     fn watch(&mut self, scene: &Scene<'_>) {
         let dt = scene.t_s - self.last_s;
         self.last_s = scene.t_s;
@@ -211,15 +209,10 @@ impl Injector<'_> {
     }
 }
 
-impl Disturb for Injector<'_> {
+impl Disturb for Onlooker {
     fn scan(&mut self, scene: &mut Scene<'_>) {
-        let due = self.due(scene) && !self.harm.ills.is_empty();
-        if due != self.broken {
-            self.broken = due;
-            if due {
-                self.seen.broke.get_or_insert(scene.t_s);
-            }
-            self.harm.ills.iter().for_each(|ill| ill.set(scene, due));
+        if scene.phase != self.phase {
+            (self.phase, self.begun) = (scene.phase, scene.t_s);
         }
         self.watch(scene);
     }
@@ -230,25 +223,29 @@ impl Harm {
     pub fn run(&self, seed: Option<u64>) -> Told {
         let scenario = scenario(self.job, self.edits, RESETS);
         let seed_used = seed.unwrap_or(scenario.seed);
-        let mut injector = Injector {
-            harm: self,
+        let mut onlooker = Onlooker {
             seen: Seen::default(),
             last_s: 0.0,
             phase: None,
             begun: 0.0,
-            broken: false,
             charging: false,
             pulled: false,
             ended: false,
             oils: None,
         };
+        let origin = format!("cargo run --release -p valvewright-tests --example harms -- {} {seed_used}", self.name);
         let options = RunOptions { seed, no_samples: true, ..RunOptions::default() };
-        let run = run_with_faults(&scenario, &options, &mut injector, &mut |at| {
+        let run = Simulation::new(&scenario, &options);
+        let mut run = run.unwrap_or_else(|why| panic!("{why}\nreplay: {origin}"));
+        let (begin, end) = self.when.plan();
+        let broken = run.break_down(self.ills.iter().map(|ill| ill.effect()).collect(), begin, end);
+        let mut seams = Seams { faults: Some(&mut onlooker), observer: None };
+        let run = complete(run, &mut seams, &mut |at| {
             if at.t_s < WATCHED { Control::Continue } else { Control::Stop }
         });
-        let origin = format!("cargo run --release -p valvewright-tests --example harms -- {} {seed_used}", self.name);
-        let result = run.unwrap_or_else(|why| panic!("{why}\nreplay: {origin}")).result;
-        Told { result, seen: injector.seen, origin }
+        let outcome = run.unwrap_or_else(|why| panic!("{why}\nreplay: {origin}"));
+        onlooker.seen.broke = outcome.broke[broken].filter(|_| !self.ills.is_empty());
+        Told { result: outcome.result, seen: onlooker.seen, origin }
     }
 }
 

@@ -13,4 +13,5 @@ pub mod random_rigs;
 pub mod random_rows;
 pub mod random_stations;
 pub mod rig_reference;
+pub mod sensing;
 pub mod solved;

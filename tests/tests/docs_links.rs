@@ -107,8 +107,9 @@ fn links_and_anchors_are_read_as_written() {
 fn keys_of_scenario_tables() -> BTreeSet<String> {
     let shipped =
         fs::read_to_string(house().join("sim-host/scenarios/mild_hatchback.toml")).expect("scenario is there");
-    let mut text =
-        format!("zzqx = 1\n{shipped}\n[vehicle.gas]\nzzqx = 1\n[[operator.act]]\nzzqx = 1\n[[property]]\nzzqx = 1\n");
+    let mut text = format!(
+        "zzqx = 1\n{shipped}\n[vehicle.gas]\nzzqx = 1\n[[operator.act]]\nzzqx = 1\n[[fault]]\nzzqx = 1\n[[property]]\nzzqx = 1\n"
+    );
     for table in ["site", "station", "vehicle", "vehicle.volumes", "order", "operator", "expect"] {
         text = text.replacen(&format!("[{table}]\n"), &format!("[{table}]\nzzqx = 1\n"), 1);
     }

@@ -74,7 +74,7 @@ fn a_mark_that_cannot_be_read_or_stands_on_no_test_is_told() {
         let marks = read(&text);
         assert!(marks.shown.is_empty() && marks.wrong.len() == 1 && marks.wrong[0].contains(why), "{text}\n{marks:?}");
     }
-    assert!(read("fn a( {").wrong[0].contains("no Rust"));
+    assert!(read(&format!("{} fn a( {{", mark("I03."))).wrong[0].contains("no Rust"));
     assert_eq!(read(""), Marks::default());
 }
 

@@ -54,6 +54,7 @@ fn monitors_change_no_hash_and_samples_change_no_finding() {
     assert_eq!(bare.hazards, sampled.hazards);
 }
 
+/// Shows H05.
 #[test]
 fn a_fork_goes_on_with_its_monitors() {
     let job = read("large_leak");
@@ -107,6 +108,7 @@ fn an_accident_belongs_to_the_job_in_which_it_happens() {
 }
 
 /// On a hot engine liquid stands in the high-side hose after the charge.
+/// Shows H25.
 #[test]
 fn a_coupler_that_is_torn_off_a_hose_of_liquid_is_found_and_one_that_waits_is_not() {
     let torn = |from: f64| {

@@ -9,6 +9,7 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{
     ANALOG_COUNT, Actuator, Actuators, Analog, Lamp, Outputs, RawFrame, Scale, ScaleSample, Switches,
 };
+use valvewright_core::input::{Broken, Input};
 use valvewright_core::kept::Start;
 use valvewright_core::order::{Field, PhaseKind, Sides, WorkOrder};
 use valvewright_core::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
@@ -87,6 +88,8 @@ fn types() -> BTreeMap<&'static str, Vec<String>> {
         ("Took", names::<Took>()),
         ("LinkFault", names::<LinkFault>()),
         ("Notice", names::<Notice>()),
+        ("Input", names::<Input>()),
+        ("Broken", names::<Broken>()),
         ("Refusal", names::<Refusal>()),
         ("Field", names::<Field>()),
         ("PhaseKind", names::<PhaseKind>()),

@@ -8,8 +8,8 @@ use valvewright_core::talk::Notice;
 use valvewright_core::units::Instant;
 use valvewright_sim::controller::{Controller, Scan, Trouble, Who};
 use valvewright_sim::display::STANDARD;
-use valvewright_sim::report::data::{PropertyResult, PropertyVerdict, RunResult};
-use valvewright_sim::report::text;
+use valvewright_sim::report::data::{PropertyResult, PropertyVerdict, RunResult, Trace};
+use valvewright_sim::report::{page, text};
 use valvewright_sim::run::{
     Control, RunOptions, Scene, Seams, Seen, Simulation, Stand, complete, missing_signals, run_controller,
 };
@@ -95,6 +95,8 @@ fn a_property_that_fails_fails_the_run_and_says_where() {
     assert!(held.held && held.detail.contains("kPa to spare on `vessel.p < 16 bar`"), "{}", held.detail);
     let text = text::summary("title", &result, &STANDARD);
     assert!(text.contains("p1") && text.contains("too much on `vessel.t < 22.5 degC`"), "{text}");
+    let page = page::page(&demo(&[]), &result, &Trace::default(), &STANDARD);
+    assert!(page.contains("<code>always vessel.t &lt; 22.5 degC</code>"), "the page has the formula");
     let clean = run(&demo(&["always vessel.p < 16 bar"]));
     assert_eq!(clean.exit_code(), 0);
 }

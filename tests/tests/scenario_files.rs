@@ -156,10 +156,10 @@ fn each_mistake_is_named_with_its_place_and_remedy() {
         ("trips = []", "trips = [\"I99\"]", "trips = [\"I99\"]", "`I99` is no interlock row", "I01 to I31"),
         (
             "seed = 1",
-            "seed = 1\n[[fault]]\nid = \"F001\"",
-            "[[fault]]",
-            "[[fault]] is not supported yet",
-            "take the [[fault]]",
+            "seed = 1\n[[sweep]]\nid = \"F001\"",
+            "[[sweep]]",
+            "[[sweep]] is not supported yet",
+            "take the [[sweep]]",
         ),
         (
             "name = \"mild_hatchback\"",

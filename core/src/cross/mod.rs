@@ -15,11 +15,13 @@
 
 mod hoses;
 mod machine;
+mod roll;
 mod vessel;
 
 use crate::config::StationConfig;
 use crate::frame::Actuators;
 use crate::sense::{Broken, Quality, Reading, Readings};
+use crate::talk::Notice;
 use crate::units::Millis;
 pub use machine::FAN_TURNS;
 
@@ -66,6 +68,7 @@ pub struct Cross {
     machine: machine::Machine,
     /// Some verdict stands.
     any: bool,
+    roll: roll::Roll,
 }
 
 /// What a check looks at, beside its own state.
@@ -78,9 +81,17 @@ struct Seen<'a> {
 }
 
 impl Cross {
-    /// One scan: `r` as sensing judged it, with the outputs of the last scan and how long the vessel has been left alone.
+    /// One scan: `r` as sensing judged it, with the outputs of the last scan and how long the vessel has been left alone. Tells of an
+    /// input that has turned bad or sound.
     #[inline]
-    pub fn step(&mut self, dt: Millis, r: &mut Readings, on: Actuators, vessel_rest: Millis, cfg: &StationConfig) {
+    pub fn step(
+        &mut self,
+        dt: Millis,
+        r: &mut Readings,
+        on: Actuators,
+        vessel_rest: Millis,
+        cfg: &StationConfig,
+    ) -> Option<Notice> {
         self.lap = self.lap.plus(dt.or_less(Millis(cfg.scan.0.saturating_mul(5))));
         let seen = Seen { dt: self.took, r, on, cfg };
         match self.turn {
@@ -101,6 +112,7 @@ impl Cross {
         if self.any {
             self.mark(r);
         }
+        self.roll.call(r)
     }
 
     /// Takes the worth from what is contradicted.

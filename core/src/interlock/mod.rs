@@ -9,6 +9,7 @@ mod causes;
 mod checks;
 mod facts;
 mod found;
+mod heat;
 pub mod table;
 mod terms;
 

@@ -182,15 +182,21 @@ impl Recover {
         }
     }
 
-    /// Air came in (I07), and what of the gain it is: below the growth that warmth explains it is none.
+    /// What of the gain is air: below the growth that warmth explains it is none.
     fn weigh_air(&mut self, c: &mut Ctx<'_>) {
-        c.link.air_drawn();
         let growth = difference(self.excess, over_saturation(c), AbsPa::minus).filter(|g| *g > AIR_GROWTH);
         if let Some(air) = growth.and_then(|growth| super::purge::air_of(c, growth)) {
             self.air = air;
             self.book(c.r, c.ledger);
             c.tell(Notice::AirTaken(air));
         }
+    }
+
+    /// Ends it, and row I07 keeps the compressor off behind it.
+    fn draws_air(&mut self, c: &mut Ctx<'_>) -> Status {
+        self.weigh_air(c);
+        c.link.air_drawn();
+        failed(GiveUp::DrawsAir)
     }
 
     fn pull(&mut self, c: &mut Ctx<'_>, below: Millis) -> Status {
@@ -208,8 +214,7 @@ impl Recover {
             return failed(GiveUp::GaugesDisagree);
         }
         if self.window_shows_air(c, p) {
-            self.weigh_air(c);
-            return failed(GiveUp::DrawsAir);
+            return self.draws_air(c);
         }
         let below = if p <= c.cfg.recovery_end { below.plus(c.dt) } else { Millis(0) };
         self.step.at = Step::Pull { below };
@@ -257,8 +262,7 @@ impl Recover {
             // The vessel has had its hold to even out: what is left over saturation is air.
             let in_all = difference(self.excess, over_saturation(c), AbsPa::minus);
             if p <= c.cfg.barometer.plus(HOSE_CLASS) && in_all.is_some_and(|g| g > AIR_EXCESS) {
-                self.weigh_air(c);
-                return failed(GiveUp::DrawsAir);
+                return self.draws_air(c);
             }
             return self.pull_again(c, p);
         }

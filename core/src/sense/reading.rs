@@ -1,6 +1,7 @@
 //! Judged values: what the controller believes of the outside, each with its quality.
 
 use crate::frame::{Actuator, Actuators, Switches};
+pub use crate::input::Broken;
 use crate::units::*;
 
 /// Quality of a reading, after the status signals of NAMUR NE 107.
@@ -45,27 +46,6 @@ pub enum Doubt {
     Jumpy,
     /// A scale that has not come to rest.
     Unsteady,
-}
-
-/// Why a reading is bad.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub enum Broken {
-    /// Loop current below 3.6 mA (NE 43): wire broken or sensor failed low.
-    Under,
-    /// Loop current above 21 mA (NE 43): short circuit or sensor failed high.
-    Over,
-    /// The same conversion again and again: converter frozen, or a loop without its noise.
-    Frozen,
-    /// Converter code at its rail.
-    Rail,
-    /// Too rough for seconds: what it shows behind its filter is no measurement.
-    Noisy,
-    /// No value has come for so long that the last one says nothing.
-    Old,
-    /// Other readings contradict it.
-    Contradicted,
 }
 
 /// A judged value.

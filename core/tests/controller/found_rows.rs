@@ -159,6 +159,8 @@ fn recovered(grams: f64) -> Bench {
         },
     );
     assert!(ended && bench.station.job().phase() == Some(PhaseKind::Charge), "{:?}", bench.notices);
+    // A recovery that met its end drew no air.
+    assert_eq!(bench.station.interlocks().count(RowId::I07), 0);
     bench
 }
 

@@ -16,5 +16,5 @@ pub use catalogue::{Entry, FaultId};
 pub use effect::{Amount, Draws, Effect, Image, Machine, Matter, Of, Op, Person, Power, Size, StoreFault, Way};
 pub use hold::{Hold, Holds};
 pub use injection::{Begins, Given, Injection, Mode, find, injections};
-pub use plan::{Begin, Comparison, End, Planned, When};
+pub use plan::{Begin, End, Planned, When};
 pub use severity::Severity;

@@ -5,19 +5,7 @@ use valvewright_core::order::PhaseKind;
 
 use super::catalogue::FaultId;
 use super::injection::{self, Given, Injection, Mode};
-
-/// A comparison of a signal of the plant with a figure.
-#[derive(Clone, PartialEq, Debug, Serialize)]
-pub struct Comparison {
-    /// The signal, such as `vessel.p`.
-    pub signal: String,
-    /// It must be above the figure; else below.
-    pub above: bool,
-    /// The figure, SI.
-    pub figure: f64,
-    /// As the file has it.
-    pub text: String,
-}
+use crate::logic::Condition;
 
 /// What sets a fault off.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -33,8 +21,8 @@ pub enum When {
     Notice(String),
     /// A row trips.
     Row(String),
-    /// A comparison holds.
-    Holds(Comparison),
+    /// A condition holds.
+    Holds(Condition),
 }
 
 /// When a fault begins.
@@ -62,8 +50,8 @@ pub enum End {
     Notice(String),
     /// When a row trips.
     Row(String),
-    /// When a comparison holds.
-    Holds(Comparison),
+    /// When a condition holds.
+    Holds(Condition),
 }
 
 /// A planned fault.

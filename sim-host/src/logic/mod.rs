@@ -3,6 +3,7 @@
 //! The value is that of signal temporal logic in discrete time with quantitative semantics (Donze and Maler 2010): how far a formula
 //! holds, or fails. docs/properties.md has the language and the rules.
 
+pub mod condition;
 pub mod degree;
 mod explain;
 pub mod formula;
@@ -19,6 +20,7 @@ pub mod watch;
 mod wedge;
 pub mod window;
 
+pub use condition::{Condition, Standing};
 pub use property::{Property, Times};
 pub use text::Wrong;
 pub use watch::{View, Watch};

@@ -48,6 +48,8 @@ enum Source {
     /// Place, value at no counts, value of a count, SI.
     Loop(usize, f64, f64),
     Bridge(usize, ScaleCal),
+    /// The plant has it no more.
+    Gone,
 }
 
 /// A comparison with its signals found.
@@ -140,6 +142,40 @@ impl Watch {
         Ok(self.sources.len() - 1)
     }
 
+    /// One formula, of which only what it looks at is wanted.
+    ///
+    /// # Errors
+    /// It looks at something that the run does not have.
+    pub(super) fn alone(parsed: &Parsed, plant: &Plant, config: &StationConfig, rows: bool) -> Result<Self, NotJudged> {
+        let mut watch = Self::default();
+        // Without times any period does.
+        let one = watch.begin(parsed, plant, config, rows, 1.0)?;
+        watch.values = vec![f64::NAN; watch.sources.len()];
+        watch.list.push(Ok(one));
+        Ok(watch)
+    }
+
+    /// How far each comparison of the first formula holds in this scan.
+    pub(super) fn margins(&mut self, view: &View<'_>) -> &[f64] {
+        self.read(view);
+        let Some(Ok(watched)) = self.list.first_mut() else { return &[] };
+        for (margin, atom) in watched.margins.iter_mut().zip(watched.atoms.iter()) {
+            *margin = atom.of(&self.values, view);
+        }
+        &watched.margins
+    }
+
+    /// The plant's network was made anew: its signals are found in it.
+    pub fn found_anew(&mut self, plant: &Plant) {
+        for (source, name) in self.sources.iter_mut().zip(&self.names) {
+            if let Signal::Plant(name) = name {
+                let found = plant.signal(name);
+                *source = found.map_or(Source::Gone, |signal| Source::Plant { signal, start: f64::NAN, slope: 0.0 });
+            }
+        }
+        self.step = Step::default();
+    }
+
     /// Whether nothing is watched.
     #[inline]
     pub const fn is_empty(&self) -> bool {
@@ -171,6 +207,7 @@ impl Watch {
             *value = match source {
                 Source::Plant { start, slope, .. } => start + slope * since,
                 Source::Loop(place, at_none, per_count) => at_none + per_count * f64::from(view.frame.analog[*place]),
+                Source::Gone => f64::NAN,
                 Source::Bridge(place, cal) => f64::from(cal.net(view.frame.scales[*place].code).0) * 1e-6,
             };
         }

@@ -35,6 +35,9 @@ impl<C: Controller> Simulation<C> {
 
     #[inline]
     fn ask(&mut self, ms: u32) -> Result<(), RunError> {
+        if self.keep {
+            self.frames.push((ms, self.frame.clone()));
+        }
         match self.controller.scan(Instant(ms), &self.frame, &mut self.notices)? {
             Scan::Done(outputs) => {
                 self.outputs = outputs;

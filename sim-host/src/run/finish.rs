@@ -176,7 +176,8 @@ impl<C: Controller> Simulation<C> {
             jobs,
             jobs_in_all,
         };
-        RunOutcome { result, trace: self.recorder.trace, frames: self.frames, moves: self.moves }
+        let broke = self.injector.unlisted();
+        RunOutcome { result, trace: self.recorder.trace, frames: self.frames, broke, moves: self.moves }
     }
 
     /// What of the hazards is no job's: accidents between two of them, and what could not be judged. Their bands go into the trace.

@@ -45,8 +45,10 @@ pub struct RunOutcome {
     pub result: RunResult,
     /// Everything over time.
     pub trace: Trace,
-    /// Every frame and its tick in ms, where kept.
+    /// Every frame that the controller was given and its tick in ms, where kept; what of its machine starts anew is not in it.
     pub frames: Vec<(u32, RawFrame)>,
+    /// When each of what was broken down by the caller ([`super::Simulation::break_down`]) began, s.
+    pub broke: Vec<Option<f64>>,
     /// Everything done to the plant and its tick in ms, where frames are kept.
     pub moves: Vec<(u32, Move)>,
 }

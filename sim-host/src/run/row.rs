@@ -122,6 +122,8 @@ impl<C: Controller> Simulation<C> {
         if let Some(hazards) = &mut self.hazards {
             hazards.found_anew(&self.plant, spec);
         }
+        self.watch.found_anew(&self.plant);
+        self.injector.found_anew(&self.plant);
         Ok(())
     }
 

@@ -72,9 +72,6 @@ impl<C: Controller> Simulation<C> {
         }
         self.recorder.absorb(&self.frame, &self.outputs);
         self.judge_hazards(t, &platform);
-        if self.keep {
-            self.frames.push((ms, self.frame.clone()));
-        }
         if let Some(observer) = &mut seams.observer {
             self.show(t, *observer);
         }
@@ -148,18 +145,24 @@ impl<C: Controller> Simulation<C> {
 
     /// The properties of the job see the scan.
     fn watch(&mut self) {
-        let phase = self.phase();
-        let rows = self.controller.core().map_or(RowSet::NONE, |core| core.interlocks().tripped());
-        self.watch.see(&View {
+        let acting = if self.injector.is_awake() { self.injector.states(self.job) } else { Vec::new() };
+        let mut watch = std::mem::take(&mut self.watch);
+        watch.see(&self.view(&acting));
+        self.watch = watch;
+    }
+
+    /// The scan as a formula sees it, with whether each fault of the job acts.
+    pub(super) fn view<'a>(&'a self, faults: &'a [bool]) -> View<'a> {
+        View {
             plant: &self.plant,
             truth: &self.truth,
             frame: &self.frame,
             outputs: &self.outputs,
             notices: &self.notices,
-            phase,
-            rows,
-            faults: &[],
-        });
+            phase: self.phase(),
+            rows: self.controller.core().map_or(RowSet::NONE, |core| core.interlocks().tripped()),
+            faults,
+        }
     }
 
     fn hear(&mut self, t: f64, notice: &Notice) {

@@ -301,6 +301,10 @@ impl<C: Controller> Simulation<C> {
     pub const fn store(&self) -> &Store {
         &self.store
     }
+    /// Whether each fault of the job at hand acts in this scan, in the order of its plan.
+    pub fn faults_acting(&self) -> Vec<bool> {
+        self.injector.states(self.job)
+    }
     /// How actuators are held, whatever the controller says.
     pub const fn holds(&self) -> &Holds {
         &self.holds

@@ -1,5 +1,6 @@
 //! English words for what the core says: notices, refusals, reasons. Kept outside the core, so that other languages are other files.
 
+use valvewright_core::input::Broken;
 use valvewright_core::interlock::table::{Condition, Level, Side};
 use valvewright_core::interlock::{FirstOut, RowId, Watch};
 use valvewright_core::job::{LeakResult, LeakVerdict, Outcome};
@@ -250,6 +251,19 @@ fn held(r: LeakResult) -> Sentence {
     say!["Vacuum hold: ", shape, format!(", {:.2e} Pa m3/s in its last third.", f64::from(r.micro_pa_m3_per_s) * 1e-6)]
 }
 
+/// Why a reading is bad, as the rest of a sentence.
+fn broken(why: Broken) -> &'static str {
+    match why {
+        Broken::Under => "its current is below 3.6 mA, as of a broken wire",
+        Broken::Over => "its current is above 21 mA, as of a short circuit",
+        Broken::Frozen => "it stands still where a live one would move",
+        Broken::Rail => "its converter is at the end of its range",
+        Broken::Noisy => "it has been too rough for seconds to measure anything",
+        Broken::Old => "no value has come for half a second",
+        Broken::Contradicted => "other readings contradict it",
+    }
+}
+
 /// Id and English text of a notice.
 pub fn notice(n: &Notice) -> (&'static str, Sentence) {
     match *n {
@@ -367,5 +381,7 @@ pub fn notice(n: &Notice) -> (&'static str, Sentence) {
         ),
         Notice::Release => ("release", "The couplers may be taken off.".into()),
         Notice::LateScan(by) => ("late_scan", say![format!("Late: up to {} ms between two scans.", by.0)]),
+        Notice::Unsound(input, why) => ("unsound", say![input.tag(), " is not to be believed: ", broken(why), "."]),
+        Notice::Sound(input) => ("sound", say![input.tag(), " can be believed again."]),
     }
 }

@@ -5,25 +5,48 @@ use valvewright_core::job::phase::Phase as Running;
 use valvewright_core::order::PhaseKind;
 
 use super::diagnostic::{Diagnostic, Problems, Source, nearest};
-use super::model::{PHASE_WORDS, Phase};
+use super::model::{PHASE_WORDS, Phase, Station};
 use super::quantity::{self, Dim};
 use super::reader::{self, Node};
-use crate::fault::{self, Begin, Begins, Comparison, End, FaultId, Injection, Mode, Planned, When, catalogue};
+use crate::fault::{self, Begin, Begins, End, FaultId, Injection, Mode, Planned, When, catalogue};
+use crate::logic::Condition;
+use crate::logic::names::Names;
 use crate::run::words::IDS;
+use crate::station;
 
 /// Keys that say when a fault begins, and those that say when it ends: one of each at most.
 const BEGINS: [&str; 6] = ["at", "phase", "step", "notice", "row", "when"];
 const ENDS: [&str; 6] = ["for", "until_at", "until_phase_ends", "until_notice", "until_row", "until"];
+/// Most faults of one job.
+const MOST: usize = 200;
 /// A day: no run is longer, s.
 const DAY: f64 = 86_400.0;
-/// What a comparison looks like.
-const SHAPE: &str = "write SIGNAL > FIGURE or SIGNAL < FIGURE, such as \"vessel.p > 10 bar\"";
 
 /// All faults of a job.
-pub(super) fn faults(node: &mut Node, p: &mut Problems) -> Option<Vec<Planned>> {
+pub(super) fn faults(node: &mut Node, station: Option<&Station>, p: &mut Problems) -> Option<Vec<Planned>> {
     let nodes = p.take(node.nodes("fault"))?;
-    let all: Vec<Option<Planned>> = nodes.into_iter().map(|node| fault(node, p)).collect();
+    if nodes.is_empty() {
+        return Some(Vec::new());
+    }
+    if let Some(over) = nodes.get(MOST) {
+        let wrong = over.error_here(format!("{}: {} faults", over.path(), nodes.len()));
+        p.push(wrong.with_help(format!("accepted: up to {MOST} of one job")));
+        return None;
+    }
+    let network = station.and_then(|one| station::load(one.network.as_deref()).ok());
+    let names = Names::new(network.as_ref().map(|file| &file.network), Vec::new());
+    let all: Vec<Option<Planned>> = nodes.into_iter().map(|node| fault(node, &names, p)).collect();
     all.into_iter().collect()
+}
+
+/// What formulas call the faults of a job: by their ids, of two alike the second with `#2`.
+pub(super) fn called(faults: &[Planned]) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for (at, one) in faults.iter().enumerate() {
+        let alike = faults.iter().take(at).filter(|other| other.id == one.id).count();
+        names.push(if alike == 0 { one.id.to_string() } else { format!("{}#{}", one.id, alike + 1) });
+    }
+    names
 }
 
 /// A fault as the command line has it: `F023 severity=0.3g/s phase=charge after=40s`. Its job, from 1, where it names one.
@@ -52,7 +75,7 @@ pub fn read_words(text: &str) -> Result<(Planned, usize), Vec<Diagnostic>> {
     let source = Source::new(format!("--fault \"{text}\""), toml);
     let document = reader::parse(&source).map_err(|one| vec![one])?;
     let mut problems = Problems::new();
-    let planned = fault(document.root(), &mut problems);
+    let planned = fault(document.root(), &Names::default(), &mut problems);
     planned.filter(|_| problems.is_empty()).map(|planned| (planned, job)).ok_or_else(|| problems.into_list())
 }
 
@@ -66,14 +89,14 @@ fn quoted(text: &str) -> String {
 }
 
 /// One fault.
-fn fault(mut node: Node, p: &mut Problems) -> Option<Planned> {
+fn fault(mut node: Node, names: &Names, p: &mut Problems) -> Option<Planned> {
     let injection = p.take(injection(&mut node));
     // Every key is asked for whatever else is wrong, so that the list of valid keys is whole.
     let named = p.take(node.opt_string("mode"));
     let tag = p.take(node.opt_string("tag"));
     let severity = p.take(node.opt_string("severity"));
-    let begin = p.take(begin(&mut node));
-    let end = p.take(end(&mut node));
+    let begin = p.take(begin(&mut node, names));
+    let end = p.take(end(&mut node, names));
     let planned = injection.and_then(|injection| {
         let mode = p.take(mode(&node, injection, named.clone()?, severity.as_ref()?.as_deref()))?;
         let tag = p.take(tag_of(&node, injection, tag?))?;
@@ -171,7 +194,7 @@ fn only(node: &Node, keys: &[&'static str], what: &str) -> Result<Option<&'stati
     }
 }
 
-fn begin(node: &mut Node) -> Result<Begin, Diagnostic> {
+fn begin(node: &mut Node, names: &Names) -> Result<Begin, Diagnostic> {
     let key = only(node, &BEGINS, "when it begins")?;
     let after = node.quantity_or("after", Dim::Time, 0.0..=DAY, 0.0)?;
     let at = node.opt_quantity("at", Dim::Time, 0.0..=DAY)?;
@@ -189,13 +212,13 @@ fn begin(node: &mut Node) -> Result<Begin, Diagnostic> {
         }
         Some("notice") => When::Notice(notice_of(node, "notice", notice.unwrap_or_default())?),
         Some("row") => When::Row(row_of(node, "row", row.unwrap_or_default())?),
-        Some("when") => When::Holds(comparison(node, "when", &when.unwrap_or_default())?),
+        Some("when") => When::Holds(condition(node, "when", &when.unwrap_or_default(), names)?),
         _ => When::Job,
     };
     Ok(Begin { when, after: after + at.unwrap_or(0.0) })
 }
 
-fn end(node: &mut Node) -> Result<End, Diagnostic> {
+fn end(node: &mut Node, names: &Names) -> Result<End, Diagnostic> {
     let key = only(node, &ENDS, "when it ends")?;
     let seconds = node.opt_quantity("for", Dim::Time, 1e-3..=DAY)?;
     let at = node.opt_quantity("until_at", Dim::Time, 0.0..=DAY)?;
@@ -209,7 +232,7 @@ fn end(node: &mut Node) -> Result<End, Diagnostic> {
         Some("until_phase_ends") => End::PhaseEnds(phase_of(phase)),
         Some("until_notice") => End::Notice(notice_of(node, "until_notice", notice.unwrap_or_default())?),
         Some("until_row") => End::Row(row_of(node, "until_row", row.unwrap_or_default())?),
-        Some("until") => End::Holds(comparison(node, "until", &until.unwrap_or_default())?),
+        Some("until") => End::Holds(condition(node, "until", &until.unwrap_or_default(), names)?),
         _ => End::Never,
     })
 }
@@ -251,32 +274,11 @@ fn row_of(node: &Node, key: &str, id: String) -> Result<String, Diagnostic> {
     Err(wrong.with_help(format!("rows: {}", ids.join(", "))))
 }
 
-/// `SIGNAL > FIGURE`; the figure's unit says what it is.
-fn comparison(node: &Node, key: &str, text: &str) -> Result<Comparison, Diagnostic> {
-    let wrong =
-        |what: String, help: String| node.error_at(key, format!("{}: {what}", node.full_name(key))).with_help(help);
-    let at = text.find(['<', '>']);
-    let at = at.ok_or_else(|| wrong(format!("`{text}` compares nothing"), SHAPE.to_owned()))?;
-    let (signal, figure) = (text[..at].trim(), text[at + 1..].trim());
-    let above = text.as_bytes()[at] == b'>';
-    if signal.is_empty() || signal.contains(char::is_whitespace) || !signal.contains('.') {
-        return Err(wrong(format!("`{signal}` is no signal of the plant"), SHAPE.to_owned()));
-    }
-    let dims = [
-        Dim::Pressure,
-        Dim::Temperature,
-        Dim::Mass,
-        Dim::MassFlow,
-        Dim::Current,
-        Dim::Power,
-        Dim::Volume,
-        Dim::Fraction,
-    ];
-    // A figure needs its unit, or it would be taken for a share.
-    let bare = figure.parse::<f64>().is_ok();
-    let read = dims.into_iter().filter(|_| !bare).find_map(|dim| quantity::parse(figure, dim).ok());
-    let figure = read.ok_or_else(|| wrong(format!("`{figure}` is no figure with a unit"), SHAPE.to_owned()))?.si;
-    Ok(Comparison { signal: signal.to_owned(), above, figure, text: text.trim().to_owned() })
+/// A condition in the words of properties.
+fn condition(node: &Node, key: &str, text: &str, names: &Names) -> Result<Condition, Diagnostic> {
+    Condition::read(text, names).map_err(|wrong| {
+        node.error_at(key, format!("{}: {}", node.full_name(key), wrong.message)).with_help(wrong.help)
+    })
 }
 
 /// Whether it can begin then, and end then.

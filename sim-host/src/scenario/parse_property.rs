@@ -13,8 +13,13 @@ use crate::station;
 /// Most properties of one job.
 const MOST: usize = 100;
 
-/// The properties of a job; `None` where something is wrong with one of them.
-pub(super) fn properties(node: &mut Node, station: Option<&Station>, p: &mut Problems) -> Option<Vec<Property>> {
+/// The properties of a job, whose faults are called so; `None` where something is wrong with one of them.
+pub(super) fn properties(
+    node: &mut Node,
+    station: Option<&Station>,
+    faults: Vec<String>,
+    p: &mut Problems,
+) -> Option<Vec<Property>> {
     let nodes = p.take(node.nodes("property"))?;
     if nodes.is_empty() {
         return Some(Vec::new());
@@ -25,7 +30,7 @@ pub(super) fn properties(node: &mut Node, station: Option<&Station>, p: &mut Pro
         return None;
     }
     let network = station.and_then(|one| station::load(one.network.as_deref()).ok());
-    let names = Names::new(network.as_ref().map(|file| &file.network), Vec::new());
+    let names = Names::new(network.as_ref().map(|file| &file.network), faults);
     let period = station.map(|station| station.scan);
     let mut list: Vec<Property> = Vec::new();
     let mut whole = true;

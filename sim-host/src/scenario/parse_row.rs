@@ -5,7 +5,7 @@ use std::ops::RangeInclusive;
 use super::bounds::{MINUTE, plain_name};
 use super::diagnostic::{Diagnostic, Problems, nearest};
 use super::model::{Job, Site, Station, Vehicle};
-use super::parse_fault::faults;
+use super::parse_fault::{called, faults};
 use super::parse_order::{expect, operator, order};
 use super::parse_property::properties;
 use super::parse_vehicle::vehicle;
@@ -37,8 +37,9 @@ pub(super) fn jobs(
     });
     let operator = p.take(root.opt_node("operator")).and_then(|node| operator(node, p));
     let expect = p.take(root.opt_node("expect")).and_then(|node| expect(node, order.as_ref(), p));
-    let faults = faults(root, p);
-    let properties = properties(root, station, p);
+    let faults = faults(root, station, p);
+    let named = called(faults.as_deref().unwrap_or_default());
+    let properties = properties(root, station, named, p);
     // Asked for all the same, so that the list of valid keys is whole.
     p.take(root.nodes("job"));
     Some(vec![Job {
@@ -153,8 +154,9 @@ fn job(
     let order = order(&mut node, station, vehicle.as_ref(), first, p);
     let operator = p.take(node.opt_node("operator")).and_then(|node| operator(node, p));
     let expect = p.take(node.opt_node("expect")).and_then(|node| expect(node, order.as_ref(), p));
-    let faults = faults(&mut node, p);
-    let properties = properties(&mut node, station, p);
+    let faults = faults(&mut node, station, p);
+    let named = called(faults.as_deref().unwrap_or_default());
+    let properties = properties(&mut node, station, named, p);
     node.finish_into(p);
     let after = if first { 0.0 } else { after? };
     Some(Job {

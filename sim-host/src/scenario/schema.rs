@@ -20,6 +20,8 @@ at = \"1 min\"
 do = \"pause\"
 [expect.phases]
 recover = \"pass\"
+[[fault]]
+id = \"F001\"
 [[property]]
 name = \"one\"
 formula = \"always vessel.p < 16 bar\"
@@ -45,7 +47,7 @@ pub fn schema() -> Option<Value> {
     schema["oneOf"] = json!([
         { "required": ["order"], "properties": { "vehicle": { "type": "object" }, "job": false } },
         { "required": ["job"], "properties": {
-            "vehicle": { "type": "array", "minItems": 1 }, "job": { "minItems": 1, "maxItems": MOST_JOBS }, "order": false, "operator": false, "expect": false, "property": false
+            "vehicle": { "type": "array", "minItems": 1 }, "job": { "minItems": 1, "maxItems": MOST_JOBS }, "order": false, "operator": false, "expect": false, "fault": false, "property": false
         } },
     ]);
     Some(schema)
@@ -63,7 +65,8 @@ fn as_row(one: &str) -> String {
     let row = one.replace("[vehicle]\n", "[[vehicle]]\nname = \"only\"\n");
     let row = row.replace("[order]\n", "[[job]]\nvehicle = \"only\"\n");
     let row = row.replace("[operator]", "[job.operator]").replace("[[operator.act]]", "[[job.operator.act]]");
-    row.replace("[expect", "[job.expect").replace("[[property]]", "[[job.property]]")
+    let row = row.replace("[expect", "[job.expect").replace("[[fault]]", "[[job.fault]]");
+    row.replace("[[property]]", "[[job.property]]")
 }
 
 /// Adds what the other form of a table is asked for; what must be there must be there in both.

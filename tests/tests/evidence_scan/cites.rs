@@ -23,10 +23,16 @@ static LAWS: LazyLock<Regex> =
 /// The emergency stop, whose id is its tag.
 static STOP: LazyLock<Regex> = LazyLock::new(|| Regex::new(r"\bHS-1\b").expect("a pattern"));
 
+/// Whether a line may hold an id at all: most don't, and this is quick.
+fn may_hold(line: &str) -> bool {
+    let head = |two: &[u8]| matches!(two, [b'F' | b'H' | b'I' | b'W' | b'C' | b'S', b'0'..=b'9']);
+    line.as_bytes().windows(2).any(head) || line.contains("HS-1") || line.contains("aw ") || line.contains("aws ")
+}
+
 /// The ids that a text names, and what is wrong with what looks like one.
 pub fn read(text: &str) -> (Vec<Cite>, Vec<String>) {
     let (mut cites, mut wrong) = (Vec::new(), Vec::new());
-    for (at, line) in text.lines().enumerate() {
+    for (at, line) in text.lines().enumerate().filter(|(_, line)| may_hold(line)) {
         let at = at + 1;
         for found in IDS.captures_iter(line) {
             let part = |number: usize| found.get(number).map_or("", |one| one.as_str());

@@ -4,10 +4,13 @@ use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuator, Analog};
 
 use super::numbers::elements;
-use crate::fault::{Comparison, Effect, End, Matter, Of, Person, Planned, When};
+use crate::fault::{Effect, End, Matter, Of, Person, Planned, When};
 use crate::instrument::Ill;
+use crate::logic::Standing;
+use crate::logic::property::NotJudged;
 use crate::plant::Plant;
 use crate::scenario::Scenario;
+use crate::scenario::diagnostic::nearest;
 use crate::scenario::model::Phase;
 
 /// Says why the fault cannot come in this job.
@@ -22,22 +25,39 @@ pub(super) fn check(planned: &Planned, config: &StationConfig, plant: &Plant, jo
             return Err(format!("{id} cannot come in this job: {lacks}"));
         }
     }
-    for one in comparisons(planned) {
-        if plant.signal(&one.signal).is_none() {
-            let known = plant.signal_names();
-            let near = crate::scenario::diagnostic::nearest(&one.signal, known.iter().map(|(name, _)| name.as_str()));
-            let near = near.map(|near| format!("; nearest: `{near}`")).unwrap_or_default();
-            return Err(format!("{id}: the plant has no signal `{}`{near}", one.signal));
-        }
-    }
     Ok(())
 }
 
-/// The comparisons that it waits for.
-fn comparisons(planned: &Planned) -> impl Iterator<Item = &Comparison> {
+/// The conditions that set the fault off and end it, found in this run.
+pub(super) fn asks(
+    planned: &Planned,
+    config: &StationConfig,
+    plant: &Plant,
+    rows: bool,
+) -> Result<[Option<Standing>; 2], String> {
     let begin = if let When::Holds(one) = &planned.begin.when { Some(one) } else { None };
     let end = if let End::Holds(one) = &planned.end { Some(one) } else { None };
-    begin.into_iter().chain(end)
+    let mut found = [None, None];
+    for (place, one) in found.iter_mut().zip([begin, end]) {
+        let Some(condition) = one else { continue };
+        let standing = Standing::new(condition, plant, config, rows).map_err(|why| {
+            let what = match why {
+                NotJudged::NoRows => "it asks for rows, which this controller does not have".to_owned(),
+                NotJudged::NoSignal(name) => no_signal(&name, plant),
+                NotJudged::BetweenScans => "it has times".to_owned(),
+            };
+            format!("{}: `{}`: {what}", planned.id, condition.text)
+        })?;
+        *place = Some(standing);
+    }
+    Ok(found)
+}
+
+fn no_signal(name: &str, plant: &Plant) -> String {
+    let known = plant.signal_names();
+    let near = nearest(name, known.iter().map(|(name, _)| name.as_str()));
+    let near = near.map(|near| format!("; nearest: `{near}`")).unwrap_or_default();
+    format!("the plant has no signal `{name}`{near}")
 }
 
 fn lacks(effect: &Effect, config: &StationConfig, plant: &Plant, job: &Scenario) -> Option<String> {

@@ -84,6 +84,7 @@ impl<C: Controller> Simulation<C> {
         let done = self.plant.alter(next, &differ, gains);
         done.map_err(|why| RunError::Fault(format!("the plant cannot take what a fault brings: {why}")))?;
         injector.ways = names;
+        injector.found_anew(&self.plant);
         self.found_anew(next)
     }
 
@@ -241,7 +242,7 @@ impl<C: Controller> Simulation<C> {
         });
         let Some(share) = acting.reduce(f64::max) else { return };
         let gas = &mut self.truth.gas;
-        let rest = (1.0 - share) / (1.0 - gas.hydrocarbon).max(1e-9);
+        let rest = (1.0 - share) / (gas.r134a + gas.r1234yf + gas.other).max(1e-9);
         (gas.r134a, gas.r1234yf, gas.other) = (gas.r134a * rest, gas.r1234yf * rest, gas.other * rest);
         gas.hydrocarbon = share;
     }

@@ -29,8 +29,9 @@ use valvewright_core::kept::Boot;
 
 pub(super) use prepare::prepared;
 
-use crate::fault::{Effect, Planned};
-use crate::plant::Surroundings;
+use crate::fault::{Begin, Effect, End, Planned};
+use crate::logic::Standing;
+use crate::plant::{Plant, Surroundings};
 use crate::report::data::{ExpectationResult, FaultRecord};
 use numbers::Numbers;
 use slot::{Slot, Stand};
@@ -73,10 +74,11 @@ impl Injector {
         !self.slots.is_empty()
     }
 
-    /// Takes up a fault of job number `job`, whose order is given at `began` s.
-    pub(super) fn plan(&mut self, planned: &Planned, job: usize, began: f64) {
+    /// Takes up a fault of job number `job`, whose order is given at `began` s; `asks` are the conditions that set it off and end it.
+    fn plan(&mut self, planned: &Planned, job: usize, began: f64, asks: [Option<Standing>; 2]) {
         let place = self.slots.len();
-        if let Some(slot) = Slot::new(planned, self.seed, place, job, began) {
+        if let Some(mut slot) = Slot::new(planned, self.seed, place, job, began) {
+            slot.asks = asks;
             self.ahead_ms = self.ahead_ms.wrapping_add(machine::ahead(&slot));
             self.slots.push(slot);
         }
@@ -98,14 +100,37 @@ impl Injector {
         end
     }
 
-    /// What became of each, in the order of the plan.
+    /// The network was made anew: what conditions look at is found in it.
+    pub(super) fn found_anew(&mut self, plant: &Plant) {
+        self.slots.iter_mut().flat_map(|slot| &mut slot.asks).flatten().for_each(|one| one.found_anew(plant));
+    }
+
+    /// Takes up effects of the caller's.
+    fn make(&mut self, effects: Vec<Effect>, begin: Begin, end: End, job: usize, began: f64) -> usize {
+        let place = self.unlisted().len();
+        let planned = Planned { id: slot::UNLISTED, mode: "", tag: "", severity: None, begin, end };
+        self.slots.push(Slot::made(planned, effects, self.seed, self.slots.len(), job, began));
+        place
+    }
+
+    /// What became of each of the catalogue, in the order of the plan.
     pub(super) fn records(&self) -> Vec<FaultRecord> {
-        self.slots.iter().map(Slot::record).collect()
+        self.slots.iter().filter(|slot| slot.is_listed()).map(Slot::record).collect()
+    }
+
+    /// When each of the caller's began, s, in their order.
+    pub(super) fn unlisted(&self) -> Vec<Option<f64>> {
+        self.slots.iter().filter(|slot| !slot.is_listed()).map(|slot| slot.record().began_s).collect()
+    }
+
+    /// Whether each fault of a job acts in this scan, in the order of its plan.
+    pub(super) fn states(&self, job: usize) -> Vec<bool> {
+        self.slots.iter().filter(|slot| slot.job == job && slot.is_listed()).map(Slot::acts).collect()
     }
 
     /// Faults of a job that never came, as expectations that did not hold: a run that means to show one has not shown it.
     pub(super) fn missed(&self, job: usize) -> Vec<ExpectationResult> {
-        let records = self.slots.iter().filter(|slot| slot.job == job).map(Slot::record);
+        let records = self.slots.iter().filter(|slot| slot.job == job && slot.is_listed()).map(Slot::record);
         let missed = records.filter(|one| one.began_s.is_none()).map(|one| ExpectationResult {
             name: format!("{} comes {}", one.id, one.begins),
             held: false,

@@ -12,7 +12,7 @@ use super::super::simulation::Simulation;
 use super::watch::Now;
 use super::{Injector, fits, machine, numbers, power};
 use crate::controller::Controller;
-use crate::fault::{Amount, Effect, Hold, Holds, Op, Planned};
+use crate::fault::{Amount, Begin, Effect, End, Hold, Holds, Op, Planned};
 use crate::plant::spec::LawSpec;
 
 /// Running current of a compressor of this class, A (own choice: what C-1 of the reference station draws at 5 to 8 bar).
@@ -25,8 +25,16 @@ impl<C: Controller> Simulation<C> {
     /// This station, vehicle or order has nothing that it could be at.
     pub fn inject(&mut self, planned: &Planned) -> Result<(), RunError> {
         fits::check(planned, &self.config, &self.plant, &self.present).map_err(RunError::Fault)?;
-        self.injector.plan(planned, self.job, self.began);
+        let rows = self.controller.core().is_some();
+        let asks = fits::asks(planned, &self.config, &self.plant, rows).map_err(RunError::Fault)?;
+        self.injector.plan(planned, self.job, self.began, asks);
         Ok(())
+    }
+
+    /// Takes up effects that no line of the catalogue has, in the job at hand; the result does not list them. Their
+    /// place in [`super::super::RunOutcome::broke`] is returned.
+    pub fn break_down(&mut self, effects: Vec<Effect>, begin: Begin, end: End) -> usize {
+        self.injector.make(effects, begin, end, self.job, self.began)
     }
 
     /// Takes up all faults of the job at hand.
@@ -68,7 +76,7 @@ impl<C: Controller> Simulation<C> {
     pub(in crate::run) fn afflict(&mut self, t: f64, command: &mut Option<Command>) -> Result<Platform, RunError> {
         let mut injector = std::mem::take(&mut self.injector);
         let step = self.controller.core().map_or("", |core| core.job().step_word());
-        let (begin, end) = injector.turn(&Now { t, phase: self.phase(), step, plant: &self.plant });
+        let (begin, end) = injector.turn(&Now { t, phase: self.phase(), step, view: self.view(&[]) });
         let shifted =
             if begin.is_empty() && end.is_empty() { Ok(()) } else { self.shift(&mut injector, t, &begin, &end) };
         let pulled = self.obey(&mut injector, t, command);

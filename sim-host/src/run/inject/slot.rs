@@ -2,9 +2,13 @@
 
 use xxhash_rust::xxh3::xxh3_64_with_seed;
 
-use crate::fault::{Begin, Begins, Effect, End, Matter, Person, Planned, When};
+use crate::fault::{Begin, Begins, Effect, End, FaultId, Matter, Person, Planned, When};
 use crate::instrument::Noise;
+use crate::logic::Standing;
 use crate::report::data::FaultRecord;
+
+/// The number of what no line of the catalogue has.
+pub(super) const UNLISTED: FaultId = FaultId(0);
 
 /// Where a fault stands. Times in s.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -42,48 +46,56 @@ pub(super) struct Slot {
     pub(super) blanked: Vec<u8>,
     /// When a tied button counted as pressed last, s.
     pub(super) pressed: f64,
+    /// What sets it off and ends it, where that is a condition.
+    pub(super) asks: [Option<Standing>; 2],
     /// When it came and went, s.
     began: Option<f64>,
     ended: Option<f64>,
 }
 
 impl Slot {
+    /// One of the catalogue; none where it has no such way.
     pub(super) fn new(planned: &Planned, seed: u64, place: usize, job: usize, origin: f64) -> Option<Self> {
-        let way = planned.way()?;
-        // Apart for each fault, each place in the plan, and each run.
-        let name = [planned.id.0, place as u8, (place >> 8) as u8, b'F'];
-        let own = xxh3_64_with_seed(&name, seed);
-        let (When::Job, after) = (&planned.begin.when, planned.begin.after) else {
-            return Some(Self::waiting(planned, way.does, place, job, origin, own, Stand::Waiting));
-        };
-        Some(Self::waiting(planned, way.does, place, job, origin, own, Stand::Due(origin + after)))
+        let effects = (planned.way()?.does)(&planned.given());
+        Some(Self::made(planned.clone(), effects, seed, place, job, origin))
     }
 
-    fn waiting(
-        planned: &Planned,
-        does: fn(&crate::fault::Given) -> Vec<Effect>,
+    /// With effects of its own.
+    pub(super) fn made(
+        planned: Planned,
+        effects: Vec<Effect>,
+        seed: u64,
         place: usize,
         job: usize,
         origin: f64,
-        seed: u64,
-        stand: Stand,
     ) -> Self {
+        // Apart for each fault, each place in the plan, and each run.
+        let name = [planned.id.0, place as u8, (place >> 8) as u8, b'F'];
+        let own = xxh3_64_with_seed(&name, seed);
+        let with_the_job = planned.begin.when == When::Job;
+        let stand = if with_the_job { Stand::Due(origin + planned.begin.after) } else { Stand::Waiting };
         Self {
             key: u32::try_from(place + 1).unwrap_or(u32::MAX),
-            planned: planned.clone(),
+            planned,
             job,
             origin,
             stand,
-            effects: does(&planned.given()),
-            seed,
-            dice: Noise::new(seed),
+            effects,
+            seed: own,
+            dice: Noise::new(own),
             wait: 0,
             mark: f64::NAN,
             blanked: Vec::new(),
             pressed: f64::NEG_INFINITY,
+            asks: [None, None],
             began: None,
             ended: None,
         }
+    }
+
+    /// It is one of the catalogue.
+    pub(super) fn is_listed(&self) -> bool {
+        self.planned.id != UNLISTED
     }
 
     pub(super) fn begin(&self) -> &Begin {

@@ -1,19 +1,18 @@
-//! When a fault begins and ends: times, phases, steps, notices, rows, comparisons.
-
-use std::collections::BTreeMap;
+//! When a fault begins and ends: times, phases, steps, notices, rows, conditions.
 
 use valvewright_core::order::PhaseKind;
 use valvewright_core::talk::Notice;
 
 use super::Injector;
 use super::slot::{Slot, Stand};
-use crate::fault::{Comparison, End, When};
-use crate::plant::Plant;
+use crate::fault::{End, When};
+use crate::logic::View;
 
 /// What was told and seen since the last scan.
 #[derive(Clone, Default)]
 pub(super) struct Heard {
-    /// Ids of notices, and rows that tripped.
+    /// Notices, their ids, and rows that tripped.
+    told: Vec<Notice>,
     notices: Vec<&'static str>,
     rows: Vec<&'static str>,
     phase: Option<PhaseKind>,
@@ -29,12 +28,14 @@ pub(in crate::run) struct Now<'a> {
     pub(in crate::run) t: f64,
     pub(in crate::run) phase: Option<PhaseKind>,
     pub(in crate::run) step: &'static str,
-    pub(in crate::run) plant: &'a Plant,
+    /// What a condition may look at, but for what was told.
+    pub(in crate::run) view: View<'a>,
 }
 
 impl Injector {
     /// Hears a notice and its id; it counts in the next scan.
     pub(in crate::run) fn hear(&mut self, notice: &Notice, id: &'static str) {
+        self.heard.told.push(*notice);
         self.heard.notices.push(id);
         if let Notice::Tripped(row, _) = notice {
             self.heard.rows.push(row.as_str());
@@ -48,16 +49,18 @@ impl Injector {
         heard.ended = heard.phase.filter(|phase| now.phase != Some(*phase));
         heard.came_to = heard.step != now.step || heard.began.is_some();
         (heard.phase, heard.step) = (now.phase, now.step);
-        let mut read = Read::default();
+        let acting: Vec<bool> = self.slots.iter().filter(|slot| slot.is_listed()).map(Slot::acts).collect();
+        let told = std::mem::take(&mut heard.told);
+        let view = View { notices: &told, faults: &acting, ..now.view };
         let (mut begin, mut end) = (Vec::new(), Vec::new());
         for (place, slot) in self.slots.iter_mut().enumerate() {
-            if slot.stand == Stand::Waiting && set_off(slot, heard, now, &mut read) {
+            if slot.stand == Stand::Waiting && set_off(slot, heard, now, &view) {
                 slot.stand = Stand::Due(now.t + slot.begin().after);
             }
             if matches!(slot.stand, Stand::Due(due) if now.t >= due - HALF) {
                 slot.comes(now.t);
                 begin.push(place);
-            } else if slot.acts() && is_over(slot, heard, now, &mut read) {
+            } else if slot.acts() && is_over(slot, heard, now, &view) {
                 slot.goes(now.t);
                 end.push(place);
             }
@@ -71,7 +74,7 @@ impl Injector {
 /// Times that are equal but for rounding, s.
 const HALF: f64 = 1e-6;
 
-fn set_off(slot: &Slot, heard: &Heard, now: &Now<'_>, read: &mut Read) -> bool {
+fn set_off(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bool {
     if now.t < slot.origin - HALF {
         return false;
     }
@@ -81,11 +84,11 @@ fn set_off(slot: &Slot, heard: &Heard, now: &Now<'_>, read: &mut Read) -> bool {
         When::Step(kind, step) => now.phase == Some(*kind) && now.step == step && heard.came_to,
         When::Notice(id) => heard.notices.iter().any(|one| one == id),
         When::Row(row) => heard.rows.iter().any(|one| one == row),
-        When::Holds(one) => read.holds(one, now.plant),
+        When::Holds(_) => slot.asks[0].as_mut().is_some_and(|one| one.holds(view)),
     }
 }
 
-fn is_over(slot: &Slot, heard: &Heard, now: &Now<'_>, read: &mut Read) -> bool {
+fn is_over(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bool {
     let since = now.t - slot.since();
     match &slot.planned.end {
         End::Never => slot.lasts().is_some_and(|lasts| since >= lasts - HALF),
@@ -94,21 +97,6 @@ fn is_over(slot: &Slot, heard: &Heard, now: &Now<'_>, read: &mut Read) -> bool {
         End::PhaseEnds(kind) => heard.ended == Some(*kind),
         End::Notice(id) => heard.notices.iter().any(|one| one == id),
         End::Row(row) => heard.rows.iter().any(|one| one == row),
-        End::Holds(one) => read.holds(one, now.plant),
-    }
-}
-
-/// Signals that were read in this scan.
-#[derive(Default)]
-struct Read(BTreeMap<String, f64>);
-
-impl Read {
-    fn holds(&mut self, one: &Comparison, plant: &Plant) -> bool {
-        let known = self.0.get(&one.signal).copied();
-        let value = known.unwrap_or_else(|| plant.signal(&one.signal).map_or(f64::NAN, |signal| plant.read(signal)));
-        if known.is_none() {
-            self.0.insert(one.signal.clone(), value);
-        }
-        if one.above { value > one.figure } else { value < one.figure }
+        End::Holds(_) => slot.asks[1].as_mut().is_some_and(|one| one.holds(view)),
     }
 }
