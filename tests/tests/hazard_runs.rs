@@ -27,12 +27,13 @@ fn accidents(result: &RunResult) -> Vec<&str> {
     result.hazards.iter().filter(|one| one.level == HazardLevel::Accident).map(|one| one.id).collect()
 }
 
-/// One that is not sound is named here with what it comes to, and expects it in its file.
+/// A scenario in which nothing breaks and that comes to an accident all the same is named here, and expects it in its file.
 const KNOWN: [(&str, &[&str]); 1] = [("large_leak", &["H05"])];
 
 #[test]
 fn no_shipped_scenario_comes_to_an_accident_that_is_not_known() {
-    for one in SHIPPED {
+    let whole = |name: &str| read(name).jobs().all(|job| job.faults.is_empty());
+    for one in SHIPPED.iter().filter(|one| whole(one.name)) {
         let result = Run::shipped(one.name).result();
         let known = KNOWN.iter().find(|(name, _)| *name == one.name).map_or(&[][..], |(_, ids)| ids);
         assert_eq!(accidents(result), known, "{}: valvewright run {}", one.name, one.name);
