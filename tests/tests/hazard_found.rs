@@ -97,6 +97,7 @@ fn stuck_in(kind: PhaseKind, after: f64) -> Box<dyn Disturb> {
     })
 }
 
+/// Shows H01.
 #[test]
 fn h01_is_found_without_the_gate_when_a_hole_opens_into_the_cabinet() {
     let mut job = scenario("mild_hatchback", &[], "");
@@ -105,6 +106,7 @@ fn h01_is_found_without_the_gate_when_a_hole_opens_into_the_cabinet() {
     assert!(broken.interlocks.iter().any(|row| row.id == "I01"), "the core saw it and could do nothing");
 }
 
+/// Shows H02.
 #[test]
 fn h02_is_found_without_the_gate_when_the_scale_stands_still_in_a_recovery() {
     const BUS: &[Edit<'static>] = &[
@@ -121,6 +123,7 @@ fn h02_is_found_without_the_gate_when_the_scale_stands_still_in_a_recovery() {
     only_without_the_gate("H02", &job, 9_000.0, &mut || stuck_in(PhaseKind::Recover, 30.0));
 }
 
+/// Shows H06.
 #[test]
 fn h06_is_found_without_the_gate_when_the_scale_stands_still_in_a_charge() {
     const STOP: &str = "\n[[operator.act]]\ndo = \"abort\"\nphase = \"charge\"\nafter = \"4 min\"\n";
@@ -142,6 +145,7 @@ fn comes_back() -> Box<dyn Disturb> {
     })
 }
 
+/// Shows H08.
 #[test]
 fn h08_is_found_without_the_gate_where_pressure_comes_back_before_an_evacuation() {
     let job = scenario("mild_hatchback", &[], "");

@@ -27,12 +27,13 @@ fn accidents(result: &RunResult) -> Vec<&str> {
     result.hazards.iter().filter(|one| one.level == HazardLevel::Accident).map(|one| one.id).collect()
 }
 
-/// One that is not sound is named here with what it comes to, and expects it in its file.
+/// A scenario in which nothing breaks and that comes to an accident all the same is named here, and expects it in its file.
 const KNOWN: [(&str, &[&str]); 1] = [("large_leak", &["H05"])];
 
 #[test]
 fn no_shipped_scenario_comes_to_an_accident_that_is_not_known() {
-    for one in SHIPPED {
+    let whole = |name: &str| read(name).jobs().all(|job| job.faults.is_empty());
+    for one in SHIPPED.iter().filter(|one| whole(one.name)) {
         let result = Run::shipped(one.name).result();
         let known = KNOWN.iter().find(|(name, _)| *name == one.name).map_or(&[][..], |(_, ids)| ids);
         assert_eq!(accidents(result), known, "{}: valvewright run {}", one.name, one.name);
@@ -54,6 +55,7 @@ fn monitors_change_no_hash_and_samples_change_no_finding() {
     assert_eq!(bare.hazards, sampled.hazards);
 }
 
+/// Shows H05.
 #[test]
 fn a_fork_goes_on_with_its_monitors() {
     let job = read("large_leak");
@@ -107,6 +109,7 @@ fn an_accident_belongs_to_the_job_in_which_it_happens() {
 }
 
 /// On a hot engine liquid stands in the high-side hose after the charge.
+/// Shows H25.
 #[test]
 fn a_coupler_that_is_torn_off_a_hose_of_liquid_is_found_and_one_that_waits_is_not() {
     let torn = |from: f64| {
