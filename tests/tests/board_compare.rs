@@ -91,7 +91,7 @@ fn noise_reaches_phases_trips_and_refusals() {
         Millis(0),
     );
     let (mut begun, mut tripped, mut refused, mut late) = (0, 0, 0, 0);
-    for (ms, frame) in noise::frames(0, 30_000, 50) {
+    for (ms, frame) in noise::frames(0, 60_000, 50) {
         station.tick(Instant(ms), &frame);
         for notice in std::iter::from_fn(|| station.take_notice()) {
             match notice {

@@ -54,7 +54,7 @@ fn every_shipped_job_comes_to_its_own_end_on_the_second_station() {
                 filled(&source, "1.1 kg", "3.3 kg")
             }
             // The larger compressor comes to its end against the hole: the pressure that keeps coming back ends it, not the air.
-            "large_leak" => source.replace("trips = [\"I07\"]", "trips = []"),
+            "large_leak" => Source { text: source.text.replace("trips = [\"I07\"]", "trips = []"), ..source.clone() },
             "city_bus" => {
                 let scenario = on(YARD, &source);
                 let short = run(&scenario);

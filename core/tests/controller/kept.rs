@@ -92,7 +92,8 @@ fn a_record_that_cannot_be_read_locks_the_service() {
 /// Shows I22, I23, I27, H16.
 #[test]
 fn each_lock_holds_the_service_and_says_which_row() {
-    let locks: [(RowId, fn(&mut Kept)); 4] = [
+    type Lock = fn(&mut Kept);
+    let locks: [(RowId, Lock); 4] = [
         (RowId::I22, |kept| kept.drier = DRIER_LIMIT),
         (RowId::I22, |kept| kept.pump_oil = PUMP_OIL_LIMIT),
         (RowId::I23, |kept| kept.unlocking = true),

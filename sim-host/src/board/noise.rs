@@ -59,7 +59,7 @@ fn machine(dice: &mut Xoshiro256PlusPlus, scan: u32, now: u32, calm: bool) -> Ma
     if calm {
         return told;
     }
-    match below(dice, 1_000) {
+    match below(dice, 20_000) {
         0 => Machine { coils: Actuators(dice.next_u32() as u16 & Actuators::ALL.0), ..told },
         1 => Machine { failed: SelfChecks(dice.next_u32() as u8 & 0x7F), ..told },
         2 => Machine { clock: dice.next_u32(), ..told },

@@ -15,6 +15,7 @@ pub mod text;
 pub use catalogue::{Entry, FaultId};
 pub use effect::{Amount, Draws, Effect, Image, Machine, Matter, Of, Op, Person, Power, Size, StoreFault, Way};
 pub use hold::{Hold, Holds};
-pub use injection::{Begins, Given, Injection, Mode, find, injections};
+pub use injection::{Begins, Given, Injection, Mode};
 pub use plan::{Begin, End, Planned, When};
 pub use severity::Severity;
+pub use table::{find, injections};

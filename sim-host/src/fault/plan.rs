@@ -4,7 +4,8 @@ use serde::Serialize;
 use valvewright_core::order::PhaseKind;
 
 use super::catalogue::FaultId;
-use super::injection::{self, Given, Injection, Mode};
+use super::injection::{Given, Injection, Mode};
+use super::table;
 use crate::logic::Condition;
 
 /// What sets a fault off.
@@ -77,7 +78,7 @@ impl Planned {
     /// # Errors
     /// Why it cannot be injected.
     pub fn usual(id: FaultId) -> Result<Self, &'static str> {
-        let injection = injection::find(id).ok_or("the catalogue has no such fault")?;
+        let injection = table::find(id).ok_or("the catalogue has no such fault")?;
         let (Some(mode), Some(tag)) = (injection.modes.first(), injection.tags.first()) else {
             return Err(injection.refused.unwrap_or("it has no way to be injected"));
         };
@@ -88,7 +89,7 @@ impl Planned {
 
     /// How it is brought about.
     pub fn injection(&self) -> Option<&'static Injection> {
-        injection::find(self.id)
+        table::find(self.id)
     }
 
     /// Its way.

@@ -5,7 +5,8 @@ use std::fmt::Write;
 use anstyle::Style;
 use serde::Serialize;
 
-use super::injection::{Begins, Injection, Mode, injections};
+use super::injection::{Begins, Injection, Mode};
+use super::table::injections;
 
 const BOLD: Style = Style::new().bold();
 const SOFT: Style = Style::new().dimmed();

@@ -107,9 +107,7 @@ impl Ills {
 fn distorted(one: IdentifierHealth, told: GasReport, before: Option<&GasReport>) -> GasReport {
     match one {
         IdentifierHealth::Repeats => before.cloned().unwrap_or(GasReport { sample_id: 0, ..told }),
-        IdentifierHealth::SameResult => {
-            before.map_or(told.clone(), |old| GasReport { sample_id: told.sample_id, ..old.clone() })
-        }
+        IdentifierHealth::SameResult => before.map_or(told, |old| GasReport { sample_id: told.sample_id, ..*old }),
         IdentifierHealth::WrongSpecies => GasReport { r134a: told.r1234yf, r1234yf: told.r134a, ..told },
         IdentifierHealth::NoAir => GasReport { air: Permille(0), ..told },
         IdentifierHealth::Bias(share) => {

@@ -8,7 +8,7 @@ use std::collections::VecDeque;
 use valvewright_core::frame::Analog;
 
 use super::Noise;
-use super::transmitter::share_covered;
+use super::lag::share_covered;
 
 /// What is wrong with a loop. Values are in the unit of the truth (Pa, K, share, A, rpm, V); the loop's own limits stay.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]

@@ -7,6 +7,7 @@
 mod identifier;
 mod identifier_ill;
 mod ill;
+mod lag;
 mod loop_ill;
 mod noise;
 mod scale;

@@ -3,9 +3,9 @@
 use valvewright_core::frame::ScaleSample;
 
 use super::Noise;
+use super::lag::share_covered;
 use super::scale_ill::{ScaleHealth, ScaleIll, Stage};
 use super::spec::ScaleSpec;
-use super::transmitter::share_covered;
 
 /// Rails of a 24-bit converter.
 const RAILS: (f64, f64) = (-8_388_608.0, 8_388_607.0);

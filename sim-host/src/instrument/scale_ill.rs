@@ -3,7 +3,7 @@
 //! Several ills of one bridge act along that way, each on what the one before leaves: platform, bridge, amplifier, converter. What adds,
 //! adds; of two that set the code outright the later one wins.
 
-use super::transmitter::share_covered;
+use super::lag::share_covered;
 
 /// What is wrong with a scale.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]

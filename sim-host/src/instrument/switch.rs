@@ -2,8 +2,8 @@
 
 use valvewright_core::frame::Switches;
 
+use super::lag::share_covered;
 use super::spec::{FanSpec, SwitchSpec};
-use super::transmitter::share_covered;
 
 /// What is wrong with a contact.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]

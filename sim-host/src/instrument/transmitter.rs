@@ -3,6 +3,7 @@
 use valvewright_core::frame::{ANALOG_COUNT, Analog, COUNTS_AT_24_MA};
 
 use super::Noise;
+use super::lag::share_covered;
 use super::loop_ill::{Around, LoopHealth, LoopIll, Passing, Stage};
 use super::spec::TransmitterSpec;
 
@@ -149,9 +150,4 @@ impl Transmitters {
 fn driven(counts: f64) -> u16 {
     let inside = (if counts > LEAST { counts } else { LEAST }).min(MOST);
     (inside + WHOLE).to_bits() as u16
-}
-
-/// Exact for an input that is constant over the step; 1 where the lag is nil.
-pub(super) fn share_covered(dt_s: f64, lag_s: f64) -> f64 {
-    if lag_s > 0.0 { -(-dt_s / lag_s).exp_m1() } else { 1.0 }
 }

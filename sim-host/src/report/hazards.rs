@@ -19,6 +19,10 @@ pub fn figure(of: &HazardFigure, display: &Display) -> String {
         (_, Some(amount)) => display.words(amount),
         (Kind::Time, None) => duration(si),
         (Kind::Count, None) => significant(of.value, 3),
+        (Kind::Flow, None) => {
+            let (scale, _, unit) = display.channel("g/s");
+            format!("{} {unit}", significant(of.value * scale, 3))
+        }
         (_, None) => format!("{} {}", significant(of.value, 3), of.unit),
     };
     format!("{words} {}", of.what)

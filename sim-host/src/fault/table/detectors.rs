@@ -22,7 +22,7 @@ fn welded(given: &Given) -> Vec<Effect> {
 
 const WELDED: Mode = Mode::plain("its contact stays closed", welded);
 /// A first-order lag needs so many of its time constants to 90 %.
-const TO_90: f64 = 2.302_585;
+const TO_90: f64 = std::f64::consts::LN_10;
 
 /// F031 to F050.
 pub(super) const ALL: &[Injection] = &[

@@ -1,6 +1,6 @@
 //! F092 to F106: clocks, and the machine under the controller.
 
-use valvewright_core::frame::Switches;
+use valvewright_core::frame::{ANALOG_COUNT, SCALE_COUNT, Switches};
 
 use crate::fault::effect::{Effect, Image, Machine};
 use crate::fault::injection::{Begins, Given, Injection, Mode, input_of, scale_of};
@@ -150,5 +150,6 @@ pub(super) const ALL: &[Injection] = &[
     ),
 ];
 
-/// Bits of the image that F100 counts: 14 loops of 16, 4 bridges of 40 with their sequence, the contacts.
-const _: () = assert!(14 * 16 + 4 * 40 == 384 && Switches::ALL.count_ones() == 9);
+/// First bit of the contacts in the image that F100 counts: loops of 16 and bridges of 40 with their sequence come before them.
+const CONTACTS_FROM: usize = ANALOG_COUNT * 16 + SCALE_COUNT * 40;
+const _: () = assert!(CONTACTS_FROM == 384 && Switches::ALL.count_ones() == 9);

@@ -12,6 +12,7 @@ mod fits;
 mod image;
 mod machine;
 mod matter;
+mod memory;
 mod numbers;
 mod person;
 mod power;
@@ -33,10 +34,9 @@ use crate::fault::{Begin, Effect, End, Planned};
 use crate::logic::Standing;
 use crate::plant::{Plant, Surroundings};
 use crate::report::data::{ExpectationResult, FaultRecord};
+use memory::{Copies, Heard};
 use numbers::Numbers;
 use slot::{Slot, Stand};
-use store::Copies;
-use watch::Heard;
 
 /// The faults of a run.
 #[derive(Clone, Default)]

@@ -10,16 +10,6 @@ const OFF: f64 = 10.0;
 /// What erased cells read as.
 const ERASED: u8 = 0xFF;
 
-/// The store as a fault keeps it for later.
-#[derive(Clone, Default, Debug)]
-pub(super) struct Copies {
-    /// As it stood when the job began.
-    begin: Option<Store>,
-    /// As it was before the last scan, and as it is while a start reads it wrong.
-    before: Option<Store>,
-    sound: Option<Store>,
-}
-
 fn of(slot: &Slot) -> Option<StoreFault> {
     slot.effects.iter().find_map(|one| if let Effect::Store(fault) = one { Some(*fault) } else { None })
 }
@@ -121,12 +111,8 @@ fn writes(slot: &mut Slot, fault: StoreFault, t: f64, written: usize, store: &mu
         }
         StoreFault::Torn(share) if earlier == 0 => cut(store.copy_mut(0), share),
         StoreFault::Phantom if earlier < 3 => cut(store.copy_mut(0), 0.5),
-        StoreFault::Worn => {
-            // Writes go to the two places in turn.
-            if store.writes().is_multiple_of(2) {
-                flip(slot, 1, store.copy_mut(0));
-            }
-        }
+        // Writes go to the two places in turn.
+        StoreFault::Worn if store.writes().is_multiple_of(2) => flip(slot, 1, store.copy_mut(0)),
         StoreFault::NoWrite => store.put_back(before),
         _ => {}
     }

@@ -4,24 +4,10 @@ use valvewright_core::order::PhaseKind;
 use valvewright_core::talk::Notice;
 
 use super::Injector;
+use super::memory::Heard;
 use super::slot::{Slot, Stand};
 use crate::fault::{End, When};
 use crate::logic::View;
-
-/// What was told and seen since the last scan.
-#[derive(Clone, Default)]
-pub(super) struct Heard {
-    /// Notices, their ids, and rows that tripped.
-    told: Vec<Notice>,
-    notices: Vec<&'static str>,
-    rows: Vec<&'static str>,
-    phase: Option<PhaseKind>,
-    step: &'static str,
-    /// Phases that began and ended in this scan.
-    began: Option<PhaseKind>,
-    ended: Option<PhaseKind>,
-    came_to: bool,
-}
 
 /// What a run shows to those who wait for something.
 pub(in crate::run) struct Now<'a> {
