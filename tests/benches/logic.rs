@@ -43,9 +43,9 @@ fn margins(atoms: usize) -> Vec<Vec<f64>> {
     let at = |scan: usize| {
         let of = |atom: usize| {
             let x = scan as f64 * 0.003 + atom as f64;
-            if atom % 2 == 0 {
+            if atom.is_multiple_of(2) {
                 x.sin() + 1.2
-            } else if scan / 700 % 2 == 0 {
+            } else if (scan / 700).is_multiple_of(2) {
                 f64::INFINITY
             } else {
                 f64::NEG_INFINITY

@@ -31,7 +31,7 @@ impl Rig {
     fn step(&mut self, counts: u16) -> Reading<i32> {
         self.now = self.now.after(Millis(self.scan));
         self.scans += 1;
-        let rustle = u16::from(self.scans % 20 == 0);
+        let rustle = u16::from(self.scans.is_multiple_of(20));
         let mut frame = RawFrame { analog: [32_768 + rustle; ANALOG_COUNT], ..RawFrame::default() };
         frame.analog[Analog::Pt1 as usize] = counts;
         let readings = self.sense.read(self.now, &frame, &self.cfg);

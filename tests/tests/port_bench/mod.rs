@@ -209,7 +209,7 @@ pub fn calm(frame: &mut RawFrame, on: Actuators, now: u32) {
         loop_counts(0.6),
     ];
     // A live loop rustles: one count once a second.
-    if now / 50 % 20 == 0 {
+    if (now / 50).is_multiple_of(20) {
         frame.analog.iter_mut().for_each(|counts| *counts += 1);
     }
     // 6 kg in the vessel, an empty and a half full bottle, in the reference calibration.
