@@ -67,8 +67,17 @@ fn judge(seed: u64) -> Vec<String> {
     if run.notices.iter().any(|notice| notice.id == "unsound") {
         found.push(INPUT.to_owned());
     }
-    if run.interlocks.iter().any(|row| matches!(row.id.as_str(), "I10" | "I19" | "I20")) {
-        found.push(EFFECT.to_owned());
+    // A vessel that lifts its relief valve does lose mass.
+    let relieves = run.interlocks.iter().any(|row| row.id == "I29");
+    if let (Some(row), false) =
+        (run.interlocks.iter().find(|row| matches!(row.id.as_str(), "I10" | "I19" | "I20")), relieves)
+    {
+        found.push(format!(
+            "{EFFECT}: {} at {:.0} s by {}",
+            row.id,
+            row.t_s,
+            row.watch.as_deref().unwrap_or("a latch")
+        ));
     }
     found
 }
