@@ -66,15 +66,18 @@ impl Live {
         cfg: &[ChannelConfig; ANALOG_COUNT],
     ) {
         let (mut silent, mut judged) = (0, 0);
-        for (at, ((changed, last), cfg)) in lanes.zip(cfg).enumerate() {
+        // A bit that moves along, and no count that could overflow.
+        let mut one = bit(0);
+        for ((changed, last), cfg) in lanes.zip(cfg) {
             // A transmitter that has come to the end of what it may drive rests there in health.
             let at_end = *last <= centred(SATURATED_LOW + 1) || *last >= centred(SATURATED_HIGH);
             if core::mem::take(changed) == 0 && !at_end {
-                silent |= bit(at);
+                silent |= one;
             }
             if cfg.judges_noise() {
-                judged |= bit(at);
+                judged |= one;
             }
+            one <<= 1;
         }
         self.stuck = silent & (self.silent | self.stuck) & judged;
         self.noisy = self.rough & (!self.calm | self.noisy) & RULED;

@@ -67,10 +67,12 @@ mod tests {
             }),
             actuator: ActuatorSpec::default(),
         };
-        // Choked gas of 5.9 bar, 33 kg/m3 and k 1.07: A sqrt(k p rho) (2/(k+1))^((k+1)/2/(k-1)) = 0.68 g/s (by hand).
+        // Choked gas of 5.9 bar, 33 kg/m3 and k 1.07: A sqrt(k p rho) (2/(k+1))^((k+1)/2/(k-1)) = 3.58 g/s x 0.60
+        // (by hand).
         let gas = flow(&hole(Draw::Vapour), FluidKind::R1234yf) * 1e3;
-        assert!((gas - 0.68).abs() < 0.05, "{gas} g/s");
+        assert!((gas - 2.15).abs() < 0.1, "{gas} g/s");
         let liquid = flow(&hole(Draw::Liquid), FluidKind::R1234yf) * 1e3;
-        assert!(liquid > 3.0 * gas && liquid < 30.0 * gas, "{liquid} g/s");
+        // Liquid that boils in the hole passes more than its gas, and less than liquid that does not boil would (some 25 g/s).
+        assert!(liquid > gas && liquid < 30.0 * gas, "{liquid} g/s");
     }
 }
