@@ -138,7 +138,7 @@ differs() {
     "$target/debug/valvewright" replay --firmware "$images/loop_semihosting" --explain "$images/explain" mild_hatchback || true
     sed -i "s/$3/$2/" "$changed/$1"
 }
-differs core/src/effect.rs 'CREEP_WINDOW: Millis = Millis::from_secs(10)' 'CREEP_WINDOW: Millis = Millis::from_secs(11)' >"$out/changed-state.txt"
+differs core/src/effect/mod.rs 'CREEP_WINDOW: Millis = Millis::from_secs(10)' 'CREEP_WINDOW: Millis = Millis::from_secs(11)' >"$out/changed-state.txt"
 sed -n 1p "$out/changed-state.txt"
 t "a constant deep in the state is traced to its scan and field" \
     "$(grep -o 'DIFFERS in scan [0-9]* .*: state\.effects\.[a-z_]*' "$out/changed-state.txt" | sed 's/scan [0-9]* .*: /scan N: /')" \
