@@ -21,8 +21,9 @@ pub const HARDWARE_HOLDS: Millis = Millis(500);
 /// ```
 /// use valvewright_core::config::StationConfig;
 /// use valvewright_core::frame::{Outputs, RawFrame};
+/// use valvewright_core::kept::Start;
 /// use valvewright_core::talk::Notice;
-/// use valvewright_core::units::{Instant, Millis};
+/// use valvewright_core::units::Instant;
 /// use valvewright_sim::controller::{Controller, Scan, Trouble, Who};
 ///
 /// /// Keeps everything shut.
@@ -33,7 +34,7 @@ pub const HARDWARE_HOLDS: Millis = Millis(500);
 ///     fn who(&self) -> Who {
 ///         Who::program("idle")
 ///     }
-///     fn begin(&mut self, _: &StationConfig, _: Millis) -> Result<(), Trouble> {
+///     fn begin(&mut self, _: &StationConfig, _: &Start) -> Result<(), Trouble> {
 ///         Ok(())
 ///     }
 ///     fn scan(&mut self, _: Instant, _: &RawFrame, _: &mut Vec<Notice>) -> Result<Scan, Trouble> {
