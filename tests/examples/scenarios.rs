@@ -75,7 +75,8 @@ fn instead(at: &str, value: &Value) -> Vec<(Value, bool)> {
     // A vehicle's name is used by its jobs.
     let free = FREE.contains(&key) || key == "name" && at.starts_with("/vehicle");
     // A severity may be a plain number.
-    let mut list = vec![(json!(17.5), key != "severity"), (json!(true), true), (json!({ "zzqx": 1 }), true), (json!([[]]), true)];
+    let mut list =
+        vec![(json!(17.5), key != "severity"), (json!(true), true), (json!({ "zzqx": 1 }), true), (json!([[]]), true)];
     let Some(text) = value.as_str() else { return list };
     let split = text.find(|c: char| c.is_alphabetic() || c == '%' || c == '°').filter(|at| *at > 0);
     let (number, unit) = text.split_at(split.unwrap_or(0));
