@@ -14,14 +14,29 @@ fn of(slot: &Slot) -> Option<StoreFault> {
     slot.effects.iter().find_map(|one| if let Effect::Store(fault) = one { Some(*fault) } else { None })
 }
 
+impl Copies {
+    /// Knows the store as it stands when the first fault is planned.
+    pub(super) fn know(&mut self, store: &Store) {
+        self.begin.get_or_insert_with(|| store.clone());
+    }
+
+    /// A start has just read it wrong, and it is to be put back.
+    pub(super) const fn are_open(&self) -> bool {
+        self.sound.is_some()
+    }
+}
+
 impl Injector {
     /// Before the scan at `t`: what was written in the last one comes out as faults have it.
     pub(super) fn keep(&mut self, t: f64, store: &mut Store) {
         if let Some(sound) = self.copies.sound.take() {
             store.put_back(&sound);
         }
-        self.copies.begin.get_or_insert_with(|| store.clone());
-        let before = self.copies.before.replace(store.clone()).unwrap_or_else(|| store.clone());
+        if !self.slots.iter().any(|slot| of(slot).is_some() && slot.concerns()) {
+            self.copies.before = None;
+            return;
+        }
+        let before = self.copies.before.take().unwrap_or_else(|| store.clone());
         let written = (store.writes() - before.writes()).min(2) as usize;
         for at in 0..self.slots.len() {
             let Some(fault) = of(&self.slots[at]) else { continue };
@@ -43,7 +58,8 @@ impl Injector {
                 }
             }
         }
-        self.copies.before = Some(store.clone());
+        let unchanged = written == 0 && before == *store;
+        self.copies.before = Some(if unchanged { before } else { store.clone() });
     }
 
     /// A start is about to read: what it reads wrong it reads wrong once.

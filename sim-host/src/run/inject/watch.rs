@@ -18,6 +18,14 @@ pub(in crate::run) struct Now<'a> {
     pub(in crate::run) view: View<'a>,
 }
 
+impl Heard {
+    /// Nothing was told, and phase and step are those of the last look.
+    #[inline]
+    pub(super) fn is_the_same(&self, phase: Option<PhaseKind>, step: &'static str) -> bool {
+        self.told.is_empty() && self.phase == phase && (std::ptr::eq(self.step, step) || self.step == step)
+    }
+}
+
 impl Injector {
     /// Hears a notice and its id; it counts in the next scan.
     pub(in crate::run) fn hear(&mut self, notice: &Notice, id: &'static str) {
@@ -35,7 +43,9 @@ impl Injector {
         heard.ended = heard.phase.filter(|phase| now.phase != Some(*phase));
         heard.came_to = heard.step != now.step || heard.began.is_some();
         (heard.phase, heard.step) = (now.phase, now.step);
-        let acting: Vec<bool> = self.slots.iter().filter(|slot| slot.is_listed()).map(Slot::acts).collect();
+        let asks = self.slots.iter().any(Slot::asks);
+        let listed = self.slots.iter().filter(|slot| asks && slot.is_listed());
+        let acting: Vec<bool> = listed.map(Slot::acts).collect();
         let told = std::mem::take(&mut heard.told);
         let view = View { notices: &told, faults: &acting, ..now.view };
         let (mut begin, mut end) = (Vec::new(), Vec::new());
@@ -58,7 +68,7 @@ impl Injector {
 }
 
 /// Times that are equal but for rounding, s.
-const HALF: f64 = 1e-6;
+pub(super) const HALF: f64 = 1e-6;
 
 fn set_off(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bool {
     if now.t < slot.origin - HALF {
@@ -75,11 +85,8 @@ fn set_off(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bo
 }
 
 fn is_over(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bool {
-    let since = now.t - slot.since();
     match &slot.planned.end {
-        End::Never => slot.lasts().is_some_and(|lasts| since >= lasts - HALF),
-        End::After(seconds) => since >= seconds - HALF,
-        End::At(t) => now.t >= slot.origin + t - HALF,
+        End::Never | End::After(_) | End::At(_) => now.t >= slot.next() - HALF,
         End::PhaseEnds(kind) => heard.ended == Some(*kind),
         End::Notice(id) => heard.notices.iter().any(|one| one == id),
         End::Row(row) => heard.rows.iter().any(|one| one == row),
