@@ -35,7 +35,7 @@ use crate::fault::{Begin, Effect, End, Planned};
 use crate::logic::Standing;
 use crate::plant::{Plant, Surroundings};
 use crate::report::data::{ExpectationResult, FaultRecord};
-use memory::{Copies, Heard};
+use memory::{Copies, HALF, Heard};
 use numbers::Numbers;
 use slot::{Slot, Stand};
 
@@ -95,7 +95,7 @@ impl Injector {
     /// Nothing begins, ends or is done in the scan at `t`, in this step of this phase.
     #[inline]
     fn rests(&self, t: f64, phase: Option<PhaseKind>, step: &'static str) -> bool {
-        !self.busy && t < self.next - watch::HALF && self.heard.is_the_same(phase, step)
+        !self.busy && t < self.next - HALF && self.heard.is_the_same(phase, step)
     }
 
     /// Looks ahead to the next scan in which there is something to do.

@@ -14,18 +14,6 @@ fn of(slot: &Slot) -> Option<StoreFault> {
     slot.effects.iter().find_map(|one| if let Effect::Store(fault) = one { Some(*fault) } else { None })
 }
 
-impl Copies {
-    /// Knows the store as it stands when the first fault is planned.
-    pub(super) fn know(&mut self, store: &Store) {
-        self.begin.get_or_insert_with(|| store.clone());
-    }
-
-    /// A start has just read it wrong, and it is to be put back.
-    pub(super) const fn are_open(&self) -> bool {
-        self.sound.is_some()
-    }
-}
-
 impl Injector {
     /// Before the scan at `t`: what was written in the last one comes out as faults have it.
     pub(super) fn keep(&mut self, t: f64, store: &mut Store) {

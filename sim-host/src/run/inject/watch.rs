@@ -4,7 +4,7 @@ use valvewright_core::order::PhaseKind;
 use valvewright_core::talk::Notice;
 
 use super::Injector;
-use super::memory::Heard;
+use super::memory::{HALF, Heard};
 use super::slot::{Slot, Stand};
 use crate::fault::{End, When};
 use crate::logic::View;
@@ -16,14 +16,6 @@ pub(in crate::run) struct Now<'a> {
     pub(in crate::run) step: &'static str,
     /// What a condition may look at, but for what was told.
     pub(in crate::run) view: View<'a>,
-}
-
-impl Heard {
-    /// Nothing was told, and phase and step are those of the last look.
-    #[inline]
-    pub(super) fn is_the_same(&self, phase: Option<PhaseKind>, step: &'static str) -> bool {
-        self.told.is_empty() && self.phase == phase && (std::ptr::eq(self.step, step) || self.step == step)
-    }
 }
 
 impl Injector {
@@ -66,9 +58,6 @@ impl Injector {
         (begin, end)
     }
 }
-
-/// Times that are equal but for rounding, s.
-pub(super) const HALF: f64 = 1e-6;
 
 fn set_off(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bool {
     if now.t < slot.origin - HALF {
