@@ -74,7 +74,9 @@ fn instead(at: &str, value: &Value) -> Vec<(Value, bool)> {
     let key = at.rsplit('/').next().unwrap_or_default();
     // A vehicle's name is used by its jobs.
     let free = FREE.contains(&key) || key == "name" && at.starts_with("/vehicle");
-    let mut list = vec![(json!(17.5), true), (json!(true), true), (json!({ "zzqx": 1 }), true), (json!([[]]), true)];
+    // A severity may be a plain number.
+    let mut list =
+        vec![(json!(17.5), key != "severity"), (json!(true), true), (json!({ "zzqx": 1 }), true), (json!([[]]), true)];
     let Some(text) = value.as_str() else { return list };
     let split = text.find(|c: char| c.is_alphabetic() || c == '%' || c == '°').filter(|at| *at > 0);
     let (number, unit) = text.split_at(split.unwrap_or(0));
@@ -99,6 +101,10 @@ fn instead(at: &str, value: &Value) -> Vec<(Value, bool)> {
         (json!(format!("{number}e0 {unit}")), false),
         (json!(format!("{}. {unit}", number.split('.').next().unwrap_or(number))), false),
     ]);
+    if free {
+        // What unit a severity has is known of its fault only.
+        list.iter_mut().filter(|(value, _)| value.is_string()).for_each(|(_, must)| *must = false);
+    }
     list
 }
 

@@ -6,7 +6,7 @@ use super::hold::Hold;
 use crate::instrument::Ill;
 
 /// One thing that a fault does while it lasts.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Effect {
     /// A device of the instruments is ill.
     Device(Ill),

@@ -7,6 +7,7 @@ use super::catalogue::FaultId;
 use super::injection::{Given, Injection, Mode};
 use super::table;
 use crate::logic::Condition;
+use crate::scenario::quantity::{self, Dim};
 
 /// What sets a fault off.
 #[derive(Clone, PartialEq, Debug, Serialize)]
@@ -122,15 +123,15 @@ impl Planned {
 
     /// When it begins, in words.
     pub fn begin_words(&self) -> String {
-        let after = crate::scenario::quantity::text(crate::scenario::quantity::Dim::Time, self.begin.after, None);
-        let when = match &self.begin.when {
+        let after = quantity::text(Dim::Time, self.begin.after, None);
+        let what = match &self.begin.when {
             When::Job => return format!("at {after}"),
-            When::Phase(kind) => format!("when {} begins", kind.name()),
-            When::Step(kind, step) => format!("when {} comes to `{step}`", kind.name()),
-            When::Notice(id) => format!("on the notice `{id}`"),
-            When::Row(id) => format!("when {id} trips"),
-            When::Holds(one) => format!("when {}", one.text),
+            When::Phase(kind) => format!("{} begins", kind.name()),
+            When::Step(kind, step) => format!("{} comes to `{step}`", kind.name()),
+            When::Notice(id) => format!("`{id}` is told"),
+            When::Row(id) => format!("{id} trips"),
+            When::Holds(one) => format!("`{}` holds", one.text),
         };
-        if self.begin.after > 0.0 { format!("{after} after: {when}") } else { when }
+        if self.begin.after > 0.0 { format!("{after} after {what}") } else { format!("when {what}") }
     }
 }

@@ -95,7 +95,7 @@ fn faults(text: &mut String, result: &RunResult) {
     let _ = writeln!(text, "\n{}", paint(BOLD, "Faults"));
     for one in &result.faults {
         let when = match (one.began_s, one.ended_s) {
-            (None, _) => paint(RED, format!("never came: {} was not met", one.begins)),
+            (None, _) => paint(RED, format!("never came, which was to be {}", one.begins)),
             (Some(from), None) => format!("from {} on", clock(from)),
             (Some(from), Some(to)) => format!("{} to {}", clock(from), clock(to)),
         };

@@ -34,11 +34,10 @@ impl Injector {
     #[cold]
     pub(in crate::run) fn spoil(&mut self, t: f64, scan_s: f64, frame: &mut RawFrame) {
         let fresh = frame.clone();
-        let mut order: Vec<usize> = (0..self.slots.len()).filter(|at| self.slots[*at].acts()).collect();
-        order.sort_by(|a, b| self.slots[*a].since().total_cmp(&self.slots[*b].since()));
-        for at in order {
-            let slot = &mut self.slots[at];
-            for effect in slot.effects.clone() {
+        for at in &self.order {
+            let Some(slot) = self.slots.get_mut(*at) else { continue };
+            for which in 0..slot.effects.len() {
+                let effect = slot.effects[which];
                 match effect {
                     Effect::Image(image) => spoil(slot, image, t, scan_s, frame),
                     Effect::Machine(Machine::LinkRepeats(p)) if slot.dice.share() < p => {

@@ -5,6 +5,9 @@ use valvewright_core::talk::Notice;
 
 use crate::run::store::Store;
 
+/// Times that are equal but for rounding, s.
+pub(super) const HALF: f64 = 1e-6;
+
 /// What was told and seen since the last scan.
 #[derive(Clone, Default)]
 pub(super) struct Heard {
@@ -20,6 +23,14 @@ pub(super) struct Heard {
     pub(super) came_to: bool,
 }
 
+impl Heard {
+    /// Nothing was told, and phase and step are those of the last look.
+    #[inline]
+    pub(super) fn is_the_same(&self, phase: Option<PhaseKind>, step: &'static str) -> bool {
+        self.told.is_empty() && self.phase == phase && (std::ptr::eq(self.step, step) || self.step == step)
+    }
+}
+
 /// The store as a fault keeps it for later.
 #[derive(Clone, Default, Debug)]
 pub(super) struct Copies {
@@ -28,4 +39,16 @@ pub(super) struct Copies {
     /// As it was before the last scan, and as it is while a start reads it wrong.
     pub(super) before: Option<Store>,
     pub(super) sound: Option<Store>,
+}
+
+impl Copies {
+    /// Knows the store as it stands when the first fault is planned.
+    pub(super) fn know(&mut self, store: &Store) {
+        self.begin.get_or_insert_with(|| store.clone());
+    }
+
+    /// A start has just read it wrong, and it is to be put back.
+    pub(super) const fn are_open(&self) -> bool {
+        self.sound.is_some()
+    }
 }

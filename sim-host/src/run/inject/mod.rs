@@ -27,6 +27,7 @@ use std::collections::BTreeMap;
 
 use valvewright_core::frame::RawFrame;
 use valvewright_core::kept::Boot;
+use valvewright_core::order::PhaseKind;
 
 pub(super) use prepare::prepared;
 
@@ -34,7 +35,7 @@ use crate::fault::{Begin, Effect, End, Planned};
 use crate::logic::Standing;
 use crate::plant::{Plant, Surroundings};
 use crate::report::data::{ExpectationResult, FaultRecord};
-use memory::{Copies, Heard};
+use memory::{Copies, HALF, Heard};
 use numbers::Numbers;
 use slot::{Slot, Stand};
 
@@ -60,6 +61,12 @@ pub(super) struct Injector {
     /// For how long the machine has stood still by itself, s.
     stood: f64,
     copies: Copies,
+    /// Those that act, oldest first.
+    order: Vec<usize>,
+    /// When time alone moves one of them on, s.
+    next: f64,
+    /// One asks a condition, or does something, in each scan.
+    busy: bool,
 }
 
 impl Injector {
@@ -81,7 +88,21 @@ impl Injector {
             slot.asks = asks;
             self.ahead_ms = self.ahead_ms.wrapping_add(machine::ahead(&slot));
             self.slots.push(slot);
+            self.busy = true;
         }
+    }
+
+    /// Nothing begins, ends or is done in the scan at `t`, in this step of this phase.
+    #[inline]
+    fn rests(&self, t: f64, phase: Option<PhaseKind>, step: &'static str) -> bool {
+        !self.busy && t < self.next - HALF && self.heard.is_the_same(phase, step)
+    }
+
+    /// Looks ahead to the next scan in which there is something to do.
+    fn settle(&mut self) {
+        self.next = self.slots.iter().map(Slot::next).fold(f64::INFINITY, f64::min);
+        let works = self.order.iter().filter_map(|at| self.slots.get(*at)).any(Slot::works);
+        self.busy = works || self.dead.is_some() || self.copies.are_open() || self.slots.iter().any(Slot::asks);
     }
 
     /// A vehicle goes: what of its job has not come never will, and what is at the vehicle ends with it. Returns the places of what ends.
@@ -110,6 +131,7 @@ impl Injector {
         let place = self.unlisted().len();
         let planned = Planned { id: slot::UNLISTED, mode: "", tag: "", severity: None, begin, end };
         self.slots.push(Slot::made(planned, effects, self.seed, self.slots.len(), job, began));
+        self.busy = true;
         place
     }
 
@@ -139,10 +161,16 @@ impl Injector {
         missed.collect()
     }
 
+    /// Puts those that act in the order in which they began.
+    fn sort(&mut self) {
+        let slots = &self.slots;
+        self.order = (0..slots.len()).filter(|at| slots[*at].acts()).collect();
+        self.order.sort_by(|a, b| slots[*a].since().total_cmp(&slots[*b].since()));
+    }
+
     /// Effects that act now, oldest first.
     fn acting(&self) -> impl Iterator<Item = (&Slot, &Effect)> {
-        let mut acting: Vec<&Slot> = self.slots.iter().filter(|slot| slot.acts()).collect();
-        acting.sort_by(|a, b| a.since().total_cmp(&b.since()));
-        acting.into_iter().flat_map(|slot| slot.effects.iter().map(move |effect| (slot, effect)))
+        let slots = self.order.iter().filter_map(|at| self.slots.get(*at));
+        slots.flat_map(|slot| slot.effects.iter().map(move |effect| (slot, effect)))
     }
 }

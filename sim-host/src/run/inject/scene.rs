@@ -25,6 +25,7 @@ impl<C: Controller> Simulation<C> {
     /// This station, vehicle or order has nothing that it could be at.
     pub fn inject(&mut self, planned: &Planned) -> Result<(), RunError> {
         fits::check(planned, &self.config, &self.plant, &self.present).map_err(RunError::Fault)?;
+        self.injector.copies.know(&self.store);
         let rows = self.controller.core().is_some();
         let asks = fits::asks(planned, &self.config, &self.plant, rows).map_err(RunError::Fault)?;
         self.injector.plan(planned, self.job, self.began, asks);
@@ -51,6 +52,7 @@ impl<C: Controller> Simulation<C> {
         let mut injector = std::mem::take(&mut self.injector);
         let end = injector.vehicle_leaves(t);
         let done = self.shift(&mut injector, t, &[], &end);
+        injector.busy = true;
         self.injector = injector;
         done
     }
@@ -74,12 +76,15 @@ impl<C: Controller> Simulation<C> {
     #[cold]
     #[inline(never)]
     pub(in crate::run) fn afflict(&mut self, t: f64, command: &mut Option<Command>) -> Result<Platform, RunError> {
+        let step = self.controller.core().map_or("", |core| core.job().step_word());
+        if self.injector.rests(t, self.phase(), step) {
+            return Ok(Platform { ahead_ms: self.injector.ahead_ms, ..Platform::default() });
+        }
         let mut injector = std::mem::take(&mut self.injector);
         let held = self.holds;
-        let step = self.controller.core().map_or("", |core| core.job().step_word());
         let (begin, end) = injector.turn(&Now { t, phase: self.phase(), step, view: self.view(&[]) });
-        let shifted =
-            if begin.is_empty() && end.is_empty() { Ok(()) } else { self.shift(&mut injector, t, &begin, &end) };
+        let shifts = !begin.is_empty() || !end.is_empty();
+        let shifted = if shifts { self.shift(&mut injector, t, &begin, &end) } else { Ok(()) };
         let pulled = self.obey(&mut injector, t, command);
         let parted = if pulled { self.bring(&mut injector, &[]) } else { Ok(()) };
         let mut platform = machine::platform(&mut injector, t, f64::from(self.scan_time().0) * 1e-3, command);
@@ -98,6 +103,7 @@ impl<C: Controller> Simulation<C> {
                 platform.failed = platform.failed.or(SelfChecks::of(&[SelfCheck::Watchdog]));
             }
         }
+        injector.settle();
         self.injector = injector;
         shifted.and(parted).and(carried)?;
         Ok(platform)
@@ -105,6 +111,7 @@ impl<C: Controller> Simulation<C> {
 
     /// What begins is brought about, what ends is taken away.
     fn shift(&mut self, injector: &mut Injector, t: f64, begin: &[usize], end: &[usize]) -> Result<(), RunError> {
+        injector.sort();
         for slot in end.iter().filter_map(|at| injector.slots.get(*at)) {
             self.instruments.mend(slot.key);
         }

@@ -48,6 +48,8 @@ pub(super) struct Slot {
     pub(super) pressed: f64,
     /// What sets it off and ends it, where that is a condition.
     pub(super) asks: [Option<Standing>; 2],
+    /// How long it lasts where its plan names no other end, s.
+    lasts: Option<f64>,
     /// When it came and went, s.
     began: Option<f64>,
     ended: Option<f64>,
@@ -72,6 +74,8 @@ impl Slot {
         // Apart for each fault, each place in the plan, and each run.
         let name = [planned.id.0, place as u8, (place >> 8) as u8, b'F'];
         let own = xxh3_64_with_seed(&name, seed);
+        let lasts = planned.way().and_then(|way| way.lasts).filter(|_| planned.end == End::Never);
+        let lasts = lasts.map(|lasts| lasts(planned.given().severity));
         let with_the_job = planned.begin.when == When::Job;
         let stand = if with_the_job { Stand::Due(origin + planned.begin.after) } else { Stand::Waiting };
         Self {
@@ -88,6 +92,7 @@ impl Slot {
             blanked: Vec::new(),
             pressed: f64::NEG_INFINITY,
             asks: [None, None],
+            lasts,
             began: None,
             ended: None,
         }
@@ -122,10 +127,57 @@ impl Slot {
         self.ended = Some(t);
     }
 
-    /// How long it lasts where its plan names no other end, s.
-    pub(super) fn lasts(&self) -> Option<f64> {
-        let lasts = self.planned.way()?.lasts.filter(|_| self.planned.end == End::Never)?;
-        Some(lasts(self.planned.given().severity))
+    /// When time alone moves it on, s; never where something else has to come.
+    pub(super) fn next(&self) -> f64 {
+        let never = f64::INFINITY;
+        match (self.stand, &self.planned.end) {
+            (Stand::Due(due), _) => due,
+            (Stand::Waiting, _) if self.begin().when == When::Job => f64::NEG_INFINITY,
+            (Stand::Acting(_), End::Never) => self.lasts.map_or(never, |lasts| self.since() + lasts),
+            (Stand::Acting(_), End::After(seconds)) => self.since() + seconds,
+            (Stand::Acting(_), End::At(t)) => self.origin + t,
+            _ => never,
+        }
+    }
+
+    /// It acts, or has just ended and cells have to recover.
+    pub(super) fn concerns(&self) -> bool {
+        self.acts() || !self.blanked.is_empty()
+    }
+
+    /// It has to ask a condition in each scan.
+    pub(super) fn asks(&self) -> bool {
+        match self.stand {
+            Stand::Waiting => self.asks[0].is_some(),
+            Stand::Acting(_) => self.asks[1].is_some(),
+            _ => false,
+        }
+    }
+
+    /// It does something in each scan in which it acts.
+    pub(super) fn works(&self) -> bool {
+        self.effects.iter().any(|effect| match effect {
+            Effect::LockedRotor(_)
+            | Effect::Carries(_)
+            | Effect::Power(_)
+            | Effect::Machine(_)
+            | Effect::Shorted(_)
+            | Effect::Crossed(_)
+            | Effect::Image(_)
+            | Effect::Person(_)
+            | Effect::Store(_) => true,
+            Effect::Device(_)
+            | Effect::Hold(..)
+            | Effect::LeaksBy(..)
+            | Effect::Number(..)
+            | Effect::Way(_)
+            | Effect::Brings(_)
+            | Effect::Warms(..)
+            | Effect::Chokes(_)
+            | Effect::AirTemperature(_)
+            | Effect::AirPressure(_)
+            | Effect::OilFilm => false,
+        })
     }
 
     /// It is prepared from the run's beginning, for the time that its plan names.

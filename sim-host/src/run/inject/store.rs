@@ -20,8 +20,11 @@ impl Injector {
         if let Some(sound) = self.copies.sound.take() {
             store.put_back(&sound);
         }
-        self.copies.begin.get_or_insert_with(|| store.clone());
-        let before = self.copies.before.replace(store.clone()).unwrap_or_else(|| store.clone());
+        if !self.slots.iter().any(|slot| of(slot).is_some() && slot.concerns()) {
+            self.copies.before = None;
+            return;
+        }
+        let before = self.copies.before.take().unwrap_or_else(|| store.clone());
         let written = (store.writes() - before.writes()).min(2) as usize;
         for at in 0..self.slots.len() {
             let Some(fault) = of(&self.slots[at]) else { continue };
@@ -43,7 +46,8 @@ impl Injector {
                 }
             }
         }
-        self.copies.before = Some(store.clone());
+        let unchanged = written == 0 && before == *store;
+        self.copies.before = Some(if unchanged { before } else { store.clone() });
     }
 
     /// A start is about to read: what it reads wrong it reads wrong once.

@@ -4,7 +4,7 @@ use valvewright_core::order::PhaseKind;
 use valvewright_core::talk::Notice;
 
 use super::Injector;
-use super::memory::Heard;
+use super::memory::{HALF, Heard};
 use super::slot::{Slot, Stand};
 use crate::fault::{End, When};
 use crate::logic::View;
@@ -35,7 +35,9 @@ impl Injector {
         heard.ended = heard.phase.filter(|phase| now.phase != Some(*phase));
         heard.came_to = heard.step != now.step || heard.began.is_some();
         (heard.phase, heard.step) = (now.phase, now.step);
-        let acting: Vec<bool> = self.slots.iter().filter(|slot| slot.is_listed()).map(Slot::acts).collect();
+        let asks = self.slots.iter().any(Slot::asks);
+        let listed = self.slots.iter().filter(|slot| asks && slot.is_listed());
+        let acting: Vec<bool> = listed.map(Slot::acts).collect();
         let told = std::mem::take(&mut heard.told);
         let view = View { notices: &told, faults: &acting, ..now.view };
         let (mut begin, mut end) = (Vec::new(), Vec::new());
@@ -57,9 +59,6 @@ impl Injector {
     }
 }
 
-/// Times that are equal but for rounding, s.
-const HALF: f64 = 1e-6;
-
 fn set_off(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bool {
     if now.t < slot.origin - HALF {
         return false;
@@ -75,11 +74,8 @@ fn set_off(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bo
 }
 
 fn is_over(slot: &mut Slot, heard: &Heard, now: &Now<'_>, view: &View<'_>) -> bool {
-    let since = now.t - slot.since();
     match &slot.planned.end {
-        End::Never => slot.lasts().is_some_and(|lasts| since >= lasts - HALF),
-        End::After(seconds) => since >= seconds - HALF,
-        End::At(t) => now.t >= slot.origin + t - HALF,
+        End::Never | End::After(_) | End::At(_) => now.t >= slot.next() - HALF,
         End::PhaseEnds(kind) => heard.ended == Some(*kind),
         End::Notice(id) => heard.notices.iter().any(|one| one == id),
         End::Row(row) => heard.rows.iter().any(|one| one == row),
