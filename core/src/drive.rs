@@ -43,7 +43,7 @@ pub const DISCHARGE_LAG: Millis = Millis(500);
 /// How long P-1 runs before XV-6 opens, and after it shut.
 pub const PUMP_LEAD: Millis = Millis(2_000);
 /// How long the last of XV-1 and XV-2 stays open behind XV-5 (I04): the line evens out with the vehicle, and what stays in it has the
-/// gas that boils off to give way to (own choice, own figure).
+/// gas that boils off to give way to (own choice, own figure). Not under a trip that forces the fan: there nothing waits.
 pub const LINE_LAG: Millis = Millis(2_000);
 /// Shortest time a motor is on.
 pub const MOTOR_MIN_ON: Millis = Millis(2_000);
@@ -196,7 +196,7 @@ impl Drive {
                 C1 => self.age(now, C1) < MOTOR_MIN_ON || (last.has(Xv3) && !target.has(Xv3)),
                 P1 => self.age(now, P1) < MOTOR_MIN_ON || last.has(Xv6) || self.age(now, Xv6) < PUMP_LEAD,
                 Xv4 => last.has(C1) || self.age(now, C1) < DISCHARGE_LAG,
-                Xv1 | Xv2 if !target.has(Xv1) && !target.has(Xv2) => {
+                Xv1 | Xv2 if !target.has(Xv1) && !target.has(Xv2) && inhibits.force.is_empty() => {
                     last.has(Xv5) || self.age(now, Xv5) < LINE_LAG || self.age(now, one) < VALVE_MIN
                 }
                 _ => self.age(now, one) < VALVE_MIN,

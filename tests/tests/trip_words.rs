@@ -47,7 +47,14 @@ fn each_reading_has_the_unit_and_set_point_of_its_cause() {
         &high,
         "Interlock I03 tripped: vessel pressure (PT-1)",
         " bar abs, trips at or above 17.01 bar abs. To clear:",
-        17.01..=18.0,
+        17.01..=17.5,
+    );
+    let higher = told(|w| w.p_vessel = 1.85e6);
+    reads(
+        &higher[1..],
+        "Interlock I29 tripped: vessel pressure (PT-1) near its relief valve",
+        " bar abs, trips at or above 18.00 bar abs. To clear: ventilate",
+        18.0..=18.5,
     );
     let locked = told(|w| w.current = Some(18.0));
     assert!(locked[0].starts_with("Interlock I13 tripped: motor current of C-1 (IT-1) 1"), "{locked:?}");

@@ -12,7 +12,7 @@ const RECOVERY: &[Actuator] = &[Xv3, Xv4, C1];
 const NO_KNOCK: Millis = Millis(2_500);
 
 /// No trip can keep liquid from being locked in without forcing a valve open, which no row does. So the row withholds more liquid until
-/// the line is led out again, and a spring check leads back to the vessel what warms in between.
+/// the line is led out again; what warms in between leaves by a spring check, where the station has one.
 pub(super) const I04: Row = Row {
     id: RowId::I04,
     causes: &[Condition { clear_hold: Millis(2_000), ..verdict(Watch::LineLocked) }],
@@ -95,7 +95,7 @@ pub(super) const I18: Row = Row {
 pub(super) const I29: Row = Row {
     id: RowId::I29,
     causes: &[
-        trip(Watch::ReliefNear, bar_hundredths(1_800), NOW, bar_hundredths(1_700), Millis(2_000)),
+        trip(Watch::ReliefNear, bar_hundredths(1_800), Millis(100), bar_hundredths(1_700), Millis(2_000)),
         state(Watch::VesselLoses, NOW, NOW),
     ],
     trip: off_with_fan(&[Xv3, Xv4, C1, H1, H2]),

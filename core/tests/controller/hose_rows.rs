@@ -98,6 +98,22 @@ fn the_service_valves_shut_two_seconds_after_the_charge_valve() {
     }
 }
 
+/// A trip that latches holds the charge: one that calls for the fan (I03) shuts all at once, one that does not (I12) lets the line out.
+#[test]
+fn a_trip_that_calls_for_the_fan_waits_for_no_line() {
+    let shut = |change: fn(&mut Bench), row: RowId| {
+        let mut charging = charging();
+        change(&mut charging.bench);
+        assert!(
+            charging.play(10, honest, |c| !c.bench.on().has(Actuator::Xv5)) && tripped(&charging.bench, row),
+            "{row}"
+        );
+        charging.bench.on().and(LINE)
+    };
+    assert_eq!(shut(|b| b.world.p_vessel = 1_750_000.0, RowId::I03), Actuators::NONE);
+    assert_eq!(shut(|b| b.world.heater = 85.0, RowId::I12), LINE);
+}
+
 #[test]
 fn a_line_that_was_led_out_for_a_minute_may_be_shut() {
     let mut watched = Watched::new();
