@@ -67,6 +67,7 @@ mod line_jobs;
 mod line_serial;
 mod line_types;
 mod link_session;
+mod locked_line;
 mod logic_language;
 mod logic_values;
 mod plant_handover;
