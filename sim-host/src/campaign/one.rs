@@ -11,6 +11,9 @@ use crate::run::{RunError, Simulation, Stand};
 
 /// A run is decided when for so long nothing but the fan has been on and no phase has moved, s: longer than any wait of a phase.
 pub const QUIET_FOR: f64 = 1_200.0;
+/// So too when the job has been held by a row for so long, and nothing but the fan was on, s: nobody presses reset, and what a fault does with
+/// everything shut it has done by then.
+pub const HELD_FOR: f64 = 600.0;
 /// Nor does a run go on for longer than this after its fault, s.
 pub const LONGEST: f64 = 7_200.0;
 
@@ -113,8 +116,9 @@ pub(super) fn run_on(case: &Case, mut run: Simulation, planned: bool) -> Result<
         if moved || t < came {
             (was, quiet_since) = (now, t);
         }
-        if t - quiet_since > QUIET_FOR {
-            break if matches!(run.station().job().state(), JobState::Ended(_)) { Fate::Ended } else { Fate::Stands };
+        let state = run.station().job().state();
+        if t - quiet_since > if state == JobState::Paused { HELD_FOR } else { QUIET_FOR } {
+            break if matches!(state, JobState::Ended(_)) { Fate::Ended } else { Fate::Stands };
         }
         if t - came > LONGEST {
             break Fate::Goes;
