@@ -15,6 +15,7 @@ A fault's entry, all keys but the first optional:
     found_by = "I03"         for the table of the book: a row, a reading, a proof test
     within = 2               s, where the catalogue's budget is no number and one can be said all the same
     rows = ["I03"]           rows that this scenario shows, all of `trips` by default
+    why = "..."              why the property is asked for, where that is not plain
     time_limit = "2 h"       where two hours do not do
     refused = "..."          why there is no scenario
     note = "..."             a sentence or two for the reader
@@ -24,6 +25,7 @@ Needs Python 3.11 and nothing else.
 """
 
 import csv
+import io
 import re
 import sys
 import textwrap
@@ -32,7 +34,7 @@ from pathlib import Path
 
 HOUSE = Path(__file__).resolve().parent.parent
 KEYS = {"reaction", "formula", "base", "fault", "more", "act", "set", "verdict", "trips", "hazards", "leak", "charged_within",
-        "recovered_within", "escaped_most", "vessel_most", "phases", "found_by", "rows", "note", "open", "within", "refused", "time_limit"}
+        "recovered_within", "escaped_most", "vessel_most", "phases", "found_by", "rows", "note", "open", "within", "refused", "time_limit", "why"}
 EXPECT = ["leak", "charged_within", "recovered_within", "escaped_most", "vessel_most"]
 WIDTH = 120
 LIST = '''//! The scenario of each fault, made by `sim-host/generator/make_fault_scenarios.py` and listed by it.
@@ -149,7 +151,9 @@ def scenario(fault, entry):
     if entry.get("fault", {}) is not None and entry.get("fault") != "none":
         out.append(table("[fault]", {"id": fault["id"], **entry.get("fault", {})}))
     out += [table("[fault]", one) for one in entry.get("more", [])]
-    why = {"why": f"found by: {entry['found_by']}"} if "found_by" in entry else {}
+    reasons = [f"found by: {entry['found_by']}"] if "found_by" in entry else []
+    reasons += [entry["why"]] if "why" in entry else []
+    why = {"why": "; ".join(reasons)} if reasons else {}
     out.append(table("[property]", {"name": "reaction", "formula": formula, **why}))
     expect = {"verdict": entry.get("verdict", "failed")}
     expect |= {key: entry[key] for key in EXPECT if key in entry}
@@ -161,6 +165,27 @@ def scenario(fault, entry):
     if "phases" in entry:
         out.append(table("expect.phases", entry["phases"]))
     return name, "\n".join(out)
+
+
+def write_open(entries, check):
+    """The faults in `open.csv` are those that are not met or cannot be injected; whether it was stale."""
+    path = HOUSE / "data" / "open.csv"
+    with path.open(newline="") as file:
+        head, *rows = csv.reader(file)
+    kept = [row for row in rows if not re.fullmatch(r"F\d{3}", row[0])]
+    now = [[key, "showing", one.get("open", one.get("refused"))] for key, one in entries.items() if "open" in one or "refused" in one]
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    # Hazards first, then faults, laws, worked examples: as they were.
+    before = [row for row in kept if row[0] < "F"]
+    after = [row for row in kept if row[0] > "F"]
+    hazards = [row for row in after if row[0].startswith("H")]
+    writer.writerows([head, *before, *hazards, *sorted(now), *[row for row in after if not row[0].startswith("H")]])
+    if path.read_text() == out.getvalue():
+        return False
+    if not check:
+        path.write_text(out.getvalue())
+    return True
 
 
 def main():
@@ -192,6 +217,8 @@ def main():
         stale.append(listed.name)
         if not check:
             listed.write_text(new)
+    if write_open(entries, check):
+        stale.append("open.csv")
     for path in sorted(set(folder.glob("*.toml")) - want):
         stale.append(path.name)
         if not check:

@@ -47,7 +47,7 @@ pub fn reaction(scenario: &Scenario, fault: FaultId, options: &RunOptions) -> Re
             began_s = Some(t);
         }
         if let (Some(began), Some(asked)) = (began_s, standing.as_mut())
-            && run.holds(asked)
+            && run.is_so(asked)
         {
             after_s = Some(t - began);
             standing = None;

@@ -70,7 +70,10 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     section("Scenarios (valvewright run NAME)", &scenarios);
     let drawn = format!("A job drawn from a seed, 0 to {}; the same seed, the same job", u64::MAX);
     if let (Some((first, title)), Some((last, _))) = (faults.first(), faults.last()) {
-        let head = format!("Scenarios of faults (valvewright run {first}, ... {last}: {} of them, each named after its fault)", faults.len());
+        let head = format!(
+            "Scenarios of faults (valvewright run {first}, ... {last}: {} of them, each named after its fault)",
+            faults.len()
+        );
         section(&head, &[(first, title.clone())]);
     }
     section("Drawn scenarios (valvewright run random:17)", &[("random:SEED", drawn)]);

@@ -22,7 +22,7 @@ impl<C: Controller> Simulation<C> {
     }
 
     /// Whether it held in the last scan.
-    pub fn holds(&self, standing: &mut Standing) -> bool {
+    pub fn is_so(&self, standing: &mut Standing) -> bool {
         standing.holds(&self.view(&self.injector.states(self.job)))
     }
 }

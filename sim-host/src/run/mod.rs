@@ -3,8 +3,8 @@
 //! Once a scan: plant to now, truth to frame, frame to core, outputs to plant. Nothing here decides anything.
 
 mod act;
-mod ask;
 mod alone;
+mod ask;
 mod bind;
 mod channels;
 mod control;
