@@ -5,6 +5,7 @@ A fault's entry, all keys but the first optional:
     [F003]
     reaction = "row I03 stands and C-1 is off"   what has to be so within the budget of the catalogue, whenever the fault acts
     formula = "..."          the whole property in its place, where a budget in seconds does not fit; with `found_by` it says what finds the fault
+    also = { "no motion after it" = "..." }           further properties, by name
     base = "mild_hatchback"  the shipped scenario that it changes
     fault = { phase = "recover", after = "60 s" }     further keys of [[fault]]; none for an operating condition that is in the file itself
     more = [{ id = "F070", at = "5 min" }]            further faults
@@ -33,7 +34,7 @@ import tomllib
 from pathlib import Path
 
 HOUSE = Path(__file__).resolve().parent.parent
-KEYS = {"reaction", "formula", "base", "fault", "more", "act", "set", "verdict", "trips", "hazards", "leak", "charged_within",
+KEYS = {"reaction", "formula", "also", "base", "fault", "more", "act", "set", "verdict", "trips", "hazards", "leak", "charged_within",
         "recovered_within", "escaped_most", "vessel_most", "phases", "found_by", "rows", "note", "open", "within", "refused", "time_limit", "why"}
 EXPECT = ["leak", "charged_within", "recovered_within", "escaped_most", "vessel_most"]
 WIDTH = 120
@@ -155,6 +156,7 @@ def scenario(fault, entry):
     reasons += [entry["why"]] if "why" in entry else []
     why = {"why": "; ".join(reasons)} if reasons else {}
     out.append(table("[property]", {"name": "reaction", "formula": formula, **why}))
+    out += [table("[property]", {"name": one, "formula": also}) for one, also in entry.get("also", {}).items()]
     expect = {"verdict": entry.get("verdict", "failed")}
     expect |= {key: entry[key] for key in EXPECT if key in entry}
     if "trips" in entry:
