@@ -13,6 +13,7 @@ A fault's entry, all keys but the first optional:
     verdict = "failed"       as [expect] has them, like trips, hazards, leak, charged_within, escaped_most, vessel_most
     phases = { leak_check = "failed" }
     found_by = "I03"         for the table of the book: a row, a reading, a proof test
+    within = 2               s, where the catalogue's budget is no number and one can be said all the same
     rows = ["I03"]           rows that this scenario shows, all of `trips` by default
     time_limit = "2 h"       where two hours do not do
     refused = "..."          why there is no scenario
@@ -31,9 +32,29 @@ from pathlib import Path
 
 HOUSE = Path(__file__).resolve().parent.parent
 KEYS = {"reaction", "formula", "base", "fault", "more", "act", "set", "verdict", "trips", "hazards", "leak", "charged_within",
-        "recovered_within", "escaped_most", "vessel_most", "phases", "found_by", "rows", "note", "open", "within", "why", "refused", "time_limit"}
+        "recovered_within", "escaped_most", "vessel_most", "phases", "found_by", "rows", "note", "open", "within", "refused", "time_limit"}
 EXPECT = ["leak", "charged_within", "recovered_within", "escaped_most", "vessel_most"]
 WIDTH = 120
+LIST = '''//! The scenario of each fault, made by `sim-host/generator/make_fault_scenarios.py` and listed by it.
+
+/// A shipped scenario: its name and its text.
+pub struct Shipped {
+    /// Name for the command line; the same as in the text.
+    pub name: &'static str,
+    /// The TOML text.
+    pub text: &'static str,
+}
+
+macro_rules! one {
+    ($name:literal) => {
+        Shipped { name: $name, text: include_str!(concat!("../../scenarios/faults/", $name, ".toml")) }
+    };
+}
+
+/// In the order of the catalogue.
+pub const FAULTS: &[Shipped] = &[
+ALL];
+'''
 
 
 def text(value):
@@ -129,7 +150,7 @@ def scenario(fault, entry):
     if entry.get("fault", {}) is not None and entry.get("fault") != "none":
         out.append(table("[fault]", {"id": fault["id"], **entry.get("fault", {})}))
     out += [table("[fault]", one) for one in entry.get("more", [])]
-    why = {"why": entry["why"]} if "why" in entry else {}
+    why = {"why": f"found by: {entry['found_by']}"} if "found_by" in entry else {}
     out.append(table("[property]", {"name": "reaction", "formula": formula, **why}))
     expect = {"verdict": entry.get("verdict", "failed")}
     expect |= {key: entry[key] for key in EXPECT if key in entry}
@@ -165,6 +186,13 @@ def main():
             stale.append(path.name)
             if not check:
                 path.write_text(new)
+    lines = "".join(f'    one!("{path.stem}"),\n' for path in sorted(want))
+    listed = HOUSE / "src" / "scenario" / "fault_files.rs"
+    new = LIST.replace("ALL", lines)
+    if not listed.exists() or listed.read_text() != new:
+        stale.append(listed.name)
+        if not check:
+            listed.write_text(new)
     for path in sorted(set(folder.glob("*.toml")) - want):
         stale.append(path.name)
         if not check:

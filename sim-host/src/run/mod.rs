@@ -3,6 +3,7 @@
 //! Once a scan: plant to now, truth to frame, frame to core, outputs to plant. Nothing here decides anything.
 
 mod act;
+mod ask;
 mod alone;
 mod bind;
 mod channels;
