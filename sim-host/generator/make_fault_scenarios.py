@@ -104,10 +104,11 @@ def changed(found, changes):
         for place in [place for place in left if place.rpartition(".")[0] == name]:
             kept.append(f"{place.rpartition('.')[2]} = {text(left.pop(place))}")
         out.append("\n".join(kept) + "\n")
-    for place in list(left):
+    fresh = {}
+    for place, value in left.items():
         head, _, key = place.rpartition(".")
-        out.append(table(head, {key: left.pop(place)}))
-    return out
+        fresh.setdefault(head, {})[key] = value
+    return out + [table(head, keys) for head, keys in fresh.items()]
 
 
 def budget(fault, entry):
