@@ -38,6 +38,7 @@ const MOVED_TIME: Millis = Millis(2_000);
 const SHIFT: Milligram = Milligram(5_000);
 /// For so long: two parts of a filter's lag (own choice).
 const SHIFT_TIME: Millis = Millis(SHIFT_TIME_MS as u32);
+/// The same as a factor, ms.
 const SHIFT_TIME_MS: i64 = 300;
 /// How late the scale shows a flow, ms; as long at least flows on what is shut by a shift.
 const LATE_MS: i64 = 450;
