@@ -93,6 +93,15 @@ enum Verb {
 
 #[derive(Debug, Subcommand)]
 enum FaultVerb {
+    #[command(flatten)]
+    Look(Look),
+    /// Let every fault in at every step of healthy jobs, in forks, and tell which rows trip and which hazards come to an accident.
+    Sweep(sweep::SweepArgs),
+}
+
+/// To look into the catalogue.
+#[derive(Debug, Subcommand)]
+enum Look {
     /// Every fault on a line.
     List,
     /// One fault in full, with a table to be copied into a scenario.
@@ -101,8 +110,6 @@ enum FaultVerb {
         #[arg(value_name = "ID")]
         id: String,
     },
-    /// Let every fault in at every step of healthy jobs, in forks, and tell which rows trip and which hazards come to an accident.
-    Sweep(sweep::SweepArgs),
 }
 
 #[derive(Debug, Args)]
@@ -379,7 +386,8 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Replay(args)) => replay::replay(&args, global),
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
-        Some(Verb::Fault(verb)) => fault::fault(&verb, global),
+        Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
+        Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();
