@@ -116,6 +116,9 @@ struct RunArgs {
     /// Break something on the way, in the words of a [[fault]] table: "F023 severity=0.3g/s phase=charge after=40s". Repeatable.
     #[arg(long, value_name = "WORDS")]
     fault: Vec<String>,
+    /// Say why it stopped: each stop from its cause to what became of the work.
+    #[arg(long)]
+    explain: bool,
     /// Folder for the results; it must not exist yet [default: results/<scenario>, or -2, -3, ... where taken].
     #[arg(long, value_name = "DIR")]
     out: Option<PathBuf>,
@@ -357,6 +360,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         seed: None,
         station: None,
         fault: Vec::new(),
+        explain: false,
         out: None,
         force: false,
         no_report: false,

@@ -11,10 +11,12 @@ use super::driver::{self, Driver};
 use super::fault;
 use super::output::{Exit, Refusal, make_folder, print, print_json, write};
 use super::{Global, RunArgs, TraceForm, input, someone_watches};
+use crate::controller::Controller;
 use crate::display::Display;
+use crate::explain::Explainer;
 use crate::report::data::RunResult;
-use crate::report::{axis, files, page, text};
-use crate::run::{Control, Progress, RunOptions, RunOutcome, run_controller, run_scenario};
+use crate::report::{axis, files, page, stops, text};
+use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, Seams, Simulation, complete};
 use crate::scenario::{Scenario, parse};
 
 /// Work that is done sooner needs no progress bar.
@@ -103,14 +105,17 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
         watch.share(progress.share, progress.phase.unwrap_or("start"));
         if STOP.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
     };
+    let mut explainer = Explainer::default();
+    let mut seams = Seams { faults: None, observer: Some(&mut explainer) };
     let outcome = match driver::find(args)? {
-        Driver::BuiltIn => run_scenario(&scenario, &options, &mut each),
-        Driver::Emulated(board) => run_controller(&scenario, &options, board, &mut each),
-        Driver::Serial(board) => run_controller(&scenario, &options, board, &mut each),
-        Driver::Outside(outside) => run_controller(&scenario, &options, outside, &mut each),
+        Driver::BuiltIn => Simulation::new(&scenario, &options).and_then(|run| complete(run, &mut seams, &mut each)),
+        Driver::Emulated(board) => with(board, &scenario, &options, &mut seams, &mut each),
+        Driver::Serial(board) => with(board, &scenario, &options, &mut seams, &mut each),
+        Driver::Outside(outside) => with(outside, &scenario, &options, &mut seams, &mut each),
     };
     drop(watch);
-    let outcome = outcome.map_err(driver::refusal)?;
+    let mut outcome = outcome.map_err(driver::refusal)?;
+    explainer.finish(&scenario, &mut outcome.result);
     let display = args.display.display(scenario.site.barometer);
     let written = write_all(args, &scenario, &outcome, &folder, &display)?;
     let result = &outcome.result;
@@ -120,6 +125,10 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     } else {
         let mut words = text::summary(&scenario.title, result, &display);
         words.push('\n');
+        if args.explain {
+            words += &stops::text(result, &display);
+            words.push('\n');
+        }
         for path in &written {
             words += &format!("{:<8}{}\n", label(path), path.display());
         }
@@ -130,6 +139,17 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
         1 => Exit::Failed,
         _ => Exit::Unfinished,
     })
+}
+
+/// Runs it with a controller that is not the built-in one.
+fn with<C: Controller>(
+    controller: C,
+    scenario: &Scenario,
+    options: &RunOptions,
+    seams: &mut Seams<'_>,
+    each: &mut dyn FnMut(Progress<'_>) -> Control,
+) -> Result<RunOutcome, RunError> {
+    complete(Simulation::with(scenario, options, controller)?, seams, each)
 }
 
 /// The folder for the results. A named one must be new; without a name the first free one is taken.

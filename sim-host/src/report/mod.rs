@@ -15,4 +15,5 @@ pub mod page;
 mod proof;
 mod properties;
 mod shown;
+pub mod stops;
 pub mod text;

@@ -1,0 +1,146 @@
+//! Where the work stands by what is told of it, and what is looked at once a second only.
+
+use valvewright_core::frame::Actuators;
+use valvewright_core::interlock::{RowId, RowSet};
+use valvewright_core::job::ledger::Ledger;
+use valvewright_core::talk::Notice;
+use valvewright_core::units::Milligram;
+
+use crate::display::Sentence;
+use crate::report::data::{Places, Refrigerant};
+use crate::run::{Seen, places};
+use crate::say;
+
+/// Where the work stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Stands {
+    /// No order was taken.
+    #[default]
+    Idle,
+    /// Air flow is being proven.
+    Starting,
+    /// A phase runs.
+    Running,
+    /// It is held.
+    Held,
+    /// The order has ended, well or not.
+    Ended(bool),
+}
+
+impl Stands {
+    /// Hears what was told.
+    pub fn hear(&mut self, notice: &Notice) {
+        *self = match (notice, *self) {
+            (Notice::OrderStarted(_), _) => Self::Starting,
+            (Notice::PhaseStarted(_), _) | (Notice::Resumed, Self::Held) => Self::Running,
+            (Notice::Paused, _) => Self::Held,
+            (Notice::OrderEnded(well), _) => Self::Ended(*well),
+            (_, now) => now,
+        };
+    }
+
+    /// An order is under way.
+    pub const fn busy(self) -> bool {
+        matches!(self, Self::Starting | Self::Running | Self::Held)
+    }
+
+    /// The work is held.
+    pub const fn is_held(self) -> bool {
+        matches!(self, Self::Held)
+    }
+
+    /// What became of the work, for a stop that ends here, and whether it came to an end.
+    pub const fn fate(self) -> (&'static str, bool) {
+        match self {
+            Self::Idle => ("no work was begun", true),
+            Self::Starting => ("the run ended before the first phase began", false),
+            Self::Running => ("the work was still under way when the run ended", false),
+            Self::Held => ("the work was still held when the run ended: nobody told the station to go on", false),
+            Self::Ended(true) => ("the order was done to its end", true),
+            Self::Ended(false) => ("the order ended before its plan was met", true),
+        }
+    }
+}
+
+/// Scans between two looks.
+const SLOW: u32 = 20;
+
+/// What is looked at once a second, so that the end of a run finds it.
+#[derive(Default)]
+pub struct Slow {
+    scans: u32,
+    t_s: f64,
+    wanted: Actuators,
+    acting: RowSet,
+    ledger: Option<Ledger>,
+    places: Option<Places>,
+}
+
+impl Slow {
+    /// Looks, where it is time to; at the refrigerant only where somebody will ask.
+    #[inline]
+    pub fn look(&mut self, seen: &Seen<'_>, asked: bool) {
+        self.scans += 1;
+        if self.scans < SLOW {
+            return;
+        }
+        self.scans = 0;
+        if asked {
+            self.keep(seen);
+        }
+        self.t_s = seen.t_s;
+        let Some(core) = seen.core else { return };
+        self.wanted = core.wanted();
+        self.acting = core.interlocks().tripped().or(core.interlocks().withheld());
+    }
+
+    /// Takes down where the refrigerant is.
+    pub fn keep(&mut self, seen: &Seen<'_>) {
+        self.t_s = seen.t_s;
+        self.places = Some(places(seen.plant));
+        self.ledger = seen.core.map(|core| core.job().ledger);
+    }
+
+    /// When it was looked last, s.
+    pub const fn t_s(&self) -> f64 {
+        self.t_s
+    }
+
+    /// Rows that held off what was wanted.
+    pub fn holding(&self) -> RowSet {
+        let holds = |id: &RowId| {
+            let off = id.row().map(|row| row.trip.inhibits.or(row.withholds));
+            off.is_some_and(|off| !off.and(self.wanted.without(Actuators::SAFE)).is_empty())
+        };
+        self.acting.iter().filter(holds).fold(RowSet::NONE, RowSet::with)
+    }
+
+    /// Where the refrigerant is.
+    pub fn refrigerant(&mut self) -> Option<Refrigerant> {
+        let truth = self.places.take()?;
+        Some(Refrigerant { t_s: self.t_s, book: self.ledger.map(|ledger| book(&ledger)), truth })
+    }
+}
+
+/// The station's book of this order.
+fn book(ledger: &Ledger) -> Sentence {
+    let none = Milligram(0);
+    let mut text = say![ledger.recovered, " recovered from the vehicle"];
+    if ledger.charge_begun {
+        text = say![text, "; ", ledger.dispensed, " let out of the vessel for the charge"];
+        if ledger.in_hoses > none {
+            text = say![text, ", some ", ledger.in_hoses, " of it still in hoses and manifold"];
+        }
+    } else {
+        text = say![text, "; no charge was begun"];
+    }
+    if ledger.hoses_most > none {
+        text = say![text, "; hoses and manifold may hold up to ", ledger.hoses_most];
+    }
+    for (mass, what) in [(ledger.vented, " vented by the purge"), (ledger.air, " of air came in with it")] {
+        if mass > none {
+            text = say![text, "; ", mass, what];
+        }
+    }
+    text
+}
