@@ -75,7 +75,7 @@ pub fn tripped(id: RowId, first: Option<FirstOut>, seen: &Seen<'_>, before: Actu
 
 fn why(row: &Row) -> Sentence {
     let title = Evidence::shipped().hazard_title(row.hazard);
-    say![row.why, format!(" (hazard {}: {title})", row.hazard)]
+    say![format!("it guards against {} ({title}): ", row.hazard), row.why]
 }
 
 fn latched(row: &Row) -> Sentence {
@@ -121,7 +121,8 @@ pub fn gave_up(
     Cause {
         t_s: seen.t_s,
         kind: CauseKind::GiveUp,
-        what: say!["the ", words::phase(kind), " was given up: ", words::reason(why)],
+        phase: Some(words::phase(kind)),
+        what: words::reason(why),
         inputs: read(&list, seen),
         found,
         acts: if why == GiveUp::Blocked { withheld(held) } else { Sentence::default() },

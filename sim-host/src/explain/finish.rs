@@ -1,7 +1,7 @@
 //! The end of an explanation: a run that was cut off, and what only the simulator knows of each stop.
 
-use super::cause;
 use super::watcher::Explainer;
+use super::{cause, oddities};
 use crate::fault::{FaultId, catalogue, text};
 use crate::report::data::{
     BrokenThing, Cause, CauseKind, FaultRecord, HazardCame, HazardLevel, HazardResult, InTruth, RunResult, Stop,
@@ -9,8 +9,6 @@ use crate::report::data::{
 };
 use crate::say;
 use crate::scenario::Scenario;
-use crate::scenario::model::{GasMix, Side, Vehicle};
-use crate::scenario::quantity::{self, Dim};
 
 /// A fault that was over for so long has nothing to do with a stop, s (own choice: the slowest budgets of the catalogue).
 const OVER: f64 = 600.0;
@@ -25,7 +23,8 @@ impl Explainer {
         let cut = self.cut_off(result);
         let (mut stops, left_out) = self.into_stops(cut);
         for stop in &mut stops {
-            let vehicle = scenario.job(stop.job.saturating_sub(1)).map(|job| vehicle(job.vehicle)).unwrap_or_default();
+            let vehicle =
+                scenario.job(stop.job.saturating_sub(1)).map(|job| oddities::of(job.vehicle)).unwrap_or_default();
             stop.truth = InTruth { vehicle, ..in_truth(stop, result) };
         }
         if let (Some(last), true) = (stops.last_mut(), left_out > 0) {
@@ -62,43 +61,12 @@ impl Explainer {
 fn in_truth(stop: &Stop, result: &RunResult) -> InTruth {
     let last = stop.causes.iter().map(|one| one.t_s).fold(stop.t_s, f64::max);
     let broken: Vec<BrokenThing> = result.faults.iter().filter_map(|one| broken(one, stop, last)).collect();
-    let from = broken.iter().map(|one| one.began_s).fold(stop.t_s - BEFORE, f64::min);
+    let found = stop.causes.iter().flat_map(|one| &one.found).map(|one| one.t_s);
+    let from = broken.iter().map(|one| one.began_s).chain(found).fold(stop.t_s - BEFORE, f64::min);
     let real = stop.causes.iter().filter(|one| one.kind != CauseKind::CutOff);
     let to = real.map(|one| one.t_s).fold(stop.t_s, f64::max) + AFTER;
     let hazards = result.hazards.iter().filter_map(|one| came(one, from, to)).collect();
     InTruth { vehicle: Vec::new(), broken, hazards }
-}
-
-/// What is not as usual about a vehicle.
-fn vehicle(of: &Vehicle) -> Vec<String> {
-    let short = |dim, value, unit| quantity::text(dim, value, Some(unit));
-    let mut list = Vec::new();
-    if of.leak > 0.0 {
-        let side = if of.leak_side == Side::Low { "low" } else { "high" };
-        list.push(format!("it has a hole of {} on its {side} side", short(Dim::Length, of.leak, "mm")));
-    }
-    for (mass, what) in [(of.water, "water"), (of.air, "air")] {
-        if mass > 0.0 {
-            list.push(format!("it holds {} of {what}", short(Dim::Mass, mass, "g")));
-        }
-    }
-    if of.gas != GasMix::pure(of.refrigerant) {
-        let share = |value| short(Dim::Fraction, value, "%");
-        let gas = &of.gas;
-        let parts = [
-            ("R-1234yf", gas.r1234yf),
-            ("R-134a", gas.r134a),
-            ("hydrocarbon", gas.hydrocarbon),
-            ("other gas", gas.other),
-        ];
-        let parts =
-            parts.iter().filter(|(_, value)| *value > 0.0).map(|(name, value)| format!("{} {name}", share(*value)));
-        list.push(format!("its gas is {}", parts.collect::<Vec<_>>().join(", ")));
-    }
-    if of.high_voltage {
-        list.push("its compressor is driven by high voltage".to_owned());
-    }
-    list
 }
 
 /// A fault that had begun when the last cause came, with the time to the first cause after it.

@@ -9,7 +9,10 @@ mod finish;
 mod inputs;
 mod looks;
 mod moments;
+mod oddities;
+mod plan;
 mod stand;
 mod watcher;
 
+pub use plan::{Planning, doubts, plan};
 pub use watcher::Explainer;

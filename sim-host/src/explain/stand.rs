@@ -49,16 +49,22 @@ impl Stands {
         matches!(self, Self::Held)
     }
 
-    /// What became of the work, for a stop that ends here, and whether it came to an end.
-    pub const fn fate(self) -> (&'static str, bool) {
-        match self {
-            Self::Idle => ("no work was begun", true),
-            Self::Starting => ("the run ended before the first phase began", false),
-            Self::Running => ("the work was still under way when the run ended", false),
-            Self::Held => ("the work was still held when the run ended: nobody told the station to go on", false),
-            Self::Ended(true) => ("the order was done to its end", true),
-            Self::Ended(false) => ("the order ended before its plan was met", true),
-        }
+    /// What became of the work, for a stop that ends here with these rows tripped, and whether it came to an end.
+    pub fn fate(self, standing: RowSet) -> (Sentence, bool) {
+        let rows: Vec<String> = standing.iter().map(|id| id.to_string()).collect();
+        let end = matches!(self, Self::Idle | Self::Ended(_));
+        let fate = match self {
+            Self::Idle => "no work was begun".into(),
+            Self::Starting => "the run ended before the first phase began".into(),
+            Self::Running => "the work was still under way when the run ended".into(),
+            Self::Held if rows.is_empty() => {
+                "the work was still held when the run ended: nobody told the station to go on".into()
+            }
+            Self::Held => say![format!("the work was still held when the run ended, by {}", rows.join(", "))],
+            Self::Ended(true) => "the order was done to its end".into(),
+            Self::Ended(false) => "the order ended before its plan was met".into(),
+        };
+        (fate, end)
     }
 }
 

@@ -280,6 +280,7 @@ impl Explainer {
                 let off = self.on.without(seen.outputs.on);
                 let what = say!["the operator ended the order in the ", words::phase(kind)];
                 let mut one = cause::other(CauseKind::Operator, seen.t_s, what);
+                one.phase = Some(words::phase(kind));
                 if !off.is_empty() {
                     one.did.push(say![devices::off(off)]);
                 }
@@ -353,10 +354,10 @@ impl Explainer {
 
     /// Puts the open stop to the others.
     fn close(&mut self, t: f64) {
-        let Some(Open { mut stop, .. }) = self.open.take() else { return };
+        let Some(Open { mut stop, standing, .. }) = self.open.take() else { return };
         if stop.fate.is_empty() {
-            let (fate, end) = self.stands.fate();
-            (stop.fate, stop.end_t_s) = (fate.into(), end.then_some(t));
+            let (fate, end) = self.stands.fate(standing);
+            (stop.fate, stop.end_t_s) = (fate, end.then_some(t));
         }
         stop.refrigerant = self.slow.refrigerant();
         if self.done.len() < MOST {
@@ -380,7 +381,12 @@ impl Explainer {
     pub(super) fn waits_for(&self) -> Sentence {
         match self.question {
             Some(asked) if self.stands.busy() => say!["nobody answered: ", words::question(asked)],
-            _ if self.stands.is_held() => "nobody told the station to go on".into(),
+            _ if self.stands.is_held() => match self.open.as_ref().map(|open| open.standing) {
+                Some(rows) if !rows.is_empty() => {
+                    "the rows above to be cleared, each as it says, and then to be told to go on".into()
+                }
+                _ => "to be told to go on, which nobody did".into(),
+            },
             _ => cause::withheld(self.slow.holding()),
         }
     }

@@ -10,6 +10,7 @@ mod driver;
 pub mod files;
 mod hazards;
 mod jobs;
+pub mod junit;
 mod lane;
 pub mod page;
 mod proof;

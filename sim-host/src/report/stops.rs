@@ -6,6 +6,7 @@ use super::axis::{clock, duration};
 use super::data::{Cause, CauseKind, HazardCame, InputSeen, Moment, Places, RunResult, Stop};
 use crate::display::wrap::{SOFT, bold, wrapped};
 use crate::display::{Amount, Display};
+use crate::matrix::Measure;
 
 /// Columns of the text, and of the names at its left.
 const WIDTH: usize = 108;
@@ -27,6 +28,9 @@ fn head(one: &Cause, display: &Display) -> String {
     match one.kind {
         CauseKind::Trip => format!("interlock {row} tripped"),
         CauseKind::Latch => format!("interlock {row} latched"),
+        CauseKind::GiveUp => {
+            one.phase.map_or_else(|| one.what.on(display), |phase| format!("the {phase} was given up"))
+        }
         CauseKind::Refusal => "an order was refused".to_owned(),
         _ => one.what.on(display),
     }
@@ -70,7 +74,7 @@ fn cause(one: &Cause, display: &Display) -> Vec<Line> {
         }
     };
     if head(one, display) != one.what.on(display) {
-        line("what happened", one.what.on(display));
+        line(if one.kind == CauseKind::GiveUp { "because" } else { "what happened" }, one.what.on(display));
     }
     for (at, moment) in one.found.iter().enumerate() {
         line(if at == 0 { "found before" } else { "" }, format!("{}  {}", clock(moment.t_s), moment.text.on(display)));
@@ -113,7 +117,7 @@ fn places(of: &Places, display: &Display) -> String {
     // Rounding makes some micrograms of nothing, with either sign.
     let mass = |gram: f64| display.words(Amount::Mass(if gram.abs() < 0.05 { 0.0 } else { gram } * 1e-3));
     format!(
-        "vessel {}, hoses and manifold {}, vehicle {}, elsewhere in the station {}; gone into the air {}",
+        "vessel {}, hoses and manifold {}, vehicle {}, elsewhere in the station {}; gone into the air since the run began {}",
         mass(of.vessel_g),
         mass(of.hoses_g),
         mass(of.vehicle_g),
@@ -125,11 +129,8 @@ fn places(of: &Places, display: &Display) -> String {
 fn fate(stop: &Stop, display: &Display) -> Vec<Line> {
     let end = stop.end_t_s.map(|t| format!(" at {}, {} after the first cause", clock(t), duration(t - stop.t_s)));
     let mut lines = vec![("the work", format!("{}{}", stop.fate.on(display), end.unwrap_or_default()))];
-    if let Some(of) = &stop.refrigerant {
-        if let Some(book) = &of.book {
-            lines
-                .push(("refrigerant", format!("by the station's own book at {}: {}", clock(of.t_s), book.on(display))));
-        }
+    if let Some((t, book)) = stop.refrigerant.as_ref().and_then(|of| Some((of.t_s, of.book.as_ref()?))) {
+        lines.push(("refrigerant", format!("by the station's own book at {}: {}", clock(t), book.on(display))));
     }
     lines
 }
@@ -151,30 +152,34 @@ fn is_true(one: &InputSeen) -> bool {
     /// A fiftieth (own choice: the classes of the instruments lie below).
     const NEAR: f64 = 0.02;
     let pair = one.value.as_ref().zip(one.truth.as_ref());
-    pair.is_none_or(|(read, truth)| (read.value - truth.value).abs() <= NEAR * read.value.abs().max(truth.value.abs()))
+    let near = |(read, truth): (&Measure, &Measure)| {
+        (read.value - truth.value).abs() <= NEAR * read.value.abs().max(truth.value.abs())
+    };
+    one.reading.to_string().starts_with(&one.truth_words.to_string()) || pair.is_none_or(near)
 }
 
-/// What the gauges read and what was true, where that is not the same.
+/// What the gauges read and what was true, where that is not the same or nothing was read.
 fn gauges(lines: &mut Vec<Line>, stop: &Stop, display: &Display) {
-    let read = || stop.causes.iter().flat_map(|one| &one.inputs).filter(|one| one.truth.is_some());
     let mut told: Vec<&str> = Vec::new();
-    for one in read().filter(|one| !is_true(one)) {
-        if !told.contains(&one.tag) {
-            let name = if told.is_empty() { "gauges" } else { "" };
-            lines.push((
-                name,
-                format!("{} read {}, true was {}", one.tag, one.reading.on(display), one.truth_words.on(display)),
-            ));
-            told.push(one.tag);
-        }
-    }
-    if read().any(|one| !told.contains(&one.tag)) {
-        let words = if told.is_empty() {
-            "every reading above was true within 2 %"
-        } else {
-            "every other reading above was true within 2 %"
+    let mut others = 0;
+    let mut line = |told: bool, text: String| lines.push((if told { "" } else { "gauges" }, text));
+    for one in stop.causes.iter().flat_map(|one| &one.inputs).filter(|one| one.truth.is_some()) {
+        let truth = one.truth_words.on(display);
+        let text = match one.quality {
+            _ if told.contains(&one.tag) => continue,
+            Some("bad" | "none") => format!("{} gave nothing to be believed, true was {truth}", one.tag),
+            _ if is_true(one) => {
+                others += 1;
+                continue;
+            }
+            _ => format!("{} read {}, true was {truth}", one.tag, one.reading.on(display)),
         };
-        lines.push((if told.is_empty() { "gauges" } else { "" }, words.to_owned()));
+        line(!told.is_empty(), text);
+        told.push(one.tag);
+    }
+    if others > 0 {
+        let which = if told.is_empty() { "every reading above" } else { "every other reading above" };
+        line(!told.is_empty(), format!("{which} was true within 2 %"));
     }
 }
 

@@ -67,7 +67,10 @@ pub struct Cause {
     /// Which of the row's causes, as `matrix` names it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub watch: Option<String>,
-    /// In one line.
+    /// The phase that was given up or ended; absent where it was no phase.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub phase: Option<&'static str>,
+    /// What happened, or why it was given up, in one line.
     pub what: Sentence,
     /// What was looked at, each with how far it was believed.
     #[serde(skip_serializing_if = "Vec::is_empty")]
