@@ -261,7 +261,7 @@ fn the_page_has_every_stop_and_the_json_its_chain() {
     assert_eq!((cause["row"].as_str(), cause["watch"].as_str()), (Some("HS-1"), Some("stop_pressed")));
     assert!(cause["went_off"].as_array().is_some_and(|list| list.iter().any(|tag| tag == "P-1")), "{cause}");
     let gas = &stops[2]["causes"][0]["inputs"][0];
-    assert_eq!((gas["tag"].as_str(), gas["quality"].as_str()), (Some("AT-2"), Some("good")));
+    assert_eq!((gas["tag"].as_str(), gas["quality"].as_str()), (Some("AT-2"), Some("uncertain")));
     assert_eq!((gas["value"]["unit"].as_str(), gas["truth"]["value"].as_f64()), (Some("% LFL"), Some(0.0)));
     assert_eq!(stops[2]["truth"]["broken"][0]["fault"], "F042");
 }

@@ -162,7 +162,9 @@ fn believed(of: Input, quality: Quality) -> Sentence {
         Quality::Held(age) => {
             say![format!("believed for a moment: nothing new for {} ms, the last good value counts", age.0)]
         }
-        Quality::Uncertain(Doubt::Saturated) => "doubted: at the end of what it can measure".into(),
+        Quality::Uncertain(Doubt::Saturated) => {
+            "doubted: its signal is at the end of its range, and what is true may lie beyond".into()
+        }
         Quality::Uncertain(Doubt::Jumpy) => "doubted: it changes faster than the thing it measures can".into(),
         Quality::Uncertain(Doubt::Unsteady) => "doubted: it has not come to rest".into(),
         Quality::Bad(why) => {

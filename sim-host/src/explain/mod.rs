@@ -10,6 +10,7 @@ mod inputs;
 mod looks;
 mod moments;
 mod oddities;
+mod open;
 mod plan;
 mod stand;
 mod watcher;

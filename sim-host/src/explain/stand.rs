@@ -23,6 +23,8 @@ pub enum Stands {
     Running,
     /// It is held.
     Held,
+    /// The controller started anew, and the order is gone.
+    Lost,
     /// The order has ended, well or not.
     Ended(bool),
 }
@@ -34,6 +36,7 @@ impl Stands {
             (Notice::OrderStarted(_), _) => Self::Starting,
             (Notice::PhaseStarted(_), _) | (Notice::Resumed, Self::Held) => Self::Running,
             (Notice::Paused, _) => Self::Held,
+            (Notice::Interrupted(..), _) => Self::Lost,
             (Notice::OrderEnded(well), _) => Self::Ended(*well),
             (_, now) => now,
         };
@@ -52,7 +55,7 @@ impl Stands {
     /// What became of the work, for a stop that ends here with these rows tripped, and whether it came to an end.
     pub fn fate(self, standing: RowSet) -> (Sentence, bool) {
         let rows: Vec<String> = standing.iter().map(|id| id.to_string()).collect();
-        let end = matches!(self, Self::Idle | Self::Ended(_));
+        let end = matches!(self, Self::Idle | Self::Lost | Self::Ended(_));
         let fate = match self {
             Self::Idle => "no work was begun".into(),
             Self::Starting => "the run ended before the first phase began".into(),
@@ -61,6 +64,7 @@ impl Stands {
                 "the work was still held when the run ended: nobody told the station to go on".into()
             }
             Self::Held => say![format!("the work was still held when the run ended, by {}", rows.join(", "))],
+            Self::Lost => "the order was lost when the controller started anew; nothing of it goes on".into(),
             Self::Ended(true) => "the order was done to its end".into(),
             Self::Ended(false) => "the order ended before its plan was met".into(),
         };
@@ -68,14 +72,17 @@ impl Stands {
     }
 }
 
-/// Scans between two looks.
+/// Scans between two looks at the rows, and between two at the refrigerant, which cost as much as some scans (own choices).
 const SLOW: u32 = 20;
+const SLOWER: u32 = 1_200;
 
-/// What is looked at once a second, so that the end of a run finds it.
+/// What is looked at now and then, so that the end of a run finds it.
 #[derive(Default)]
 pub struct Slow {
     scans: u32,
-    t_s: f64,
+    /// The last look, and the last at the refrigerant, s.
+    last_s: f64,
+    kept_s: f64,
     wanted: Actuators,
     acting: RowSet,
     ledger: Option<Ledger>,
@@ -83,18 +90,17 @@ pub struct Slow {
 }
 
 impl Slow {
-    /// Looks, where it is time to; at the refrigerant only where somebody will ask.
+    /// Looks, where it is time to.
     #[inline]
-    pub fn look(&mut self, seen: &Seen<'_>, asked: bool) {
-        self.scans += 1;
-        if self.scans < SLOW {
+    pub fn look(&mut self, seen: &Seen<'_>) {
+        self.scans = self.scans.wrapping_add(1);
+        if !self.scans.is_multiple_of(SLOW) {
             return;
         }
-        self.scans = 0;
-        if asked {
+        if self.scans.is_multiple_of(SLOWER) || self.places.is_none() {
             self.keep(seen);
         }
-        self.t_s = seen.t_s;
+        self.last_s = seen.t_s;
         let Some(core) = seen.core else { return };
         self.wanted = core.wanted();
         self.acting = core.interlocks().tripped().or(core.interlocks().withheld());
@@ -102,14 +108,14 @@ impl Slow {
 
     /// Takes down where the refrigerant is.
     pub fn keep(&mut self, seen: &Seen<'_>) {
-        self.t_s = seen.t_s;
+        self.kept_s = seen.t_s;
         self.places = Some(places(seen.plant));
         self.ledger = seen.core.map(|core| core.job().ledger);
     }
 
     /// When it was looked last, s.
     pub const fn t_s(&self) -> f64 {
-        self.t_s
+        self.last_s
     }
 
     /// Rows that held off what was wanted.
@@ -122,9 +128,9 @@ impl Slow {
     }
 
     /// Where the refrigerant is.
-    pub fn refrigerant(&mut self) -> Option<Refrigerant> {
-        let truth = self.places.take()?;
-        Some(Refrigerant { t_s: self.t_s, book: self.ledger.map(|ledger| book(&ledger)), truth })
+    pub fn refrigerant(&self) -> Option<Refrigerant> {
+        let truth = self.places?;
+        Some(Refrigerant { t_s: self.kept_s, book: self.ledger.map(|ledger| book(&ledger)), truth })
     }
 }
 

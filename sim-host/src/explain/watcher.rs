@@ -4,53 +4,26 @@
 //! tells and puts out.
 
 use valvewright_core::frame::Actuators;
+use valvewright_core::interlock::table::Latch;
 use valvewright_core::interlock::{FirstOut, RowId, RowSet};
+use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{GiveUp, Outcome, PhaseKind};
 use valvewright_core::talk::{Command, Notice, Question};
 
+use super::open::{Hands, Open, goes_on};
 use super::stand::{Slow, Stands};
 use super::{cause, devices, moments};
 use crate::display::Sentence;
-use crate::instrument::Truth;
 use crate::report::data::{Cause, CauseKind, Moment, Stop};
 use crate::run::{Observe, Seen, words};
 use crate::say;
 
-/// Outputs are looked at again so long after a stop began: what stops behind a valve has stopped by then, s (own choice).
-const SETTLED: f64 = 5.0;
 /// What the operator did within this time before a stop belongs to it, s (own choice).
 const LED_TO: f64 = 30.0;
 /// Stops that are taken down; what comes after them is counted only (own choice: nobody reads more).
 const MOST: usize = 200;
 /// Findings of a phase that are told with its end (own choice).
 const FOUND: usize = 6;
-
-/// A stop that is not over.
-#[derive(Default)]
-struct Open {
-    stop: Stop,
-    /// Rows that are tripped.
-    standing: RowSet,
-    /// The job was held, or a phase was given up, since it began.
-    held: bool,
-    gave_up: bool,
-    /// When the outputs are looked at again, s.
-    settles: Option<f64>,
-}
-
-/// What the operator's hands hold.
-#[derive(Clone, Copy, PartialEq)]
-struct Hands {
-    stop: bool,
-    door: bool,
-    coupled: bool,
-}
-
-impl Hands {
-    const fn of(truth: &Truth) -> Self {
-        Self { stop: truth.estop_pressed, door: truth.door_shut, coupled: truth.coupled }
-    }
-}
 
 /// Takes down why a run stops.
 #[derive(Default)]
@@ -77,11 +50,13 @@ impl Observe for Explainer {
         let latched = seen.core.map_or(RowSet::NONE, |core| core.interlocks().latched());
         let hands = Hands::of(seen.truth);
         let quiet = seen.notices.is_empty() && seen.frame.command.is_none() && latched == self.latched;
+        // A restart that tells nothing leaves a core without an order.
+        let forgot = self.stands.busy() && seen.core.is_some_and(|core| core.job().state() == JobState::Idle);
         let due = self.open.as_ref().and_then(|open| open.settles).is_some_and(|t| seen.t_s >= t);
-        if !quiet || due || self.hands != Some(hands) {
+        if !quiet || due || forgot || self.hands != Some(hands) {
             self.look(seen, hands, latched);
         }
-        self.slow.look(seen, self.open.is_some());
+        self.slow.look(seen);
         self.on = seen.outputs.on;
     }
 }
@@ -92,6 +67,11 @@ impl Explainer {
         self.by_command(seen);
         for notice in seen.notices {
             self.hear(notice, seen);
+        }
+        if self.stands.busy() && seen.core.is_some_and(|core| core.job().state() == JobState::Idle) {
+            self.stands = Stands::Lost;
+            let what = "the controller started anew and has forgotten the order";
+            self.because(cause::other(CauseKind::Controller, seen.t_s, what));
         }
         for id in latched.without(self.latched).iter() {
             self.latches(id, seen);
@@ -105,7 +85,7 @@ impl Explainer {
     fn moment(&mut self, t_s: f64, who: &'static str, text: impl Into<Sentence>) {
         let one = Moment { t_s, who, text: text.into() };
         match &mut self.open {
-            Some(open) => open.stop.course.push(one),
+            Some(open) => open.moment(one),
             None => {
                 self.recent.retain(|old| old.t_s >= t_s - LED_TO);
                 self.recent.push(one);
@@ -115,15 +95,8 @@ impl Explainer {
 
     fn by_hand(&mut self, t: f64, now: Hands) {
         let Some(before) = self.hands.replace(now) else { return };
-        let changes = [
-            (before.stop, now.stop, "pressed the emergency stop (HS-1)", "pulled the emergency stop (HS-1) out again"),
-            (before.door, now.door, "shut the service door", "opened the service door"),
-            (before.coupled, now.coupled, "put the couplers on", "took the couplers off, or they came off"),
-        ];
-        for (before, now, on, off) in changes {
-            if before != now {
-                self.moment(t, moments::OPERATOR, if now { on } else { off });
-            }
+        for text in before.changes(now) {
+            self.moment(t, moments::OPERATOR, text);
         }
     }
 
@@ -148,7 +121,7 @@ impl Explainer {
             let course = recent.drain(..).filter(|one| one.t_s >= t_s - LED_TO).collect();
             let phase = phase.map(words::phase);
             let stop = Stop { t_s, job, phase, course, ..Stop::default() };
-            Open { stop, settles: Some(t_s + SETTLED), ..Open::default() }
+            Open::at(stop)
         })
     }
 
@@ -159,8 +132,19 @@ impl Explainer {
         self.open(one.t_s).stop.causes.push(one);
     }
 
+    /// Opens the last stop again where this is the same row for the same cause in the same phase, and nothing else was in it.
+    fn open_again(&mut self, one: &Cause) {
+        let place = (self.job, self.phase.map(words::phase));
+        let same = self.done.last().is_some_and(|last| goes_on(last, one, place));
+        if let (None, true, Some(mut stop)) = (&self.open, same, self.done.pop_if(|_| same)) {
+            (stop.end_t_s, stop.fate) = (None, Sentence::default());
+            self.open = Some(Open::again(stop));
+        }
+    }
+
     fn trips(&mut self, id: RowId, first: Option<FirstOut>, seen: &Seen<'_>) {
         let one = cause::tripped(id, first, seen, self.on);
+        self.open_again(&one);
         let open = self.open(seen.t_s);
         open.standing = open.standing.with(id);
         let known = open
@@ -188,7 +172,6 @@ impl Explainer {
 
     /// A row that lets go by itself has latched.
     fn latches(&mut self, id: RowId, seen: &Seen<'_>) {
-        use valvewright_core::interlock::table::Latch;
         if matches!(id.row().map(|row| row.latch), Some(Latch::After(_))) {
             self.because(cause::now_latched(id, seen));
         }
@@ -215,9 +198,9 @@ impl Explainer {
         match *notice {
             Notice::Tripped(id, first) => self.trips(id, first, seen),
             Notice::Cleared(id) => self.clears(id, t),
-            Notice::OrderStarted(_) => {
+            Notice::OrderStarted(id) => {
                 self.close(t);
-                self.job += 1;
+                self.job = usize::from(id);
                 (self.phase, self.question) = (None, None);
                 self.recent.clear();
             }
@@ -315,6 +298,7 @@ impl Explainer {
 
     fn order_ends(&mut self, well: bool, seen: &Seen<'_>) {
         self.phase = None;
+        self.slow.keep(seen);
         if !well && self.open.is_none() {
             self.because(cause::other(CauseKind::GiveUp, seen.t_s, "the order ended before its plan was met"));
         }
@@ -330,6 +314,7 @@ impl Explainer {
         let Some(open) = &mut self.open else { return };
         if open.settles.is_some_and(|due| t >= due) {
             open.settles = None;
+            self.slow.keep(seen);
             let still = devices::still_on(seen.outputs.on);
             open.stop.course.push(Moment { t_s: t, who: moments::STATION, text: still });
         }
@@ -354,7 +339,7 @@ impl Explainer {
 
     /// Puts the open stop to the others.
     fn close(&mut self, t: f64) {
-        let Some(Open { mut stop, standing, .. }) = self.open.take() else { return };
+        let Some((mut stop, standing)) = self.open.take().map(|open| open.over(t)) else { return };
         if stop.fate.is_empty() {
             let (fate, end) = self.stands.fate(standing);
             (stop.fate, stop.end_t_s) = (fate, end.then_some(t));

@@ -189,7 +189,8 @@ fn truth(stop: &Stop, display: &Display) -> Vec<Line> {
     for one in &stop.truth.broken {
         let end = one.ended_s.map_or("on".to_owned(), |t| format!("to {}", clock(t)));
         lines.push(("broken", format!("{}, from {} {end}", one.what, clock(one.began_s))));
-        lines.push(("", format!("from its begin to what stopped the work: {}", duration(one.seconds))));
+        let took = if one.seconds < 0.1 { "at once".to_owned() } else { duration(one.seconds) };
+        lines.push(("", format!("from its begin to what stopped the work: {took}")));
         lines.push((
             "",
             format!("the catalogue expects: {}; found by: {}; within {}", one.reaction, one.detection, one.budget),
