@@ -35,6 +35,7 @@ mod explain_words;
 mod fault_effects;
 mod fault_healed;
 mod fault_plan;
+mod fault_scenarios;
 mod flow_reference;
 mod fluid_data;
 mod fluid_pairs;

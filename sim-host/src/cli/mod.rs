@@ -18,6 +18,7 @@ mod replay;
 mod rig;
 mod run;
 mod run_args;
+mod sweep;
 
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -102,6 +103,8 @@ enum FaultVerb {
         #[arg(value_name = "ID")]
         id: String,
     },
+    /// Let every fault in at every step of healthy jobs, in forks, and tell which rows trip and which hazards come to an accident.
+    Sweep(sweep::SweepArgs),
 }
 
 #[derive(Debug, Args)]
