@@ -176,6 +176,8 @@ impl<C: Controller> Simulation<C> {
             expectations,
             jobs,
             jobs_in_all,
+            stops: Vec::new(),
+            replay: None,
         };
         let broke = self.injector.unlisted();
         RunOutcome { result, trace: self.recorder.trace, frames: self.frames, broke, moves: self.moves }

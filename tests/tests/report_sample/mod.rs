@@ -263,6 +263,8 @@ pub fn result() -> RunResult {
                 detail: "98.6 % of 445 g came out".into(),
             },
         ],
+        stops: Vec::new(),
+        replay: None,
     }
 }
 

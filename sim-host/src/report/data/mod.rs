@@ -7,6 +7,7 @@ mod fault;
 mod hazard;
 mod job;
 mod property;
+mod stop;
 mod trace;
 
 use serde::Serialize;
@@ -17,6 +18,7 @@ pub use fault::FaultRecord;
 pub use hazard::{HazardBand, HazardFigure, HazardLevel, HazardResult, Kind, What};
 pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger, StationName};
 pub use property::{ClosestResult, PropertyResult, PropertyVerdict};
+pub use stop::{BrokenThing, Cause, CauseKind, HazardCame, InTruth, InputSeen, Moment, Places, Refrigerant, Stop};
 pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan, Trace, View};
 
 /// Units of every figure and sentence in JSON, whatever the display was.
@@ -280,6 +282,12 @@ pub struct RunResult {
     pub board: Option<BoardResult>,
     /// The scenario's expectations.
     pub expectations: Vec<ExpectationResult>,
+    /// Why it stopped, each time it did; empty where nobody looked on to explain it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stops: Vec<Stop>,
+    /// The command that runs the same again; absent where no command ran it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replay: Option<String>,
 }
 
 /// One quantity's account in the plant.
