@@ -177,7 +177,7 @@ impl<C: Controller> Simulation<C> {
             jobs_in_all,
         };
         let broke = self.injector.unlisted();
-        RunOutcome { result, trace: self.recorder.trace, frames: self.frames, broke, moves: self.moves }
+        RunOutcome { result, trace: self.recorder.trace, tape: self.tape, broke, moves: self.moves }
     }
 
     /// What of the hazards is no job's: accidents between two of them, and what could not be judged. Their bands go into the trace.
