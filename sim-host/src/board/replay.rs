@@ -57,6 +57,29 @@ impl Recording {
         })
     }
 
+    /// The first scan in which a station that gets all of this answers otherwise than in the run that was recorded, or the number of
+    /// scans where it ends in another state: something that happened in the run is then not in the recording. None where all is in it,
+    /// and where nothing was answered.
+    pub fn unlike(&self) -> Option<u64> {
+        let mut station = Station::wake(self.config.clone(), &self.start);
+        let mut starts = self.tape.starts.iter().peekable();
+        let answered = self.tape.frames.iter().zip(&self.tape.outputs).enumerate();
+        for (at, ((ms, frame), outputs)) in answered {
+            while let Some((_, start)) = starts.next_if(|(before, _)| *before <= at) {
+                station = Station::wake(self.config.clone(), start);
+            }
+            if station.tick(Instant(*ms), frame) != *outputs {
+                return Some(at as u64);
+            }
+            while station.take_notice().is_some() {}
+        }
+        if let Some((_, start)) = starts.last() {
+            station = Station::wake(self.config.clone(), start);
+        }
+        let other = self.tape.end.is_some_and(|end| end != Digest::of(&station));
+        other.then_some(self.tape.frames.len() as u64)
+    }
+
     /// The longest time between two scans by the tick, whatever made it so: what stood still there is the machine, not the line.
     pub fn longest_step(&self) -> Millis {
         let ticks = self.tape.frames.windows(2).map(|two| Instant(two[1].0).since(Instant(two[0].0)));
@@ -71,9 +94,6 @@ pub struct Replayed {
     pub scans: u64,
     /// The first difference.
     pub difference: Option<Difference>,
-    /// The first scan in which the host answered otherwise than in the run that was recorded: then something that happened in that is
-    /// not in the recording.
-    pub unlike: Option<u64>,
     /// The scan from which on the board keeps the safe state of its own accord, because it was given two scans at one tick.
     pub on_its_own: Option<u64>,
     /// Instructions of the core's longest tick and the scan it was in; 0 where they were not counted.
@@ -104,15 +124,13 @@ struct Twin<'a> {
     last: Option<u32>,
     /// The board's marks of a scan did not come out right, until it starts anew.
     astray: bool,
-    unlike: Option<u64>,
     on_its_own: Option<u64>,
 }
 
 impl<'a> Twin<'a> {
     fn new(recording: &'a Recording) -> Self {
         let station = Station::wake(recording.config.clone(), &recording.start);
-        let (unlike, on_its_own) = (None, None);
-        Self { recording, station, notices: Vec::new(), scans: 0, last: None, astray: false, unlike, on_its_own }
+        Self { recording, station, notices: Vec::new(), scans: 0, last: None, astray: false, on_its_own: None }
     }
 
     fn start(&mut self, start: &Start) {
@@ -124,9 +142,6 @@ impl<'a> Twin<'a> {
         let mut outputs = self.station.tick(Instant(ms), frame);
         let scan = self.scans;
         self.scans += 1;
-        if self.recording.tape.outputs.get(scan as usize).is_some_and(|run| *run != outputs) {
-            self.unlike.get_or_insert(scan);
-        }
         // Two scans at one tick: its own watch over the way of its program ends its trust in it (port::watchdog::Flow).
         self.astray |= self.last.replace(ms) == Some(ms);
         if self.astray {
@@ -146,7 +161,7 @@ impl<'a> Twin<'a> {
     /// The same scan on either side; whether they differ, which goes to `done`.
     fn compare(&mut self, (ms, frame): (u32, &RawFrame), answer: &Answer, done: &mut Replayed) -> bool {
         let (outputs, state) = self.scan(ms, frame);
-        (done.unlike, done.on_its_own) = (self.unlike, self.on_its_own);
+        done.on_its_own = self.on_its_own;
         if let Some((field, host, board)) = first_field(&self.host(&outputs, state), answer) {
             done.difference = Some(Difference { scan: done.scans, at_ms: ms, field, host, board });
             return true;

@@ -15,4 +15,6 @@ pub struct Tape {
     pub starts: Vec<(usize, Start)>,
     /// Scans that were not made: the machine stood still, had no current, or its program jumped over them.
     pub left_out: u64,
+    /// Digest of the core as the run left it; none of another controller.
+    pub end: Option<u64>,
 }

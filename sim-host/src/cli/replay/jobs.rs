@@ -9,7 +9,7 @@ use valvewright_core::units::Millis;
 
 use super::super::output::Refusal;
 use super::super::{fault as words, input};
-use super::ReplayArgs;
+use super::args::{ALL_FAULTS, ReplayArgs};
 use crate::board::noise;
 use crate::board::replay::Recording;
 use crate::controller::Tape;
@@ -32,8 +32,6 @@ const AFTER: f64 = 600.0;
 /// What stands before a faulted job, and before a stream of noise.
 const FAULT: &str = "fault:";
 const STREAM: &str = "noise:";
-/// Every fault of the catalogue, as `--faults` takes it.
-pub const ALL_FAULTS: &str = "all";
 
 /// A job as it was on the host.
 pub struct Job {
@@ -43,6 +41,8 @@ pub struct Job {
     pub recording: Recording,
     /// What broke in it.
     pub faults: Vec<FaultRecord>,
+    /// The scan in which the recording is not the run that it is of.
+    pub unlike: Option<u64>,
 }
 
 /// A fault that no job can have.
@@ -122,9 +122,8 @@ fn moment(id: FaultId) -> (&'static str, &'static [&'static str]) {
         98 => ("", &["F097 at=300s severity=20s"]),
         // What is kept matters at a start.
         83..=91 => ("at=300s", CUT),
-        // A supply that stays low leaves no controller to look at.
-        77 => ("at=300s", &[]),
-        79 | 81 => ("at=300s for=30s", &[]),
+        // A supply that stays low, or a line that stays dead, leaves no controller to look at.
+        79 | 81 | 138 => ("at=300s for=30s", &[]),
         _ => ("at=300s", &[]),
     }
 }
@@ -159,7 +158,7 @@ fn stream(seed: &str) -> Result<Job, Refusal> {
     let config = StationConfig { scan, sense, ..StationConfig::reference(refrigerant) };
     let tape = Tape { frames: noise::frames(seed, NOISE_SCANS, scan.0), ..Tape::default() };
     let recording = Recording { config, start: Start::first(Millis(0)), tape };
-    Ok(Job { station: station::SHIPPED[0].name.to_owned(), recording, faults: Vec::new() })
+    Ok(Job { station: station::SHIPPED[0].name.to_owned(), recording, faults: Vec::new(), unlike: None })
 }
 
 /// Runs a scenario; where it is cut, to [`AFTER`] its last fault has come: a station that has tripped waits for hours.
@@ -196,5 +195,6 @@ pub fn record(name: &str) -> Result<Job, Refusal> {
     let outcome = run(&scenario, cut).map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
     let config = station_config(&scenario).map_err(|wrong| Refusal::ours(format!("{name}: {wrong}")))?;
     let recording = Recording { config, start: start(&scenario), tape: outcome.tape };
-    Ok(Job { station: outcome.result.station.name, recording, faults: outcome.result.faults })
+    let unlike = recording.unlike();
+    Ok(Job { station: outcome.result.station.name, recording, faults: outcome.result.faults, unlike })
 }

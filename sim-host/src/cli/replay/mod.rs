@@ -1,52 +1,20 @@
 //! `replay`: jobs through the controller on a board, every scan compared with the host.
 
+mod args;
 mod jobs;
 mod told;
 
-use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError, mpsc};
 use std::time::Instant;
-
-use clap::Args;
 
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::{Watch, stop_on_interrupt};
 use super::{Global, someone_watches};
 use crate::board::replay::{Recording, Replayed, replay as replay_one, replay_on};
 use crate::board::{BoardError, BoardSpec, Joined, Line as BoardLine, SerialBoard};
+pub use args::ReplayArgs;
 use told::{Line, Whole};
-
-#[derive(Debug, Args)]
-pub struct ReplayArgs {
-    /// Shipped scenarios, files, random:SEED, noise:SEED, or "fault:F102 mode=repeat at=5min" [default: all shipped, 100 random jobs, 4 streams of noise].
-    #[arg(value_name = "NAME|FILE")]
-    names: Vec<String>,
-    /// How many random jobs, random:0 and on.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=100_000))]
-    random: Option<u32>,
-    /// How many streams of noise frames.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=1_000))]
-    noise: Option<u32>,
-    /// A faulted job for each way of these faults of the catalogue: F023, F070-F076, or several with commas [default: all of them].
-    #[arg(long, value_name = "IDS", num_args = 0..=1, default_missing_value = jobs::ALL_FAULTS)]
-    faults: Option<String>,
-    /// Where the board is: semihosting or uart in the emulator, or serial:PORT[@BAUD].
-    #[arg(long, default_value = "semihosting", value_name = "LINE")]
-    board: Joined,
-    /// Firmware image of the board [default: target/firmware/loop_<LINE>].
-    #[arg(long, value_name = "ELF")]
-    firmware: Option<PathBuf>,
-    /// Image that can tell its state, to name the field that differs [default: target/firmware/explain, where it is].
-    #[arg(long, value_name = "ELF")]
-    explain: Option<PathBuf>,
-    /// Count the instructions of each scan; slower.
-    #[arg(long)]
-    count: bool,
-    /// Boards at once [default: one for each processor].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=64))]
-    jobs: Option<u32>,
-}
 
 fn refusal(name: &str, wrong: &BoardError) -> Refusal {
     let told = format!("{name}: {wrong}");

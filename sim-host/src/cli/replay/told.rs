@@ -127,16 +127,11 @@ impl Line {
         let tape = &job.recording.tape;
         // A recording that is not the run is no less wrong than a board that is not the host.
         let difference = difference.or_else(|| {
-            let scan = done.unlike?;
-            let (ms, _) = tape.frames.get(scan as usize)?;
-            let outputs = tape.outputs.get(scan as usize)?;
-            Some(Told {
-                scan,
-                t_s: f64::from(*ms) * 1e-3,
-                field: "what the recorded run put out".to_owned(),
-                host: format!("{outputs:?}"),
-                board: "something else, as it is".to_owned(),
-            })
+            let scan = job.unlike?;
+            let t_s = tape.frames.get(scan as usize).map_or(f64::NAN, |(ms, _)| f64::from(*ms) * 1e-3);
+            let (host, board) = ("what it was in the recorded run", "what the recording leads to");
+            let field = "what the controller did".to_owned();
+            Some(Told { scan, t_s, field, host: host.to_owned(), board: board.to_owned() })
         });
         Self {
             name: name.to_owned(),
