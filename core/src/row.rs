@@ -195,6 +195,13 @@ impl RowSet {
         self.0.count_ones()
     }
     /// The rows in table order.
+    ///
+    /// ```
+    /// use valvewright_core::row::{RowId, RowSet};
+    /// assert!(RowSet::ALL.iter().eq(RowId::ALL));
+    /// let stray = RowSet(1 | 1 << 40 | RowSet::of(&[RowId::I03, RowId::Hs1]).0);
+    /// assert!(stray.iter().eq([RowId::I03, RowId::Hs1]));
+    /// ```
     pub fn iter(self) -> impl Iterator<Item = RowId> {
         // A bit that is no row's is nobody's.
         let mut left = self.and(Self::ALL);

@@ -115,9 +115,9 @@ replay --count --json "${sample[@]}" >"$out/replay.json" || true
 t "all scenarios replay on the board as on the host: $(json "$out/replay.json" scans) scans" "$(json "$out/replay.json" identical), $([ "$(json "$out/replay.json" scans)" -gt 100000 ] && echo many)" "True, many"
 replay --json --random 8 --noise 2 >"$out/random.json" || true
 t "8 random jobs and 2 streams of noise too: $(json "$out/random.json" scans) scans" "$(json "$out/random.json" identical), $([ "$(json "$out/random.json" scans)" -gt 100000 ] && echo many)" "True, many"
-# A fault of each level: gauge, scale, valve in the charge, mains, store found by a start, dips that start it again and again, stalled machine,
-# input image, its memory, its program, line. Each way of each.
-replay --count --json --faults F003,F029,F053,F077,F080,F083,F097,F099,F100,F102,F138 >"$out/faults.json" || true
+# A fault of each level: gauge, scale, valve in the charge, mains, store found by a start, dips that start it again and again, stall with and
+# without a watchdog, flood of presses, memory and program, late scans, old inputs, line. Each way of each.
+replay --count --json --faults F003,F029,F053,F077,F080,F083,F097-F100,F102,F105,F106,F138 >"$out/faults.json" || true
 t "a faulted job of each level, too: $(json "$out/faults.json" scans) scans" \
     "$(json "$out/faults.json" identical), $(json "$out/faults.json" never_came) never came, $([ "$(json "$out/faults.json" scans)" -gt 200000 ] && echo many)" "True, 0 never came, many"
 machine() { python3 -c 'import json, sys; print(sum(job["machine"][sys.argv[2]] for job in json.load(open(sys.argv[1]))["jobs"]))' "$out/faults.json" "$1"; }
