@@ -5,6 +5,7 @@
 //! `report_*` results, `explain_*` why a run stopped, `display_*` units of the screens, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
+mod board_replay;
 mod cli_bench;
 mod cli_board;
 mod cli_evidence;

@@ -8,6 +8,7 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::{NOTICE_DEPTH, Notice};
 use valvewright_core::units::Instant;
 
+use super::bridges::Counter;
 use super::compare::{Difference, HostScan, first_field};
 use super::fault::fault_words;
 use super::remote::{Remote, Reply};
@@ -19,6 +20,7 @@ pub struct Compared<B> {
     board: B,
     /// None before it was begun.
     twin: Option<Station>,
+    bridges: Counter,
     scans: u64,
     /// Notices of the twin in this scan.
     told: Vec<Notice>,
@@ -28,7 +30,7 @@ pub struct Compared<B> {
 impl<B: Remote> Compared<B> {
     /// This board.
     pub const fn new(board: B) -> Self {
-        Self { board, twin: None, scans: 0, told: Vec::new(), lost: None }
+        Self { board, twin: None, bridges: Counter::new(), scans: 0, told: Vec::new(), lost: None }
     }
 
     fn lose(&mut self, why: String, on: Actuators) -> Scan {
@@ -45,6 +47,7 @@ impl<B: Remote> Controller for Compared<B> {
 
     fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
         self.board.begin(config, start)?;
+        self.bridges = Counter::new();
         self.twin = Some(Station::wake(config.clone(), start));
         (self.scans, self.lost) = (0, None);
         Ok(())
@@ -54,6 +57,7 @@ impl<B: Remote> Controller for Compared<B> {
         if let Some(loss) = &self.lost {
             return Ok(Scan::Lost(loss.clone()));
         }
+        let frame = &self.bridges.number(frame.clone());
         let scan = self.scans;
         self.scans += 1;
         let answer = match self.board.scan(now, frame) {

@@ -26,7 +26,6 @@ use std::process::ExitCode;
 
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
-use crate::board::Joined;
 use output::{Exit, Refusal};
 use run_args::RunArgs;
 
@@ -76,7 +75,7 @@ enum Verb {
     /// Run a bare plant network under its schedule, without the controller, into one CSV.
     Rig(RigArgs),
     /// Feed recorded jobs to the controller on an emulated board and compare every scan with the host.
-    Replay(ReplayArgs),
+    Replay(replay::ReplayArgs),
     /// Look up properties of a refrigerant.
     Fluid(Box<FluidArgs>),
     /// Print the interlock table, or one of its rows in full.
@@ -95,6 +94,15 @@ enum Verb {
 
 #[derive(Debug, Subcommand)]
 enum FaultVerb {
+    #[command(flatten)]
+    Look(Look),
+    /// Let every fault in at every step of healthy jobs, in forks, and tell which rows trip and which hazards come to an accident.
+    Sweep(sweep::SweepArgs),
+}
+
+/// To look into the catalogue.
+#[derive(Debug, Subcommand)]
+enum Look {
     /// Every fault on a line.
     List,
     /// One fault in full, with a table to be copied into a scenario.
@@ -103,36 +111,6 @@ enum FaultVerb {
         #[arg(value_name = "ID")]
         id: String,
     },
-    /// Let every fault in at every step of healthy jobs, in forks, and tell which rows trip and which hazards come to an accident.
-    Sweep(sweep::SweepArgs),
-}
-
-#[derive(Debug, Args)]
-struct ReplayArgs {
-    /// Shipped scenarios or files [default: all shipped, 100 random jobs, 4 streams of noise].
-    #[arg(value_name = "NAME|FILE")]
-    names: Vec<String>,
-    /// How many random jobs, random:0 and on.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=100_000))]
-    random: Option<u32>,
-    /// How many streams of noise frames.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=1_000))]
-    noise: Option<u32>,
-    /// Where the board is: semihosting or uart in the emulator, or serial:PORT[@BAUD].
-    #[arg(long, default_value = "semihosting", value_name = "LINE")]
-    board: Joined,
-    /// Firmware image of the board [default: target/firmware/loop_<LINE>].
-    #[arg(long, value_name = "ELF")]
-    firmware: Option<PathBuf>,
-    /// Image that can tell its state, to name the field that differs [default: target/firmware/explain, where it is].
-    #[arg(long, value_name = "ELF")]
-    explain: Option<PathBuf>,
-    /// Count the instructions of each scan; slower.
-    #[arg(long)]
-    count: bool,
-    /// Boards at once [default: one for each processor].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=64))]
-    jobs: Option<u32>,
 }
 
 #[derive(Debug, Args)]
@@ -310,7 +288,8 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Replay(args)) => replay::replay(&args, global),
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
-        Some(Verb::Fault(verb)) => fault::fault(&verb, global),
+        Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
+        Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();

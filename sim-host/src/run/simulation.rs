@@ -27,7 +27,7 @@ use super::setup::{instrument_spec, instruments, millis, start, station_config, 
 use super::store::Store;
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
-use crate::controller::{Controller, Loss};
+use crate::controller::{Controller, Loss, Tape};
 use crate::fault::Holds;
 use crate::hazard::Hazards;
 use crate::instrument::{Instruments, Truth};
@@ -112,7 +112,7 @@ pub struct Simulation<C = Station> {
     pub(super) hands: Vec<Hand>,
     /// Whether frames and moves are kept.
     pub(super) keep: bool,
-    pub(super) frames: Vec<(u32, RawFrame)>,
+    pub(super) tape: Tape,
     pub(super) moves: Vec<(u32, Move)>,
     pub(super) seed: u64,
     scan_ms: u32,
@@ -218,7 +218,7 @@ impl<C: Controller> Simulation<C> {
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
             hands: Vec::new(),
             keep: options.keep_frames,
-            frames: Vec::new(),
+            tape: Tape::default(),
             moves: Vec::new(),
             seed,
             scan_ms: millis(scenario.station.scan).0,

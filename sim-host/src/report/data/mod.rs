@@ -319,10 +319,11 @@ impl From<&crate::plant::Account> for AccountLine {
 }
 
 impl RunResult {
-    /// Exit code of the command: 0 all expectations held, 1 one failed, 2 the run did not finish.
+    /// Exit code of the command: 0 all expectations held, 1 one failed, 2 the run did not finish and its file did not say that it would not.
     pub fn exit_code(&self) -> u8 {
-        let cut = self.jobs.iter().any(|job| job.verdict == Verdict::Unfinished);
-        if self.partial || cut || self.verdict == Verdict::Unfinished || self.controller.fault.is_some() {
+        let cut = |job: &JobResult| job.verdict == Verdict::Unfinished && !job.may_stand;
+        let cut = self.jobs.iter().any(cut) || self.jobs.is_empty() && self.verdict == Verdict::Unfinished;
+        if self.partial || cut || self.controller.fault.is_some() {
             2
         } else {
             u8::from(self.expectations.iter().any(|one| !one.held))
