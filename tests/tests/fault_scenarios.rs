@@ -11,7 +11,7 @@ use valvewright_sim::evidence::{Evidence, Id};
 use valvewright_sim::fault::{self, FaultId, catalogue};
 use valvewright_sim::report::data::JobResult;
 use valvewright_sim::run::{Control, RunOptions, run_scenario};
-use valvewright_sim::scenario::shipped::{self, CONFLICTS, FAULTS};
+use valvewright_sim::scenario::shipped::{self, FAULTS, QUESTIONS};
 use valvewright_sim::scenario::{Scenario, parse};
 
 /// One fault's scenario and what came of it.
@@ -117,11 +117,11 @@ fn each_comes_to_what_it_is_about() {
 }
 
 /// What answers one hazard leads towards another: fan and trips, shut valves and locked liquid, a stop and a full separator, heat and relief,
-/// purge and venting, a trip in a charge and the ledger.
+/// purge and venting, a trip in a charge and the ledger; and what may not be done before it is earned.
 #[test]
-fn each_conflict_of_two_hazards_ends_as_its_file_says() {
+fn each_question_to_the_table_is_answered_as_its_file_says() {
     let options = RunOptions { no_samples: true, ..RunOptions::default() };
-    for one in CONFLICTS {
+    for one in QUESTIONS {
         let scenario = parse::read(&shipped::source(one.name).expect("shipped")).expect("it reads");
         assert_eq!(scenario.name, one.name);
         let result = run_scenario(&scenario, &options, &mut |_| Control::Continue).expect("it runs").result;

@@ -7,7 +7,6 @@ use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Machine, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::kept::Kept;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
@@ -23,7 +22,7 @@ use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
-use super::setup::{instrument_spec, instruments, millis, start, station_config, station_name, work_order};
+use super::setup::{instrument_spec, instruments, kept, millis, start, station_config, station_name, work_order};
 use super::store::Store;
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
@@ -212,7 +211,7 @@ impl<C: Controller> Simulation<C> {
             usual_site,
             truth: bind::first_truth(scenario),
             coils: Actuators::SAFE,
-            store: Store::holding(&Kept::COMMISSIONED),
+            store: Store::holding(&kept(scenario)),
             machine: Machine::default(),
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
