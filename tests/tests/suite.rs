@@ -6,6 +6,7 @@
 
 mod board_compare;
 mod board_replay;
+mod campaign_sweep;
 mod cli_bench;
 mod cli_board;
 mod cli_evidence;
