@@ -103,6 +103,7 @@
 //! | `read_trace.py` | the Arrow trace of a run in Polars |
 
 pub mod board;
+pub mod campaign;
 pub mod cli;
 pub mod controller;
 pub mod display;

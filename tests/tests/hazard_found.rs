@@ -18,7 +18,13 @@ use valvewright_tests::job_runs::{Edit, scenario};
 use crate::cli_bench::Bench;
 use crate::line_faults::client;
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
+const BARE: RunOptions = RunOptions {
+    seed: None,
+    keep_frames: false,
+    no_samples: true,
+    no_hazards: false,
+    without: valvewright_core::row::RowSet::NONE,
+};
 
 /// The reference station with a hole of this diameter from its vessel into its cabinet. One of 2 mm loses some 6 g/s of vapour at 6 bar, more
 /// than its fan carries away below the limit.

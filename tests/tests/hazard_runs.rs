@@ -9,7 +9,13 @@ use valvewright_sim::scenario::shipped::SHIPPED;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 use valvewright_tests::job_runs::{Run, scenario};
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
+const BARE: RunOptions = RunOptions {
+    seed: None,
+    keep_frames: false,
+    no_samples: true,
+    no_hazards: false,
+    without: valvewright_core::row::RowSet::NONE,
+};
 
 fn read(name: &str) -> Scenario {
     parse::read(&shipped::source(name).expect("shipped")).expect("it reads")

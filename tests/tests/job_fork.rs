@@ -5,7 +5,13 @@ use valvewright_sim::run::{Control, RunOptions, Simulation, Stand, run_scenario}
 use valvewright_sim::scenario::shipped::{DEMO, SHIPPED};
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
+const BARE: RunOptions = RunOptions {
+    seed: None,
+    keep_frames: false,
+    no_samples: true,
+    no_hazards: false,
+    without: valvewright_core::row::RowSet::NONE,
+};
 
 fn begun(name: &str) -> Simulation {
     Simulation::new(&scenario(name, &[], ""), &BARE).unwrap_or_else(|why| panic!("{name}: {why}"))

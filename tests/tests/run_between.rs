@@ -16,7 +16,13 @@ use valvewright_sim::run::{
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::{Scenario, parse};
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
+const BARE: RunOptions = RunOptions {
+    seed: None,
+    keep_frames: false,
+    no_samples: true,
+    no_hazards: false,
+    without: valvewright_core::row::RowSet::NONE,
+};
 
 /// Two vehicles on one station; the jobs are the caller's.
 fn row(limit: &str, jobs: &str) -> Scenario {

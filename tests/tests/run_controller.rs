@@ -15,7 +15,13 @@ use valvewright_sim::run::{
 };
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
+const BARE: RunOptions = RunOptions {
+    seed: None,
+    keep_frames: false,
+    no_samples: true,
+    no_hazards: false,
+    without: valvewright_core::row::RowSet::NONE,
+};
 /// How long [`Boaster`] has its valves open.
 const OPEN: Millis = Millis(120_000);
 

@@ -13,7 +13,13 @@ use valvewright_sim::report::files;
 use valvewright_sim::run::{Control, RunOptions, run_controller};
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
+const BARE: RunOptions = RunOptions {
+    seed: None,
+    keep_frames: false,
+    no_samples: true,
+    no_hazards: false,
+    without: valvewright_core::row::RowSet::NONE,
+};
 
 /// Tells each list at its time, s after the order, whatever it does; and opens what it is told to from one time to another.
 #[derive(Clone, Default)]

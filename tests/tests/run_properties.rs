@@ -17,7 +17,13 @@ use valvewright_sim::scenario::diagnostic::{Diagnostic, Source};
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
+const BARE: RunOptions = RunOptions {
+    seed: None,
+    keep_frames: false,
+    no_samples: true,
+    no_hazards: false,
+    without: valvewright_core::row::RowSet::NONE,
+};
 
 fn table(name: &str, formula: &str) -> String {
     format!("[[property]]\nname = \"{name}\"\nformula = \"{formula}\"\n")

@@ -6,7 +6,13 @@ use valvewright_sim::run::{Control, PlantAlone, RunOptions, RunOutcome, Simulati
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
-const BARE: RunOptions = RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false };
+const BARE: RunOptions = RunOptions {
+    seed: None,
+    keep_frames: false,
+    no_samples: true,
+    no_hazards: false,
+    without: valvewright_core::row::RowSet::NONE,
+};
 
 fn read(text: &str) -> Scenario {
     parse::read(&Source::new("row.toml", text)).unwrap_or_else(|wrong| panic!("{wrong:#?}\n{text}"))

@@ -34,6 +34,7 @@ mod evidence_scan;
 mod fault_effects;
 mod fault_healed;
 mod fault_plan;
+mod fault_scenarios;
 mod flow_reference;
 mod fluid_data;
 mod fluid_pairs;

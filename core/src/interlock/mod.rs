@@ -12,6 +12,8 @@ mod found;
 mod heat;
 pub mod table;
 mod terms;
+#[cfg(feature = "what-if")]
+mod what_if;
 
 use crate::drive::PUMP_LEAD;
 pub use crate::frame::Inhibits;
@@ -54,6 +56,8 @@ pub struct Interlocks {
     /// How often each cause came up in this phase.
     phase_counts: [u8; ROW_COUNT],
     reset_was_down: bool,
+    #[cfg(feature = "what-if")]
+    left_out: what_if::LeftOut,
 }
 
 impl Default for Interlocks {
@@ -86,6 +90,8 @@ impl Interlocks {
             phase_counts: [0; ROW_COUNT],
             // A button that is down at power-on is not fresh.
             reset_was_down: true,
+            #[cfg(feature = "what-if")]
+            left_out: what_if::LeftOut(RowSet::NONE),
         }
     }
 
@@ -180,7 +186,10 @@ impl Interlocks {
             let row = ROW_BIT.get(at).copied().unwrap_or(0);
             if PERMITS >> (at as u32 & 63) & 1 != 0 { withheld |= row } else { standing |= row }
         }
-        (RowSet(standing), RowSet(withheld))
+        let found = (RowSet(standing), RowSet(withheld));
+        #[cfg(feature = "what-if")]
+        let found = (found.0.without(self.left_out.0), found.1.without(self.left_out.0));
+        found
     }
 
     /// Counts how long XV-6 has been shut while a row wants P-1 off behind it; true while one does.

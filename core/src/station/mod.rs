@@ -143,6 +143,11 @@ impl Station {
     pub const fn readings(&self) -> &Readings {
         &self.readings
     }
+    /// What if these rows were not there: from the next scan on none of them trips or withholds anything. For teaching and tests, in no firmware.
+    #[cfg(feature = "what-if")]
+    pub const fn leave_out(&mut self, rows: crate::row::RowSet) {
+        self.interlocks.leave_out(rows);
+    }
     /// The interlocks.
     pub const fn interlocks(&self) -> &Interlocks {
         &self.interlocks

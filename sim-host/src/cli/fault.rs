@@ -22,12 +22,13 @@ pub fn fault(verb: &FaultVerb, global: Global) -> Result<Exit, Refusal> {
                 print(&text::full(found))?;
             }
         }
+        FaultVerb::Sweep(args) => return super::sweep::sweep(args, global),
     }
     Ok(Exit::Held)
 }
 
-/// The fault of this id.
-pub fn find(id: &str) -> Result<&'static Injection, Refusal> {
+/// A fault by its id.
+pub(super) fn find(id: &str) -> Result<&'static Injection, Refusal> {
     FaultId::read(id).and_then(fault::find).ok_or_else(|| {
         let ids = catalogue::entries().iter().map(|one| one.id.as_str());
         let near = nearest(id, ids).map(|near| format!("nearest: {near}; ")).unwrap_or_default();

@@ -37,6 +37,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
         return Ok(Exit::Held);
     }
     let scenarios: Vec<(&str, String)> = shipped::SHIPPED.iter().map(|one| (one.name, scenario_title(one))).collect();
+    let faults: Vec<(&str, String)> = shipped::FAULTS.iter().map(|one| (one.name, scenario_title(one))).collect();
     let rigs: Vec<(&str, String)> = rig::shipped().iter().map(|(name, text)| (*name, rig_title(name, text))).collect();
     let stations: Vec<(&str, String)> = station::SHIPPED.iter().map(|one| (one.name, station_title(one))).collect();
     if global.json {
@@ -52,7 +53,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
             .collect();
         let drawn = json!({ "prefix": random::PREFIX, "first": u64::MIN, "last": u64::MAX });
         print_json(
-            &json!({ "scenarios": named(&scenarios), "random": drawn, "stations": named(&stations), "rigs": named(&rigs),
+            &json!({ "scenarios": named(&scenarios), "faults": named(&faults), "random": drawn, "stations": named(&stations), "rigs": named(&rigs),
                 "fluids": fluids }),
         )?;
         return Ok(Exit::Held);
@@ -68,6 +69,13 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     };
     section("Scenarios (valvewright run NAME)", &scenarios);
     let drawn = format!("A job drawn from a seed, 0 to {}; the same seed, the same job", u64::MAX);
+    if let (Some((first, title)), Some((last, _))) = (faults.first(), faults.last()) {
+        let head = format!(
+            "Scenarios of faults (valvewright run {first}, ... {last}: {} of them, each named after its fault)",
+            faults.len()
+        );
+        section(&head, &[(first, title.clone())]);
+    }
     section("Drawn scenarios (valvewright run random:17)", &[("random:SEED", drawn)]);
     section("Stations (valvewright run NAME --station STATION)", &stations);
     section("Rigs (valvewright rig NAME)", &rigs);

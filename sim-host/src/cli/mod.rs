@@ -16,6 +16,7 @@ mod output;
 mod replay;
 mod rig;
 mod run;
+mod sweep;
 
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -100,6 +101,8 @@ enum FaultVerb {
         #[arg(value_name = "ID")]
         id: String,
     },
+    /// Let every fault in at every step of healthy jobs, in forks, and tell which rows trip and which hazards come to an accident.
+    Sweep(sweep::SweepArgs),
 }
 
 #[derive(Debug, Args)]

@@ -129,7 +129,9 @@ impl Controller for Station {
     }
 
     fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
+        let left_out = self.interlocks().left_out();
         *self = Self::wake(config.clone(), start);
+        self.leave_out(left_out);
         Ok(())
     }
 

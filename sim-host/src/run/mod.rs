@@ -4,6 +4,7 @@
 
 mod act;
 mod alone;
+mod ask;
 mod bind;
 mod channels;
 mod control;

@@ -1,5 +1,7 @@
 //! How to run, what is said on the way, and what a run leaves.
 
+use valvewright_core::row::RowSet;
+
 use super::moves::Move;
 use crate::controller::Tape;
 use crate::report::data::{RunResult, Trace};
@@ -15,6 +17,8 @@ pub struct RunOptions {
     pub no_samples: bool,
     /// No hazard is judged: for measuring what that takes.
     pub no_hazards: bool,
+    /// What if these rows of the core's table were not there.
+    pub without: RowSet,
 }
 
 /// Where a run stands.

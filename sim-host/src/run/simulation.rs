@@ -135,7 +135,8 @@ impl Simulation {
     /// # Errors
     /// The scenario's network cannot be built, or lacks a part that a station needs.
     pub fn new(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
-        let controller = Station::wake(station_config(scenario).map_err(RunError::Network)?, &start(scenario));
+        let mut controller = Station::wake(station_config(scenario).map_err(RunError::Network)?, &start(scenario));
+        controller.leave_out(options.without);
         Self::with(scenario, options, controller)
     }
 

@@ -6,6 +6,7 @@
 pub mod bounds;
 pub mod diagnostic;
 pub mod expect;
+mod fault_files;
 mod jobs;
 pub mod judge;
 pub mod model;

@@ -42,7 +42,7 @@ pub(super) fn faults(node: &mut Node, station: Option<&Station>, p: &mut Problem
 }
 
 /// What formulas call the faults of a job: by their ids, of two alike the second with `/2`.
-pub(super) fn called(faults: &[Planned]) -> Vec<String> {
+pub(crate) fn called(faults: &[Planned]) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
     for (at, one) in faults.iter().enumerate() {
         let alike = faults.iter().take(at).filter(|other| other.id == one.id).count();

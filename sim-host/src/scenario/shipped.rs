@@ -1,17 +1,10 @@
 //! The scenarios that come with the program.
 
 use super::diagnostic::Source;
+pub use super::fault_files::{FAULTS, Shipped};
 
 /// Run when the command is given no arguments.
 pub const DEMO: &str = "mild_hatchback";
-
-/// A shipped scenario: its name and its text.
-pub struct Shipped {
-    /// Name for the command line; the same as in the text.
-    pub name: &'static str,
-    /// The TOML text.
-    pub text: &'static str,
-}
 
 macro_rules! shipped {
     ($($name:literal),* $(,)?) => {
@@ -49,7 +42,7 @@ pub const SHIPPED: &[Shipped] = shipped![
     "monday_morning",
 ];
 
-/// The source of a shipped scenario.
+/// The source of a shipped scenario, those of faults among them.
 pub fn source(name: &str) -> Option<Source> {
-    SHIPPED.iter().find(|one| one.name == name).map(|one| Source::new(format!("{name}.toml"), one.text))
+    SHIPPED.iter().chain(FAULTS).find(|one| one.name == name).map(|one| Source::new(format!("{name}.toml"), one.text))
 }

@@ -8,7 +8,7 @@ use embedded_hal::digital::{self, InputPin, OutputPin};
 use embedded_hal::spi::{self, Operation, SpiDevice};
 use embedded_io::{Read, ReadReady, Write, WriteReady};
 use valvewright_core::frame::{
-    ANALOG_COUNT, Actuators, Machine, RawFrame, SCALE_COUNT, ScaleSample, SerialChunk,
+    ANALOG_COUNT, Actuators, Feed, Feeds, Machine, RawFrame, SCALE_COUNT, ScaleSample, SerialChunk,
 };
 use valvewright_core::port::board::{Monitor, Watchdog};
 
@@ -64,6 +64,12 @@ impl Bench {
     /// What is on at the terminals.
     pub fn on(&self) -> Actuators {
         Actuators(self.outputs.get())
+    }
+
+    /// What is cut off by an open relay: each closes on a high level.
+    pub fn dropped(&self) -> Feeds {
+        let relays = self.relays.get();
+        Feed::ALL.into_iter().filter(|one| relays >> *one as u16 & 1 == 0).fold(Feeds::NONE, |all, one| all.with(one))
     }
 
     /// How often the watchdog was fed.

@@ -7,7 +7,9 @@ use core::ptr::read_volatile;
 
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
-use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Machine, RawFrame, SCALE_COUNT, SelfChecks, SerialChunk, Switches};
+use valvewright_core::frame::{
+    ANALOG_COUNT, Actuator, Actuators, Analog, Feed, Feeds, Machine, RawFrame, SCALE_COUNT, SelfChecks, SerialChunk, Switches,
+};
 use valvewright_core::kept::Start;
 use valvewright_core::job::WorkOrder;
 use valvewright_core::talk::Command;
@@ -49,10 +51,24 @@ pub fn config() -> (StationConfig, Start) {
     (unknown(&raw const CONFIG), unknown(&raw const START))
 }
 
-/// What stands at the terminals now, `sequence` being that of the bridges and of the image. The fan's air flow, the coils and the other
-/// oscillator follow outputs and tick; what stands in `MACHINE` comes on top.
-pub fn frame(sequence: u8, on: Actuators, now: Instant) -> RawFrame {
+/// Counts of a loop at 4 mA: a rail without volts, a fan that stands.
+const NOTHING: u16 = 10_923;
+
+/// What stands at the terminals now, `sequence` being that of the bridges and of the image. The fan's air flow and speed, the coils, the
+/// valve rail and the other oscillator follow outputs, open relays and tick; what stands in `MACHINE` comes on top. The loops rustle by three
+/// counts, as any live converter does.
+pub fn frame(sequence: u8, on: Actuators, dropped: Feeds, now: Instant) -> RawFrame {
     let mut frame = RawFrame { analog: unknown(&raw const LOOPS), ..RawFrame::default() };
+    if dropped.has(Feed::Valves) {
+        frame.analog[Analog::Et2 as usize] = NOTHING;
+    }
+    if !on.has(Actuator::K1) {
+        frame.analog[Analog::St1 as usize] = NOTHING;
+    }
+    for (counts, at) in frame.analog.iter_mut().zip(1_u32..) {
+        let dice = (now.0 ^ at.wrapping_mul(0x9e37_79b9)).wrapping_mul(0x85eb_ca6b);
+        *counts = counts.wrapping_add((dice >> 30) as u16);
+    }
     for (sample, code) in frame.scales.iter_mut().zip(unknown(&raw const BRIDGES)) {
         (sample.code, sample.sequence) = (code, sequence);
     }
@@ -60,7 +76,7 @@ pub fn frame(sequence: u8, on: Actuators, now: Instant) -> RawFrame {
     frame.machine = Machine {
         sequence: machine.sequence.wrapping_add(sequence),
         beat: machine.beat.wrapping_add(now.0 as u16),
-        coils: Actuators(machine.coils.0 ^ on.0),
+        coils: Actuators(machine.coils.0 ^ dropped.leave(on).0),
         ..machine
     };
     frame.switches.0 = unknown(&raw const CONTACTS) | if on.has(Actuator::K1) { Switches::FSL1_FLOW } else { 0 };
