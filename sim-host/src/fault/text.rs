@@ -133,7 +133,8 @@ fn heading(mode: &Mode) -> String {
     if mode.name.is_empty() { "does".to_owned() } else { format!("{} ", mode.name) }
 }
 
-fn budget(text: &str) -> String {
+/// A budget of the catalogue in words.
+pub fn budget(text: &str) -> String {
     match text {
         "pre" => "before the act that it would spoil".to_owned(),
         "pt" => "at the next proof test".to_owned(),

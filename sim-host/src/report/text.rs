@@ -257,4 +257,8 @@ fn expectations(text: &mut String, result: &RunResult, display: &Display) {
     for (name, one) in properties::not_judged(result) {
         let _ = writeln!(text, "  {} {name:<28} {}", paint(YELLOW, "– open  "), one.detail.on(display));
     }
+    let failed = result.expectations.iter().any(|one| !one.held);
+    if let Some(command) = result.replay.as_ref().filter(|_| failed) {
+        let _ = writeln!(text, "  to see it again: {command}");
+    }
 }

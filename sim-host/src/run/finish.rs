@@ -76,6 +76,7 @@ impl<C: Controller> Simulation<C> {
             start_s: self.began,
             end_s: self.plant.time(),
             verdict: shown.verdict,
+            may_stand: scenario.expect.verdict == Verdict::Unfinished,
             phases,
             recovered_g: ShownTrue { shown: shown.recovered.map(grams), truth: recovered * 1e3 },
             charged_g: Charged {
@@ -176,6 +177,8 @@ impl<C: Controller> Simulation<C> {
             expectations,
             jobs,
             jobs_in_all,
+            stops: Vec::new(),
+            replay: None,
         };
         let broke = self.injector.unlisted();
         let end = self.controller.core().filter(|_| self.keep).map(Digest::of);

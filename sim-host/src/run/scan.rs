@@ -140,6 +140,7 @@ impl<C: Controller> Simulation<C> {
             frame: &self.frame,
             outputs: &self.outputs,
             notices: &self.notices,
+            core: self.controller.core(),
         });
     }
 

@@ -42,7 +42,22 @@ pub const SHIPPED: &[Shipped] = shipped![
     "monday_morning",
 ];
 
-/// The source of a shipped scenario, those of faults among them.
+/// Scenarios in which what answers one hazard leads towards another: each a conflict of two.
+pub const CONFLICTS: &[Shipped] = shipped![
+    "fan_through_every_trip",
+    "stopped_with_liquid_in_the_lines",
+    "restart_on_a_full_separator",
+    "heater_behind_a_hot_car",
+    "purge_at_a_cost",
+    "charge_goes_on_from_the_ledger",
+];
+
+/// The source of a shipped scenario, those of conflicts and faults among them.
 pub fn source(name: &str) -> Option<Source> {
-    SHIPPED.iter().chain(FAULTS).find(|one| one.name == name).map(|one| Source::new(format!("{name}.toml"), one.text))
+    SHIPPED
+        .iter()
+        .chain(CONFLICTS)
+        .chain(FAULTS)
+        .find(|one| one.name == name)
+        .map(|one| Source::new(format!("{name}.toml"), one.text))
 }
