@@ -161,12 +161,12 @@ step "the board drives the plant"
 # On one processor: each packet and each byte wakes a thread, which is several times quicker there.
 cpu=$(taskset -cp $$ | sed 's/.*: //; s/[,-].*//')
 run() { taskset -c "$cpu" "$valvewright" run --json --trace none --no-report --force "$@"; }
-# Everything a result says but how long it took and who drove: verdict, masses and a digest of the whole.
+# Everything a result says but how long it took, who drove and how to have that again: verdict, masses and a digest of the whole.
 facts() {
     python3 - "$1" <<'PY'
 import hashlib, json, sys
 told = json.load(open(sys.argv[1]))
-for key in ("wall_seconds", "speed", "files", "board", "controller"):
+for key in ("wall_seconds", "speed", "files", "board", "controller", "replay"):
     told.pop(key, None)
 digest = hashlib.sha256(json.dumps(told).encode()).hexdigest()[:16]
 print(f"error: {told['error']}" if "error" in told else f"{told['verdict']}, recovered {told['recovered_g']}, charged {told['charged_g']}, all {digest}")
