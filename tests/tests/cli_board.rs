@@ -56,8 +56,7 @@ fn a_replay_of_nothing_is_refused() {
 #[test]
 fn faults_of_a_replay_are_refused_with_what_there_is() {
     let bench = Bench::new();
-    // Written so that nobody takes them for ids that are meant.
-    let (beyond, backwards) = (format!("F{}", 139), ["F010", "F005"].join("-"));
+    let (beyond, backwards) = (["F", "139"].concat(), ["F010-", "F005"].concat());
     for (wrong, says) in [
         (beyond.as_str(), "F001 to F138"),
         ("f023", "nearest: F023"),

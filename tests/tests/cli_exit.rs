@@ -136,7 +136,7 @@ fn check_tells_what_will_run_and_what_will_never_come() {
         "begins 40 s after recover begins, for 30 s",
         "the order ends as pass",
         "no hazard comes to its accident level",
-        "calm: at all times vessel.p is below 20 bar",
+        "calm: at all times vessel.p < 20 bar",
         "seed 1; broken off where it is not done after 8 h",
         "job.toml: scenario is well, and so is its station workshop",
     ] {

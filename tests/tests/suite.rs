@@ -93,6 +93,7 @@ mod rig_plant;
 mod rig_random;
 mod rig_reference;
 mod rig_schedule;
+mod row_missed;
 mod run_between;
 mod run_controller;
 mod run_liar;

@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
+use valvewright_core::row::{RowId, RowSet};
 
 use super::again;
 use super::driver::{self, Driver};
@@ -19,6 +20,7 @@ use crate::explain::Explainer;
 use crate::report::data::RunResult;
 use crate::report::{axis, files, junit, page, stops, text};
 use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, Seams, Simulation, complete};
+use crate::scenario::diagnostic::nearest;
 use crate::scenario::{Scenario, parse};
 
 /// Work that is done sooner needs no progress bar.
@@ -186,12 +188,27 @@ fn junit_of(ready: &[Ready<'_>], done: &[Ran], broken: Option<&Refusal>) -> Stri
     junit::document(&suites)
 }
 
+/// Rows that are to be left out.
+fn left_out(ids: &[String]) -> Result<RowSet, Refusal> {
+    let row = |id: &String| RowId::ALL.into_iter().find(|row| row.as_str() == id);
+    let mut rows = ids.iter().map(|id| {
+        row(id).map(RowSet::one).ok_or_else(|| {
+            let all: Vec<&str> = RowId::ALL.iter().map(|row| row.as_str()).collect();
+            let near = nearest(id, all.iter().copied()).map(|near| format!("nearest: {near}; ")).unwrap_or_default();
+            let wrong = Refusal::misuse(format!("--without {id}: the interlock table has no such row"));
+            wrong.with_help(format!("{near}rows: {}", all.join(", ")))
+        })
+    });
+    rows.try_fold(RowSet::NONE, |all, row| Ok(all.or(row?)))
+}
+
 /// Runs one, writes its results, and tells them where text is asked for.
 fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static AtomicBool) -> Result<Ran, Refusal> {
     let scenario = &ready.scenario;
     let mut watch = Watch::new(someone_watches(global));
     let no_samples = args.no_report && matches!(args.trace, TraceForm::None);
-    let options = RunOptions { seed: args.seed, no_samples, ..RunOptions::default() };
+    let without = left_out(&args.without)?;
+    let options = RunOptions { seed: args.seed, no_samples, without, ..RunOptions::default() };
     let mut each = |progress: Progress<'_>| {
         watch.share(progress.share, progress.phase.unwrap_or("start"));
         if stop.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
@@ -207,6 +224,7 @@ fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static Ato
     drop(watch);
     let mut outcome = outcome.map_err(driver::refusal)?;
     explainer.finish(scenario, &mut outcome.result);
+    outcome.result.without = without.iter().map(|row| row.as_str().to_owned()).collect();
     outcome.result.replay = Some(again::command(args, ready.name, outcome.result.seed));
     let display = args.display.display(scenario.site.barometer);
     let written = write_all(args, scenario, &outcome, &ready.folder, &display)?;

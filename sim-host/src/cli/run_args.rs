@@ -24,6 +24,9 @@ pub struct RunArgs {
     /// Break something on the way, in the words of a [[fault]] table: "F023 severity=0.3g/s phase=charge after=40s". Repeatable.
     #[arg(long, value_name = "WORDS")]
     pub fault: Vec<String>,
+    /// What if this row of the interlock table were not there: I03, for one. Repeatable; for teaching and for tests, with the core only.
+    #[arg(long, value_name = "ROW", conflicts_with = "driver")]
+    pub without: Vec<String>,
     /// Say why it stopped: each stop from its cause to what became of the work.
     #[arg(long)]
     pub explain: bool,
@@ -71,6 +74,7 @@ impl RunArgs {
             seed: None,
             station: None,
             fault: Vec::new(),
+            without: Vec::new(),
             explain: false,
             junit: None,
             out: None,

@@ -55,7 +55,7 @@ impl Stands {
     /// What became of the work, for a stop that ends here with these rows tripped, and whether it came to an end.
     pub fn fate(self, standing: RowSet) -> (Sentence, bool) {
         let rows: Vec<String> = standing.iter().map(|id| id.to_string()).collect();
-        let end = matches!(self, Self::Idle | Self::Lost | Self::Ended(_));
+        let end = matches!(self, Self::Idle | Self::Ended(_));
         let fate = match self {
             Self::Idle => "no work was begun".into(),
             Self::Starting => "the run ended before the first phase began".into(),
@@ -127,9 +127,13 @@ impl Slow {
         self.acting.iter().filter(holds).fold(RowSet::NONE, RowSet::with)
     }
 
-    /// Where the refrigerant is.
-    pub fn refrigerant(&self) -> Option<Refrigerant> {
+    /// Where the refrigerant is; a book that went with its order is told as that.
+    pub fn refrigerant(&self, stands: Stands) -> Option<Refrigerant> {
         let truth = self.places?;
+        if stands == Stands::Lost {
+            let book = Some("empty since the controller started anew".into());
+            return Some(Refrigerant { t_s: self.kept_s, book, truth });
+        }
         Some(Refrigerant { t_s: self.kept_s, book: self.ledger.map(|ledger| book(&ledger)), truth })
     }
 }

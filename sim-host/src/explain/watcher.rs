@@ -304,6 +304,7 @@ impl Explainer {
         }
         let text = if well { "the order was done to its end" } else { "the order ended before its plan was met" };
         if let Some(open) = &mut self.open {
+            open.stop.end_t_s = Some(seen.t_s);
             open.stop.course.push(Moment { t_s: seen.t_s, who: moments::STATION, text: text.into() });
         }
     }
@@ -329,7 +330,7 @@ impl Explainer {
         if over {
             self.slow.keep(seen);
             if let Some(open) = &mut self.open {
-                let how = if open.held { "the work went on" } else { "the work went on by itself, it was not held" };
+                let how = if open.held { "the work went on" } else { "the work was not held and went on meanwhile" };
                 open.stop.fate = how.into();
                 open.stop.end_t_s = Some(seen.t_s);
             }
@@ -342,9 +343,10 @@ impl Explainer {
         let Some((mut stop, standing)) = self.open.take().map(|open| open.over(t)) else { return };
         if stop.fate.is_empty() {
             let (fate, end) = self.stands.fate(standing);
-            (stop.fate, stop.end_t_s) = (fate, end.then_some(t));
+            stop.fate = fate;
+            stop.end_t_s = stop.end_t_s.or(end.then_some(t));
         }
-        stop.refrigerant = self.slow.refrigerant();
+        stop.refrigerant = self.slow.refrigerant(self.stands);
         if self.done.len() < MOST {
             self.done.push(stop);
         } else {

@@ -75,7 +75,9 @@ fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     html! {
         header {
             div {
-                p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) " · station " (result.station.name) }
+                p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) " · station " (result.station.name)
+                    @if !result.without.is_empty() { " · what if, without row " (result.without.join(", ")) }
+                }
                 h1 { (scenario.title) }
                 p.summary { (verdict_sentence(result, display)) }
             }

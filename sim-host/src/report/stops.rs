@@ -17,8 +17,9 @@ type Line = (&'static str, String);
 
 /// A stop in one line.
 fn title(stop: &Stop, display: &Display) -> String {
-    let place = stop.phase.map(|phase| format!("in the {phase}, ")).unwrap_or_default();
     let first = stop.causes.first();
+    let told = first.is_some_and(|one| one.phase.is_some());
+    let place = stop.phase.filter(|_| !told).map(|phase| format!("in the {phase}, ")).unwrap_or_default();
     let what = first.map(|one| head(one, display)).unwrap_or_default();
     format!("at {}, {place}{what}", clock(stop.t_s))
 }
@@ -40,7 +41,7 @@ fn times(list: &[f64]) -> String {
     const SHOWN: usize = 6;
     let mut words: Vec<String> = list.iter().take(SHOWN).map(|t| clock(*t)).collect();
     if let Some(more) = list.len().checked_sub(SHOWN).filter(|more| *more > 0) {
-        words.push(format!("{more} times more"));
+        words.push(if more == 1 { "once more".to_owned() } else { format!("{more} times more") });
     }
     words.join(", ")
 }
@@ -127,7 +128,7 @@ fn places(of: &Places, display: &Display) -> String {
 }
 
 fn fate(stop: &Stop, display: &Display) -> Vec<Line> {
-    let end = stop.end_t_s.map(|t| format!(" at {}, {} after the first cause", clock(t), duration(t - stop.t_s)));
+    let end = stop.end_t_s.map(|t| format!(" (at {}, {} after the first cause)", clock(t), duration(t - stop.t_s)));
     let mut lines = vec![("the work", format!("{}{}", stop.fate.on(display), end.unwrap_or_default()))];
     if let Some((t, book)) = stop.refrigerant.as_ref().and_then(|of| Some((of.t_s, of.book.as_ref()?))) {
         lines.push(("refrigerant", format!("by the station's own book at {}: {}", clock(t), book.on(display))));
@@ -239,9 +240,9 @@ pub fn text(result: &RunResult, display: &Display) -> String {
             "{SOFT}  Times are those of the run, m:ss or h:mm:ss. A row is a rule of the interlock table: `valvewright matrix` prints it.{SOFT:#}\n"
         );
     }
-    if !result.controller.core && !result.stops.is_empty() {
+    if !result.controller.core {
         out += &format!(
-            "{SOFT}  Another controller drove: how far it believed its inputs is not known, and rows are told by its own word.{SOFT:#}\n"
+            "{SOFT}  Another controller drove: stops are known by what it told; how far it believed its inputs is not known.{SOFT:#}\n"
         );
     }
     for (at, stop) in result.stops.iter().enumerate() {
@@ -259,7 +260,8 @@ pub fn text(result: &RunResult, display: &Display) -> String {
         put(&mut out, truth(stop, display));
     }
     for one in quiet(result) {
-        wrapped(&mut out, &format!("\n   {:<NAMES$}", "in truth"), &one, WIDTH);
+        out.push('\n');
+        wrapped(&mut out, &format!("   {:<NAMES$}", "in truth"), &one, WIDTH);
     }
     out
 }
@@ -277,9 +279,12 @@ pub fn section(result: &RunResult, display: &Display) -> Markup {
             section {
                 h2 { "Why it stopped" }
                 @for (at, stop) in result.stops.iter().enumerate() {
-                    details open[at == 0] {
+                    details open {
                         summary { (at + 1) ". " @if result.jobs_in_all > 1 { "job " (stop.job) ", " } (title(stop, display)) }
-                        @for one in &stop.causes { (list(cause(one, display))) }
+                        @for (number, one) in stop.causes.iter().enumerate() {
+                            @if number > 0 { h3 { "then, at " (clock(one.t_s)) ": " (head(one, display)) } }
+                            (list(cause(one, display)))
+                        }
                         (list(fate(stop, display)))
                         h3 { (NOTE_TRUTH) }
                         (list(truth(stop, display)))

@@ -139,6 +139,7 @@ impl<C: Controller> Simulation<C> {
         let result = RunResult {
             scenario: self.scenario.name.clone(),
             seed: self.seed,
+            without: Vec::new(),
             units: UNITS,
             verdict: jobs.iter().map(|job| job.verdict).find(|one| *one != Verdict::Pass).unwrap_or(rest),
             sim_seconds: sim,

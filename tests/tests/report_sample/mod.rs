@@ -172,6 +172,7 @@ pub fn result() -> RunResult {
     RunResult {
         scenario: "mild_hatchback".to_owned(),
         seed: 1,
+        without: Vec::new(),
         units: UNITS,
         verdict: Verdict::Pass,
         sim_seconds: LENGTH,

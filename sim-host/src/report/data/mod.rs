@@ -216,6 +216,9 @@ pub struct RunResult {
     pub scenario: String,
     /// Seed of everything random.
     pub seed: u64,
+    /// Rows of the interlock table that were left out: a what-if, and no word on the table as it is.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub without: Vec<String>,
     /// Units of the figures: [`UNITS`].
     pub units: &'static str,
     /// How the order ended.
