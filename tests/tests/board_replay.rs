@@ -1,7 +1,7 @@
 //! A recording of a run is replayed with all that happened to its machine, and what it lacks, or a board does otherwise, is told.
 
 use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuators, Outputs, RawFrame, SCALE_COUNT, ScaleSample};
+use valvewright_core::frame::{Actuators, Feeds, Outputs, RawFrame, SCALE_COUNT, ScaleSample};
 use valvewright_core::kept::{Memory, Start};
 use valvewright_core::port::board::{Flow, Stage};
 use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
@@ -11,21 +11,27 @@ use valvewright_core::units::{Instant, Millis};
 use valvewright_sim::board::bridges::Counter;
 use valvewright_sim::board::fault::Fault;
 use valvewright_sim::board::replay::{Recording, Replayed, replay_on};
-use valvewright_sim::board::{BoardError, Remote, Reply};
+use valvewright_sim::board::{BoardError, Compared, Remote, Reply};
 use valvewright_sim::run::{RunOptions, Simulation, start, station_config};
-use valvewright_sim::scenario::parse_fault;
+use valvewright_sim::scenario::{Scenario, parse_fault};
 use valvewright_tests::job_runs::scenario;
 
 /// The mains are off for 5 s.
 const CUT: &str = "F077 at=300s severity=5s";
 
-/// The demo job with these faults, recorded to this time, s.
-fn recorded(faults: &[&str], until: f64) -> Recording {
+/// The demo job with these faults.
+fn faulted(faults: &[&str]) -> Scenario {
     let mut job = scenario("mild_hatchback", &[], "");
     for one in faults {
         let (planned, _) = parse_fault::read_words(one).unwrap_or_else(|wrong| panic!("{one}: {}", wrong[0]));
         job.faults.push(planned);
     }
+    job
+}
+
+/// The same, recorded to this time, s.
+fn recorded(faults: &[&str], until: f64) -> Recording {
+    let job = faulted(faults);
     let options = RunOptions { keep_frames: true, no_samples: true, no_hazards: true, ..RunOptions::default() };
     let mut run = Simulation::new(&job, &options).expect("the demo job begins");
     run.run_until(until).expect("the built-in core is never lost");
@@ -205,6 +211,22 @@ fn a_board_that_trusts_two_scans_at_one_tick_differs() {
     let blind = Held { wires: Counting { blind: true, ..Counting::default() }, ..Held::default() };
     let differs = replayed(&recording, blind).difference.expect("what is on differs");
     assert_eq!((differs.field.as_str(), differs.scan), ("outputs.on", 6_001));
+}
+
+#[test]
+fn a_board_that_drives_the_plant_starts_anew_with_its_run_and_may_keep_safe_by_itself() {
+    let options = RunOptions::default();
+    let driven = |faults: &[&str]| {
+        let board = Compared::new(Held::default());
+        let mut run = Simulation::with(&faulted(faults), &options, board).expect("the board is there");
+        run.run_until(330.0).unwrap_or_else(|why| panic!("{faults:?}: {why}"));
+        run
+    };
+    let mut host = Simulation::new(&faulted(&[CUT]), &options).expect("the demo job begins");
+    host.run_until(330.0).expect("the built-in core is never lost");
+    assert_eq!(driven(&[CUT]).hash(), host.hash());
+    let safe = driven(&["F102 mode=repeat at=300s"]);
+    assert_eq!((safe.outputs().on, safe.outputs().dropped), (Actuators::SAFE, Feeds::ALL));
 }
 
 #[test]

@@ -13,6 +13,7 @@ mod far;
 pub mod fault;
 pub mod noise;
 mod outside;
+mod own;
 mod remote;
 pub mod replay;
 mod serial;

@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuators, Outputs, RawFrame};
+use valvewright_core::frame::{Outputs, RawFrame};
 use valvewright_core::kept::Start;
 use valvewright_core::port::digest::Digest;
 use valvewright_core::port::link::{Answer, Down, PACKET, Up, encode};
@@ -14,6 +14,7 @@ use valvewright_core::units::{Instant, Millis};
 use super::bridges::Counter;
 use super::compare::{Difference, HostScan, first_field, first_line};
 use super::fault::Fault;
+use super::own::OwnWatch;
 use super::{Board, BoardError, BoardSpec, Remote, Reply, setup, unexpected};
 use crate::controller::Tape;
 
@@ -121,31 +122,26 @@ struct Twin<'a> {
     station: Station,
     notices: Vec<Notice>,
     scans: u64,
-    last: Option<u32>,
-    /// The board's marks of a scan did not come out right, until it starts anew.
-    astray: bool,
+    own: OwnWatch,
     on_its_own: Option<u64>,
 }
 
 impl<'a> Twin<'a> {
     fn new(recording: &'a Recording) -> Self {
         let station = Station::wake(recording.config.clone(), &recording.start);
-        Self { recording, station, notices: Vec::new(), scans: 0, last: None, astray: false, on_its_own: None }
+        Self { recording, station, notices: Vec::new(), scans: 0, own: OwnWatch::new(), on_its_own: None }
     }
 
     fn start(&mut self, start: &Start) {
         self.station = Station::wake(self.recording.config.clone(), start);
-        (self.last, self.astray) = (None, false);
+        self.own = OwnWatch::new();
     }
 
     fn scan(&mut self, ms: u32, frame: &RawFrame) -> (Outputs, u64) {
         let mut outputs = self.station.tick(Instant(ms), frame);
         let scan = self.scans;
         self.scans += 1;
-        // Two scans at one tick: its own watch over the way of its program ends its trust in it (port::watchdog::Flow).
-        self.astray |= self.last.replace(ms) == Some(ms);
-        if self.astray {
-            outputs.on = Actuators::SAFE;
+        if self.own.scan(ms, &mut outputs) {
             self.on_its_own.get_or_insert(scan);
         }
         self.notices.clear();

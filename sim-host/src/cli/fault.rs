@@ -26,8 +26,8 @@ pub fn fault(verb: &Look, global: Global) -> Result<Exit, Refusal> {
     Ok(Exit::Held)
 }
 
-/// The fault of this id.
-pub fn find(id: &str) -> Result<&'static Injection, Refusal> {
+/// A fault by its id.
+pub(super) fn find(id: &str) -> Result<&'static Injection, Refusal> {
     FaultId::read(id).and_then(fault::find).ok_or_else(|| {
         let ids = catalogue::entries().iter().map(|one| one.id.as_str());
         let near = nearest(id, ids).map(|near| format!("nearest: {near}; ")).unwrap_or_default();

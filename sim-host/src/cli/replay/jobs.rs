@@ -13,7 +13,7 @@ use super::args::{ALL_FAULTS, ReplayArgs};
 use crate::board::noise;
 use crate::board::replay::Recording;
 use crate::controller::Tape;
-use crate::fault::{Begins, FaultId, Injection, find, injections};
+use crate::fault::{FaultId, Injection, find, injections};
 use crate::report::data::FaultRecord;
 use crate::run::{RunError, RunOptions, RunOutcome, Simulation, Stand, start, station_config};
 use crate::scenario::random::PREFIX;
@@ -99,52 +99,26 @@ fn ways(one: &Injection) -> impl Iterator<Item = String> {
     })
 }
 
-/// When a fault comes in the demo job, and what breaks beside it so that it matters; own choices. Most come in the middle of the
-/// recovery, where most is open and turns.
-fn moment(id: FaultId) -> (&'static str, &'static [&'static str]) {
-    const CUT: &[&str] = &["F077 at=700s severity=5s"];
-    match id.0 {
-        // The gauge shows less than 100 mbar only in vacuum, and valves that leak by show only there.
-        12 | 14 | 54 | 57 | 60 | 68 => ("phase=evacuate after=60s", &[]),
-        13 | 125 => ("phase=leak_check after=30s", &[]),
-        // Scale and charge valve decide the charge.
-        23..=30 | 53 | 55 | 133 | 137 => ("phase=charge after=5s", &[]),
-        // The gas is judged once, at the beginning.
-        31..=38 | 121 | 122 => ("", &[]),
-        // Nothing shows these until a second fault comes.
-        40 | 41 => ("at=280s", &["F128 mode=vapour severity=0.3mm at=290s"]),
-        43 | 44 => ("at=100s", &["F056 at=100s"]),
-        45 | 136 => ("at=280s", &["F070 at=300s"]),
-        46 => ("at=280s", &["F114 at=300s"]),
-        47 => ("at=280s", &["F113 at=300s"]),
-        50 => ("at=280s", &["F115 at=300s"]),
-        82 => ("at=280s", &["F079 mode=slow at=300s for=30s"]),
-        98 => ("", &["F097 at=300s severity=20s"]),
-        // What is kept matters at a start.
-        83..=91 => ("at=300s", CUT),
-        // A supply that stays low, or a line that stays dead, leaves no controller to look at.
-        79 | 81 | 138 => ("at=300s for=30s", &[]),
-        _ => ("at=300s", &[]),
-    }
-}
-
-/// The scenario of a faulted job: of its own where one is shipped, or the demo with the fault in it.
+/// The scenario of a faulted job: the shipped one of that fault, in this way of it, or the demo with the fault in it as the words say.
 fn faulted(text: &str) -> Result<Scenario, Refusal> {
     let (id, more) = text.split_once(' ').unwrap_or((text, ""));
     let one = words::find(id)?;
-    let own = id.to_ascii_lowercase();
-    if let Some(source) = shipped::source(&own).filter(|_| more.is_empty()) {
-        return parse::read(&source).map_err(Refusal::file);
+    let way = one.modes.iter().find(|mode| more.strip_prefix("mode=") == Some(mode.name));
+    let own = shipped::source(&id.to_ascii_lowercase()).filter(|_| more.is_empty() || way.is_some());
+    let own = own.map(|source| parse::read(&source).map_err(Refusal::file)).transpose()?;
+    // Some scenarios are themselves the fault's first way: a vehicle with a foreign gas, an operator who gives a wrong charge.
+    let own = own.filter(|job| more.is_empty() || job.faults.iter().any(|planned| planned.id == one.id));
+    let Some(mut scenario) = own else {
+        let mut scenario = parse::read(&input::scenario(shipped::DEMO)?).map_err(Refusal::file)?;
+        words::add(&[text.to_owned()], &mut scenario)?;
+        return Ok(scenario);
+    };
+    for planned in scenario.faults.iter_mut().filter(|planned| planned.id == one.id) {
+        if let Some(way) = way.filter(|way| way.name != planned.mode) {
+            planned.mode = way.name;
+            planned.severity = way.severity.map(|severity| severity.usual_si());
+        }
     }
-    let mut scenario = parse::read(&input::scenario(shipped::DEMO)?).map_err(Refusal::file)?;
-    let (at, beside) = moment(one.id);
-    let timed = ["at=", "phase=", "notice=", "row=", "when="].iter().any(|key| more.contains(key));
-    let usual = !timed && one.begins != Begins::WithTheJob;
-    let mut all = vec![format!("{text} {}", if usual { at } else { "" })];
-    if usual {
-        all.extend(beside.iter().map(|&more| more.to_owned()));
-    }
-    words::add(&all, &mut scenario)?;
     Ok(scenario)
 }
 
