@@ -72,6 +72,9 @@ const VESSEL_WAYS: Actuators =
     Actuators::of(&[Actuator::Xv4, Actuator::Xv5, Actuator::Xv7, Actuator::Xv10, Actuator::C1]);
 /// I08: measured over modelled rate outside 0.3-3 for 2 s.
 const FLOW_TIME: Millis = Millis(2_000);
+/// A vessel that gains faster than this while liquid leaves it carries a load that was put on: above what a shaken scale shows as a rate
+/// over one second (own choice).
+const GAINING: i64 = 2_500;
 /// Below this modelled rate a stall is normal: 15 kPa of head, not far above what two gauges may differ by (own choice).
 pub const FLOW_LEAST: MilligramPerS = MilligramPerS(4_000);
 /// Valves stroke, the hose fills and the scale follows before a rate means anything (own figure).
@@ -314,7 +317,7 @@ impl Effects {
         let wrong = model > i64::from(FLOW_LEAST.0)
             && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
         self.flow_off = if wrong { self.flow_off.plus(dt) } else { Millis(0) };
-        self.flow_wrong = self.flow_off > FLOW_TIME;
+        self.flow_wrong = self.flow_off > FLOW_TIME || wrong && seen < -GAINING;
     }
 
     /// Mass that moves while nothing is open.

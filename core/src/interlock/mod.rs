@@ -283,7 +283,11 @@ impl Interlocks {
     }
     /// The first latched row that must be reset before anything starts or goes on.
     pub fn blocking(&self) -> Option<RowId> {
-        self.held.without(RowSet(PHASE)).iter().next()
+        self.blocking_beside(RowSet(0))
+    }
+    /// The same, with these left out.
+    pub(crate) fn blocking_beside(&self, rows: RowSet) -> Option<RowId> {
+        self.held.without(RowSet(PHASE)).without(rows).iter().next()
     }
     /// Rows whose cause stands now.
     pub const fn standing(&self) -> RowSet {

@@ -5,6 +5,7 @@ use crate::interlock::Facts;
 use crate::job::flow::JobState;
 use crate::job::purge;
 use crate::order::PhaseKind;
+use crate::row::{RowId, RowSet};
 use crate::talk::Notice;
 use crate::units::Instant;
 
@@ -56,9 +57,16 @@ impl Station {
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));
         }
-        if self.interlocks.blocking().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
+        if self.stops().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
             // Refused only when nothing runs, which was just checked.
             let _running = self.hold();
         }
+    }
+
+    /// The first latched row that must be reset before anything starts or goes on. A separator that is full (I10) empties through C-1
+    /// alone, with XV-3 shut: work goes on until it has, for a reset is refused as long as LS-2 is open.
+    pub(super) fn stops(&self) -> Option<RowId> {
+        let full = self.readings.pt5.usable().is_some_and(|p| p > self.cfg.recovery_end);
+        self.interlocks.blocking_beside(if full { RowSet::one(RowId::I10) } else { RowSet(0) })
     }
 }

@@ -13,7 +13,7 @@ impl Station {
         let result = match command {
             Command::Start { id, order } => self.start(*id, order),
             Command::Pause => self.hold(),
-            Command::Resume => match self.interlocks.blocking() {
+            Command::Resume => match self.stops() {
                 Some(row) => Err(Refusal::Tripped(row)),
                 None => self.go_on(),
             },
@@ -42,7 +42,7 @@ impl Station {
 
     pub(super) fn start(&mut self, id: u16, order: &WorkOrder) -> Result<(), Refusal> {
         order.check(&self.cfg)?;
-        if let Some(row) = self.interlocks.blocking() {
+        if let Some(row) = self.stops() {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;
