@@ -56,7 +56,8 @@ impl Station {
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));
         }
-        if self.interlocks.blocking().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
+        let goes_on = matches!(self.job.state(), JobState::Starting | JobState::Running);
+        if goes_on && self.interlocks.blocking(self.job.needs()).is_some() {
             // Refused only when nothing runs, which was just checked.
             let _running = self.hold();
         }

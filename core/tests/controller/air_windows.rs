@@ -9,7 +9,7 @@ use valvewright_core::job::PhaseKind::Recover;
 /// Hoses at 650 mbar, too far from the barometer to be an open circuit, and more mass than air would bring: the pressure of the
 /// vessel alone decides. It stands at 6.1 bar, just over saturation, when the phase begins.
 pub fn grows(vessel: f64, rate: f64, minutes: u32) -> Bench {
-    pulls(65_000.0, vessel, &Pull { hoses: 0.0, grams: 0.3, vessel: rate }, minutes * 60)
+    pulls(65_000.0, vessel, &Pull { hoses: 0.0, grams: 0.6, vessel: rate }, minutes * 60)
 }
 
 fn is_air(bench: &Bench) -> bool {

@@ -339,9 +339,15 @@ fn air_that_stands_over_the_vessel_after_a_pull_is_found_in_the_hold() {
         let mut bench = recovering_on(Bench::with(cfg), 6_000.0);
         // The start of the phase has seen 6.1 bar.
         bench.seconds(1);
-        let (outcome, _) = ends(&mut bench, Recover, |b, _| {
-            let p = if b.on().has(Actuator::C1) { 35_000.0 } else { 90_000.0 };
-            (b.world.p_low, b.world.p_high, b.world.p_vessel) = (p, p, vessel);
+        let pulled = std::cell::Cell::new(0.0);
+        let (outcome, _) = ends(&mut bench, Recover, |b, t| {
+            if b.on().has(Actuator::C1) {
+                pulled.set(t);
+            }
+            let p = if t < pulled.get() + 5.0 { 35_000.0 } else { 90_000.0 };
+            // It comes to stand in the hold alone: in the pull it would be found at once.
+            let stands = if b.on().has(Actuator::C1) { 610_000.0 } else { vessel };
+            (b.world.p_low, b.world.p_high, b.world.p_vessel) = (p, p, stands);
         });
         let expected = if air { GiveUp::DrawsAir } else { GiveUp::KeepsRising };
         assert_eq!(outcome, Outcome::Failed(expected), "{vessel} Pa, {barometer} Pa: {:?}", bench.notices);
