@@ -30,6 +30,8 @@ const LIQUID: i32 = 2;
 const HELD: Millis = Millis::from_secs(10);
 /// While C-1 brings this part of what the vessel holds: its warmth is 1 K for all of it,
 const BRINGS_PART: i32 = 128;
+/// and no less than this, so that neither knock nor vibration are taken for it,
+const BRINGS: Milligram = Milligram::from_grams(40);
 /// in no more than this, for the wall takes warmth that comes slowly,
 const BRINGS_IN: Millis = Millis::from_secs(20);
 /// the vessel's pressure moves by more than this: 7 kPa were the least in sound jobs, and the filtered gauge rustles by 0.3 (own figures).
@@ -83,7 +85,7 @@ impl Vessel {
             return;
         };
         self.bringing = self.bringing.plus(s.dt);
-        let enough = mass.minus(from).0 >= mass.0 / BRINGS_PART;
+        let enough = mass.minus(from) >= Milligram(mass.0 / BRINGS_PART).or_more(BRINGS);
         self.unlike |= enough && p.minus(was).0.saturating_abs() < MOVES.0;
         if enough || self.bringing >= BRINGS_IN {
             (self.brought, self.bringing) = (now, Millis(0));

@@ -9,11 +9,11 @@ mod course;
 use super::bounds;
 use super::context::{Ctx, Progress, Status, failed};
 use super::ledger::Ledger;
-use super::phase::{self, Phase};
+use super::phase::Phase;
 use super::witness::TOLERANCE;
 use crate::connection::Connection;
-use crate::frame::{Actuator, Actuators, Switches};
-use crate::order::{PhaseKind, PhaseSet, Sides, WorkOrder};
+use crate::frame::{Actuators, Switches};
+use crate::order::{PhaseKind, PhaseSet, WorkOrder};
 use crate::row::{Watch, WatchSet};
 use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
 use crate::units::*;
@@ -148,22 +148,6 @@ impl Job {
             // After a charge the hoses hold what came out of the vessel: no identifier is asked.
             Some(Phase::ClearHoses(_)) if link.charged() => INSIDE.with(Watch::IdentifierUnsound),
             _ => INSIDE,
-        }
-    }
-
-    /// See [`phase::needs`], for the phase that runs or comes first.
-    pub fn needs(&self) -> Option<Actuators> {
-        let first = || self.order.as_ref().and_then(|order| order.phases.next(None));
-        self.phase().or_else(first).and_then(phase::needs)
-    }
-
-    /// The service valve of the hose that this order leaves in its holder.
-    pub fn hanging(&self) -> Actuators {
-        let sides = self.order.as_ref().filter(|_| self.busy()).map_or(Sides::Both, |order| order.sides);
-        match sides {
-            Sides::Both => Actuators::NONE,
-            Sides::High => Actuators::of(&[Actuator::Xv1]),
-            Sides::Low => Actuators::of(&[Actuator::Xv2]),
         }
     }
 
