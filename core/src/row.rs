@@ -331,7 +331,7 @@ pub enum Watch {
     StoreLost,
     /// KT-1 jumped, went back or stands.
     WallClock,
-    /// The watchdog restarted the controller.
+    /// The controller stalled or was restarted by its watchdog.
     Restarted,
     /// KT-2 against the other oscillator.
     TickRate,
