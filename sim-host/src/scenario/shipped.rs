@@ -51,6 +51,7 @@ pub const QUESTIONS: &[Shipped] = shipped![
     "heater_behind_a_hot_car",
     "purge_at_a_cost",
     "charge_goes_on_from_the_ledger",
+    "hoses_under_a_latched_trip",
     "permissions_are_earned",
     "filter_at_its_limit",
     "replacement_broken_off",
