@@ -153,7 +153,7 @@ impl Start {
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct KeptFacts {
-    /// The watchdog restarted the controller, and this is the first scan since (I26).
+    /// The watchdog restarted the controller, or its scan stood past the watchdog's time, and this is the first scan since (I26).
     pub restarted: bool,
     /// Starts are too close to each other (I30).
     pub starts_again: bool,
@@ -239,6 +239,11 @@ impl Keeper {
     /// The order that was under way when power went, with what it had charged; told once.
     pub fn take_interrupted(&mut self) -> Option<(u16, Milligram)> {
         self.interrupted.take()
+    }
+
+    /// The scan stood so long that hardware dropped the outputs: for this one it counts as a restart.
+    pub const fn stalled(&mut self) {
+        self.facts.restarted = true;
     }
 
     /// An order begins. What expires while it runs is told with the next one: its hoses are still to be cleared.

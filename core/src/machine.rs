@@ -1,9 +1,9 @@
 //! Whether the controller's own machine is to be trusted: its image of the inputs, its tick, its wall clock, its drivers, its checks.
 //!
 //! Promises: a durable fault of one of them is found within half a second or in the scan that tells it; a restart and a late scan
-//! alone accuse nothing.
+//! alone accuse nothing. A watchdog that failed its test stays failed until a start in which it passes.
 
-use crate::frame::{Actuators, Feeds, Machine, SelfChecks};
+use crate::frame::{Actuators, Feeds, Machine, SelfCheck, SelfChecks};
 use crate::units::Millis;
 
 /// Scans with one sequence number after which the image of the inputs is stale: as many as confirm a broken wire (own choice).
@@ -50,6 +50,8 @@ pub struct MachineWatch {
     clock: u32,
     clock_for: Millis,
     differing: u8,
+    /// The watchdog did not bite when it was tried, at power-on alone: no press of reset brings one back (F098).
+    no_watchdog: bool,
     facts: MachineFacts,
 }
 
@@ -82,6 +84,7 @@ impl MachineWatch {
         };
         let differ = told.coils != dropped.leave(on) && before.is_some();
         self.differing = if differ { self.differing.saturating_add(1) } else { 0 };
+        self.no_watchdog |= told.failed.has(SelfCheck::Watchdog);
         if let Some(before) = before {
             self.rate(dt, told.beat.wrapping_sub(before.beat));
         }
@@ -90,7 +93,7 @@ impl MachineWatch {
             tick_wrong: self.rate_wrong,
             clock_doubtful: self.date(dt, told.clock, before.is_none()),
             coils_wrong: self.differing >= COILS_AFTER,
-            check_failed: !told.failed.is_empty(),
+            check_failed: self.no_watchdog || !told.failed.is_empty(),
         };
     }
 

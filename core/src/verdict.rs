@@ -186,7 +186,7 @@ pub enum GiveUp {
     NothingToPurge,
     /// Purge stopped at its loss limit.
     PurgeLossLimit,
-    /// Ninety pulses of a purge did not bring the excess down.
+    /// The pulses of a purge did not bring the excess down: ninety of them, or what they vented was no air.
     PulsesSpent,
     /// Nothing ordered for this phase.
     NotOrdered,

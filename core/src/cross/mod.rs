@@ -1,7 +1,7 @@
 //! Readings held against each other: one that others contradict is bad, with all that needs it tripped, however alive it looks.
 //!
 //! What physics says of two readings at once is asked only where it must hold: gauges that open valves join show one pressure, a
-//! vessel at rest stands at saturation or above, a compressor that runs warms its discharge. Each check keeps its limit well
+//! vessel at rest stands at saturation or above, one that is filled moves its gauge, a compressor that runs warms its discharge. Each check keeps its limit well
 //! outside the classes of both instruments, and its time well outside what valves, hoses and filters need. Where nothing says which
 //! of two is wrong, both are bad.
 //!
@@ -114,7 +114,7 @@ impl Cross {
         self.turn = self.turn.wrapping_add(1);
         if self.turn >= TURNS {
             (self.turn, self.took, self.lap) = (0, self.lap, Millis(0));
-            self.any = self.hoses.any() | self.vessel.doubted() | self.machine.any();
+            self.any = self.hoses.any() | self.vessel.doubted() | self.vessel.gauge_doubted() | self.machine.any();
         }
         self.split = if r.bridges_apart() >= SPLIT { self.split.plus(dt.or_less(SPLIT_HELD)) } else { Millis(0) };
         if self.any | (self.split > SPLIT_HELD) {
@@ -139,6 +139,9 @@ impl Cross {
         if self.vessel.doubted() {
             contradicted(&mut r.pt1);
             contradicted(&mut r.tt1);
+        }
+        if self.vessel.gauge_doubted() {
+            contradicted(&mut r.pt1);
         }
         self.machine.mark(r);
         if self.split > SPLIT_HELD {

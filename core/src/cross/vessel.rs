@@ -1,8 +1,10 @@
-//! A vessel that is left alone stands at saturation or, with air in it, above; and what it stands above does not grow in a rest.
+//! A vessel that is filled moves its gauge, and none moves by a step; one that is left alone stands at saturation or, with air in it, above; and what it stands above does not grow in a rest.
 //!
 //! Below saturation PT-1 reads too low or TT-1 too high (F003, F004, F017); a growth in a rest is a gauge that moved or drifts (F004,
 //! F005), for air only comes in with what is pumped in. Asked where liquid is in the vessel, and ten minutes after the last that
 //! stirred it: until then the wall may be warmer than what it holds.
+//!
+//! What moves too little or too far at once is PT-1 alone (F003, F007, F008).
 
 use super::{Seen, Verdict};
 use crate::frame::Actuator;
@@ -26,6 +28,18 @@ const AIR_SHARE: i32 = 2;
 const LIQUID: i32 = 2;
 /// How long it must show.
 const HELD: Millis = Millis::from_secs(10);
+/// While C-1 brings this part of what the vessel holds: its warmth is 1 K for all of it,
+const BRINGS_PART: i32 = 128;
+/// and no less than this, so that neither knock nor vibration are taken for it,
+const BRINGS: Milligram = Milligram::from_grams(40);
+/// in no more than this, for the wall takes warmth that comes slowly,
+const BRINGS_IN: Millis = Millis::from_secs(20);
+/// the vessel's pressure moves by more than this: 7 kPa were the least in sound jobs, and the filtered gauge rustles by 0.3 (own figures).
+const MOVES: AbsPa = AbsPa(1_500);
+/// No vessel moves by so much from one lap to the next: a purge does by 5, C-1 by 2 kPa/s (own figures).
+const STEP: AbsPa = AbsPa(50_000);
+/// A lap longer than this was not watched.
+const LAP_MOST: Millis = Millis(2_000);
 /// How long it must be gone.
 const AGREED: Millis = Millis::from_secs(60);
 
@@ -35,6 +49,14 @@ pub(super) struct Vessel {
     /// What PT-1 stood above saturation when this rest could first be judged.
     from: Option<AbsPa>,
     verdict: Verdict,
+    /// PT-1 of the last lap.
+    last: Option<AbsPa>,
+    /// Mass and PT-1 since which C-1 has brought something, and for how long.
+    brought: Option<(Milligram, AbsPa)>,
+    bringing: Millis,
+    /// PT-1 moved unlike a vessel's pressure; it is believed again after a minute at rest at which it fits saturation.
+    unlike: bool,
+    fits: Millis,
 }
 
 impl Vessel {
@@ -43,7 +65,35 @@ impl Vessel {
         self.verdict.stands
     }
 
+    /// PT-1.
+    pub(super) fn gauge_doubted(&self) -> bool {
+        self.unlike
+    }
+
+    /// What fills moves it, and by no step.
+    fn moves(&mut self, s: &Seen<'_>) {
+        let p = s.r.pt1.usable();
+        let watched = s.dt <= LAP_MOST;
+        let (last, now) = (core::mem::replace(&mut self.last, p), p);
+        if let (Some(last), Some(now), true) = (last, now, watched) {
+            self.unlike |= now.minus(last).0.saturating_abs() > STEP.0;
+        }
+        let filled = s.on.has(Actuator::C1) && s.on.has(Actuator::Xv4);
+        let now = s.r.wt1.mass.usable().zip(p).filter(|_| filled && watched);
+        let (Some((mass, p)), Some((from, was))) = (now, self.brought) else {
+            (self.brought, self.bringing) = (now, Millis(0));
+            return;
+        };
+        self.bringing = self.bringing.plus(s.dt);
+        let enough = mass.minus(from) >= Milligram(mass.0 / BRINGS_PART).or_more(BRINGS);
+        self.unlike |= enough && p.minus(was).0.saturating_abs() < MOVES.0;
+        if enough || self.bringing >= BRINGS_IN {
+            (self.brought, self.bringing) = (now, Millis(0));
+        }
+    }
+
     pub(super) fn step(&mut self, s: &Seen<'_>, vessel_rest: Millis) {
+        self.moves(s);
         if vessel_rest < RESTED || s.on.has(Actuator::Xv7) {
             if !self.verdict.stands {
                 self.from = None;
@@ -71,5 +121,7 @@ impl Vessel {
             excess > from.plus(limit).plus(AbsPa(from.0.max(0) / AIR_SHARE))
         };
         self.verdict.weigh(s.dt, low || grown, HELD, AGREED);
+        self.fits = if self.unlike && !low && !grown { self.fits.plus(s.dt) } else { Millis(0) };
+        self.unlike &= self.fits < AGREED;
     }
 }

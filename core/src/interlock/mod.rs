@@ -281,13 +281,11 @@ impl Interlocks {
     pub const fn latched(&self) -> RowSet {
         self.held
     }
-    /// The first latched row that must be reset before anything starts or goes on.
-    pub fn blocking(&self) -> Option<RowId> {
-        self.blocking_beside(RowSet(0))
-    }
-    /// The same, with these left out.
-    pub(crate) fn blocking_beside(&self, rows: RowSet) -> Option<RowId> {
-        self.held.without(RowSet(PHASE)).without(rows).iter().next()
+    /// The first latched row, none of those left out, that must be reset before what needs these outputs starts or goes on; with `None`, before
+    /// anything does.
+    pub fn blocking(&self, needs: Option<Actuators>, left_out: RowSet) -> Option<RowId> {
+        let mut held = self.held.without(RowSet(PHASE)).without(left_out).iter();
+        held.find(|id| needs.is_none_or(|needs| id.row().is_none_or(|row| row.takes(needs))))
     }
     /// Rows whose cause stands now.
     pub const fn standing(&self) -> RowSet {

@@ -185,6 +185,10 @@ pub struct Row {
 }
 
 impl Row {
+    /// Whether its trip takes one of these outputs away, at once or behind a valve.
+    pub fn takes(&self, outputs: Actuators) -> bool {
+        !self.trip.inhibits.or(self.trip.stops).and(outputs).is_empty() || self.trip.drops != Feeds::NONE
+    }
     /// Whether any of its causes withholds a permission.
     pub const fn permissive(&self) -> bool {
         !self.withholds.is_empty()

@@ -22,7 +22,7 @@ const fn minutes(n: u32) -> Millis {
 /// Longest run of a phase, pauses left out.
 pub const fn longest(kind: PhaseKind, order: &WorkOrder) -> Millis {
     match kind {
-        // 90 pulses every 30 s are 45 min; the wall that they cool takes longer to warm between them.
+        // 90 pulses every 63 s are 95 min; the wall that they cool takes longer to warm between them.
         PhaseKind::Purge => minutes(240),
         // Pressure, answer, and five samples with two retries each take 75 min at their limits.
         PhaseKind::Identify => minutes(90),

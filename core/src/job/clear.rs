@@ -9,9 +9,9 @@ use super::amounts::hose_content;
 use super::bounds;
 use super::context::{Ctx, DONE, Status, at_rest, failed};
 use super::ledger::Ledger;
-use super::recover::PATH;
+use super::recover::path;
 use super::step::Stepped;
-use crate::frame::Actuator;
+use crate::frame::{Actuator, Actuators};
 use crate::order::Sides;
 use crate::sense::Readings;
 use crate::talk::{Notice, Question};
@@ -36,6 +36,10 @@ const SAFE_PRESSURE: AbsPa = AbsPa(130_000);
 const WATCH_MAX: Millis = Millis::from_secs(300);
 /// A platform that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(120);
+
+/// All that it opens or runs.
+pub const NEEDS: Actuators =
+    Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv3, Actuator::Xv4, Actuator::C1, Actuator::K1]);
 
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -165,7 +169,7 @@ impl ClearHoses {
     }
 
     fn pull(&mut self, c: &mut Ctx<'_>, spent: Millis, below: Millis) -> Status {
-        c.want = PATH.or(c.couplers());
+        c.want = path(c).or(c.couplers());
         let Some(p) = c.vehicle_pressure() else { return failed(GiveUp::ReadingBad) };
         let below = if p <= c.cfg.recovery_end { below.plus(c.dt) } else { Millis(0) };
         self.step.at = Step::Pull { below };

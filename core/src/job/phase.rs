@@ -3,6 +3,7 @@
 use super::context::{Ctx, Status};
 use super::ledger::Ledger;
 use super::{charge, clear, evacuate, identify, inject, leak, oil, pressure, purge, recover, verify};
+use crate::frame::Actuators;
 use crate::order::PhaseKind;
 use crate::sense::Readings;
 
@@ -32,6 +33,15 @@ pub enum Phase {
     Verify(verify::Verify),
     /// See [`clear`].
     ClearHoses(clear::ClearHoses),
+}
+
+/// The outputs that a phase may go on with while a row that takes none of them waits for its reset; `None` where every latched row holds it.
+/// Hoses that were charged are a danger as long as they are full, whatever else is broken (H25).
+pub const fn needs(kind: PhaseKind) -> Option<Actuators> {
+    match kind {
+        PhaseKind::ClearHoses => Some(clear::NEEDS),
+        _ => None,
+    }
 }
 
 impl Phase {

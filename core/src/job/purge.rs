@@ -24,8 +24,14 @@ pub const STOP: AbsPa = AbsPa(17_000);
 const WEIGH_MAX: Millis = Millis::from_secs(90);
 /// The 2 s of I06.
 const PULSE: Millis = Millis(2_000);
-/// Between pulses the wall follows the gas, and air comes out of the liquid (own choice).
-const GAP: Millis = Millis(28_000);
+/// Between pulses the wall follows the gas, air comes out of the liquid, and the cabinet is blown free of what one pulse let out: with a
+/// minute between them each is an event of its own and stays one, some 5 g (own choice).
+const GAP: Millis = Millis(61_000);
+/// From this fall on, which the gas that went must have brought, a purge is held against it: twice what the cooling of the liquid before its
+/// wall looks like (own figure).
+const FALL_DUE: i64 = 6_000;
+/// So much of it shows at least where it is air: up to a third comes out of the liquid meanwhile (own figure).
+const FALL_LEAST: i64 = 3;
 /// Venting cools the vessel, and a wall unlike the ambient can't be judged: how long the next pulse waits for it (own choice).
 const STEADY_WAIT: Millis = Millis::from_secs(3_600);
 /// Wall and ambient must agree so well, in 0.01 K, before a pulse begins: a pulse cools the wall by some tenths, and one that I06 cuts short
@@ -60,6 +66,8 @@ pub struct Purge {
     step: Stepped<Step>,
     start: Milligram,
     booked: Milligram,
+    /// Excess before the first pulse.
+    from: AbsPa,
     pulses: u8,
 }
 
@@ -139,6 +147,7 @@ impl Purge {
                 if excess < START {
                     return skipped(GiveUp::NothingToPurge);
                 }
+                self.from = excess;
                 let Some(costs) = cost(c, excess) else { return failed(GiveUp::ReadingBad) };
                 c.tell(Notice::PurgeCosts(costs));
                 self.step.go(Step::Ask, c.t);
@@ -187,6 +196,8 @@ impl Purge {
         let lost = c.vessel_mass().map_or(Milligram(0), |m| self.start.minus(m));
         if excess < STOP {
             self.step.go(Step::Settle, c.t);
+        } else if self.no_air(c, excess, lost) {
+            return skipped(GiveUp::PulsesSpent);
         } else if lost > LOSS_LIMIT {
             return failed(GiveUp::PurgeLossLimit);
         } else if self.pulses >= MAX_PULSES {
@@ -199,5 +210,18 @@ impl Purge {
             self.step.go(Step::Pulse, c.t);
         }
         Status::Running
+    }
+
+    /// What was vented was no air: a gauge that reads too high, or a wall that reads too cold, stands over saturation however much goes (F004,
+    /// F005). The gas that went takes its share of the air in the space along.
+    fn no_air(&self, c: &Ctx<'_>, excess: AbsPa, lost: Milligram) -> bool {
+        let Some((mass, wall)) = c.vessel_mass().zip(c.r.tt1.usable()) else { return false };
+        let fluid = c.cfg.refrigerant;
+        // g/m3 and microlitre make 1e-6 mg.
+        let gas = i64::from(fluid.gas_density(fluid.p_sat(wall), wall));
+        let held = gas_space(c, mass, wall).map_or(0, |space| space.saturating_mul(gas) / 1_000_000);
+        let due = i64::from(self.from.0).saturating_mul(i64::from(lost.0)).checked_div(held).unwrap_or(0);
+        let due = due.min(i64::from(self.from.0));
+        due >= FALL_DUE && i64::from(self.from.minus(excess).0).saturating_mul(FALL_LEAST) < due
     }
 }

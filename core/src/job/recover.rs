@@ -53,6 +53,13 @@ const HOSE_CLASS: AbsPa = AbsPa(2_000);
 const AIR_GROWTH: AbsPa = AbsPa(40_000);
 /// Growth since the start of the phase that is air, where it still grows; warm liquid alone explains some 100 kPa.
 const AIR_EXCESS: AbsPa = AbsPa(200_000);
+/// Below the barometer the vessel's pressure over saturation may not grow by more air than this share of what comes: a fifteenth by mass is
+/// a fifth by volume. It falls where gas alone comes, for the wall follows (own figures).
+const AIR_PART: i32 = 15;
+/// What may go beyond that share: scale and gauges shake by a gram each (own choice).
+const AIR_BEYOND: Milligram = Milligram::from_grams(4);
+/// How often that is looked at.
+const AIR_LOOK: Millis = Millis(1_000);
 /// Growth in a window that is no noise of PT-1 and TT-1.
 const STILL_GROWS: AbsPa = AbsPa(5_000);
 
@@ -63,6 +70,15 @@ const BEHIND: AbsPa = AbsPa(20_000);
 const BEHIND_HELD: Millis = Millis::from_secs(10);
 /// The path from the couplers to the vessel, compressor on.
 pub const PATH: Actuators = Actuators::of(&[Actuator::Xv3, Actuator::Xv4, Actuator::C1]);
+
+/// XV-4 and C-1 are on by then, or will be in the next second.
+const ABOUT_TO: Millis = Millis(500);
+
+/// [`PATH`] once the compressor may start. Before, the separator would fill with what boils in a hot vehicle and condenses in a
+/// cold one, with nothing that draws from it (H07).
+pub fn path(c: &Ctx<'_>) -> Actuators {
+    if c.compressor_ready_in <= ABOUT_TO { PATH } else { Actuators::NONE }
+}
 
 /// What the vehicle may give: the charge of its label, which is also what an order charges; zero where it names none.
 pub fn comes(order: &WorkOrder) -> Milligram {
@@ -86,6 +102,9 @@ pub struct Recover {
     air: Milligram,
     air_before: Milligram,
     window: Option<Window>,
+    /// The vessel's mass and excess since which more air has come than may, and the time since the last look.
+    clean: Option<(Milligram, AbsPa)>,
+    looked: Millis,
 }
 
 /// How a window of pulling began.
@@ -204,7 +223,7 @@ impl Recover {
         if c.vessel_mass().is_some_and(|m| m >= c.fill_limit) {
             return failed(GiveUp::VesselFull);
         }
-        c.want = PATH.or(c.couplers());
+        c.want = path(c).or(c.couplers());
         if c.on.has(Actuator::C1) {
             self.pulled = self.pulled.plus(c.dt);
         }
@@ -213,7 +232,7 @@ impl Recover {
         if self.above > BEHIND_HELD {
             return failed(GiveUp::GaugesDisagree);
         }
-        if self.window_shows_air(c, p) {
+        if self.window_shows_air(c, p) || self.outweighs(c, p) {
             return self.draws_air(c);
         }
         let below = if p <= c.cfg.recovery_end { below.plus(c.dt) } else { Millis(0) };
@@ -254,6 +273,31 @@ impl Recover {
         let near = hoses.minus(c.cfg.barometer).0.saturating_abs() < STAGNANT_BAND;
         let brings_little = gain.is_none_or(|g| g < STAGNANT_GAIN);
         hoses <= c.cfg.barometer.plus(HOSE_CLASS) && stands && (swells || near && brings_little)
+    }
+
+    /// Whether more air comes than may, by what the vessel's pressure gains over saturation against what its scale does. It begins anew
+    /// wherever less came: a leak grows on the gas that is left, and only below the barometer.
+    fn outweighs(&mut self, c: &Ctx<'_>, hoses: AbsPa) -> bool {
+        if !c.on.has(Actuator::C1) || hoses > c.cfg.barometer.plus(HOSE_CLASS) {
+            self.clean = None;
+            return false;
+        }
+        self.looked = self.looked.plus(c.dt);
+        if self.looked < AIR_LOOK {
+            return false;
+        }
+        self.looked = Millis(0);
+        let now = c.vessel_mass().zip(over_saturation(c));
+        let (Some((mass, excess)), Some((then, before))) = (now, self.clean) else {
+            self.clean = now;
+            return false;
+        };
+        let air = super::purge::air_of(c, excess.minus(before)).unwrap_or(Milligram(0));
+        let beyond = Milligram(air.0.saturating_mul(AIR_PART)).minus(mass.minus(then).or_more(Milligram(0)));
+        if beyond <= Milligram(0) {
+            self.clean = now;
+        }
+        beyond > AIR_BEYOND
     }
 
     fn hold(&mut self, c: &mut Ctx<'_>, spent: Millis, mark: AbsPa, at: Millis) -> Status {

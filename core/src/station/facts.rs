@@ -1,6 +1,7 @@
 //! What job and loop tell the interlocks, and what is said of the rows that tripped or cleared.
 
 use super::{RAIL_RISES, Station};
+use crate::frame::Actuators;
 use crate::interlock::Facts;
 use crate::job::flow::JobState;
 use crate::job::purge;
@@ -57,16 +58,17 @@ impl Station {
         for row in self.interlocks.newly_cleared().iter() {
             self.notices.push(Notice::Cleared(row));
         }
-        if self.stops().is_some() && matches!(self.job.state(), JobState::Starting | JobState::Running) {
+        let goes_on = matches!(self.job.state(), JobState::Starting | JobState::Running);
+        if goes_on && self.stops(self.job.needs()).is_some() {
             // Refused only when nothing runs, which was just checked.
             let _running = self.hold();
         }
     }
 
-    /// The first latched row that must be reset before anything starts or goes on. A separator that is full (I10) empties through C-1
+    /// The first latched row that must be reset before what needs these outputs starts or goes on; with `None`, before anything does. A separator that is full (I10) empties through C-1
     /// alone, with XV-3 shut: work goes on until it has, for a reset is refused as long as LS-2 is open.
-    pub(super) fn stops(&self) -> Option<RowId> {
+    pub(super) fn stops(&self, needs: Option<Actuators>) -> Option<RowId> {
         let full = self.readings.pt5.usable().is_some_and(|p| p > self.cfg.recovery_end);
-        self.interlocks.blocking_beside(if full { RowSet::one(RowId::I10) } else { RowSet(0) })
+        self.interlocks.blocking(needs, if full { RowSet::one(RowId::I10) } else { RowSet::NONE })
     }
 }

@@ -32,6 +32,9 @@ const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 const RAIL_RISES: Millis = Millis(500);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
 const ANEW: CentiKelvin = CentiKelvin(100);
+/// Outputs that nobody renewed for so long were dropped by hardware (I26): whoever scans again after that, with one on, is trusted as
+/// little as one that the watchdog restarted.
+const STALLED: Millis = Millis(500);
 
 /// The controller of one station.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
@@ -152,6 +155,10 @@ impl Station {
     pub const fn interlocks(&self) -> &Interlocks {
         &self.interlocks
     }
+    /// Whether what was commanded follows.
+    pub const fn effects(&self) -> &Effects {
+        &self.effects
+    }
     /// Highest mass the vessel may hold now.
     pub const fn fill_limit(&self) -> Milligram {
         self.fill_limit
@@ -194,7 +201,7 @@ impl Station {
         turned.into_iter().for_each(|notice| self.notices.push(notice));
         self.watch_couplers(dt);
         self.update_fill_limit();
-        self.effects.step(dt, &self.readings, self.on, &self.cfg);
+        self.effects.step(dt, &self.readings, self.on, self.job.hanging(), &self.cfg);
         self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
         if self.effects.carries_liquid() {
             self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
@@ -249,6 +256,9 @@ impl Station {
         let trip = dt.0 > scan.saturating_mul(5);
         if trip {
             self.notices.push(Notice::LateScan(dt));
+        }
+        if dt > STALLED && !self.on.without(Actuators::SAFE).is_empty() {
+            self.keeper.stalled();
         }
         trip
     }

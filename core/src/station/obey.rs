@@ -3,6 +3,7 @@
 use super::Station;
 use crate::air::AirProof;
 use crate::job::flow::JobState;
+use crate::job::phase;
 use crate::order::WorkOrder;
 use crate::talk::{Answered, Command, Notice, Refusal};
 
@@ -13,7 +14,7 @@ impl Station {
         let result = match command {
             Command::Start { id, order } => self.start(*id, order),
             Command::Pause => self.hold(),
-            Command::Resume => match self.stops() {
+            Command::Resume => match self.stops(self.job.needs()) {
                 Some(row) => Err(Refusal::Tripped(row)),
                 None => self.go_on(),
             },
@@ -42,7 +43,7 @@ impl Station {
 
     pub(super) fn start(&mut self, id: u16, order: &WorkOrder) -> Result<(), Refusal> {
         order.check(&self.cfg)?;
-        if let Some(row) = self.stops() {
+        if let Some(row) = self.stops(order.phases.next(None).and_then(phase::needs)) {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;

@@ -146,6 +146,12 @@ pub struct Bench {
     fan_for: u32,
     /// What C-1 has warmed its discharge by, K.
     warmed: f64,
+    /// What C-1 brought has raised the vessel's pressure by, Pa; and the vessel's mass of the last scan.
+    raised: f64,
+    weighed: f64,
+    /// PT-1, Pa: no vessel moves by steps of half a bar, and this one by 1 bar/s at most.
+    vessel: f64,
+    slews: bool,
     separator: f64,
     sequence: u8,
     listener: RequestListener,
@@ -173,6 +179,10 @@ impl Bench {
             // The fan stood before power-on.
             fan_for: 0,
             warmed: 0.0,
+            raised: 0.0,
+            weighed: 6_000.0,
+            vessel: f64::NAN,
+            slews: false,
             separator: 50_000.0,
             sequence: 0,
             listener: RequestListener::new(),
@@ -265,12 +275,22 @@ impl Bench {
         }
         let warms = if self.outputs.on.has(Actuator::C1) { 0.005 } else { -0.005 };
         self.warmed = (self.warmed + warms).clamp(0.0, 5.0);
+        // 0.05 kPa a gram, a quarter of what the reference vessel does, and gone in a minute or two.
+        let came = if self.outputs.on.has(Actuator::C1) { (self.world.grams[0] - self.weighed).max(0.0) } else { 0.0 };
+        self.raised = (self.raised + 50.0 * came - 2.0).max(0.0);
+        self.weighed = self.world.grams[0];
+        let to = self.world.p_vessel + self.raised;
+        let (most, off) = (100.0 * f64::from(ms), (to - self.vessel).abs());
+        // A gauge that breaks or rustles does.
+        self.slews = (0.0..3.5e6).contains(&to) && off > if self.slews { most } else { 45_000.0 };
+        self.vessel =
+            if !self.slews || self.vessel.is_nan() { to } else { to.clamp(self.vessel - most, self.vessel + most) };
         let w = &self.world;
         let amps = w.current.unwrap_or(if self.outputs.on.has(Actuator::C1) { 3.0 } else { 0.0 });
         let pressure = |p: f64| loop_counts(p, 0.0, 35e5);
         let warm = |t: f64| loop_counts(t, -40.0, 160.0);
         let mut analog: [u16; ANALOG_COUNT] = [
-            pressure(w.p_vessel),
+            pressure(self.vessel),
             pressure(w.p_low),
             pressure(w.p_high),
             loop_counts(w.p_vacuum.min(10_200.0), 0.0, 1e4),

@@ -156,6 +156,7 @@ fn a_gap_in_the_scans_ends_what_was_known() {
     bench.start(2, order(&[PhaseKind::Recover]));
     assert!(bench.until(300, |b| b.on().has(Actuator::Xv3)));
     bench.give(Command::Pause);
+    bench.seconds(5);
     let mut longer = bench.clone();
     bench.scan_after(10_000, None);
     assert_eq!((bench.station.connection().gas(), bench.station.job().state()), (GasVerdict::Pure, JobState::Paused));

@@ -25,13 +25,13 @@ fn at(pressure: i32, on: Actuators) -> Watch {
 }
 
 #[test]
-fn motor_current_speaks_in_the_first_scan_after_three_seconds() {
+fn motor_current_speaks_in_the_first_scan_after_a_second_and_a_half() {
     for (current, on, wrong) in
         [(701, Actuators::SAFE, true), (700, Actuators::SAFE, false), (700, RECOVERY, true), (701, RECOVERY, false)]
     {
         let mut watch = at(100_000, on);
         watch.readings.it1 = good(Milliamp(current));
-        assert_eq!(watch.when(on, 4_000, Effects::mismatch), wrong.then_some(3_050), "{current} mA");
+        assert_eq!(watch.when(on, 4_000, Effects::mismatch), wrong.then_some(1_550), "{current} mA");
     }
     let mut broken = at(100_000, RECOVERY);
     broken.readings.it1 = bad(Milliamp(0));
@@ -40,7 +40,7 @@ fn motor_current_speaks_in_the_first_scan_after_three_seconds() {
     let mut starts = at(100_000, Actuators::SAFE);
     for _ in 0..5 {
         starts.readings.it1 = good(Milliamp(3_000));
-        assert_eq!(starts.when(Actuators::SAFE, 3_000, Effects::mismatch), None);
+        assert_eq!(starts.when(Actuators::SAFE, 1_500, Effects::mismatch), None);
         starts.readings.it1 = good(Milliamp(0));
         assert_eq!(starts.when(Actuators::SAFE, 50, Effects::mismatch), None);
     }
@@ -161,7 +161,7 @@ fn a_vessel_that_goes_on_losing_speaks_after_four_seconds() {
 #[test]
 fn two_effects_that_are_missing_do_not_make_up_for_each_other() {
     let still = |mut watch: Watch, on: Actuators| {
-        assert_eq!(watch.when(on, 5_000, Effects::mismatch), Some(3_050));
+        assert_eq!(watch.when(on, 5_000, Effects::mismatch), Some(1_550));
         assert_eq!(watch.when(on, 60_000, |e| !e.mismatch()), None, "{on:?}");
     };
     let mut standing = at(500_000, RECOVERY);
@@ -308,16 +308,16 @@ fn a_heater_must_warm_the_wall_by_a_fifth_of_a_kelvin_in_two_minutes() {
         watch.readings.tt1 = good(CentiKelvin(29_315 + rise));
         watch.when(on, 300_000, Effects::heats_nothing)
     };
-    assert_eq!(warmed(0, 60_000), Some(60_050));
-    assert_eq!(warmed(19, 60_000), Some(60_050));
+    assert_eq!(warmed(0, 60_000), Some(59_050));
+    assert_eq!(warmed(19, 60_000), Some(59_050));
     // Counted in the scan that shows the rise.
-    assert_eq!(warmed(20, 60_000), Some(120_100));
+    assert_eq!(warmed(20, 60_000), Some(119_100));
     let mut off = at(100_000, on);
     off.when(on, 100_000, |_| false);
     off.when(Actuators::SAFE, 50, |_| false);
-    assert_eq!(off.when(on, 300_000, Effects::heats_nothing), Some(120_050));
+    assert_eq!(off.when(on, 300_000, Effects::heats_nothing), Some(119_050));
     // A late scan heats for as long as it was late.
     let mut late = at(100_000, on);
-    late.effects.step(Millis(119_000), &late.readings, on, &late.cfg);
+    late.effects.step(Millis(118_000), &late.readings, on, Actuators::NONE, &late.cfg);
     assert_eq!(late.when(on, 5_000, Effects::heats_nothing), Some(1_050));
 }

@@ -105,7 +105,8 @@ fn a_trip_that_calls_for_the_fan_waits_for_no_line() {
         let mut charging = charging();
         change(&mut charging.bench);
         assert!(
-            charging.play(10, honest, |c| !c.bench.on().has(Actuator::Xv5)) && tripped(&charging.bench, row),
+            charging.play(25, honest, |c| !c.bench.on().has(Actuator::Xv5) && tripped(&c.bench, row))
+                && tripped(&charging.bench, row),
             "{row}"
         );
         charging.bench.on().and(LINE)

@@ -21,6 +21,7 @@ mod effect_checks;
 mod effect_limits;
 mod effect_moments;
 mod found_rows;
+mod gauge_moves;
 mod give_up;
 mod give_up_charge;
 mod give_up_end;

@@ -68,7 +68,7 @@ const fn named(of: Watch) -> &'static str {
         Watch::Unlocking => "a replacement was broken off between its code and its new life",
         Watch::StoreLost => "the record store (NV-1) gives nothing that can be believed",
         Watch::WallClock => "the wall clock (KT-1) jumped, went back or stands",
-        Watch::Restarted => "the watchdog restarted the controller",
+        Watch::Restarted => "the controller stalled or was restarted by its watchdog",
         Watch::TickRate => "the tick (KT-2) and the other oscillator differ by more than 2.5 %",
         Watch::SelfCheck => "a self-check of the board failed, or the rail did not follow its relay at power-on",
         Watch::StaleImage => "the inputs are those of an earlier scan",

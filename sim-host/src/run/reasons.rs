@@ -133,7 +133,7 @@ pub fn reason(why: GiveUp) -> Sentence {
             "purging stopped at its limit of refrigerant lost; rest the vessel in a cold place and repeat"
         }
         GiveUp::PulsesSpent => {
-            "the last pulse of the purge left too much excess; look whether XV-7 and its restrictor are free, then rest the vessel and repeat"
+            "what was purged did not bring the excess down; hold PT-1 and TT-1 against a reference, look whether XV-7 and its restrictor are free, then rest the vessel and repeat"
         }
         GiveUp::NotOrdered => "nothing ordered",
         GiveUp::HighVoltage => "no oil into a high-voltage compressor without a flush record",

@@ -4,16 +4,33 @@
 
 use super::{Job, JobState, LEFT_WATCHED, MAX_EVACUATIONS, PhaseRecord};
 use crate::connection::Connection;
+use crate::frame::{Actuator, Actuators};
 use crate::job::context::Progress;
-use crate::job::phase::Phase;
+use crate::job::phase::{self, Phase};
 use crate::job::witness::TOLERANCE;
-use crate::order::{PhaseKind, PhaseSet};
+use crate::order::{PhaseKind, PhaseSet, Sides};
 use crate::sense::Readings;
 use crate::talk::{Notice, Notices};
 use crate::units::*;
 use crate::verdict::{GiveUp, Outcome};
 
 impl Job {
+    /// See [`phase::needs`], for the phase that runs or comes first.
+    pub fn needs(&self) -> Option<Actuators> {
+        let first = || self.order.as_ref().and_then(|order| order.phases.next(None));
+        self.phase().or_else(first).and_then(phase::needs)
+    }
+
+    /// The service valve of the hose that this order leaves in its holder.
+    pub fn hanging(&self) -> Actuators {
+        let sides = self.order.as_ref().filter(|_| self.busy()).map_or(Sides::Both, |order| order.sides);
+        match sides {
+            Sides::Both => Actuators::NONE,
+            Sides::High => Actuators::of(&[Actuator::Xv1]),
+            Sides::Low => Actuators::of(&[Actuator::Xv2]),
+        }
+    }
+
     pub(super) fn end(&mut self, well: bool, say: &mut Notices) {
         (self.phase, self.question) = (None, None);
         let well = self.judge_charge(say) && well;
