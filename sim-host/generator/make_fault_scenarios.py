@@ -176,7 +176,7 @@ def write_open(entries, check):
     with path.open(newline="") as file:
         head, *rows = csv.reader(file)
     kept = [row for row in rows if not re.fullmatch(r"F\d{3}", row[0])]
-    now = [[key, "showing", one.get("open", one.get("refused"))] for key, one in entries.items() if "open" in one or "refused" in one]
+    now = [[key, "reaction" if "open" in one else "showing", one.get("open", one.get("refused"))] for key, one in entries.items() if "open" in one or "refused" in one]
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     # Hazards first, then faults, laws, worked examples: as they were.

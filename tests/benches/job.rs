@@ -42,7 +42,7 @@ fn plant(scenario: &Scenario, known: &RunOutcome) -> f64 {
 fn core(scenario: &Scenario, known: &RunOutcome) -> f64 {
     let mut station = Station::wake(station_config(scenario).expect("a station"), &start(scenario));
     seconds(|| {
-        for (ms, frame) in &known.frames {
+        for (ms, frame) in &known.tape.frames {
             black_box(station.tick(Instant(*ms), frame));
             while station.take_notice().is_some() {}
         }

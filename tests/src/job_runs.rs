@@ -123,7 +123,7 @@ impl Run {
     /// Feeds the kept frames to a fresh station; `each` sees every scan behind it.
     pub fn refeed(&self, mut each: impl FnMut(u32, &RawFrame, &Outputs, &Station)) -> (Station, Vec<(u32, Notice)>) {
         let (mut station, mut notices) = (self.fresh_station(), Vec::new());
-        for (ms, frame) in &self.outcome.frames {
+        for (ms, frame) in &self.outcome.tape.frames {
             let outputs = station.tick(Instant(*ms), frame);
             while let Some(notice) = station.take_notice() {
                 notices.push((*ms, notice));

@@ -115,7 +115,15 @@ replay --count --json "${sample[@]}" >"$out/replay.json" || true
 t "all scenarios replay on the board as on the host: $(json "$out/replay.json" scans) scans" "$(json "$out/replay.json" identical), $([ "$(json "$out/replay.json" scans)" -gt 100000 ] && echo many)" "True, many"
 replay --json --random 8 --noise 2 >"$out/random.json" || true
 t "8 random jobs and 2 streams of noise too: $(json "$out/random.json" scans) scans" "$(json "$out/random.json" identical), $([ "$(json "$out/random.json" scans)" -gt 100000 ] && echo many)" "True, many"
+# A fault of each level: gauge, scale, valve in the charge, mains, store found by a start, dips that start it again and again, stall with and
+# without a watchdog, flood of presses, memory and program, late scans, old inputs, line. Each way of each.
+replay --count --json --faults F003,F029,F053,F077,F080,F083,F097-F100,F102,F105,F106,F138 >"$out/faults.json" || true
+t "a faulted job of each level, too: $(json "$out/faults.json" scans) scans" \
+    "$(json "$out/faults.json" identical), $(json "$out/faults.json" never_came) never came, $([ "$(json "$out/faults.json" scans)" -gt 200000 ] && echo many)" "True, 0 never came, many"
+machine() { python3 -c 'import json, sys; print(sum(job["machine"][sys.argv[2]] for job in json.load(open(sys.argv[1]))["jobs"]))' "$out/faults.json" "$1"; }
+t "machines started anew and scans were left out in them" "$([ "$(machine starts)" -gt 10 ] && [ "$(machine left_out)" -gt 300 ] && echo many)" many
 budget instructions_longest_scan "$(json "$out/replay.json" instructions_longest)"
+budget instructions_longest_faulted "$(json "$out/faults.json" instructions_longest)"
 budget instructions_mean_scan "$(json "$out/replay.json" jobs 0 instructions_mean)"
 budget station_bytes "$(json "$out/replay.json" station_bytes)"
 budget instructions_whole_scan "$(json "$out/replay.json" instructions_whole)"
@@ -153,12 +161,12 @@ step "the board drives the plant"
 # On one processor: each packet and each byte wakes a thread, which is several times quicker there.
 cpu=$(taskset -cp $$ | sed 's/.*: //; s/[,-].*//')
 run() { taskset -c "$cpu" "$valvewright" run --json --trace none --no-report --force "$@"; }
-# Everything a result says but how long it took and who drove: verdict, masses and a digest of the whole.
+# Everything a result says but how long it took, who drove and how to have that again: verdict, masses and a digest of the whole.
 facts() {
     python3 - "$1" <<'PY'
 import hashlib, json, sys
 told = json.load(open(sys.argv[1]))
-for key in ("wall_seconds", "speed", "files", "board", "controller"):
+for key in ("wall_seconds", "speed", "files", "board", "controller", "replay"):
     told.pop(key, None)
 digest = hashlib.sha256(json.dumps(told).encode()).hexdigest()[:16]
 print(f"error: {told['error']}" if "error" in told else f"{told['verdict']}, recovered {told['recovered_g']}, charged {told['charged_g']}, all {digest}")

@@ -47,7 +47,7 @@ fn each_field_is_named_with_both_values() {
 #[test]
 fn a_field_deep_in_the_state_is_named_by_its_path() {
     let run = Run::shipped("large_leak");
-    let frames = &run.outcome.frames;
+    let frames = &run.outcome.tape.frames;
     let (mut host, mut board) = (run.fresh_station(), run.fresh_station());
     for (ms, frame) in frames.iter().take(400) {
         host.tick(Instant(*ms), frame);

@@ -52,3 +52,31 @@ fn a_replay_of_nothing_is_refused() {
     assert_eq!(answer.code, Some(64), "{}", answer.out);
     assert!(answer.err.contains("nothing to replay"), "{}", answer.err);
 }
+
+#[test]
+fn faults_of_a_replay_are_refused_with_what_there_is() {
+    let bench = Bench::new();
+    let (beyond, backwards) = (["F", "139"].concat(), ["F010-", "F005"].concat());
+    for (wrong, says) in [
+        (beyond.as_str(), "F001 to F138"),
+        ("f023", "nearest: F023"),
+        (backwards.as_str(), "F005 comes before F010"),
+        ("F107", "F107 cannot be injected"),
+        ("F001,,F002", "has no fault ``"),
+    ] {
+        bench.run(&["replay", "--faults", wrong]).exits(64).complains(&[says]);
+    }
+    // Words of a fault are those of a scenario.
+    std::fs::write(bench.path("image"), "no image").expect("a file of the bench can be written");
+    let fault = |words: &'static str| bench.run(&["replay", "--firmware", "image", words]).exits(64);
+    fault("fault:F102 mode=twice").complains(&["repeat"]);
+    fault("fault:F102 repeat").complains(&["KEY=VALUE"]);
+    fault("fault:").complains(&["has no fault ``"]);
+}
+
+#[test]
+fn the_fault_of_the_line_leads_to_what_spoils_a_real_one() {
+    let answer = Bench::new().run(&["fault", "show", "F138"]);
+    assert_eq!(answer.code, Some(0), "{}", answer.err);
+    assert!(answer.out.contains("--board semihosting --disturb lost@300s"), "{}", answer.out);
+}

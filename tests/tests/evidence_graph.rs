@@ -16,13 +16,13 @@ fn lacks(evidence: &Evidence, id: Id) -> Option<String> {
             "{id} ({title}) is shown by no test or scenario: mark a test that shows it with `/// Shows {id}.`, a scenario with `shows = [\"{id}\"]`, or list it \
              in sim-host/data/open.csv with the reason"
         )),
-        (Some(by), Some(_)) => {
+        (Some(by), Some(open)) if open.missing != Missing::Reaction => {
             Some(format!("{id} stands in sim-host/data/open.csv, and {} shows it: take the line out", by.name))
         }
         (None, Some(open)) if open.missing == Missing::Row && ROWS.iter().any(|row| Id::from(row.id) == id) => Some(
             format!("{id} is in the table now: mark a test of it, and take its line out of sim-host/data/open.csv"),
         ),
-        (None, Some(open)) if open.why.trim().len() < 10 => Some(format!("{id} is open without a reason")),
+        (_, Some(open)) if open.why.trim().len() < 10 => Some(format!("{id} is open without a reason")),
         _ => None,
     }
 }

@@ -9,8 +9,9 @@ use std::sync::mpsc;
 use valvewright_sim::campaign::reaction::{NAME, Reaction, asked, reaction};
 use valvewright_sim::evidence::{Evidence, Id};
 use valvewright_sim::fault::{self, FaultId, catalogue};
-use valvewright_sim::run::RunOptions;
-use valvewright_sim::scenario::shipped::{self, FAULTS};
+use valvewright_sim::report::data::JobResult;
+use valvewright_sim::run::{Control, RunOptions, run_scenario};
+use valvewright_sim::scenario::shipped::{self, FAULTS, QUESTIONS};
 use valvewright_sim::scenario::{Scenario, parse};
 
 /// One fault's scenario and what came of it.
@@ -113,6 +114,22 @@ fn each_comes_to_what_it_is_about() {
         }
     }
     assert!(idle.is_empty(), "{}", idle.join("\n"));
+}
+
+/// What answers one hazard leads towards another: fan and trips, shut valves and locked liquid, a stop and a full separator, heat and relief,
+/// purge and venting, a trip in a charge and the ledger; and what may not be done before it is earned.
+#[test]
+fn each_question_to_the_table_is_answered_as_its_file_says() {
+    let options = RunOptions { no_samples: true, ..RunOptions::default() };
+    for one in QUESTIONS {
+        let scenario = parse::read(&shipped::source(one.name).expect("shipped")).expect("it reads");
+        assert_eq!(scenario.name, one.name);
+        let result = run_scenario(&scenario, &options, &mut |_| Control::Continue).expect("it runs").result;
+        let failed: Vec<_> = result.expectations.iter().filter(|one| !one.held).collect();
+        assert_eq!(result.exit_code(), 0, "{failed:?}\nreplay: valvewright run {}", one.name);
+        let met = |job: &JobResult| job.properties.iter().any(|one| one.met == Some(false));
+        assert!(!result.jobs.iter().any(met), "{}: a property was never asked", one.name);
+    }
 }
 
 fn cell(text: &str) -> String {

@@ -94,6 +94,6 @@ fn a_drawn_job_repeats_itself() {
     for seed in [5, 48, 87] {
         let [first, again] = [(); 2].map(|()| Run::drawn(seed, true));
         assert_eq!(first.result().trace_hash, again.result().trace_hash, "{}", first.replay());
-        assert_eq!(first.outcome.frames, again.outcome.frames, "{}", first.replay());
+        assert_eq!(first.outcome.tape.frames, again.outcome.tape.frames, "{}", first.replay());
     }
 }

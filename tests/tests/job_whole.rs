@@ -112,7 +112,7 @@ fn same_seed_same_bytes_and_another_seed_others() {
         let again = Run::new(name, &[], "", None);
         assert_eq!(again.result().trace_hash, run.result().trace_hash, "{}", run.replay());
         assert_eq!(again.result().ticks, run.result().ticks);
-        assert_eq!(again.outcome.frames, run.outcome.frames, "{}", run.replay());
+        assert_eq!(again.outcome.tape.frames, run.outcome.tape.frames, "{}", run.replay());
     }
     let run = Run::shipped("mild_hatchback");
     let other = Run::new("mild_hatchback", &[], "", Some(99));

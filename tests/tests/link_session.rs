@@ -134,7 +134,7 @@ fn a_job_over_the_line_is_the_job_on_the_host() {
     bench.say(&Down::Setup(setup));
     let (mut scans, mut told) = (0, 0);
     let mut twin = run.fresh_station();
-    for (ms, frame) in &run.outcome.frames {
+    for (ms, frame) in &run.outcome.tape.frames {
         let outputs = twin.tick(Instant(*ms), frame);
         let notices: Vec<_> = std::iter::from_fn(|| twin.take_notice()).collect();
         let answers = bench.say(&Down::Scan { now: Instant(*ms), frame: frame.clone() });

@@ -77,6 +77,7 @@ fn facts_are_what_their_words_say() {
         ("phase is not none", Fact::Phase(None), false),
         ("row I28", Fact::Row(RowId::I28), true),
         ("row HS-1 stands", Fact::Row(RowId::Hs1), true),
+        ("row I05 withholds", Fact::Withheld(RowId::I05), true),
         ("fault F023 acts", Fact::Fault(0), true),
         ("ZS-1 is open", Fact::Closed(valvewright_core::frame::Switches::ZS1_DOOR_SHUT), false),
         ("door is open", Fact::DoorShut, false),

@@ -2,12 +2,15 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `display_*` units of the screens, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `explain_*` why a run stopped, `display_*` units of the screens, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
+mod board_replay;
+mod campaign_sweep;
 mod cli_bench;
 mod cli_board;
 mod cli_evidence;
+mod cli_exit;
 mod cli_flow;
 mod cli_fluid;
 mod cli_input;
@@ -30,6 +33,7 @@ mod evidence_figures;
 mod evidence_graph;
 mod evidence_marks;
 mod evidence_scan;
+mod explain_words;
 mod fault_effects;
 mod fault_healed;
 mod fault_plan;
@@ -80,6 +84,7 @@ mod port_pins;
 mod port_serial;
 mod port_watchdog;
 mod report_files;
+mod report_junit;
 mod report_page;
 mod report_sample;
 mod rig_hose;
@@ -89,6 +94,7 @@ mod rig_plant;
 mod rig_random;
 mod rig_reference;
 mod rig_schedule;
+mod row_missed;
 mod run_between;
 mod run_controller;
 mod run_liar;

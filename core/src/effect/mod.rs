@@ -154,10 +154,40 @@ pub fn charge_model(r: &Readings, line: AbsPa, cfg: &StationConfig) -> Option<Mi
     Some(MilligramPerS(i32::try_from(model).unwrap_or(i32::MAX)))
 }
 
+/// Which effect did not follow its command.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Unfollowed {
+    /// Motor current of C-1 against its contactor.
+    Current,
+    /// Pressure or mass while C-1 draws from the hoses.
+    Pull,
+    /// Hose pressure while P-1 pumps.
+    Pump,
+    /// Mass of the vessel after its ways out were shut.
+    Shut,
+    /// An oil bottle whose valve is shut.
+    Bottle,
+    /// What C-1 draws arrives in the vessel.
+    Arrival,
+}
+
 impl Effects {
     /// I19: an effect did not follow.
     pub const fn mismatch(&self) -> bool {
         self.mismatch
+    }
+    /// Which one, in the scan in which it was found; of several the first of the list.
+    pub fn unfollowed(&self) -> Option<Unfollowed> {
+        let late = [
+            (self.current_wrong > CURRENT_TIME, Unfollowed::Current),
+            (self.pulling > FOLLOW_TIME, Unfollowed::Pull),
+            (self.pumping > FOLLOW_TIME, Unfollowed::Pump),
+            (self.shut > SHUT_TIME, Unfollowed::Shut),
+            (self.bottles_wrong > BOTTLE_HELD, Unfollowed::Bottle),
+        ];
+        let found = late.into_iter().find(|(late, _)| *late).map(|(_, which)| which);
+        found.or(Some(Unfollowed::Arrival)).filter(|_| self.mismatch)
     }
     /// I08: charge flow does not fit the model.
     pub const fn flow_wrong(&self) -> bool {

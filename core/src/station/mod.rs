@@ -155,6 +155,10 @@ impl Station {
     pub const fn interlocks(&self) -> &Interlocks {
         &self.interlocks
     }
+    /// Whether what was commanded follows.
+    pub const fn effects(&self) -> &Effects {
+        &self.effects
+    }
     /// Highest mass the vessel may hold now.
     pub const fn fill_limit(&self) -> Milligram {
         self.fill_limit

@@ -1,15 +1,17 @@
 //! A board as a controller, held against the core on the host in every scan: what is said of the core holds for the board.
 
 use valvewright_core::config::StationConfig;
-use valvewright_core::frame::{Actuators, RawFrame};
+use valvewright_core::frame::{Actuators, Feeds, RawFrame};
 use valvewright_core::kept::Start;
 use valvewright_core::port::digest::Digest;
 use valvewright_core::station::Station;
 use valvewright_core::talk::{NOTICE_DEPTH, Notice};
 use valvewright_core::units::Instant;
 
+use super::bridges::Counter;
 use super::compare::{Difference, HostScan, first_field};
 use super::fault::fault_words;
+use super::own::OwnWatch;
 use super::remote::{Remote, Reply};
 use crate::controller::{Controller, Loss, Scan, Trouble, Who};
 
@@ -19,6 +21,8 @@ pub struct Compared<B> {
     board: B,
     /// None before it was begun.
     twin: Option<Station>,
+    bridges: Counter,
+    own: OwnWatch,
     scans: u64,
     /// Notices of the twin in this scan.
     told: Vec<Notice>,
@@ -28,7 +32,15 @@ pub struct Compared<B> {
 impl<B: Remote> Compared<B> {
     /// This board.
     pub const fn new(board: B) -> Self {
-        Self { board, twin: None, scans: 0, told: Vec::new(), lost: None }
+        Self {
+            board,
+            twin: None,
+            bridges: Counter::new(),
+            own: OwnWatch::new(),
+            scans: 0,
+            told: Vec::new(),
+            lost: None,
+        }
     }
 
     fn lose(&mut self, why: String, on: Actuators) -> Scan {
@@ -45,6 +57,7 @@ impl<B: Remote> Controller for Compared<B> {
 
     fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
         self.board.begin(config, start)?;
+        (self.bridges, self.own) = (Counter::new(), OwnWatch::new());
         self.twin = Some(Station::wake(config.clone(), start));
         (self.scans, self.lost) = (0, None);
         Ok(())
@@ -54,6 +67,7 @@ impl<B: Remote> Controller for Compared<B> {
         if let Some(loss) = &self.lost {
             return Ok(Scan::Lost(loss.clone()));
         }
+        let frame = &self.bridges.number(frame.clone());
         let scan = self.scans;
         self.scans += 1;
         let answer = match self.board.scan(now, frame) {
@@ -63,7 +77,8 @@ impl<B: Remote> Controller for Compared<B> {
             Err(why) => return Ok(self.lose(why.to_string(), Actuators::SAFE)),
         };
         let Some(twin) = &mut self.twin else { return Ok(self.lose("it was not set up".to_owned(), Actuators::SAFE)) };
-        let outputs = twin.tick(now, frame);
+        let mut outputs = twin.tick(now, frame);
+        let alone = self.own.scan(now.0, &mut outputs);
         self.told.clear();
         // As many as the answer has room for.
         self.told.extend(std::iter::from_fn(|| twin.take_notice()).take(NOTICE_DEPTH));
@@ -72,6 +87,10 @@ impl<B: Remote> Controller for Compared<B> {
             return Err(Trouble::Differs(Difference { scan, at_ms: now.0, field, host, board }));
         }
         notices.append(&mut self.told);
+        if alone {
+            // Its relays are open then.
+            outputs.dropped = Feeds::ALL;
+        }
         Ok(Scan::Done(outputs))
     }
 

@@ -4,6 +4,7 @@
 //! a real port. Either runs the core, and [`Compared`] holds it against the core on the host while it drives the plant;
 //! [`replay`] does so with recorded frames. [`Outside`] is any other controller: a program, or whatever answers on a port.
 
+pub mod bridges;
 pub mod compare;
 mod compared;
 pub mod disturb;
@@ -12,6 +13,7 @@ mod far;
 pub mod fault;
 pub mod noise;
 mod outside;
+mod own;
 mod remote;
 pub mod replay;
 mod serial;
@@ -22,7 +24,7 @@ use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, RawFrame};
 use valvewright_core::kept::Start;
 use valvewright_core::port::link::{Down, FORMAT, LinkFault, PACKET, Setup, Up, encode};
-use valvewright_core::units::Instant;
+use valvewright_core::units::{Instant, Millis};
 
 pub use compared::Compared;
 use disturb::{Disturbance, Kind};
@@ -69,9 +71,12 @@ impl Board {
 
     /// Tells the board what station it is.
     pub fn set_up(&mut self, config: &StationConfig, start: &Start) -> Result<(), BoardError> {
-        let setup =
-            Setup { format: FORMAT, config: config.clone(), start: start.clone(), patience: self.spec.patience };
-        self.send(&Down::Setup(setup))?;
+        self.send(&setup(config, start, self.spec.patience))?;
+        self.is_ready()
+    }
+
+    /// Hears the answer to a setup.
+    fn is_ready(&mut self) -> Result<(), BoardError> {
         match self.emulator.receive()?.1 {
             Up::Ready { format: FORMAT, .. } => Ok(()),
             Up::Ready { format, .. } => Err(BoardError::Line(Fault::OtherFormat(format))),
@@ -161,6 +166,10 @@ impl Board {
     }
 }
 
+fn setup(config: &StationConfig, start: &Start, patience: Millis) -> Down {
+    Down::Setup(Setup { format: FORMAT, config: config.clone(), start: start.clone(), patience })
+}
+
 fn unexpected(up: &Up) -> BoardError {
     BoardError::Garbled(match up {
         Up::Ready { .. } => "`ready` at the wrong time".to_owned(),
@@ -176,6 +185,9 @@ impl Remote for Board {
     }
     fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), BoardError> {
         self.set_up(config, start)
+    }
+    fn bear(&mut self, apart: Millis) {
+        self.spec.patience = Millis(self.spec.patience.0.max(apart.0));
     }
     fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError> {
         Self::scan(self, now, frame)

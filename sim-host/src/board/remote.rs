@@ -4,7 +4,7 @@ use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, RawFrame};
 use valvewright_core::kept::Start;
 use valvewright_core::port::link::{Answer, LinkFault};
-use valvewright_core::units::Instant;
+use valvewright_core::units::{Instant, Millis};
 
 use super::spec::BoardError;
 
@@ -14,6 +14,8 @@ pub trait Remote {
     fn name(&self) -> &'static str;
     /// Tells it what station it is.
     fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), BoardError>;
+    /// Its scans may lie so far apart from the next start on, beyond what its line bears: a machine that stands still gets none.
+    fn bear(&mut self, apart: Millis);
     /// One scan.
     fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError>;
 }

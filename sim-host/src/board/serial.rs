@@ -37,6 +37,10 @@ impl Remote for SerialBoard {
         self.0.set_up(config, start).map(|_name| ())
     }
 
+    fn bear(&mut self, apart: Millis) {
+        self.0.bear(apart);
+    }
+
     fn scan(&mut self, now: Instant, frame: &RawFrame) -> Result<Reply, BoardError> {
         match self.0.scan(now, frame) {
             Ok(Ok(answer)) => Ok(Reply::Answer(answer)),

@@ -37,6 +37,8 @@ pub struct Talk {
     bytes: usize,
     sequence: u32,
     patience: Duration,
+    /// Scans may lie so far apart, where that is more.
+    apart: Millis,
 }
 
 /// What came: a number and a message, or what is wrong with it.
@@ -54,7 +56,13 @@ impl Talk {
             bytes: 0,
             sequence: 0,
             patience: Duration::from_millis(patience.0.into()),
+            apart: patience,
         }
+    }
+
+    /// From the next setup on the far end bears this between two scans, if that is more than its patience.
+    pub fn bear(&mut self, apart: Millis) {
+        self.apart = Millis(self.apart.0.max(apart.0));
     }
 
     /// The far end.
@@ -158,8 +166,8 @@ impl Talk {
     /// # Errors
     /// It does not answer, or speaks another format.
     pub fn set_up(&mut self, config: &StationConfig, start: &Start) -> Result<String, BoardError> {
-        let patience = Millis(self.patience.as_millis() as u32);
-        let setup = Down::Setup(Setup { format: FORMAT, config: config.clone(), start: start.clone(), patience });
+        let (config, start) = (config.clone(), start.clone());
+        let setup = Down::Setup(Setup { format: FORMAT, config, start, patience: self.apart });
         let up = if self.far.may_lose() { self.greet(&setup) } else { self.introduce(&setup) };
         match up.map_err(BoardError::Line)? {
             Up::Ready { format: FORMAT, name } => Ok(name.chars().filter(|letter| !letter.is_control()).collect()),

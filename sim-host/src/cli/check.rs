@@ -1,10 +1,12 @@
-//! `check`: reads files and says all that is wrong with them.
+//! `check`: reads files, says all that is wrong with them, and of a scenario that is well what will run.
 
 use serde::Serialize;
 
 use super::kind::kind_of;
 use super::output::{Exit, Refusal, print, print_json};
 use super::{CheckArgs, Global, Kind, input};
+use crate::display::wrap::{WIDTH, wrapped};
+use crate::explain::{self, Planning};
 use crate::logic::Property;
 use crate::plant::{parse as network, rig};
 use crate::run;
@@ -27,6 +29,12 @@ struct Checked {
     /// What the properties of a scenario say.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     properties: Vec<Said>,
+    /// What will run.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    plan: Vec<Planning>,
+    /// What of it will never come.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    warnings: Vec<String>,
 }
 
 /// A property in a sentence.
@@ -44,14 +52,15 @@ struct Found {
     station: Option<String>,
     told: Option<Told>,
     properties: Vec<Said>,
+    plan: Vec<Planning>,
+    warnings: Vec<String>,
 }
 
 /// What is wrong with a file, the station that a scenario is for, and what a station tells its controller.
 fn found(source: &Source, kind: Kind) -> Found {
     let wrong = match kind {
         Kind::Scenario => {
-            let (wrong, station, properties) = scenario(source);
-            return Found { wrong, station, properties, told: None };
+            return scenario(source);
         }
         Kind::Station => match station::read(source) {
             Ok(station) => return Found { told: Some(station.facts.told()), ..Found::default() },
@@ -64,13 +73,15 @@ fn found(source: &Source, kind: Kind) -> Found {
 }
 
 /// What is wrong with a scenario and with the station that it names: both are told, each with its places.
-fn scenario(source: &Source) -> (Vec<Diagnostic>, Option<String>, Vec<Said>) {
+fn scenario(source: &Source) -> Found {
     let read = parse::read(source);
     let named = reader::parse(source).ok().and_then(|document| {
         let mut station = document.root().node("station").ok()?;
         station.opt_string("network").ok().flatten().map(|name| station::resolve(&source.name, &name))
     });
-    let said = read.iter().flat_map(said).collect();
+    let properties = read.iter().flat_map(said).collect();
+    let plan = read.iter().flat_map(explain::plan).collect();
+    let warnings = read.iter().flat_map(explain::doubts).collect();
     // What a network has is known when it can be built, so a station that is wrong is told first.
     let missing = read.as_ref().map_or_else(|_| Vec::new(), |scenario| missing(source, scenario));
     let mut wrong = read.err().unwrap_or(missing);
@@ -79,7 +90,8 @@ fn scenario(source: &Source) -> (Vec<Diagnostic>, Option<String>, Vec<Said>) {
         Err(StationFault::Wrong(list)) => wrong.extend(list),
         Err(missing) => wrong.extend(at_network(source, &missing)),
     }
-    (wrong, Some(named.unwrap_or_else(|| station::SHIPPED[0].name.to_owned())), said)
+    let station = Some(named.unwrap_or_else(|| station::SHIPPED[0].name.to_owned()));
+    Found { wrong, station, properties, plan, warnings, told: None }
 }
 
 /// The properties of all jobs, each in a sentence.
@@ -130,8 +142,25 @@ fn check_one(name: &str, wanted: Option<Kind>) -> Result<Checked, Refusal> {
         Some(Kind::Network) => "network",
         None => "unknown",
     };
-    let Found { wrong: diagnostics, station, told, properties } = found;
-    Ok(Checked { file: source.name, kind, ok: diagnostics.is_empty(), station, diagnostics, told, properties })
+    let Found { wrong: diagnostics, station, told, properties, plan, warnings } = found;
+    let ok = diagnostics.is_empty();
+    Ok(Checked { file: source.name, kind, ok, station, diagnostics, told, properties, plan, warnings })
+}
+
+/// What will run, for a terminal.
+fn planned(plan: &[Planning]) -> String {
+    let (mut out, mut job) = (String::new(), "");
+    for one in plan {
+        if one.job != job && !one.job.is_empty() {
+            out += &format!("  {}\n", one.job);
+        }
+        job = &one.job;
+        for (at, says) in one.says.iter().enumerate() {
+            let about = if at == 0 { one.about } else { "" };
+            wrapped(&mut out, &format!("  {about:<11}"), says, WIDTH);
+        }
+    }
+    out
 }
 
 /// Checks every file, then answers: 0 if all are well, 64 if one is not.
@@ -147,6 +176,12 @@ pub fn check(args: &CheckArgs, global: Global) -> Result<Exit, Refusal> {
         print_json(&checked)?;
     } else {
         for one in &checked {
+            if !one.plan.is_empty() {
+                print(&format!("{} will run\n{}", one.file, planned(&one.plan)))?;
+            }
+            for warning in &one.warnings {
+                anstream::eprintln!("{}: warning: {warning}", one.file);
+            }
             for diagnostic in &one.diagnostics {
                 anstream::eprintln!("{diagnostic}");
             }
@@ -154,9 +189,6 @@ pub fn check(args: &CheckArgs, global: Global) -> Result<Exit, Refusal> {
                 let with =
                     one.station.as_ref().map(|name| format!(", and so is its station {name}")).unwrap_or_default();
                 print(&format!("{}: {} is well{with}\n", one.file, one.kind))?;
-            }
-            for Said { name, says, .. } in one.properties.iter().filter(|_| one.ok) {
-                print(&format!("  {name}: {says}\n"))?;
             }
             if let Some(told) = &one.told {
                 let lines = told.lines();

@@ -2,8 +2,8 @@
 
 use valvewright_core::units::Millis;
 
-use super::RunArgs;
 use super::output::Refusal;
+use super::run_args::RunArgs;
 use crate::board::disturb::Kind;
 use crate::board::{Board, BoardError, BoardSpec, Compared, Joined, Line, Outside, Port, SerialBoard};
 use crate::run::RunError;

@@ -1,20 +1,20 @@
 //! `fault`: the catalogue, and one fault of it in full.
 
 use super::output::{Exit, Refusal, print, print_json};
-use super::{FaultVerb, Global};
+use super::{Global, Look};
 use crate::fault::{self, FaultId, Injection, catalogue, text};
 use crate::scenario::Scenario;
 use crate::scenario::diagnostic::nearest;
 use crate::scenario::parse_fault;
 
 /// Lists the faults, or shows one.
-pub fn fault(verb: &FaultVerb, global: Global) -> Result<Exit, Refusal> {
+pub fn fault(verb: &Look, global: Global) -> Result<Exit, Refusal> {
     match verb {
-        FaultVerb::List if global.json => {
+        Look::List if global.json => {
             print_json(&fault::injections().map(text::FaultRecord::from).collect::<Vec<_>>())?;
         }
-        FaultVerb::List => print(&text::list())?,
-        FaultVerb::Show { id } => {
+        Look::List => print(&text::list())?,
+        Look::Show { id } => {
             let found = find(id)?;
             if global.json {
                 print_json(&text::FaultRecord::from(found))?;
@@ -22,7 +22,6 @@ pub fn fault(verb: &FaultVerb, global: Global) -> Result<Exit, Refusal> {
                 print(&text::full(found))?;
             }
         }
-        FaultVerb::Sweep(args) => return super::sweep::sweep(args, global),
     }
     Ok(Exit::Held)
 }

@@ -1,8 +1,9 @@
 //! The `valvewright` command: verbs, exit codes, and how things are said.
 //!
-//! Exit codes: 0 all held, 1 an expectation failed, 2 did not finish, 3 a fault of ours, 64 wrong use. Results go to standard
+//! Exit codes: 0 all held, 1 an expectation or hazard failed, 2 did not finish, 3 a fault of ours, 64 wrong use. Results go to standard
 //! output, everything else to standard error; with `--json` a refusal is JSON on standard output too.
 
+mod again;
 mod check;
 mod display;
 mod driver;
@@ -16,6 +17,7 @@ mod output;
 mod replay;
 mod rig;
 mod run;
+mod run_args;
 mod sweep;
 
 use std::io::IsTerminal;
@@ -24,9 +26,8 @@ use std::process::ExitCode;
 
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
-use crate::board::Joined;
-use crate::board::disturb::Disturbance;
 use output::{Exit, Refusal};
+use run_args::RunArgs;
 
 /// The command line.
 #[derive(Debug, Parser)]
@@ -35,7 +36,7 @@ use output::{Exit, Refusal};
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
     after_help = "Without a verb the demo job runs and its report is written to results/.\n\
-                  Exit codes: 0 held, 1 an expectation failed, 2 did not finish, 3 our fault, 64 wrong use.",
+                  Exit codes: 0 held, 1 an expectation or hazard failed, 2 did not finish, 3 our fault, 64 wrong use.",
     disable_help_subcommand = true
 )]
 struct Cli {
@@ -74,7 +75,7 @@ enum Verb {
     /// Run a bare plant network under its schedule, without the controller, into one CSV.
     Rig(RigArgs),
     /// Feed recorded jobs to the controller on an emulated board and compare every scan with the host.
-    Replay(ReplayArgs),
+    Replay(replay::ReplayArgs),
     /// Look up properties of a refrigerant.
     Fluid(Box<FluidArgs>),
     /// Print the interlock table, or one of its rows in full.
@@ -93,6 +94,15 @@ enum Verb {
 
 #[derive(Debug, Subcommand)]
 enum FaultVerb {
+    #[command(flatten)]
+    Look(Look),
+    /// Let every fault in at every step of healthy jobs, in forks, and tell which rows trip and which hazards come to an accident.
+    Sweep(sweep::SweepArgs),
+}
+
+/// To look into the catalogue.
+#[derive(Debug, Subcommand)]
+enum Look {
     /// Every fault on a line.
     List,
     /// One fault in full, with a table to be copied into a scenario.
@@ -101,94 +111,6 @@ enum FaultVerb {
         #[arg(value_name = "ID")]
         id: String,
     },
-    /// Let every fault in at every step of healthy jobs, in forks, and tell which rows trip and which hazards come to an accident.
-    Sweep(sweep::SweepArgs),
-}
-
-#[derive(Debug, Args)]
-struct RunArgs {
-    /// Shipped scenario, random:SEED for one drawn from a seed (such as random:17), or file.
-    #[arg(value_name = "NAME|FILE", default_value = crate::scenario::shipped::DEMO)]
-    scenario: String,
-    /// Seed of noise and device errors in place of the scenario's.
-    #[arg(long)]
-    seed: Option<u64>,
-    /// Do the job on this station, shipped or a file, in place of the scenario's.
-    #[arg(long, value_name = "NAME|FILE")]
-    station: Option<String>,
-    /// Break something on the way, in the words of a [[fault]] table: "F023 severity=0.3g/s phase=charge after=40s". Repeatable.
-    #[arg(long, value_name = "WORDS")]
-    fault: Vec<String>,
-    /// Folder for the results; it must not exist yet [default: results/<scenario>, or -2, -3, ... where taken].
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
-    /// Overwrite the results in an existing folder.
-    #[arg(long)]
-    force: bool,
-    /// Leave the HTML report out.
-    #[arg(long)]
-    no_report: bool,
-    /// Form of the trace.
-    #[arg(long, value_enum, default_value_t = TraceForm::Csv)]
-    trace: TraceForm,
-    #[command(flatten)]
-    display: display::DisplayArgs,
-    /// Let the core on a board drive the plant, compared scan by scan with the host: semihosting or uart in the emulator, or
-    /// serial:PORT, such as serial:/dev/ttyUSB0 or serial:/dev/ttyUSB0@921600 (115200 baud where none is said).
-    #[arg(long, value_name = "LINE", group = "driver")]
-    board: Option<Joined>,
-    /// Let any other controller drive the plant: a program with its arguments, such as "python3 mine.py", or serial:PORT.
-    #[arg(long, value_name = "COMMAND|serial:PORT", group = "driver")]
-    controller: Option<String>,
-    /// Firmware image of the board [default: target/firmware/loop_<LINE>].
-    #[arg(long, value_name = "ELF", requires = "board")]
-    firmware: Option<PathBuf>,
-    /// Spoil the line to the board: KIND@SECONDS with lost, repeated, broken, late, silent (uart only) or unplugged.
-    #[arg(long, value_name = "KIND@TIME", requires = "board")]
-    disturb: Option<Disturbance>,
-    /// Longest wait, step and silence on the line that is not a fault, ms [default: 500; uart, serial: 5000; a program: 1000].
-    #[arg(long, value_name = "MS", requires = "driver", value_parser = clap::value_parser!(u32).range(100..=600_000))]
-    patience: Option<u32>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum TraceForm {
-    /// Comma-separated values.
-    Csv,
-    /// Arrow IPC file.
-    Arrow,
-    /// Both.
-    Both,
-    /// No trace.
-    None,
-}
-
-#[derive(Debug, Args)]
-struct ReplayArgs {
-    /// Shipped scenarios or files [default: all shipped, 100 random jobs, 4 streams of noise].
-    #[arg(value_name = "NAME|FILE")]
-    names: Vec<String>,
-    /// How many random jobs, random:0 and on.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=100_000))]
-    random: Option<u32>,
-    /// How many streams of noise frames.
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(0..=1_000))]
-    noise: Option<u32>,
-    /// Where the board is: semihosting or uart in the emulator, or serial:PORT[@BAUD].
-    #[arg(long, default_value = "semihosting", value_name = "LINE")]
-    board: Joined,
-    /// Firmware image of the board [default: target/firmware/loop_<LINE>].
-    #[arg(long, value_name = "ELF")]
-    firmware: Option<PathBuf>,
-    /// Image that can tell its state, to name the field that differs [default: target/firmware/explain, where it is].
-    #[arg(long, value_name = "ELF")]
-    explain: Option<PathBuf>,
-    /// Count the instructions of each scan; slower.
-    #[arg(long)]
-    count: bool,
-    /// Boards at once [default: one for each processor].
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=64))]
-    jobs: Option<u32>,
 }
 
 #[derive(Debug, Args)]
@@ -313,12 +235,15 @@ semicolons or tabs. Every line is answered, in order; one that has no state gets
 
 /// Runs the command with the arguments of the process.
 pub fn main() -> ExitCode {
-    let outcome = std::panic::catch_unwind(|| answer(std::env::args_os().collect()));
-    let exit = outcome.unwrap_or_else(|_| {
+    ExitCode::from(guarded(|| answer(std::env::args_os().collect())) as u8)
+}
+
+/// A panic is a fault of ours, whatever was asked.
+fn guarded(work: impl FnOnce() -> Exit + std::panic::UnwindSafe) -> Exit {
+    std::panic::catch_unwind(work).unwrap_or_else(|_| {
         eprintln!("valvewright: this is a fault of the program, not of your input; please report the lines above with the command");
         Exit::OurFault
-    });
-    ExitCode::from(exit as u8)
+    })
 }
 
 fn answer(arguments: Vec<std::ffi::OsString>) -> Exit {
@@ -355,31 +280,16 @@ fn usage(wrong: &clap::Error, json: bool) -> Exit {
 
 fn act(cli: Cli) -> Result<Exit, Refusal> {
     let global = cli.global;
-    let demo = || RunArgs {
-        scenario: crate::scenario::shipped::DEMO.to_owned(),
-        seed: None,
-        station: None,
-        fault: Vec::new(),
-        out: None,
-        force: false,
-        no_report: false,
-        trace: TraceForm::Csv,
-        display: display::DisplayArgs::default(),
-        board: None,
-        controller: None,
-        firmware: None,
-        disturb: None,
-        patience: None,
-    };
     match cli.verb {
-        None => run::run(&demo(), global),
+        None => run::run(&RunArgs::demo(), global),
         Some(Verb::Run(args)) => run::run(&args, global),
         Some(Verb::Check(args)) => check::check(&args, global),
         Some(Verb::Rig(args)) => rig::rig(&args, global),
         Some(Verb::Replay(args)) => replay::replay(&args, global),
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
-        Some(Verb::Fault(verb)) => fault::fault(&verb, global),
+        Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
+        Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();
@@ -393,4 +303,25 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
 /// Whether a progress bar helps: somebody looks, and is not a program.
 fn someone_watches(global: Global) -> bool {
     !global.json && std::io::stderr().is_terminal()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Exit, Refusal, driver, guarded};
+    use crate::board::compare::Difference;
+    use crate::run::RunError;
+
+    /// Nothing that a person can type makes the program panic, so that this is shown here and not by the command.
+    #[test]
+    fn a_panic_leaves_with_the_code_of_our_fault() {
+        assert_eq!(guarded(|| panic!("on purpose")) as u8, 3);
+        assert_eq!(guarded(|| Exit::Failed) as u8, 1);
+    }
+
+    #[test]
+    fn a_board_that_does_something_else_than_the_host_is_our_fault() {
+        let differs = Difference { scan: 7, at_ms: 350, field: "on".into(), host: "XV-1".into(), board: "XV-2".into() };
+        assert_eq!(driver::refusal(RunError::Differs(differs)).say(false) as u8, 3);
+        assert_eq!(Refusal::misuse("a name").say(false) as u8, 64);
+    }
 }

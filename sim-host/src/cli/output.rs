@@ -8,12 +8,12 @@ use serde::Serialize;
 use crate::scenario::diagnostic::Diagnostic;
 
 /// How the command ends.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[repr(u8)]
 pub enum Exit {
     /// Done, and all held.
     Held = 0,
-    /// An expectation did not hold.
+    /// An expectation did not hold, or a hazard came to its accident level.
     Failed = 1,
     /// Interrupted, stopped by a fault of the plant, out of simulated time, or results could not be written.
     Unfinished = 2,
@@ -64,6 +64,11 @@ impl Refusal {
             _ => format!("{file}: {count} mistakes, nothing was done"),
         };
         Self { diagnostics, ..Self::misuse(error) }
+    }
+
+    /// Why, in one line.
+    pub fn why(&self) -> &str {
+        &self.error
     }
 
     /// The same with advice.

@@ -1,4 +1,4 @@
-//! `run`: a scenario through the run loop, and its results into a folder.
+//! `run`: scenarios through the run loop, and their results into folders.
 
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -6,15 +6,21 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
+use valvewright_core::row::{RowId, RowSet};
 
+use super::again;
 use super::driver::{self, Driver};
 use super::fault;
 use super::output::{Exit, Refusal, make_folder, print, print_json, write};
-use super::{Global, RunArgs, TraceForm, input, someone_watches};
+use super::run_args::{RunArgs, TraceForm};
+use super::{Global, input, someone_watches};
+use crate::controller::Controller;
 use crate::display::Display;
+use crate::explain::Explainer;
 use crate::report::data::RunResult;
-use crate::report::{axis, files, page, text};
-use crate::run::{Control, Progress, RunOptions, RunOutcome, run_controller, run_scenario};
+use crate::report::{axis, files, junit, page, stops, text};
+use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, Seams, Simulation, complete};
+use crate::scenario::diagnostic::nearest;
 use crate::scenario::{Scenario, parse};
 
 /// Work that is done sooner needs no progress bar.
@@ -87,53 +93,179 @@ struct Answer<'a> {
     files: Vec<String>,
 }
 
-/// Runs a scenario. Nothing is written before the input is known to be good and the folder to be free.
+/// A scenario that is ready to run: all that could be wrong with it has been looked at.
+struct Ready<'a> {
+    /// As it was named.
+    name: &'a str,
+    scenario: Scenario,
+    folder: PathBuf,
+}
+
+/// What came of one of them.
+struct Ran {
+    result: RunResult,
+    files: Vec<String>,
+}
+
+/// Runs scenarios one after another. Nothing is written before every input is known to be good and every folder to be free.
 pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
-    let source = input::scenario(&args.scenario)?;
-    let station = args.station.as_deref().map(input::station).transpose()?;
-    let mut scenario = parse::read_on(&source, station.as_deref()).map_err(Refusal::file)?;
-    fault::add(&args.fault, &mut scenario)?;
-    let folder = folder(args, &scenario.name)?;
+    let ready = all_ready(args)?;
     stop_on_interrupt(&STOP);
-    let mut watch = Watch::new(someone_watches(global));
-    let no_samples = args.no_report && matches!(args.trace, TraceForm::None);
-    let options = RunOptions { seed: args.seed, no_samples, ..RunOptions::default() };
-    let mut each = |progress: Progress<'_>| {
-        watch.share(progress.share, progress.phase.unwrap_or("start"));
-        if STOP.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
-    };
-    let outcome = match driver::find(args)? {
-        Driver::BuiltIn => run_scenario(&scenario, &options, &mut each),
-        Driver::Emulated(board) => run_controller(&scenario, &options, board, &mut each),
-        Driver::Serial(board) => run_controller(&scenario, &options, board, &mut each),
-        Driver::Outside(outside) => run_controller(&scenario, &options, outside, &mut each),
-    };
-    drop(watch);
-    let outcome = outcome.map_err(driver::refusal)?;
-    let display = args.display.display(scenario.site.barometer);
-    let written = write_all(args, &scenario, &outcome, &folder, &display)?;
-    let result = &outcome.result;
-    if global.json {
-        let files = written.iter().map(|path| path.display().to_string()).collect();
-        print_json(&Answer { result, files })?;
-    } else {
-        let mut words = text::summary(&scenario.title, result, &display);
-        words.push('\n');
-        for path in &written {
-            words += &format!("{:<8}{}\n", label(path), path.display());
+    let mut done: Vec<Ran> = Vec::new();
+    let mut broken = None;
+    for one in &ready {
+        if STOP.load(Ordering::Relaxed) {
+            broken = Some(Refusal::unfinished("interrupted"));
+            break;
         }
-        print(&words)?;
+        match run_one(args, one, global, &STOP) {
+            Ok(ran) => done.push(ran),
+            Err(why) => {
+                broken = Some(why);
+                break;
+            }
+        }
     }
-    Ok(match result.exit_code() {
+    if let Some(path) = &args.junit {
+        write(path, junit_of(&ready, &done, broken.as_ref()).as_bytes())?;
+    }
+    if let Some(why) = broken {
+        return Err(why);
+    }
+    if global.json {
+        let answers: Vec<Answer<'_>> =
+            done.iter().map(|one| Answer { result: &one.result, files: one.files.clone() }).collect();
+        match answers.as_slice() {
+            [one] => print_json(one)?,
+            several => print_json(&several)?,
+        }
+    }
+    // Of several the worst counts.
+    Ok(done.iter().map(|one| exit_of(&one.result)).max().unwrap_or(Exit::Held))
+}
+
+fn exit_of(result: &RunResult) -> Exit {
+    match result.exit_code() {
         0 => Exit::Held,
         1 => Exit::Failed,
         _ => Exit::Unfinished,
-    })
+    }
 }
 
-/// The folder for the results. A named one must be new; without a name the first free one is taken.
-fn folder(args: &RunArgs, name: &str) -> Result<PathBuf, Refusal> {
+/// Every scenario read, every folder chosen.
+fn all_ready(args: &RunArgs) -> Result<Vec<Ready<'_>>, Refusal> {
+    if let Some(path) = args.junit.as_ref().filter(|path| path.exists() && !args.force) {
+        let wrong = Refusal::misuse(format!("{} exists and is not overwritten", path.display()));
+        return Err(wrong.with_help("give another file with --junit, or --force to overwrite it"));
+    }
+    let station = args.station.as_deref().map(input::station).transpose()?;
+    let several = args.scenarios.len() > 1;
+    let mut ready: Vec<Ready<'_>> = Vec::new();
+    for name in &args.scenarios {
+        let source = input::scenario(name)?;
+        let mut scenario = parse::read_on(&source, station.as_deref()).map_err(Refusal::file)?;
+        fault::add(&args.fault, &mut scenario)?;
+        let taken: Vec<&Path> = ready.iter().map(|one| one.folder.as_path()).collect();
+        let folder = folder(args, &scenario.name, several, &taken)?;
+        ready.push(Ready { name, scenario, folder });
+    }
+    Ok(ready)
+}
+
+fn junit_of(ready: &[Ready<'_>], done: &[Ran], broken: Option<&Refusal>) -> String {
+    let suites: Vec<junit::Suite<'_>> = ready
+        .iter()
+        .enumerate()
+        .map(|(at, one)| {
+            let why = || match broken {
+                Some(why) if at == done.len() => why.why().to_owned(),
+                _ => "not run: the run before it did not come about".to_owned(),
+            };
+            junit::Suite { scenario: &one.scenario, result: done.get(at).map(|ran| &ran.result).ok_or_else(why) }
+        })
+        .collect();
+    junit::document(&suites)
+}
+
+/// Rows that are to be left out.
+fn left_out(ids: &[String]) -> Result<RowSet, Refusal> {
+    let row = |id: &String| RowId::ALL.into_iter().find(|row| row.as_str() == id);
+    let mut rows = ids.iter().map(|id| {
+        row(id).map(RowSet::one).ok_or_else(|| {
+            let all: Vec<&str> = RowId::ALL.iter().map(|row| row.as_str()).collect();
+            let near = nearest(id, all.iter().copied()).map(|near| format!("nearest: {near}; ")).unwrap_or_default();
+            let wrong = Refusal::misuse(format!("--without {id}: the interlock table has no such row"));
+            wrong.with_help(format!("{near}rows: {}", all.join(", ")))
+        })
+    });
+    rows.try_fold(RowSet::NONE, |all, row| Ok(all.or(row?)))
+}
+
+/// Runs one, writes its results, and tells them where text is asked for.
+fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static AtomicBool) -> Result<Ran, Refusal> {
+    let scenario = &ready.scenario;
+    let mut watch = Watch::new(someone_watches(global));
+    let no_samples = args.no_report && matches!(args.trace, TraceForm::None);
+    let without = left_out(&args.without)?;
+    let options = RunOptions { seed: args.seed, no_samples, without, ..RunOptions::default() };
+    let mut each = |progress: Progress<'_>| {
+        watch.share(progress.share, progress.phase.unwrap_or("start"));
+        if stop.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
+    };
+    let mut explainer = Explainer::default();
+    let mut seams = Seams { faults: None, observer: Some(&mut explainer) };
+    let outcome = match driver::find(args)? {
+        Driver::BuiltIn => Simulation::new(scenario, &options).and_then(|run| complete(run, &mut seams, &mut each)),
+        Driver::Emulated(board) => with(board, scenario, &options, &mut seams, &mut each),
+        Driver::Serial(board) => with(board, scenario, &options, &mut seams, &mut each),
+        Driver::Outside(outside) => with(outside, scenario, &options, &mut seams, &mut each),
+    };
+    drop(watch);
+    let mut outcome = outcome.map_err(driver::refusal)?;
+    explainer.finish(scenario, &mut outcome.result);
+    outcome.result.without = without.iter().map(|row| row.as_str().to_owned()).collect();
+    outcome.result.replay = Some(again::command(args, ready.name, outcome.result.seed));
+    let display = args.display.display(scenario.site.barometer);
+    let written = write_all(args, scenario, &outcome, &ready.folder, &display)?;
+    if !global.json {
+        let mut words = text::summary(&scenario.title, &outcome.result, &display);
+        words.push('\n');
+        if args.explain {
+            words += &stops::text(&outcome.result, &display);
+            words.push('\n');
+        }
+        for path in &written {
+            words += &format!("{:<8}{}\n", label(path), path.display());
+        }
+        if args.scenarios.len() > 1 {
+            words.push('\n');
+        }
+        print(&words)?;
+    }
+    let files = written.iter().map(|path| path.display().to_string()).collect();
+    Ok(Ran { result: outcome.result, files })
+}
+
+/// Runs it with a controller that is not the built-in one.
+fn with<C: Controller>(
+    controller: C,
+    scenario: &Scenario,
+    options: &RunOptions,
+    seams: &mut Seams<'_>,
+    each: &mut dyn FnMut(Progress<'_>) -> Control,
+) -> Result<RunOutcome, RunError> {
+    complete(Simulation::with(scenario, options, controller)?, seams, each)
+}
+
+/// The folder for the results. A named one must be new; without a name the first free one is taken. Of several scenarios each has its
+/// own in the named one.
+fn folder(args: &RunArgs, name: &str, several: bool, taken: &[&Path]) -> Result<PathBuf, Refusal> {
+    let own = |base: &Path| {
+        let free = |path: &PathBuf| !taken.contains(&path.as_path()) && (args.force || !path.exists());
+        let first = std::iter::once(base.join(name));
+        first.chain((2..10_000).map(|number| base.join(format!("{name}-{number}")))).find(free)
+    };
     if let Some(out) = &args.out {
         if out.exists() && !(args.force && out.is_dir()) {
             let (what, help) = if out.is_dir() {
@@ -144,18 +276,13 @@ fn folder(args: &RunArgs, name: &str) -> Result<PathBuf, Refusal> {
             };
             return Err(Refusal::misuse(format!("{} {what}", out.display())).with_help(help));
         }
-        return Ok(out.clone());
+        return if several { own(out).ok_or_else(|| too_many(name)) } else { Ok(out.clone()) };
     }
-    let first = Path::new("results").join(name);
-    if args.force || !first.exists() {
-        return Ok(first);
-    }
-    let next =
-        (2..10_000).map(|number| Path::new("results").join(format!("{name}-{number}"))).find(|path| !path.exists());
-    next.ok_or_else(|| {
-        Refusal::misuse(format!("results/ holds too many runs of {name}"))
-            .with_help("tidy up, or give --out or --force")
-    })
+    own(Path::new("results")).ok_or_else(|| too_many(name))
+}
+
+fn too_many(name: &str) -> Refusal {
+    Refusal::misuse(format!("results/ holds too many runs of {name}")).with_help("tidy up, or give --out or --force")
 }
 
 fn label(path: &Path) -> &'static str {

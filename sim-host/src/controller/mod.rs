@@ -3,6 +3,8 @@
 //! A run gives a controller one frame a scan and takes its outputs and notices. It knows nothing else of it, unless it is the core
 //! ([`Controller::core`]): what rests on the core's own state is then told, and left out for any other controller.
 
+mod tape;
+
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Outputs, RawFrame};
 use valvewright_core::kept::Start;
@@ -12,6 +14,8 @@ use valvewright_core::units::{Instant, Millis};
 
 use crate::board::compare::Difference;
 use crate::board::spec::BoardError;
+
+pub use tape::Tape;
 
 /// A board drops to the safe state by hardware when its outputs were not renewed for this long ([`Outputs`]).
 pub const HARDWARE_HOLDS: Millis = Millis(500);

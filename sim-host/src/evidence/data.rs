@@ -220,6 +220,8 @@ pub enum Missing {
     Row,
     /// No test or scenario shows it.
     Showing,
+    /// The expected reaction to the fault, or its budget, is not met: its scenario fails. Tests may show parts of it, such as that it is found.
+    Reaction,
 }
 
 /// An id that nothing shows yet, and why.

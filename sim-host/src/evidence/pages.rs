@@ -59,19 +59,20 @@ pub fn evidence(evidence: &Evidence) -> String {
     for (kind, shown, of) in counts(evidence) {
         let _ = writeln!(out, "| {} | {shown} | {of} |", kind.noun());
     }
-    out.push_str("\nWhat is not shown is listed with its reason [at the end](#not-shown-yet). Laws have a [page](laws.md) of their own, as have [worked examples](worked.md).\n");
+    out.push_str("\nWhat is not shown, or not met, is listed with its reason [at the end](#not-shown-or-not-met-yet). Laws have a [page](laws.md) of their own, as have [worked examples](worked.md).\n");
     for one in &evidence.hazards {
         hazard(&mut out, evidence, one);
     }
-    out.push_str("\n## Not shown yet\n\n| id | what | what is missing | why |\n| --- | --- | --- | --- |\n");
+    out.push_str("\n## Not shown or not met yet\n\n| id | what | what is missing | why |\n| --- | --- | --- | --- |\n");
     for one in &evidence.open {
         let title = match one.missing {
             Missing::Row => String::new(),
-            Missing::Showing => evidence.node(one.id).map_or(String::new(), |node| node.title()),
+            Missing::Showing | Missing::Reaction => evidence.node(one.id).map_or(String::new(), |node| node.title()),
         };
         let missing = match one.missing {
             Missing::Row => "the row",
             Missing::Showing => "a test or scenario",
+            Missing::Reaction => "the reaction in time",
         };
         let _ = writeln!(out, "| {} | {} | {missing} | {} |", one.id, cell(&title), cell(&one.why));
     }

@@ -34,7 +34,10 @@ pub fn state(evidence: &Evidence, id: Id) -> String {
     let (tests, scenarios) = (count(&[By::Core, By::Library, By::Suite]), count(&[By::Scenario]));
     let many = |count: usize, noun: &str| format!("{count} {noun}{}", if count == 1 { "" } else { "s" });
     match (tests, scenarios) {
-        (0, 0) => evidence.open(id).map_or("nothing".to_owned(), |one| format!("open: {}", one.why)),
+        _ if evidence.open(id).is_some() => {
+            evidence.open(id).map_or_else(String::new, |one| format!("open: {}", one.why))
+        }
+        (0, 0) => "nothing".to_owned(),
         (_, 0) => many(tests, "test"),
         (0, _) => many(scenarios, "scenario"),
         _ => format!("{}, {}", many(tests, "test"), many(scenarios, "scenario")),
@@ -48,7 +51,10 @@ pub fn counts(evidence: &Evidence) -> Vec<(Kind, usize, usize)> {
         .into_iter()
         .map(|kind| {
             let of: Vec<&Id> = ids.iter().filter(|id| id.kind == kind).collect();
-            let shown = of.iter().filter(|id| evidence.shown_by(***id).next().is_some()).count();
+            let shown = of
+                .iter()
+                .filter(|id| evidence.shown_by(***id).next().is_some() && evidence.open(***id).is_none())
+                .count();
             (kind, shown, of.len())
         })
         .collect()

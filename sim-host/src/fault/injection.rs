@@ -152,12 +152,14 @@ pub struct Injection {
     pub stays: bool,
     /// Why it cannot be injected, where it cannot.
     pub refused: Option<&'static str>,
+    /// Where else it can be shown.
+    pub also: Option<&'static str>,
 }
 
 impl Injection {
     /// At one device, with these ways.
     pub const fn new(number: u8, tags: &'static [&'static str], modes: &'static [Mode]) -> Self {
-        Self { id: FaultId(number), modes, tags, begins: Begins::AnyTime, stays: false, refused: None }
+        Self { id: FaultId(number), modes, tags, begins: Begins::AnyTime, stays: false, refused: None, also: None }
     }
 
     /// One that cannot be injected, and why.
@@ -169,6 +171,12 @@ impl Injection {
     #[must_use]
     pub const fn beginning(self, begins: Begins) -> Self {
         Self { begins, ..self }
+    }
+
+    /// The same, which can be shown elsewhere too.
+    #[must_use]
+    pub const fn also(self, elsewhere: &'static str) -> Self {
+        Self { also: Some(elsewhere), ..self }
     }
 
     /// The same, whose work stays.

@@ -134,4 +134,20 @@ impl Planned {
         };
         if self.begin.after > 0.0 { format!("{after} after {what}") } else { format!("when {what}") }
     }
+
+    /// When it ends, in words.
+    pub fn end_words(&self) -> String {
+        let time = |seconds| quantity::text(Dim::Time, seconds, None);
+        match &self.end {
+            End::Never if self.injection().is_some_and(|one| one.stays) => "and stays".to_owned(),
+            End::Never if self.way().is_some_and(|way| way.lasts.is_some()) => "and is over by itself".to_owned(),
+            End::Never => "and does not end".to_owned(),
+            End::After(seconds) => format!("for {}", time(*seconds)),
+            End::At(t) => format!("until {}", time(*t)),
+            End::PhaseEnds(kind) => format!("until {} ends", kind.name()),
+            End::Notice(id) => format!("until `{id}` is told"),
+            End::Row(id) => format!("until {id} trips"),
+            End::Holds(one) => format!("until `{}` holds", one.text),
+        }
+    }
 }

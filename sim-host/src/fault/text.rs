@@ -43,6 +43,8 @@ pub struct FaultRecord {
     modes: Vec<ModeRecord>,
     #[serde(skip_serializing_if = "Option::is_none")]
     refused: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    also: Option<&'static str>,
 }
 
 impl From<&'static Injection> for FaultRecord {
@@ -64,6 +66,7 @@ impl From<&'static Injection> for FaultRecord {
             stays: one.stays,
             modes: modes.collect(),
             refused: one.refused,
+            also: one.also,
         }
     }
 }
@@ -119,6 +122,9 @@ pub fn full(one: &'static Injection) -> String {
     if one.stays {
         line("ends", "what it does stays");
     }
+    if let Some(elsewhere) = one.also {
+        line("also", elsewhere);
+    }
     let _ = writeln!(out, "\n{}", example(one));
     out
 }
@@ -127,7 +133,8 @@ fn heading(mode: &Mode) -> String {
     if mode.name.is_empty() { "does".to_owned() } else { format!("{} ", mode.name) }
 }
 
-fn budget(text: &str) -> String {
+/// A budget of the catalogue in words.
+pub fn budget(text: &str) -> String {
     match text {
         "pre" => "before the act that it would spoil".to_owned(),
         "pt" => "at the next proof test".to_owned(),
@@ -184,6 +191,7 @@ pub fn book() -> String {
         if one.stays {
             acts.push("(stays)".to_owned());
         }
+        acts.extend(one.also.map(str::to_owned));
         let cells = [
             one.id.to_string(),
             one.tags.join(" "),

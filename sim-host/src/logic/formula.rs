@@ -98,6 +98,8 @@ pub enum Fact {
     Phase(Option<PhaseKind>),
     /// The row is tripped, by its cause or by its latch.
     Row(RowId),
+    /// The row withholds its permission; no trip.
+    Withheld(RowId),
     /// A notice of this id is given in this scan; its place in the list of ids.
     Told(usize),
     /// The fault of this place in the scenario's list acts.
@@ -155,6 +157,6 @@ pub struct Parsed {
 impl Parsed {
     /// Whether it looks at rows, which only the core has.
     pub fn asks_for_rows(&self) -> bool {
-        self.atoms.iter().any(|look| matches!(look.atom, Atom::Is(Fact::Row(_))))
+        self.atoms.iter().any(|look| matches!(look.atom, Atom::Is(Fact::Row(_) | Fact::Withheld(_))))
     }
 }

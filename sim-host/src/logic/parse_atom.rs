@@ -54,6 +54,10 @@ impl Reader<'_> {
             let help = format!("{near}rows: {}", ids().collect::<Vec<_>>().join(", "));
             return Err(Wrong::new(at, format!("there is no interlock row `{id}`"), help));
         };
+        if self.cursor.takes("withholds") {
+            let (yes, no) = (format!("row {id} withholds"), format!("row {id} does not withhold"));
+            return self.keep(Atom::Is(Fact::Withheld(row)), yes, no);
+        }
         self.cursor.takes("stands");
         self.keep(Atom::Is(Fact::Row(row)), format!("row {id} stands"), format!("row {id} does not stand"))
     }

@@ -33,6 +33,8 @@ pub struct View<'a> {
     pub phase: Option<PhaseKind>,
     /// Tripped rows, of the core.
     pub rows: RowSet,
+    /// Rows that withhold their permission.
+    pub withheld: RowSet,
     /// Whether each fault of the scenario acts, in the order in which the names were given.
     pub faults: &'a [bool],
 }
@@ -252,6 +254,7 @@ fn is(fact: &Fact, view: &View<'_>) -> bool {
         Fact::Buzzer => view.outputs.buzzer,
         Fact::Phase(phase) => view.phase == *phase,
         Fact::Row(row) => view.rows.has(*row),
+        Fact::Withheld(row) => view.withheld.has(*row),
         Fact::Told(id) => {
             let id = words::IDS.get(*id);
             view.notices.iter().any(|notice| Some(&words::notice(notice).0) == id)

@@ -8,7 +8,7 @@ use super::cursor::samples;
 use super::data::{Outcome, RunResult, Trace, Verdict};
 use super::driver::{self, driven};
 use super::shown::shown;
-use super::{hazards, jobs, proof, properties};
+use super::{hazards, jobs, proof, properties, stops};
 use crate::display::{Amount, Display};
 use crate::scenario::Scenario;
 use crate::scenario::model::Sides;
@@ -43,6 +43,7 @@ pub fn page(scenario: &Scenario, result: &RunResult, trace: &Trace, display: &Di
                         section { h2 { (if jobs::is_row(result) { "The first job" } else { "The job" }) } (facts(scenario, display)) }
                         section { h2 { "Interlock trips" } (trips(result, display)) }
                     }
+                    (stops::section(result, display))
                     section { h2 { "Hazards, in truth" } (hazards::table(result, display)) }
                     section { h2 { "Notices" } (notices(result, display)) }
                     (cautions())
@@ -74,7 +75,9 @@ fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
     html! {
         header {
             div {
-                p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) " · station " (result.station.name) }
+                p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) " · station " (result.station.name)
+                    @if !result.without.is_empty() { " · what if, without row " (result.without.join(", ")) }
+                }
                 h1 { (scenario.title) }
                 p.summary { (verdict_sentence(result, display)) }
             }

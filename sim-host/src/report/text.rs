@@ -69,6 +69,11 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
             paint(YELLOW, format!("Partial: {}; the figures stand for the part that ran.", driver::cut_off(result)))
         );
     }
+    if !result.without.is_empty() {
+        let words =
+            format!("WHAT IF: row {} of the interlock table left out; no station is run so", result.without.join(", "));
+        let _ = writeln!(text, "{}", paint(YELLOW, words));
+    }
     if let Some(words) = driven(result) {
         let style = if result.controller.fault.is_some() { YELLOW } else { SOFT };
         let _ = writeln!(text, "{}", paint(style, words));
@@ -256,5 +261,9 @@ fn expectations(text: &mut String, result: &RunResult, display: &Display) {
     }
     for (name, one) in properties::not_judged(result) {
         let _ = writeln!(text, "  {} {name:<28} {}", paint(YELLOW, "– open  "), one.detail.on(display));
+    }
+    let failed = result.expectations.iter().any(|one| !one.held);
+    if let Some(command) = result.replay.as_ref().filter(|_| failed) {
+        let _ = writeln!(text, "  to see it again: {command}");
     }
 }

@@ -36,7 +36,7 @@ impl<C: Controller> Simulation<C> {
     #[inline]
     fn ask(&mut self, ms: u32) -> Result<(), RunError> {
         if self.keep {
-            self.frames.push((ms, self.frame.clone()));
+            self.tape.frames.push((ms, self.frame.clone()));
         }
         match self.controller.scan(Instant(ms), &self.frame, &mut self.notices)? {
             Scan::Done(outputs) => {
@@ -54,6 +54,9 @@ impl<C: Controller> Simulation<C> {
                 self.outputs = Outputs { on: loss.on, dropped: Feeds::ALL, ..Outputs::default() };
                 self.lose(loss);
             }
+        }
+        if self.keep {
+            self.tape.outputs.push(self.outputs.clone());
         }
         if self.recorder.notices.len() + self.notices.len() > MOST_NOTICES && self.controller.core().is_none() {
             self.notices.clear();
@@ -90,6 +93,7 @@ impl<C: Controller> Simulation<C> {
     /// A scan of a machine that stalls, starts anew, jumps over or repeats its work, or counts another time.
     #[cold]
     fn control_badly(&mut self, ms: u32, platform: Platform) -> Result<(), RunError> {
+        self.tape.left_out += u64::from(platform.unpowered || platform.stalled || platform.skipped);
         if platform.unpowered {
             self.outputs = Outputs { dropped: Feeds::ALL, ..Outputs::default() };
             return Ok(());
@@ -98,6 +102,9 @@ impl<C: Controller> Simulation<C> {
             self.outputs = dropped();
             self.store_read_anew();
             let start = Start { memory: self.store.read(), boot, vessel_rest: Millis(0) };
+            if self.keep {
+                self.tape.starts.push((self.tape.frames.len(), start.clone()));
+            }
             match self.controller.begin(&self.config, &start) {
                 Ok(()) => {}
                 // It was there before: the run keeps what it has.

@@ -3,6 +3,7 @@
 use valvewright_core::frame::Actuator;
 use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{LeakResult as CoreLeak, LeakVerdict, Outcome as CoreOutcome};
+use valvewright_core::port::digest::Digest;
 use valvewright_core::station::Station;
 use valvewright_core::units::Milligram;
 
@@ -12,7 +13,7 @@ use super::simulation::Simulation;
 use super::told::{Shown, ended_badly, finding};
 use super::turn::Turn;
 use super::words;
-use crate::controller::Controller;
+use crate::controller::{Controller, Tape};
 use crate::logic::Times;
 use crate::report::data::{
     AccountLine, BoardFault, BoardResult, Charged, ControllerResult, ExpectationResult, JobResult, LeakResult,
@@ -75,6 +76,7 @@ impl<C: Controller> Simulation<C> {
             start_s: self.began,
             end_s: self.plant.time(),
             verdict: shown.verdict,
+            may_stand: scenario.expect.verdict == Verdict::Unfinished,
             phases,
             recovered_g: ShownTrue { shown: shown.recovered.map(grams), truth: recovered * 1e3 },
             charged_g: Charged {
@@ -137,6 +139,7 @@ impl<C: Controller> Simulation<C> {
         let result = RunResult {
             scenario: self.scenario.name.clone(),
             seed: self.seed,
+            without: Vec::new(),
             units: UNITS,
             verdict: jobs.iter().map(|job| job.verdict).find(|one| *one != Verdict::Pass).unwrap_or(rest),
             sim_seconds: sim,
@@ -175,9 +178,13 @@ impl<C: Controller> Simulation<C> {
             expectations,
             jobs,
             jobs_in_all,
+            stops: Vec::new(),
+            replay: None,
         };
         let broke = self.injector.unlisted();
-        RunOutcome { result, trace: self.recorder.trace, frames: self.frames, broke, moves: self.moves }
+        let end = self.controller.core().filter(|_| self.keep).map(Digest::of);
+        let tape = Tape { end, ..self.tape };
+        RunOutcome { result, trace: self.recorder.trace, tape, broke, moves: self.moves }
     }
 
     /// What of the hazards is no job's: accidents between two of them, and what could not be judged. Their bands go into the trace.

@@ -1,9 +1,9 @@
 //! How to run, what is said on the way, and what a run leaves.
 
-use valvewright_core::frame::RawFrame;
 use valvewright_core::row::RowSet;
 
 use super::moves::Move;
+use crate::controller::Tape;
 use crate::report::data::{RunResult, Trace};
 
 /// How to run.
@@ -48,8 +48,8 @@ pub struct RunOutcome {
     pub result: RunResult,
     /// Everything over time.
     pub trace: Trace,
-    /// Every frame that the controller was given and its tick in ms, where kept; what of its machine starts anew is not in it.
-    pub frames: Vec<(u32, RawFrame)>,
+    /// What the controller was given and what it answered, where frames are kept.
+    pub tape: Tape,
     /// When each of what was broken down by the caller ([`super::Simulation::break_down`]) began, s.
     pub broke: Vec<Option<f64>>,
     /// Everything done to the plant and its tick in ms, where frames are kept.

@@ -140,6 +140,7 @@ impl<C: Controller> Simulation<C> {
             frame: &self.frame,
             outputs: &self.outputs,
             notices: &self.notices,
+            core: self.controller.core(),
         });
     }
 
@@ -161,6 +162,7 @@ impl<C: Controller> Simulation<C> {
             notices: &self.notices,
             phase: self.phase(),
             rows: self.controller.core().map_or(RowSet::NONE, |core| core.interlocks().tripped()),
+            withheld: self.controller.core().map_or(RowSet::NONE, |core| core.interlocks().withheld()),
             faults,
         }
     }

@@ -4,6 +4,7 @@
 use valvewright_core::frame::{Actuators, Outputs, RawFrame, SelfChecks};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::kept::Boot;
+use valvewright_core::station::Station;
 use valvewright_core::talk::{Command, Notice};
 
 use super::operator::Hand;
@@ -139,6 +140,8 @@ pub struct Seen<'a> {
     pub outputs: &'a Outputs,
     /// What was told, oldest first.
     pub notices: &'a [Notice],
+    /// The core after the scan, where it drives.
+    pub core: Option<&'a Station>,
 }
 
 /// Looks on while a job runs.

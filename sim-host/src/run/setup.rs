@@ -3,7 +3,8 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::Analog;
 use valvewright_core::job::{PhaseSet, WorkOrder};
-use valvewright_core::kept::Start;
+use valvewright_core::kept::{Kept, Memory, Start};
+use valvewright_core::sense::scale::ScaleCal;
 use valvewright_core::sense::{analog, scale};
 use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
@@ -46,9 +47,27 @@ pub fn vessel_rest(scenario: &Scenario) -> Millis {
     millis(scenario.station.rested)
 }
 
-/// How the station starts when the job begins: for the first time since it was commissioned.
+/// What the record store holds when the job begins: as after commissioning, but for what the scenario says of it.
+pub(super) fn kept(scenario: &Scenario) -> Kept {
+    let record = scenario.station.record;
+    let gain = |cal: &ScaleCal, share: f64| scaled(f64::from(cal.gain()) * (1.0 + share), 1.0);
+    let span = record.span_differs.and_then(|share| {
+        let config = station_config(scenario).ok()?;
+        let [a, b, ..] = &config.sense.scales;
+        Some([gain(&a.cal, share), gain(&b.cal, share)])
+    });
+    Kept {
+        drier: Milligram(scaled(record.drier_used, 1e6)),
+        pump_oil: record.pump_oil_used.round() as u32,
+        unlocking: record.replacement_broken_off,
+        span: span.unwrap_or([0; 2]),
+        ..Kept::COMMISSIONED
+    }
+}
+
+/// How the station starts when the job begins: switched on, with what its record holds.
 pub fn start(scenario: &Scenario) -> Start {
-    Start::first(vessel_rest(scenario))
+    Start { memory: Memory::Sound(kept(scenario)), ..Start::first(vessel_rest(scenario)) }
 }
 
 /// Instruments of a station: transmitters and scales of the ranges that its controller reckons with, and nothing on the wire of what

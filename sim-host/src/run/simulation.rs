@@ -7,7 +7,6 @@ use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Machine, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::kept::Kept;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
@@ -23,11 +22,11 @@ use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
 use super::record::Recorder;
 use super::seams::Seams;
-use super::setup::{instrument_spec, instruments, millis, start, station_config, station_name, work_order};
+use super::setup::{instrument_spec, instruments, kept, millis, start, station_config, station_name, work_order};
 use super::store::Store;
 use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
-use crate::controller::{Controller, Loss};
+use crate::controller::{Controller, Loss, Tape};
 use crate::fault::Holds;
 use crate::hazard::Hazards;
 use crate::instrument::{Instruments, Truth};
@@ -112,7 +111,7 @@ pub struct Simulation<C = Station> {
     pub(super) hands: Vec<Hand>,
     /// Whether frames and moves are kept.
     pub(super) keep: bool,
-    pub(super) frames: Vec<(u32, RawFrame)>,
+    pub(super) tape: Tape,
     pub(super) moves: Vec<(u32, Move)>,
     pub(super) seed: u64,
     scan_ms: u32,
@@ -212,13 +211,13 @@ impl<C: Controller> Simulation<C> {
             usual_site,
             truth: bind::first_truth(scenario),
             coils: Actuators::SAFE,
-            store: Store::holding(&Kept::COMMISSIONED),
+            store: Store::holding(&kept(scenario)),
             machine: Machine::default(),
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },
             hands: Vec::new(),
             keep: options.keep_frames,
-            frames: Vec::new(),
+            tape: Tape::default(),
             moves: Vec::new(),
             seed,
             scan_ms: millis(scenario.station.scan).0,

@@ -36,7 +36,8 @@ fn field(of: Field) -> &'static str {
     }
 }
 
-fn refusal(why: Refusal) -> String {
+/// Why a command was refused.
+pub fn refusal(why: Refusal) -> String {
     match why {
         Refusal::Busy => "an order is running; abort it or wait".to_owned(),
         Refusal::RepeatedId => "this start was given before; it is not done twice".to_owned(),
@@ -252,7 +253,7 @@ fn held(r: LeakResult) -> Sentence {
 }
 
 /// Why a reading is bad, as the rest of a sentence.
-fn broken(why: Broken) -> &'static str {
+pub fn broken(why: Broken) -> &'static str {
     match why {
         Broken::Under => "its current is below 3.6 mA, as of a broken wire",
         Broken::Over => "its current is above 21 mA, as of a short circuit",

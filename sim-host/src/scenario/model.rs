@@ -102,6 +102,21 @@ pub struct Station {
     pub scan: f64,
     /// The station's file: name of a shipped one, or path; the first shipped one where absent.
     pub network: Option<String>,
+    /// What its record store holds when the job begins.
+    pub record: Record,
+}
+
+/// What the record store of a station holds when the job begins; nothing of it, as after commissioning, by default.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Record {
+    /// Refrigerant that went through the filter-drier, kg (WQI-1).
+    pub drier_used: f64,
+    /// How long P-1 ran on its oil, s (KQI-1).
+    pub pump_oil_used: f64,
+    /// A replacement was broken off between its code and its new life.
+    pub replacement_broken_off: bool,
+    /// By how much of itself the span of the vessel scale on record differs from the one in use; none on record where absent.
+    pub span_differs: Option<f64>,
 }
 
 /// The vehicle's circuit and what is in it.

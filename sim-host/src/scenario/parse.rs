@@ -95,6 +95,20 @@ fn read_site(mut node: Node, p: &mut Problems) -> Option<Site> {
     Some(Site { ambient: ambient?, barometer: barometer?, humidity: humidity? })
 }
 
+/// What the record store holds.
+fn record(node: &mut Node, p: &mut Problems) -> Option<Record> {
+    let drier_used = p.take(node.quantity_or("drier_used", Dim::Mass, 0.0..=1_000.0, 0.0));
+    let pump_oil_used = p.take(node.quantity_or("pump_oil_used", Dim::Time, 0.0..=3.6e7, 0.0));
+    let replacement_broken_off = p.take(node.bool_or("replacement_broken_off", false));
+    let span_differs = p.take(node.opt_quantity("span_differs", Dim::Fraction, -0.1..=0.1));
+    Some(Record {
+        drier_used: drier_used?,
+        pump_oil_used: pump_oil_used?,
+        replacement_broken_off: replacement_broken_off?,
+        span_differs: span_differs?,
+    })
+}
+
 fn station(mut node: Node, site: Option<&Site>, other: Option<&str>, p: &mut Problems) -> Option<Station> {
     let ambient = site.map_or(KELVIN + 20.0, |site| site.ambient);
     let refrigerant = p.take(refrigerant(&mut node));
@@ -110,8 +124,10 @@ fn station(mut node: Node, site: Option<&Site>, other: Option<&str>, p: &mut Pro
     let new_oil = p.take(choice(&mut node, "new_oil", &OilKind::WORDS, &OilKind::ALL, OilKind::Pag46));
     let new_oil_amount = p.take(node.quantity_or("new_oil_amount", Dim::Volume, 0.0..=1e-3, 250e-6));
     let scan = p.take(node.quantity_or("scan", Dim::Time, 0.01..=0.1, 0.05));
+    let record = record(&mut node, p);
     node.finish_into(p);
     Some(Station {
+        record: record?,
         refrigerant: refrigerant?,
         vessel_content: vessel_content?,
         vessel_air: vessel_air?,

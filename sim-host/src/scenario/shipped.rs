@@ -42,7 +42,27 @@ pub const SHIPPED: &[Shipped] = shipped![
     "monday_morning",
 ];
 
-/// The source of a shipped scenario, those of faults among them.
+/// Scenarios that put one question to the interlock table: where what answers one hazard leads towards another, and what may not be done
+/// before it is earned.
+pub const QUESTIONS: &[Shipped] = shipped![
+    "fan_through_every_trip",
+    "stopped_with_liquid_in_the_lines",
+    "restart_on_a_full_separator",
+    "heater_behind_a_hot_car",
+    "purge_at_a_cost",
+    "charge_goes_on_from_the_ledger",
+    "permissions_are_earned",
+    "filter_at_its_limit",
+    "replacement_broken_off",
+    "span_set_with_a_wrong_weight",
+];
+
+/// The source of a shipped scenario, those of questions and faults among them.
 pub fn source(name: &str) -> Option<Source> {
-    SHIPPED.iter().chain(FAULTS).find(|one| one.name == name).map(|one| Source::new(format!("{name}.toml"), one.text))
+    SHIPPED
+        .iter()
+        .chain(QUESTIONS)
+        .chain(FAULTS)
+        .find(|one| one.name == name)
+        .map(|one| Source::new(format!("{name}.toml"), one.text))
 }

@@ -172,6 +172,7 @@ pub fn result() -> RunResult {
     RunResult {
         scenario: "mild_hatchback".to_owned(),
         seed: 1,
+        without: Vec::new(),
         units: UNITS,
         verdict: Verdict::Pass,
         sim_seconds: LENGTH,
@@ -263,6 +264,8 @@ pub fn result() -> RunResult {
                 detail: "98.6 % of 445 g came out".into(),
             },
         ],
+        stops: Vec::new(),
+        replay: None,
     }
 }
 
@@ -273,6 +276,7 @@ pub fn job(result: &RunResult) -> JobResult {
         start_s: 0.0,
         end_s: result.sim_seconds,
         verdict: result.verdict,
+        may_stand: false,
         phases: result.phases.clone(),
         recovered_g: result.recovered_g,
         charged_g: result.charged_g,

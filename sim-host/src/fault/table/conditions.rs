@@ -274,5 +274,6 @@ pub(super) const ALL: &[Injection] = &[
             )
             .named("repeated"),
         ],
-    ),
+    )
+    .also("`valvewright run --board semihosting --disturb lost@300s` does it to the line of an emulated board (repeated, broken, late, too; over uart silent and unplugged): that goes into its safe state by itself and says why"),
 ];

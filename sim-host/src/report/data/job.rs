@@ -51,6 +51,9 @@ pub struct JobResult {
     pub end_s: f64,
     /// How it ended.
     pub verdict: Verdict,
+    /// It was expected not to end: to stand under a trip until the scenario's time limit.
+    #[serde(skip)]
+    pub may_stand: bool,
     /// The phases in the order they ran.
     pub phases: Vec<PhaseResult>,
     /// Refrigerant taken from the vehicle, g.

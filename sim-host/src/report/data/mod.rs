@@ -7,6 +7,7 @@ mod fault;
 mod hazard;
 mod job;
 mod property;
+mod stop;
 mod trace;
 
 use serde::Serialize;
@@ -17,6 +18,7 @@ pub use fault::FaultRecord;
 pub use hazard::{HazardBand, HazardFigure, HazardLevel, HazardResult, Kind, What};
 pub use job::{BoardFault, BoardResult, ControllerResult, JobResult, Reached, StationLedger, StationName};
 pub use property::{ClosestResult, PropertyResult, PropertyVerdict};
+pub use stop::{BrokenThing, Cause, CauseKind, HazardCame, InTruth, InputSeen, Moment, Places, Refrigerant, Stop};
 pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan, Trace, View};
 
 /// Units of every figure and sentence in JSON, whatever the display was.
@@ -214,6 +216,9 @@ pub struct RunResult {
     pub scenario: String,
     /// Seed of everything random.
     pub seed: u64,
+    /// Rows of the interlock table that were left out: a what-if, and no word on the table as it is.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub without: Vec<String>,
     /// Units of the figures: [`UNITS`].
     pub units: &'static str,
     /// How the order ended.
@@ -280,6 +285,12 @@ pub struct RunResult {
     pub board: Option<BoardResult>,
     /// The scenario's expectations.
     pub expectations: Vec<ExpectationResult>,
+    /// Why it stopped, each time it did; empty where nobody looked on to explain it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub stops: Vec<Stop>,
+    /// The command that runs the same again; absent where no command ran it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replay: Option<String>,
 }
 
 /// One quantity's account in the plant.
@@ -311,10 +322,11 @@ impl From<&crate::plant::Account> for AccountLine {
 }
 
 impl RunResult {
-    /// Exit code of the command: 0 all expectations held, 1 one failed, 2 the run did not finish.
+    /// Exit code of the command: 0 all expectations held, 1 one failed, 2 the run did not finish and its file did not say that it would not.
     pub fn exit_code(&self) -> u8 {
-        let cut = self.jobs.iter().any(|job| job.verdict == Verdict::Unfinished);
-        if self.partial || cut || self.verdict == Verdict::Unfinished || self.controller.fault.is_some() {
+        let cut = |job: &JobResult| job.verdict == Verdict::Unfinished && !job.may_stand;
+        let cut = self.jobs.iter().any(cut) || self.jobs.is_empty() && self.verdict == Verdict::Unfinished;
+        if self.partial || cut || self.controller.fault.is_some() {
             2
         } else {
             u8::from(self.expectations.iter().any(|one| !one.held))

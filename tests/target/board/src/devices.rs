@@ -44,6 +44,23 @@ impl Bench {
         self.line.set(frame.identifier.clone());
     }
 
+    /// Power comes to the converters: each has a conversion ready.
+    pub fn power_on(&self) {
+        for ready in &self.ready {
+            ready.set(true);
+        }
+    }
+
+    /// What the memory behind the converters is harmed to: a code that no converter of 24 bits makes comes to nobody through one.
+    pub fn harm(&self, frame: &mut RawFrame) {
+        for (sample, cell) in frame.scales.iter_mut().zip(&self.scales) {
+            let code = cell.get().code;
+            if code << 8 >> 8 != code {
+                sample.code = code;
+            }
+        }
+    }
+
     /// What is on at the terminals.
     pub fn on(&self) -> Actuators {
         Actuators(self.outputs.get())

@@ -72,6 +72,7 @@ impl<'a> Wired<'a> {
 
 impl Wires for Wired<'_> {
     fn begin(&mut self) {
+        self.bench.power_on();
         self.board = board(self.bench, self.inbox);
     }
 
@@ -89,7 +90,9 @@ impl Wires for Wired<'_> {
 
     fn scan(&mut self, station: &mut Station, now: Instant) -> (Outputs, Took) {
         let begun = clock::ticks();
-        let frame = self.board.read();
+        let mut frame = self.board.read();
+        let read = clock::ticks();
+        self.bench.harm(&mut frame);
         let before = clock::ticks();
         let outputs = station.tick(now, &frame);
         let after = clock::ticks();
@@ -97,7 +100,7 @@ impl Wires for Wired<'_> {
         // A fault shows at the pins, which are read back.
         let _shown = self.board.apply(&outputs);
         self.board.finish();
-        let took = Took { tick: clock::between(before, after), whole: clock::between(begun, clock::ticks()) };
+        let took = Took { tick: clock::between(before, after), whole: clock::between(begun, read).wrapping_add(clock::between(before, clock::ticks())) };
         (outputs, took)
     }
 
