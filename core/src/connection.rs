@@ -36,6 +36,8 @@ pub struct Connection {
     drained: bool,
     /// It holds air or nitrogen and no refrigerant: the operator says so, or a pressure test filled it.
     by_hand: bool,
+    /// The last evacuation ended above the depth that was ordered.
+    shallow: bool,
     /// PT-4 was seen to fall from the top of its span into vacuum.
     gauge_fell: bool,
     /// The last recovery drew air.
@@ -87,6 +89,11 @@ impl Connection {
     /// Whether PT-4 was seen to fall into vacuum on this connection: a gauge stuck in vacuum proves no tightness (I14).
     pub const fn gauge_proven(&self) -> bool {
         self.gauge_fell
+    }
+
+    /// Whether the last evacuation did not reach the depth of its order: no hold behind it says tight.
+    pub const fn shallow(&self) -> bool {
+        self.shallow
     }
 
     /// Whether a recovery drew air, and the gas was neither found pure nor the circuit evacuated since (I07).
@@ -182,8 +189,9 @@ impl Connection {
     pub(crate) fn gauge_fell(&mut self) {
         self.gauge_fell = true;
     }
-    /// An evacuation met its end.
-    pub(crate) fn evacuated(&mut self) {
+    /// An evacuation met its end, `deep` where that is the depth of its order.
+    pub(crate) fn evacuated(&mut self, deep: bool) {
+        self.shallow = !deep;
         // What was open to air is empty now.
         self.drained |= self.open_to_air;
         (self.charged, self.leak_stands, self.open_to_air, self.by_hand) = (false, false, false, false);

@@ -197,7 +197,7 @@ pub enum Notice {
     Release,
     /// Scans came late since this was last told; the longest step.
     LateScan(Millis),
-    /// The charge ordered, and the most that is usual for this circuit and after what was recovered.
+    /// The charge ordered, and the nearest that is usual for this circuit and after what was recovered.
     UnusualCharge(Milligram, Milligram),
     /// A reading is not to be believed, and why: mend it.
     Unsound(Input, Broken),

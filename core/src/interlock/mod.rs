@@ -281,9 +281,10 @@ impl Interlocks {
     pub const fn latched(&self) -> RowSet {
         self.held
     }
-    /// The first latched row that must be reset before what needs these outputs starts or goes on; with `None`, before anything does.
-    pub fn blocking(&self, needs: Option<Actuators>) -> Option<RowId> {
-        let mut held = self.held.without(RowSet(PHASE)).iter();
+    /// The first latched row that must be reset before what needs these outputs starts or goes on, with `None` before anything does; these
+    /// rows left out.
+    pub fn blocking(&self, needs: Option<Actuators>, beside: RowSet) -> Option<RowId> {
+        let mut held = self.held.without(RowSet(PHASE)).without(beside).iter();
         held.find(|id| needs.is_none_or(|needs| id.row().is_none_or(|row| row.takes(needs))))
     }
     /// Rows whose cause stands now.

@@ -6,10 +6,11 @@
 //! first, the line empties towards the vehicle, then XV-1 and XV-2 shut (rule of I04); what stays in the hoses is drawn in
 //! when they are cleared ([`super::clear`]). A station without heater has one remedy less. Given up when none brings flow back.
 
-use super::amounts::{hose_content, hoses_full, short_supply, usual};
+use super::amounts::{backs, hose_content, hoses_full, short_supply, swallows, usual};
 use super::bounds;
 use super::context::{Ctx, DONE, Status, at_rest, failed};
 use super::ledger::Ledger;
+use super::pulse::{Pace, Pulse, coming, flow};
 use super::step::Stepped;
 use super::witness::Witness;
 use crate::frame::{Actuator, Actuators};
@@ -23,8 +24,6 @@ use crate::verdict::GiveUp;
 pub const CLOSE: Milligram = Milligram(2_500);
 /// The fast fill ends this far before the target; pulses do the rest.
 const TAIL: Milligram = Milligram(22_000);
-/// Scale filter and valve stroke together: flow goes on for this long after the decision (own figures).
-const LAG_MS: i64 = 450;
 /// A platform that is not at rest by then is leant on (own choice).
 const WEIGH_MAX: Millis = Millis::from_secs(90);
 /// Rest is judged over two seconds: before this they reach back to when the charge valves shut (own choice).
@@ -41,25 +40,6 @@ const DRIFT: Milligram = Milligram(5_000);
 const WARM_MAX: Millis = Millis::from_secs(900);
 /// A charge takes two to five; forty are a valve that passes next to nothing.
 const MAX_PULSES: u8 = 40;
-/// What is taken as flow at least, for the cut-off of a fill and for what it will still take,
-const LEAST_FILL: MilligramPerS = MilligramPerS(2_000);
-/// and for a pulse (own choices).
-const LEAST_PULSE: MilligramPerS = MilligramPerS(500);
-/// What a pulse is taken to pass at most: three times [`FASTEST`], since valves stroke before and after it (own choice).
-const MOST_PULSE: MilligramPerS = MilligramPerS(60_000);
-/// Share of what is missing that a pulse goes for: the last tenth is better missed than passed (own choice).
-const SHARE_PERMILLE: i64 = 900;
-/// A valve strokes in some 40 ms (own choice).
-const SHORTEST: Millis = Millis(100);
-/// 4 s of liquid are the tail and more (own choice).
-const LONGEST: Millis = Millis(4_000);
-/// A pulse of this length
-const WEAK_FROM: Millis = Millis(200);
-/// that brought less than this met a stall (own figures).
-const WEAK: Milligram = Milligram(500);
-/// What the charge valve passes at most (hazard H06). The first pulse after a remedy for a stall reckons with it: what was learned
-/// in the stall would make it far too long.
-const FASTEST: MilligramPerS = MilligramPerS(17_000);
 /// What the hoses still took up in the last minute is charged after; the third time it is below 2 g (own figures).
 const MAX_ROUNDS: u8 = 5;
 /// Vessel pressure wanted above saturation at ambient before the charge starts, and after warming for a stall.
@@ -67,22 +47,34 @@ const HEAD_START: AbsPa = AbsPa(15_000);
 /// Head wanted after a stall: ten times what the flow model calls flow (own choice).
 const HEAD_WARM: AbsPa = AbsPa(70_000);
 
+/// From this share of the vessel's pressure on, in tenths, there may be liquid in the hoses; liquid that runs freely leaves 0.3 to 0.6 of
+/// it in them (own figures).
+const BACKED: i64 = 7;
+/// And from this on, before the vehicle can be half full of gas, they lead nowhere,
+const DEAD_END: i64 = 9;
+/// held for so long (own choices).
+const DEAD_END_HELD: Millis = Millis(1_000);
+
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Charge {
     step: Stepped<Step>,
-    rate: MilligramPerS,
+    pace: Pace,
     pulses: u8,
     rounds: u8,
     warmings: u8,
-    weak: u8,
     low_side_only: bool,
     /// Inside what is usual, or confirmed a second time (I09).
     confirmed: bool,
     witness: Witness,
     /// What hoses and manifold are taken to keep in the end.
     content: Milligram,
+    /// The hoses stand near the vessel's pressure: what is in them may be liquid.
+    backed: bool,
+    /// As long as less has gone, a vehicle on the hoses stands far below the vessel; and how long it did not.
+    swallows: Milligram,
+    dead_end: Millis,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
@@ -92,9 +84,10 @@ enum Step {
     Enter,
     Confirm,
     Weigh,
-    /// With the time without flow.
+    /// With the time without flow, and how long the charge valves have been open without a break.
     Fill {
         slow: Millis,
+        open: Millis,
     },
     /// With the pulse of which the resting scale is to tell.
     Settle {
@@ -111,18 +104,9 @@ enum Step {
 
 step_words!(Charge: Enter => "enter", Confirm => "confirm", Weigh => "weigh", Fill => "fill", Settle => "settle", Pulse => "pulse", Warm => "warm", Ask => "ask", Equalise => "equalise");
 
-/// A short opening of the charge valves.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-struct Pulse {
-    length: Millis,
-    /// What had gone before it.
-    before: Milligram,
-}
-
 impl Step {
     /// A fill at its beginning.
-    const FILL: Self = Self::Fill { slow: Millis(0) };
+    const FILL: Self = Self::Fill { slow: Millis(0), open: Millis(0) };
     /// Waiting for rest where no pulse went before.
     const SETTLE: Self = Self::Settle { after: None };
 }
@@ -156,13 +140,21 @@ impl Charge {
         }
     }
 
+    /// It ended short of its plan: nothing led the hoses out, and where liquid may stand in them they count as full.
+    pub(super) fn left(&mut self, ledger: &mut Ledger) {
+        if ledger.charge_begun && self.backed {
+            self.content = ledger.hoses_most;
+            ledger.in_hoses = self.content;
+        }
+    }
+
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
         let spent = self.step.spent(c.t);
         let status = match self.step.at {
             Step::Enter => self.enter(c),
             Step::Confirm => self.confirm(c, spent),
             Step::Weigh => self.weigh(c, spent),
-            Step::Fill { slow } => self.fill(c, slow),
+            Step::Fill { slow, open } => self.fill(c, slow, open),
             Step::Settle { after } => self.settle(c, spent, after),
             Step::Pulse(pulse) => self.pulse(c, spent, pulse),
             Step::Warm => self.warm(c, spent),
@@ -176,9 +168,15 @@ impl Charge {
         if let Some(out) = out {
             self.report(c, out);
         }
+        self.backed = backs(c, BACKED);
         let most = c.order.charge.plus(self.content);
         if status == Status::Running && self.witness.disbelieves(c, out, most) {
             return failed(GiveUp::ScaleDisagrees);
+        }
+        if self.witness.waits() && matches!(self.step.at, Step::Fill { .. } | Step::Pulse(_)) {
+            // Only at rest a load is told from a knock.
+            c.want = self.sides(c);
+            self.step.go(Step::SETTLE, c.t);
         }
         status
     }
@@ -187,7 +185,7 @@ impl Charge {
         let done = (i64::from(out.0) * 1000).checked_div(i64::from(c.order.charge.0.max(1))).unwrap_or(0);
         c.progress.done = Permille(i32::try_from(done.clamp(0, 1000)).unwrap_or(1000));
         let left = i64::from(self.missing(c, out).0.max(0)).saturating_mul(1000);
-        let ms = left.checked_div(i64::from(self.rate.or_more(LEAST_FILL).0)).unwrap_or(0);
+        let ms = left.checked_div(i64::from(self.pace.least().0)).unwrap_or(0);
         c.progress.remaining = Millis(u32::try_from(ms).unwrap_or(u32::MAX)).plus(EQUALISE);
     }
 
@@ -236,6 +234,7 @@ impl Charge {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
                 c.link.charge_begins();
                 (self.content, c.ledger.hoses_most) = (hose_content(c), hoses_full(c));
+                self.swallows = swallows(c);
                 self.step.go(Step::FILL, c.t);
                 Status::Running
             }
@@ -243,26 +242,31 @@ impl Charge {
         }
     }
 
-    fn fill(&mut self, c: &mut Ctx<'_>, slow: Millis) -> Status {
+    fn fill(&mut self, c: &mut Ctx<'_>, slow: Millis, open: Millis) -> Status {
         c.want = self.open(c);
+        let open = if c.on.has(Actuator::Xv5) { open.plus(c.dt) } else { Millis(0) };
         let Some(out) = Self::dispensed(c) else {
             // The scale is doubtful (I20, I08): shut and wait for it in Settle.
             c.want = self.sides(c);
             self.step.go(Step::SETTLE, c.t);
             return Status::Running;
         };
-        let rate = MilligramPerS(c.r.wt1.rate.0.saturating_neg().max(0));
-        let coming = i64::from(rate.0).saturating_mul(LAG_MS) / 1000;
-        let ahead = out.plus(Milligram(i32::try_from(coming).unwrap_or(i32::MAX)));
-        if self.missing(c, ahead) <= TAIL {
-            self.rate = if rate > STALL_RATE { rate.or_more(LEAST_FILL) } else { FASTEST };
+        let rate = flow(c);
+        if self.missing(c, out.plus(coming(c))) <= TAIL {
+            self.pace.filled(Some(rate).filter(|rate| *rate > STALL_RATE), open);
             c.want = self.sides(c);
             self.step.go(Step::SETTLE, c.t);
             return Status::Running;
         }
+        // Couplers that are off or shut by hand: what goes in meets no vehicle (F047).
+        let dead = out < self.swallows && backs(c, DEAD_END);
+        self.dead_end = if dead { self.dead_end.plus(c.dt) } else { Millis(0) };
+        if self.dead_end >= DEAD_END_HELD {
+            return failed(GiveUp::NotCoupled);
+        }
         let flowing = !c.on.has(Actuator::Xv5) || rate > STALL_RATE;
         let slow = if flowing { Millis(0) } else { slow.plus(c.dt) };
-        self.step.at = Step::Fill { slow };
+        self.step.at = Step::Fill { slow, open };
         if slow > STALL_TIME {
             return self.stalled(c, out);
         }
@@ -327,40 +331,35 @@ impl Charge {
             Err(status) => return status,
         };
         let out = c.ledger.charge_start.minus(mass);
+        if self.witness.loaded(out) {
+            return failed(GiveUp::ScaleDisagrees);
+        }
         if let Some(pulse) = after {
-            self.learn(pulse.length, out.minus(pulse.before));
+            self.pace.learn(pulse.length, out.minus(pulse.before));
         }
         let missing = self.missing(c, out);
         if missing <= CLOSE || self.pulses >= MAX_PULSES {
             self.step.go(Step::Equalise { shut_at: out }, c.t);
             return Status::Running;
         }
-        if missing > TAIL.plus(TAIL) && self.weak == 0 {
+        if missing > TAIL.plus(TAIL) && !self.pace.weak() {
             self.step.go(Step::FILL, c.t);
             return Status::Running;
         }
-        if self.weak >= 3 {
-            self.weak = 0;
+        if self.pace.stalls() {
             return self.stalled(c, out);
         }
-        let ms = (i64::from(missing.0) * SHARE_PERMILLE).checked_div(i64::from(self.rate.or_more(LEAST_PULSE).0));
-        let length = Millis(u32::try_from(ms.unwrap_or(0)).unwrap_or(0)).or_more(SHORTEST).or_less(LONGEST);
         self.pulses = self.pulses.saturating_add(1);
-        self.step.go(Step::Pulse(Pulse { length, before: out }), c.t);
+        self.step.go(Step::Pulse(Pulse { length: self.pace.length(missing), before: out }), c.t);
         Status::Running
     }
 
-    /// The last pulse says what the valve passes now; half old, half new keeps one noisy weighing from ruling.
-    fn learn(&mut self, length: Millis, got: Milligram) {
-        let seen = (i64::from(got.0) * 1000).checked_div(i64::from(length.0)).unwrap_or(0);
-        let mixed = seen.saturating_add(i64::from(self.rate.0)) / 2;
-        self.rate = MilligramPerS(i32::try_from(mixed).unwrap_or(0)).or_more(LEAST_PULSE).or_less(MOST_PULSE);
-        self.weak = if got < WEAK && length >= WEAK_FROM { self.weak.saturating_add(1) } else { 0 };
-    }
-
     fn pulse(&mut self, c: &mut Ctx<'_>, spent: Millis, pulse: Pulse) -> Status {
-        if spent >= pulse.length {
+        // What flows much faster than it was taken to is seen before the pulse is over.
+        let enough = Self::dispensed(c).is_some_and(|out| self.missing(c, out.plus(coming(c))) <= Milligram(0));
+        if spent >= pulse.length || enough {
             c.want = self.sides(c);
+            let pulse = pulse.cut(spent);
             self.step.go(Step::Settle { after: Some(pulse) }, c.t);
         } else {
             c.want = self.open(c);

@@ -5,6 +5,7 @@
 //! declines, their content goes back to the vessel and comes off the charge shown. Then both couplers are shut. Done when both hose pressures are down, stay below 1.3 bar
 //! abs for 30 s with XV-1 and XV-2 open to the recovered manifold (rule of I31). What comes back corrects the charge shown.
 
+use super::amounts::hose_content;
 use super::bounds;
 use super::context::{Ctx, DONE, Status, at_rest, failed};
 use super::ledger::Ledger;
@@ -160,6 +161,7 @@ impl ClearHoses {
         let below = if low { below.plus(c.dt) } else { Millis(0) };
         self.step.at = Step::Draw { below };
         if below >= DRAWN_HELD && spent >= DRAW_LEAST || spent >= DRAW_MAX {
+            c.ledger.in_hoses = c.ledger.in_hoses.or_less(hose_content(c));
             c.tell(Notice::DrawnIn(p));
             self.step.go(Step::Ask, c.t);
         }

@@ -1,7 +1,8 @@
 //! Draw the circuit to vacuum, long enough and deep enough, and longer while water still boils.
 //!
 //! Starts where the circuit holds no refrigerant (see `leave.rs`), and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and
-//! no plateau stands. A circuit that does not come below 50 mbar in five minutes is open or leaks grossly: given up (F126).
+//! no plateau stands. Where the depth is not reached in time, the pump is drawn on the shut manifold for some seconds: what stays high there
+//! is a gauge that is dirty or a pump that is worn, and no wet circuit (F012, F068). A circuit that does not come below 50 mbar in five minutes is open or leaks grossly: given up (F126).
 
 use super::context::{Ctx, DONE, Status, failed};
 use super::leave::Leave;
@@ -37,10 +38,27 @@ const DRYING: Millis = Millis::from_secs(600);
 /// Time the phase may spend beside pumping: waiting for I11, again after each trip (own choice).
 const WAITING_MAX: Millis = Millis::from_secs(1_200);
 
+/// A sound pump empties the manifold alone within a second; its gauge lags by some more (own choice).
+const BLANK_MAX: Millis = Millis::from_secs(20);
+/// So much of what stood before the couplers shut, in quarters, is the gauge's or the pump's own: a wet circuit stands well above what
+/// the pump alone comes to (own choice).
+const OWN_QUARTERS: i32 = 3;
+/// The vehicle's pressure is back at PT-4 by then (own choice).
+const BACK: Millis = Millis::from_secs(20);
+
+/// The reading of the pump on a shut manifold: for how long XV-1 and XV-2 have been shut, then open again, and what stood before.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+struct Blank {
+    lasted: Millis,
+    before: AbsPa,
+}
+
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Evacuate {
+    blank: Option<Blank>,
     pumping: Millis,
     waited: Millis,
     unseen: Millis,
@@ -104,10 +122,17 @@ impl Evacuate {
         if self.high {
             c.link.gauge_fell();
         }
+        if let Some(blank) = self.blank {
+            return self.blank_off(c, p, blank);
+        }
         self.watch_plateau(c, p);
         let enough = self.pumping >= c.order.evacuate && p <= c.order.depth && !self.plateau;
+        if !enough && p > c.order.depth && self.pumping >= longest {
+            self.blank = Some(Blank { lasted: Millis(0), before: p });
+            return Status::Running;
+        }
         if enough || self.pumping >= longest {
-            c.link.evacuated();
+            c.link.evacuated(true);
             c.tell(Notice::Vacuum(p));
             // A plateau that outlasts the longest time is for the leak check to judge by its shape.
             return DONE;
@@ -117,6 +142,29 @@ impl Evacuate {
             c.tell(Notice::MoisturePlateau(p));
         }
         Status::Running
+    }
+
+    /// The depth was not reached in time: what the pump alone comes to says whether that is the circuit's fault. Then the vehicle's
+    /// pressure comes back to PT-4, for the hold to begin on.
+    fn blank_off(&mut self, c: &mut Ctx<'_>, p: AbsPa, blank: Blank) -> Status {
+        let open = c.on.and(c.couplers().without(Actuators::SAFE));
+        let back = blank.lasted >= BLANK_MAX;
+        if !back {
+            c.want = PUMP.with(Actuator::K1);
+        }
+        let follows = if back { !open.is_empty() } else { open.is_empty() };
+        let lasted = if follows { blank.lasted.plus(c.dt) } else { blank.lasted };
+        self.blank = Some(Blank { lasted, ..blank });
+        let own = p.0.saturating_mul(4) >= blank.before.0.saturating_mul(OWN_QUARTERS);
+        if !back && lasted >= BLANK_MAX && p > c.order.depth && own {
+            return failed(GiveUp::GaugeNotLive);
+        }
+        if lasted < BLANK_MAX.plus(BACK) {
+            return Status::Running;
+        }
+        c.link.evacuated(false);
+        c.tell(Notice::Vacuum(p));
+        DONE
     }
 
     /// Whether PT-4 must first be seen at its top: with both couplers open to the manifold and no pump on it, a vacuum shown

@@ -30,6 +30,10 @@ const MISSED_RISE: AbsPa = AbsPa(500);
 const CREEP: i32 = 10;
 /// Warmest place of the circuit over ambient, for the highest vapour pressure of water in it (own choice).
 const WARMER: CentiKelvin = CentiKelvin(200);
+/// Water freezes here (TT-4).
+const FREEZING: CentiKelvin = CentiKelvin(27_315);
+/// Ice that a pump chilled by 20 K still stands at more than this share of the vapour pressure of water at TT-4 (own choice).
+const ICE_SHARE: i32 = 8;
 /// Time over which a mark is the mean: a hundred scans (own choice).
 const MEAN: Millis = Millis::from_secs(5);
 /// A gauge that was never in its span by then stands on no vacuum (own choice).
@@ -181,7 +185,8 @@ impl LeakCheck {
         let volume = held_volume(c);
         let [q1, q2, q3] = [(p0, p1), (p1, p2), (p2, p3)].map(|(a, b)| throughput(volume, b.minus(a), third));
         let verdict = match shape(q1, q2, q3, c.cfg.leak_limit) {
-            LeakVerdict::Leak if saturated(p0, p3, c.ambient()) => LeakVerdict::Moisture,
+            LeakVerdict::Leak if saturated(p0, p3, c.ambient()) || may_boil(c, p2, p3) => LeakVerdict::Moisture,
+            LeakVerdict::Tight if c.link.shallow() || may_be_ice(p3, c.ambient()) => LeakVerdict::Moisture,
             verdict => verdict,
         };
         if verdict == LeakVerdict::Tight && !self.proven(c, p3) {
@@ -197,7 +202,8 @@ impl LeakCheck {
     /// they give less and a leak the same. The last time allowed it is a leak.
     fn too_shallow(&self, c: &Ctx<'_>) -> Option<GiveUp> {
         let shut = self.at_shut.unwrap_or(IN_RANGE);
-        (c.may_repeat && c.order.evacuate < SHORT && shut >= SHALLOW).then_some(GiveUp::TooShallow(shut))
+        (c.may_repeat && c.order.evacuate < SHORT && (shut >= SHALLOW || c.link.shallow()))
+            .then_some(GiveUp::TooShallow(shut))
     }
 
     /// Whether a pass may rest on PT-4.
@@ -237,6 +243,25 @@ pub(super) fn hoses(c: &Ctx<'_>) -> Option<[AbsPa; 2]> {
 /// ```
 pub fn saturated(p0: AbsPa, p3: AbsPa, ambient: CentiKelvin) -> bool {
     p3.minus(p0).0.saturating_mul(CREEP) <= p0.0 && p3 <= p_sat_water(ambient.plus(WARMER))
+}
+
+/// A straight rise behind an evacuation that did not come to its depth, slow in its last third and no higher than water can stand: water
+/// that the pump chilled rises so while it warms. A leak that keeps a pump from its depth of some millibar brings far more in a hold.
+fn may_boil(c: &Ctx<'_>, p2: AbsPa, p3: AbsPa) -> bool {
+    c.link.shallow() && saturated(p2, p3, c.ambient())
+}
+
+/// Whether a hold that ended at this pressure leaves room for ice. It gives off little, so that no plateau shows, and what it stands at
+/// passes for a good vacuum; only a hold that ends well below it excludes it.
+///
+/// ```
+/// use valvewright_core::{job::leak::may_be_ice, units::*};
+/// let frost = CentiKelvin::from_centi_celsius(-1_000); // ice: 2.6 mbar
+/// assert!(may_be_ice(AbsPa(249), frost) && !may_be_ice(AbsPa(20), frost));
+/// assert!(!may_be_ice(AbsPa(249), CentiKelvin::from_centi_celsius(500)), "water boils there");
+/// ```
+pub fn may_be_ice(p: AbsPa, ambient: CentiKelvin) -> bool {
+    ambient < FREEZING && p.0.saturating_mul(ICE_SHARE) >= p_sat_water(ambient).0
 }
 
 /// What stands under vacuum: the circuit, and with it the hoses that are on it and the manifold.

@@ -23,6 +23,7 @@ mod limits;
 pub mod oil;
 pub mod phase;
 pub mod pressure;
+mod pulse;
 pub mod purge;
 pub mod recover;
 pub mod verify;

@@ -33,6 +33,15 @@ const AHEAD: Milligram = Milligram(15_000);
 /// A knock is over sooner (F025: 2 s).
 const MOVED_TIME: Millis = Millis(2_000);
 
+/// Further off than this from what can flow while it flows, ahead or back, the scale is looked at in rest: twice what vibration
+/// hides (own choice).
+const SHIFT: Milligram = Milligram(5_000);
+/// For so long: two parts of a filter's lag (own choice).
+const SHIFT_TIME: Millis = Millis(SHIFT_TIME_MS as u32);
+const SHIFT_TIME_MS: i64 = 300;
+/// How late the scale shows a flow, ms; as long at least flows on what is shut by a shift.
+const LATE_MS: i64 = 450;
+
 /// State of the comparison.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -45,6 +54,11 @@ pub(super) struct Witness {
     /// What can have gone by scale and fastest flow.
     traced: Milligram,
     moved: Millis,
+    /// Flow when the scale last led the trace.
+    pace: MilligramPerS,
+    shifted: Millis,
+    /// What must have gone, at least and at most, once the scale rests after a shift.
+    due: Option<(Milligram, Milligram)>,
 }
 
 impl Witness {
@@ -55,7 +69,11 @@ impl Witness {
         if c.on.and(OPEN) == OPEN {
             self.flows(c);
         }
-        let Some(out) = out else { return self.is_stuck(c) };
+        let Some(out) = out else {
+            self.shifted = Millis(0);
+            return self.is_stuck(c);
+        };
+        self.shift(c, out, c.on.and(OPEN) == OPEN);
         let seen = out.minus(self.followed);
         if seen >= NOISE && i64::from(seen.0) * 10 >= i64::from(self.unseen.0) * FOLLOWS_TENTHS {
             (self.followed, self.unseen) = (out, Milligram(0));
@@ -81,10 +99,50 @@ impl Witness {
         self.stuck >= STUCK_TIME && c.r.wt1.repeats >= STUCK_REPEATS
     }
 
+    /// Whether the scale made a step while liquid flowed: the charge valves shut until it rests.
+    pub(super) const fn waits(&self) -> bool {
+        self.due.is_some()
+    }
+
+    /// At rest after a step: whether what has gone is not what can have gone, so that a load was put on or taken off. A knock is over.
+    pub(super) fn loaded(&mut self, out: Milligram) -> bool {
+        let Some((least, most)) = self.due.take() else { return false };
+        // What was shown in between was a knock, and followed nothing.
+        (self.traced, self.followed, self.unseen) = (out, out, Milligram(0));
+        out < least || out > most
+    }
+
+    /// A step of the scale while liquid flows. What flowed just before goes on for the time that the scale is late; nothing flows faster
+    /// than [`FASTEST`] for as long.
+    fn shift(&mut self, c: &Ctx<'_>, out: Milligram, open: bool) {
+        let late = |milligram: i64| Milligram(i32::try_from(milligram).unwrap_or(i32::MAX));
+        if out >= self.traced && out <= self.traced.plus(NOISE) {
+            self.pace = MilligramPerS(c.r.wt1.rate.0.saturating_neg().max(0));
+        }
+        let ahead = out > self.traced.plus(SHIFT);
+        let off = ahead || out.plus(SHIFT) < self.traced;
+        self.shifted = if open && off { self.shifted.plus(c.dt) } else { Millis(0) };
+        if self.shifted >= SHIFT_TIME && self.due.is_none() {
+            // The trace has followed a step ahead for as long as that stood.
+            let (least, most) = if ahead {
+                (self.traced.minus(late(FASTEST * SHIFT_TIME_MS)), self.traced.plus(late(FASTEST * LATE_MS)))
+            } else {
+                (
+                    self.traced.plus(late(i64::from(self.pace.0) * LATE_MS / 1_000)),
+                    self.traced.plus(late(FASTEST * 1_000)),
+                )
+            };
+            self.due = Some((least.minus(SHIFT), most.plus(SHIFT)));
+        }
+    }
+
     /// Follows the scale upwards no faster than liquid can flow, and counts the time it stands elsewhere.
     fn trace(&mut self, c: &Ctx<'_>, out: Milligram) -> bool {
         let step = i32::try_from(i64::from(c.dt.0).saturating_mul(FASTEST)).unwrap_or(i32::MAX);
         self.traced = self.traced.or_more(out.or_less(self.traced.plus(Milligram(step))));
+        if self.due.is_some() {
+            return false;
+        }
         let moved = out.plus(BACK) < self.traced || out > self.traced.plus(AHEAD);
         self.moved = if moved { self.moved.plus(c.dt) } else { Millis(0) };
         self.moved > MOVED_TIME

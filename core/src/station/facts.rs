@@ -1,10 +1,12 @@
 //! What job and loop tell the interlocks, and what is said of the rows that tripped or cleared.
 
 use super::{RAIL_RISES, Station};
+use crate::frame::Actuators;
 use crate::interlock::Facts;
 use crate::job::flow::JobState;
 use crate::job::purge;
 use crate::order::PhaseKind;
+use crate::row::{RowId, RowSet};
 use crate::talk::Notice;
 use crate::units::Instant;
 
@@ -57,9 +59,16 @@ impl Station {
             self.notices.push(Notice::Cleared(row));
         }
         let goes_on = matches!(self.job.state(), JobState::Starting | JobState::Running);
-        if goes_on && self.interlocks.blocking(self.job.needs()).is_some() {
+        if goes_on && self.stops(self.job.needs()).is_some() {
             // Refused only when nothing runs, which was just checked.
             let _running = self.hold();
         }
+    }
+
+    /// The first latched row that must be reset before anything starts or goes on. A separator that is full (I10) empties through C-1
+    /// alone, with XV-3 shut: work goes on until it has, for a reset is refused as long as LS-2 is open.
+    pub(super) fn stops(&self, needs: Option<Actuators>) -> Option<RowId> {
+        let full = self.readings.pt5.usable().is_some_and(|p| p > self.cfg.recovery_end);
+        self.interlocks.blocking(needs, if full { RowSet::one(RowId::I10) } else { RowSet(0) })
     }
 }

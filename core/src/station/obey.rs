@@ -14,7 +14,7 @@ impl Station {
         let result = match command {
             Command::Start { id, order } => self.start(*id, order),
             Command::Pause => self.hold(),
-            Command::Resume => match self.interlocks.blocking(self.job.needs()) {
+            Command::Resume => match self.stops(self.job.needs()) {
                 Some(row) => Err(Refusal::Tripped(row)),
                 None => self.go_on(),
             },
@@ -43,7 +43,7 @@ impl Station {
 
     pub(super) fn start(&mut self, id: u16, order: &WorkOrder) -> Result<(), Refusal> {
         order.check(&self.cfg)?;
-        if let Some(row) = self.interlocks.blocking(order.phases.next(None).and_then(phase::needs)) {
+        if let Some(row) = self.stops(order.phases.next(None).and_then(phase::needs)) {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;

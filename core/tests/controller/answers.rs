@@ -7,7 +7,7 @@ use valvewright_core::job::flow::JobState;
 use valvewright_core::talk::{Command, NOTICE_DEPTH, Notice, Question, Refusal};
 use valvewright_core::units::Millis;
 
-use crate::bench::{Bench, order};
+use crate::bench::{Bench, order, report};
 use crate::connection::{asked, coupled};
 
 const STOP: u16 = Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED;
@@ -249,6 +249,58 @@ fn the_third_separator_event_waits_for_a_press_and_not_for_a_phase() {
     bench.give(Command::Reset);
     bench.give(Command::Resume);
     assert!(bench.until(100, |b| b.station.job().phase().is_some()), "{:?}", bench.notices);
+}
+
+/// Liquid stands at LS-2 for the third time: with XV-3 shut C-1 boils it off, and only then the order waits for the press.
+/// Shows I10, H07.
+#[test]
+fn a_separator_that_is_full_for_the_third_time_is_emptied_before_the_press() {
+    let mut bench = Bench::new();
+    bench.world.reports = [report(998, 1, 5, true); 2].into();
+    bench.seconds(200);
+    bench.start(1, order(&[PhaseKind::Identify, PhaseKind::Recover]));
+    // What C-1 boils off arrives in the vessel.
+    let boils = |b: &mut Bench, seconds: u32| {
+        for _ in 0..seconds * 20 {
+            b.world.grams[0] += if b.on().has(Actuator::C1) { 0.2 } else { 0.0 };
+            b.scan(None);
+        }
+    };
+    let draws = |b: &mut Bench| {
+        if b.station.job().question().is_some() {
+            b.answer(true);
+        }
+        b.on().has(Actuator::C1)
+    };
+    assert!(
+        (0..20 * 900).any(|_| {
+            bench.scan(None);
+            draws(&mut bench)
+        }),
+        "{:?}",
+        bench.notices
+    );
+    (bench.world.p_low, bench.world.p_high) = (600_000.0, 600_000.0);
+    bench.world.p_separator = Some(500_000.0);
+    for open in [Switches::LS2_NOT_HIGH, 0, Switches::LS2_NOT_HIGH, 0, Switches::LS2_NOT_HIGH] {
+        bench.world.open = open;
+        boils(&mut bench, 3);
+    }
+    assert!(bench.station.interlocks().latched().has(RowId::I10), "{:?}", bench.notices);
+    bench.give(Command::Reset);
+    assert!(bench.station.interlocks().latched().has(RowId::I10), "liquid still stands there");
+    assert!(bench.on().has(Actuator::C1) && !bench.on().has(Actuator::Xv3), "{:?}", bench.on());
+    bench.world.open = 0;
+    boils(&mut bench, 5);
+    assert!(bench.on().has(Actuator::C1) && !bench.on().has(Actuator::Xv3), "it boils on: {:?}", bench.on());
+    bench.world.p_separator = Some(30_000.0);
+    boils(&mut bench, 5);
+    assert_eq!(bench.station.job().state(), JobState::Paused, "{:?}", bench.notices);
+    bench.give(Command::Resume);
+    assert_eq!(bench.station.job().state(), JobState::Paused, "not before the press");
+    bench.give(Command::Reset);
+    bench.give(Command::Resume);
+    assert_eq!(bench.station.job().state(), JobState::Running, "{:?}", bench.notices);
 }
 
 /// Shows LC9.

@@ -8,6 +8,7 @@ mod attacker;
 // The test crate uses what is not used here.
 #[allow(dead_code)]
 mod bench;
+mod charge_traps;
 mod charging;
 mod connection;
 mod connection_facts;

@@ -116,7 +116,16 @@ fn held(fell: bool, vacuum: impl Fn(f64) -> f64, hoses: impl Fn(f64) -> f64) -> 
         bench.seconds(5);
     }
     (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (hoses(0.0), hoses(0.0), vacuum(0.0));
-    assert!(bench.until(2_000, |b| b.station.job().phase() == Some(PhaseKind::LeakCheck)), "{:?}", bench.notices);
+    for _ in 0..20 * 2_000 {
+        bench.scan(None);
+        // A sound pump comes to next to nothing on the shut manifold.
+        let alone = bench.on().has(Actuator::Xv6) && !bench.on().has(Actuator::Xv1);
+        bench.world.p_vacuum = if alone { 5.0 } else { vacuum(0.0) };
+        if bench.station.job().phase() == Some(PhaseKind::LeakCheck) {
+            break;
+        }
+    }
+    assert_eq!(bench.station.job().phase(), Some(PhaseKind::LeakCheck), "{:?}", bench.notices);
     for scan in 0..20 * 400 {
         let t = f64::from(scan) * 0.05;
         (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (hoses(t), hoses(t), vacuum(t));
@@ -200,9 +209,11 @@ fn a_rise_after_a_short_shallow_evacuation_is_a_leak_only_the_third_time() {
         for _ in 0..20 * 4_000 {
             bench.scan(None);
             if bench.on().has(Actuator::Xv6) {
-                (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (2_000.0, 2_000.0, ends_at);
+                let alone = !bench.on().has(Actuator::Xv1);
+                let vacuum = if alone { 5.0 } else { ends_at };
+                (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (2_000.0, 2_000.0, vacuum);
             } else if bench.station.job().phase() == Some(PhaseKind::LeakCheck) {
-                bench.world.p_vacuum += 0.3;
+                bench.world.p_vacuum = bench.world.p_vacuum.max(ends_at) + 0.3;
             }
             if !bench.station.job().busy() {
                 break;

@@ -95,7 +95,9 @@ const fn circumstance(of: Watch) -> &'static str {
         Watch::AirProof => ": five air changes and a test of FSL-1 before a start",
         Watch::StopPressed => ": a channel is open",
         Watch::DrawsAir => ": by its suction and by what the vessel's pressure shows over saturation",
-        Watch::ChargeUnconfirmed => ": more than the class of its circuit, or than twice what was recovered",
+        Watch::ChargeUnconfirmed => {
+            ": more than the class of its circuit, less than half or more than one and a half times what was recovered"
+        }
         Watch::ChargeBeyond => ", by more than the tolerance of 15 g",
         Watch::OilVoltage => ": no order does, or one on this connection says it has",
         Watch::IdentifierUnsound => ": flow and self-check in their bands in its last two samples",

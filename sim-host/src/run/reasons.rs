@@ -70,13 +70,15 @@ pub fn reason(why: GiveUp) -> Sentence {
             "the circuit may hold refrigerant, which the vacuum pump would blow out; identify and recover first"
         }
         GiveUp::NoVacuum => "vacuum cannot be reached; the circuit is open or leaks grossly, find the leak",
-        GiveUp::GaugeNotLive => "the vacuum gauge did not move when it had to; check PT-4",
+        GiveUp::GaugeNotLive => {
+            "the vacuum gauge did not move when it had to; check PT-4, and where it stays high while P-1 draws on the shut manifold, P-1 and its oil"
+        }
         GiveUp::Leaks => "the pressure rises straight; find and mend the leak before charging",
         GiveUp::LeakStands => {
             "an earlier hold on this connection found a leak; mend it, then evacuate before the next leak check"
         }
         GiveUp::StillWet => {
-            "the pressure rises and flattens: moisture, or refrigerant leaving oil; evacuate longer or warmer"
+            "moisture is not excluded: the pressure rises and flattens, the evacuation did not reach its depth, or it is too cold for ice to show; evacuate longer or warmer"
         }
         GiveUp::TooShallow(p) => {
             return say![

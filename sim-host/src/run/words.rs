@@ -370,14 +370,15 @@ pub fn notice(n: &Notice) -> (&'static str, Sentence) {
                 " than ordered."
             ],
         ),
-        Notice::UnusualCharge(ordered, most) => (
+        Notice::UnusualCharge(ordered, usual) => (
             "unusual_charge",
             say![
                 "The order charges ",
                 ordered,
-                "; for this circuit and after what was recovered up to ",
-                most,
-                " is usual."
+                "; for this circuit and after what was recovered ",
+                if usual > ordered { "from " } else { "up to " },
+                usual,
+                if usual > ordered { " on is usual." } else { " is usual." }
             ],
         ),
         Notice::Release => ("release", "The couplers may be taken off.".into()),

@@ -78,6 +78,9 @@ impl Job {
 
     /// A phase ends short of its plan: says what it has moved.
     pub(super) fn leave(&mut self, say: &mut Notices) {
+        if let Some(Phase::Charge(charge)) = &mut self.phase {
+            charge.left(&mut self.ledger);
+        }
         let (now, found) = (self.ledger, self.found);
         let moved = [
             (now.vented, found.vented, Notice::Purged(now.vented)),

@@ -57,7 +57,7 @@ pub(crate) mod range {
     pub const COMPLIANCES: Range = 0.0..=1e-5;
     pub const EXPONENTS: Range = 1.01..=1.67;
     pub const NONEQUILIBRIUM: Range = 1.0..=2.4;
-    pub const CRACKING: Range = 0.0..=1e6;
+    pub const CRACKING: Range = 0.0..=4e6;
     pub const STROKES: Range = 0.0..=600.0;
     pub const DISPLACEMENTS: Range = 1e-9..=1e-2;
     pub const SPEEDS: Range = 0.1..=500.0;
