@@ -6,12 +6,14 @@
 //! nothing and any number of them still decide. Only the time the heater is on counts in full, because it heats unwatched too.
 
 mod arrival;
+mod stray;
 
 use crate::config::StationConfig;
 use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::units::*;
 use arrival::Arrival;
+use stray::Stray;
 
 /// Motor current above this is running, below it is not (rated some 3 A; own choice).
 const RUNNING: Milliamp = Milliamp(700);
@@ -71,13 +73,6 @@ const AT_REST: Actuators = Actuators::SAFE;
 /// Ways by which the vessel's mass changes. While none is open, what it weighed before is still to be found afterwards.
 const VESSEL_WAYS: Actuators =
     Actuators::of(&[Actuator::Xv4, Actuator::Xv5, Actuator::Xv7, Actuator::Xv10, Actuator::C1]);
-/// I19: a move of a hose behind its own shut valve that only that valve can have let through: 0.3 kPa were the most in sound jobs (own
-/// figure),
-const STRAYS: AbsPa = AbsPa(20_000);
-/// beyond what sun on the hose moves it by, Pa/ms: 5 kPa/s (own choice; liquid that warms by 1 K in 4 s).
-const STRAYS_A_MS: u32 = 5;
-/// One wild conversion is no move; a charge passes 2 g in this time (own choice).
-const STRAY_HELD: Millis = Millis(100);
 /// I08: measured over modelled rate outside 0.3-3 for 2 s.
 const FLOW_TIME: Millis = Millis(2_000);
 /// A vessel that gains faster than this while liquid leaves it carries a load that was put on: above what a shaken scale shows as a rate
@@ -117,9 +112,7 @@ pub struct Effects {
     alone: Millis,
     alone_from: Option<CentiKelvin>,
     welded: bool,
-    /// What the gauge of a hose that hangs in its holder shows, as far as warmth can move it.
-    stray_mark: Option<AbsPa>,
-    stray: Millis,
+    hose: Stray,
     mismatch: bool,
     flow_wrong: bool,
 }
@@ -222,8 +215,10 @@ impl Effects {
         self.warm(dt, r, on);
         let dt = dt.or_less(Millis(cfg.scan.0.saturating_mul(5)));
         let followed = self.current(dt, r, on) | self.pull(dt, r, on) | self.pump(dt, r, on) | self.shut(dt, r, on);
-        self.mismatch =
-            followed | self.bottles(dt, r, on) | self.strays(dt, r, on, hanging) | self.arrival.astray(dt, r, on, cfg);
+        self.mismatch = followed
+            | self.bottles(dt, r, on)
+            | self.hose.moves(dt, r, on, hanging)
+            | self.arrival.astray(dt, r, on, cfg);
         self.contactors(dt, r, on);
         self.flow(dt, r, on, cfg);
         self.creep(dt, r, on);
@@ -268,23 +263,6 @@ impl Effects {
         }
         self.pumping = self.pumping.plus(dt);
         self.pumping > FOLLOW_TIME
-    }
-
-    /// A hose that hangs in its holder stands, whatever goes on before its shut valve (F052). One on a vehicle may follow that.
-    fn strays(&mut self, dt: Millis, r: &Readings, on: Actuators, hanging: Actuators) -> bool {
-        /// XV-1 and XV-2.
-        const SERVICE: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2]);
-        let alone = !hanging.is_empty() && on.and(SERVICE) == SERVICE.without(hanging);
-        let Some(p) = r.pressure_behind(hanging).filter(|_| alone) else {
-            (self.stray_mark, self.stray) = (None, Millis(0));
-            return false;
-        };
-        let most = i32::try_from(dt.0.saturating_mul(STRAYS_A_MS)).unwrap_or(i32::MAX);
-        let mark = self.stray_mark.unwrap_or(p);
-        let off = p.minus(mark).0;
-        self.stray_mark = Some(mark.plus(AbsPa(off.clamp(most.saturating_neg(), most))));
-        self.stray = if off.saturating_abs() > STRAYS.0 { self.stray.plus(dt) } else { Millis(0) };
-        self.stray > STRAY_HELD
     }
 
     /// With both charge valves shut, the vessel stops losing mass.

@@ -1,6 +1,5 @@
 //! When identification and recovery give up, what they have booked by then, and how long a recovery's hold lasts.
 
-use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::Actuator;
 use valvewright_core::job::identify::judge;
