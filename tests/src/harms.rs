@@ -300,7 +300,7 @@ pub const HARMS: &[Harm] = &[
     harm("wt1_half_gain_charging", &[Ill::Wt1(ScaleHealth::Gain(0.5))], When::During(PhaseKind::Charge, 0.0)),
     harm("wt1_drift_charging", &[Ill::Wt1(ScaleHealth::Drift(0.3))], When::During(PhaseKind::Charge, 0.0)),
     harm("wt1_drift_down_charging", &[Ill::Wt1(ScaleHealth::Drift(-0.3))], When::During(PhaseKind::Charge, 0.0)),
-    harm("wt1_small_drift_charging", &[Ill::Wt1(ScaleHealth::Drift(0.07))], When::During(PhaseKind::Charge, 0.0)),
+    harm("wt1_small_drift_charging", &[Ill::Wt1(ScaleHealth::Drift(0.08))], When::During(PhaseKind::Charge, 0.0)),
     harm("wt1_step_charging", &[Ill::Wt1(ScaleHealth::Step(50.0))], When::Since(PhaseKind::Charge, 40.0)),
     harm("wt1_step_down_charging", &[Ill::Wt1(ScaleHealth::Step(-50.0))], When::Since(PhaseKind::Charge, 40.0)),
     harm("wt1_stuck_charging", &[Ill::Wt1(ScaleHealth::Stuck)], When::Since(PhaseKind::Charge, 40.0)),

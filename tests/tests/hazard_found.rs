@@ -126,7 +126,7 @@ fn h02_is_found_without_the_gate_when_the_scale_stands_still_in_a_recovery() {
         ("charged_within = \"15 g\"\n", ""),
     ];
     let job = scenario("city_bus", BUS, "");
-    only_without_the_gate("H02", &job, 9_000.0, &mut || stuck_in(PhaseKind::Recover, 30.0));
+    only_without_the_gate("H02", &job, 9_000.0, &mut || stuck_in(PhaseKind::Recover, 130.0));
 }
 
 /// Shows H06.

@@ -63,13 +63,13 @@ fn programs_get_every_hazard_with_level_times_and_figure() {
 }
 
 fn expecting(line: &str) -> Source {
-    let text = shipped::source("large_leak").expect("shipped").text.replace("hazards = [\"H05\"]", line);
-    Source::new("leak.toml", text)
+    let text = shipped::source("f113").expect("shipped").text.replace("[expect]\n", &format!("[expect]\n{line}\n"));
+    Source::new("torn.toml", text)
 }
 
 #[test]
 fn a_hazard_that_is_none_is_refused_with_those_there_are() {
-    let wrong = parse::read(&expecting("hazards = [\"fire\", \"I03\", \"H05\"]")).expect_err("two are wrong");
+    let wrong = parse::read(&expecting("hazards = [\"fire\", \"I03\", \"H25\"]")).expect_err("two are wrong");
     let told = wrong.iter().map(ToString::to_string).collect::<String>();
     assert!(told.contains("expect.hazards: `fire` and `I03` are no hazards") && told.contains("H01 to H25"), "{told}");
 }
@@ -77,20 +77,20 @@ fn a_hazard_that_is_none_is_refused_with_those_there_are() {
 #[test]
 fn an_accident_fails_a_run_unless_exactly_it_is_expected() {
     for (line, code, said) in [
-        ("hazards = [\"H05\"]", 0, "hazards = H05"),
+        ("hazards = [\"H25\"]", 0, "hazards = H25"),
         ("", 1, "hazards = none"),
         ("hazards = []", 1, "hazards = none"),
-        ("hazards = [\"H05\", \"H08\"]", 1, "hazards = H05, H08"),
+        ("hazards = [\"H25\", \"H08\"]", 1, "hazards = H25, H08"),
     ] {
         let bench = Bench::new();
-        bench.put("leak.toml", &expecting(line).text);
-        let ran = bench.run(&["run", "leak.toml", "--trace", "none", "--no-report", "--json"]).exits(code).json();
+        bench.put("torn.toml", &expecting(line).text);
+        let ran = bench.run(&["run", "torn.toml", "--trace", "none", "--no-report", "--json"]).exits(code).json();
         let list = ran["expectations"].as_array().expect("a list");
         let found =
             list.iter().find(|one| one["name"] == said).unwrap_or_else(|| panic!("`{said}` is not in {list:?}"));
         assert_eq!(found["held"], code == 0, "{found}");
-        assert!(found["detail"].as_str().expect("words").ends_with("in truth: H05"), "{found}");
-        assert_eq!(ran["jobs"][0]["accidents"], serde_json::json!(["H05"]));
+        assert!(found["detail"].as_str().expect("words").ends_with("in truth: H25"), "{found}");
+        assert_eq!(ran["jobs"][0]["accidents"], serde_json::json!(["H25"]));
     }
 }
 

@@ -159,8 +159,16 @@ fn a_pause_in_the_leak_check_begins_the_hold_anew() {
 #[test]
 fn abort_in_any_phase_goes_dark_and_keeps_the_ledger() {
     for phase in PHASES {
-        // The injection is over within half a minute.
-        let run = run(&[act("abort", phase, if phase == "inject_oil" { 8 } else { 40 })]);
+        // The injection is over within half a minute; C-1 waits for its rest before it draws.
+        let run = run(&[act(
+            "abort",
+            phase,
+            match phase {
+                "inject_oil" => 8,
+                "recover" => 130,
+                _ => 40,
+            },
+        )]);
         let r = run.result();
         assert_eq!(r.verdict, Verdict::Aborted, "{phase}\n{}", run.replay());
         // After a charge was begun the hoses are still cleared.

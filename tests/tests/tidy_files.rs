@@ -9,7 +9,6 @@ const LONGEST: usize = 400;
 const LONG: &[(&str, usize)] = &[
     ("core/tests/controller/charging.rs", 555),
     ("core/tests/controller/give_up_charge.rs", 425),
-    ("core/tests/controller/give_up_gas.rs", 410),
     ("core/tests/controller/rows.rs", 480),
     ("core/tests/controller/vacuum.rs", 500),
     ("sim-host/src/plant/layout.rs", 510),

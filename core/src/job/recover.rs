@@ -287,7 +287,8 @@ impl Recover {
             return false;
         }
         self.looked = Millis(0);
-        let now = c.vessel_mass().zip(over_saturation(c));
+        // With less in it than its heel, a vessel fills up to saturation with warm gas.
+        let now = c.vessel_mass().filter(|mass| *mass > c.cfg.vessel_heel).zip(over_saturation(c));
         let (Some((mass, excess)), Some((then, before))) = (now, self.clean) else {
             self.clean = now;
             return false;

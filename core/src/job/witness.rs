@@ -23,9 +23,11 @@ const FOLLOWS_TENTHS: i64 = 2;
 const LAG: Milligram = Milligram(5_000);
 /// Shown mass below this is noise and says nothing.
 const NOISE: Milligram = Milligram(2_000);
-/// No charge valve passes more: 17 g/s at the warmest (hazard H06), and a little.
-const FASTEST: i64 = 20;
-/// Nothing flows back into the vessel, and nothing faster than [`FASTEST`] out of it: further off than this, for this long,
+/// No charge valve passes more: 17 g/s at the warmest (hazard H06), and a little,
+const FASTEST: i32 = 20;
+/// through the way of the reference station, 1e-9 m2 ([`crate::config::StationConfig::charge_area_e9`]); a wider one more.
+const REFERENCE_AREA: i32 = 715;
+/// Nothing flows back into the vessel, and nothing faster than [`fastest`] out of it: further off than this, for this long,
 /// is a load put on or taken off (own choice; a knock against the platform is over sooner).
 const BACK: Milligram = Milligram(10_000);
 /// The tolerance of a charge.
@@ -60,6 +62,11 @@ pub(super) struct Witness {
     shifted: Millis,
     /// What must have gone, at least and at most, once the scale rests after a shift.
     due: Option<(Milligram, Milligram)>,
+}
+
+/// The fastest flow out of this station's vessel, g/s.
+fn fastest(c: &Ctx<'_>) -> i32 {
+    FASTEST.saturating_mul(c.cfg.charge_area_e9.max(REFERENCE_AREA)) / REFERENCE_AREA
 }
 
 impl Witness {
@@ -114,8 +121,9 @@ impl Witness {
     }
 
     /// A step of the scale while liquid flows. What flowed just before goes on for the time that the scale is late; nothing flows faster
-    /// than [`FASTEST`] for as long.
+    /// than [`fastest`] for as long.
     fn shift(&mut self, c: &Ctx<'_>, out: Milligram, open: bool) {
+        let fastest = i64::from(fastest(c));
         let late = |milligram: i64| Milligram(i32::try_from(milligram).unwrap_or(i32::MAX));
         if out >= self.traced && out <= self.traced.plus(NOISE) {
             self.pace = MilligramPerS(c.r.wt1.rate.0.saturating_neg().max(0));
@@ -126,11 +134,11 @@ impl Witness {
         if self.shifted >= SHIFT_TIME && self.due.is_none() {
             // The trace has followed a step ahead for as long as that stood.
             let (least, most) = if ahead {
-                (self.traced.minus(late(FASTEST * SHIFT_TIME_MS)), self.traced.plus(late(FASTEST * LATE_MS)))
+                (self.traced.minus(late(fastest * SHIFT_TIME_MS)), self.traced.plus(late(fastest * LATE_MS)))
             } else {
                 (
                     self.traced.plus(late(i64::from(self.pace.0) * LATE_MS / 1_000)),
-                    self.traced.plus(late(FASTEST * 1_000)),
+                    self.traced.plus(late(fastest * 1_000)),
                 )
             };
             self.due = Some((least.minus(SHIFT), most.plus(SHIFT)));
@@ -139,7 +147,7 @@ impl Witness {
 
     /// Follows the scale upwards no faster than liquid can flow, and counts the time it stands elsewhere.
     fn trace(&mut self, c: &Ctx<'_>, out: Milligram) -> bool {
-        let step = i32::try_from(i64::from(c.dt.0).saturating_mul(FASTEST)).unwrap_or(i32::MAX);
+        let step = i32::try_from(i64::from(c.dt.0).saturating_mul(i64::from(fastest(c)))).unwrap_or(i32::MAX);
         self.traced = self.traced.or_more(out.or_less(self.traced.plus(Milligram(step))));
         if self.due.is_some() {
             return false;

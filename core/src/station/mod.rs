@@ -34,7 +34,7 @@ const RAIL_RISES: Millis = Millis(500);
 const ANEW: CentiKelvin = CentiKelvin(100);
 /// Outputs that nobody renewed for so long were dropped by hardware (I26): whoever scans again after that, with one on, is trusted as
 /// little as one that the watchdog restarted.
-const STALLED: Millis = Millis(500);
+const GAP_MOST: Millis = Millis(500);
 
 /// The controller of one station.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
@@ -257,7 +257,7 @@ impl Station {
         if trip {
             self.notices.push(Notice::LateScan(dt));
         }
-        if dt > STALLED && !self.on.without(Actuators::SAFE).is_empty() {
+        if dt > GAP_MOST && !self.on.without(Actuators::SAFE).is_empty() {
             self.keeper.stalled();
         }
         trip

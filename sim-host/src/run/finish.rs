@@ -76,7 +76,7 @@ impl<C: Controller> Simulation<C> {
             start_s: self.began,
             end_s: self.plant.time(),
             verdict: shown.verdict,
-            may_stand: scenario.expect.verdict == Verdict::Unfinished,
+            may_stand: scenario.expect.verdict == Verdict::Unfinished && self.job == self.scenario.then.len(),
             phases,
             recovered_g: ShownTrue { shown: shown.recovered.map(grams), truth: recovered * 1e3 },
             charged_g: Charged {

@@ -51,7 +51,7 @@ pub struct JobResult {
     pub end_s: f64,
     /// How it ended.
     pub verdict: Verdict,
-    /// It was expected not to end: to stand under a trip until the scenario's time limit.
+    /// It was expected not to end, but to stand under a trip until the scenario's time limit, and no job comes after it.
     #[serde(skip)]
     pub may_stand: bool,
     /// The phases in the order they ran.
