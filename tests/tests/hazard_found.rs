@@ -116,7 +116,7 @@ fn h01_is_found_without_the_gate_when_a_hole_opens_into_the_cabinet() {
 #[test]
 fn h02_is_found_without_the_gate_when_the_scale_stands_still_in_a_recovery() {
     const BUS: &[Edit<'static>] = &[
-        ("vessel_content = \"3.5 kg\"", "vessel_content = \"9.9 kg\""),
+        ("vessel_content = \"3.5 kg\"", "vessel_content = \"9.7 kg\""),
         ("content = \"4200 g\"", "content = \"5 kg\""),
         (
             "phases = \"whole\"\ncharge = \"4500 g\"\nevacuate_time = \"30 min\"\nevacuate_depth = \"3 mbar\"\nleak_hold = \"5 min\"",
@@ -126,7 +126,7 @@ fn h02_is_found_without_the_gate_when_the_scale_stands_still_in_a_recovery() {
         ("charged_within = \"15 g\"\n", ""),
     ];
     let job = scenario("city_bus", BUS, "");
-    only_without_the_gate("H02", &job, 9_000.0, &mut || stuck_in(PhaseKind::Recover, 130.0));
+    only_without_the_gate("H02", &job, 9_000.0, &mut || stuck_in(PhaseKind::Recover, 110.0));
 }
 
 /// Shows H06.
@@ -176,7 +176,7 @@ fn accidents(told: &Value) -> Vec<&str> {
 #[test]
 fn the_naive_controller_is_found_to_overfill_to_vent_and_to_hand_over_an_empty_vehicle() {
     let full = |text: String| {
-        let text = text.replace("vessel_content = \"3.5 kg\"", "vessel_content = \"9.9 kg\"");
+        let text = text.replace("vessel_content = \"3.5 kg\"", "vessel_content = \"9.7 kg\"");
         text.replace("content = \"4200 g\"", "content = \"5 kg\"")
     };
     let told = naive(full, "city_bus", None);

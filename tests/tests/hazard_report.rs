@@ -80,7 +80,7 @@ fn an_accident_fails_a_run_unless_exactly_it_is_expected() {
         ("hazards = [\"H25\"]", 0, "hazards = H25"),
         ("", 1, "hazards = none"),
         ("hazards = []", 1, "hazards = none"),
-        ("hazards = [\"H25\", \"H08\"]", 1, "hazards = H25, H08"),
+        ("hazards = [\"H25\", \"H08\"]", 1, "hazards = H08, H25"),
     ] {
         let bench = Bench::new();
         bench.put("torn.toml", &expecting(line).text);

@@ -53,8 +53,6 @@ fn every_shipped_job_comes_to_its_own_end_on_the_second_station() {
                 assert!(refused[0].message.contains("of which 3200 g stay in it"), "{refused:?}");
                 filled(&source, "1.1 kg", "3.3 kg")
             }
-            // The larger compressor comes to its end against the hole: the pressure that keeps coming back ends it, not the air.
-            "large_leak" => Source { text: source.text.replace("trips = [\"I07\"]", "trips = []"), ..source.clone() },
             "city_bus" => {
                 let scenario = on(YARD, &source);
                 let short = run(&scenario);

@@ -53,9 +53,12 @@ fn a_recovery_given_up_books_what_came_in() {
     let shown = run.result().recovered_g.shown.expect("the core says it");
     let truth = run.result().recovered_g.truth;
     assert!(gained > 30.0 && shown < gained, "{shown} g shown, {gained} g gained\n{}", run.replay());
-    // Some of what the scale gained is air, which is told apart.
-    assert!((shown - truth).abs() <= 10.0 && gained - truth > 3.0, "{shown} g shown, {truth} g true\n{}", run.replay());
-    assert_eq!(run.told("air_taken"), 1, "{}", run.replay());
+    // Some of what the scale gained is air; it is found before it is enough to be told apart.
+    assert!(
+        (shown - truth).abs() <= 10.0 && (3.0..15.0).contains(&(gained - truth)),
+        "{shown} g shown, {truth} g true\n{}",
+        run.replay()
+    );
 }
 
 /// 40 CFR 82 Subpart B App. C 9.1: delivered and indicated charge within 15 g. Worked example 500 g: 485 to 515 g pass.

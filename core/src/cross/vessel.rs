@@ -30,11 +30,12 @@ const LIQUID: i32 = 2;
 const HELD: Millis = Millis::from_secs(10);
 /// While C-1 brings this part of what the vessel holds: its warmth is 1 K for all of it,
 const BRINGS_PART: i32 = 128;
-/// and no less than this, so that neither knock nor vibration are taken for it,
-const BRINGS: Milligram = Milligram::from_grams(40);
+/// and no less than this for each gram of its heel, mg: 40 g in the reference vessel, so that neither knock nor vibration are taken for it,
+/// and as much more as a vessel is larger, whose gas makes room for what comes (own choice),
+const BRINGS: i32 = 40;
 /// in no more than this, for the wall takes warmth that comes slowly,
 const BRINGS_IN: Millis = Millis::from_secs(20);
-/// the vessel's pressure moves by more than this: 7 kPa were the least in sound jobs, and the filtered gauge rustles by 0.3 (own figures).
+/// the vessel's pressure moves by more than this: the filtered gauge rustles by 0.3 kPa (own choice).
 const MOVES: AbsPa = AbsPa(1_500);
 /// No vessel moves by so much from one lap to the next: a purge does by 5, C-1 by 2 kPa/s (own figures).
 const STEP: AbsPa = AbsPa(50_000);
@@ -85,7 +86,8 @@ impl Vessel {
             return;
         };
         self.bringing = self.bringing.plus(s.dt);
-        let enough = mass.minus(from) >= Milligram(mass.0 / BRINGS_PART).or_more(BRINGS);
+        let enough = mass.minus(from)
+            >= Milligram(mass.0 / BRINGS_PART).or_more(Milligram((s.cfg.vessel_heel.0 / 1_000).saturating_mul(BRINGS)));
         self.unlike |= enough && p.minus(was).0.saturating_abs() < MOVES.0;
         if enough || self.bringing >= BRINGS_IN {
             (self.brought, self.bringing) = (now, Millis(0));

@@ -56,8 +56,9 @@ const AIR_EXCESS: AbsPa = AbsPa(200_000);
 /// Below the barometer the vessel's pressure over saturation may not grow by more air than this share of what comes: a fifteenth by mass is
 /// a fifth by volume. It falls where gas alone comes, for the wall follows (own figures).
 const AIR_PART: i32 = 15;
-/// What may go beyond that share: scale and gauges shake by a gram each (own choice).
-const AIR_BEYOND: Milligram = Milligram::from_grams(4);
+/// What may go beyond that share, for each gram of the vessel's heel, mg: 4 g of the reference vessel, whose scale and gauges shake by a gram
+/// each; a wall that lags behind warm gas looks like the more air the larger the vessel is (own choice).
+const AIR_BEYOND: i32 = 4;
 /// How often that is looked at.
 const AIR_LOOK: Millis = Millis(1_000);
 /// Growth in a window that is no noise of PT-1 and TT-1.
@@ -298,7 +299,7 @@ impl Recover {
         if beyond <= Milligram(0) {
             self.clean = now;
         }
-        beyond > AIR_BEYOND
+        beyond > Milligram((c.cfg.vessel_heel.0 / 1_000).saturating_mul(AIR_BEYOND))
     }
 
     fn hold(&mut self, c: &mut Ctx<'_>, spent: Millis, mark: AbsPa, at: Millis) -> Status {
