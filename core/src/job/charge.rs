@@ -203,6 +203,9 @@ impl Charge {
             return Status::Running;
         }
         self.confirmed = true;
+        // Here and not when the fill begins: the look-ups of that scan are enough for one.
+        c.ledger.hoses_most = hoses_full(c);
+        self.swallows = swallows(c);
         let Some(p) = c.r.pt1.usable() else { return failed(GiveUp::ReadingBad) };
         if c.cfg.heats() && p < c.cfg.refrigerant.p_sat(c.ambient()).plus(HEAD_START) {
             c.tell(Notice::WarmingVessel);
@@ -233,8 +236,7 @@ impl Charge {
             Ok(mass) => {
                 (c.ledger.charge_start, c.ledger.charge_begun) = (mass, true);
                 c.link.charge_begins();
-                (self.content, c.ledger.hoses_most) = (hose_content(c), hoses_full(c));
-                self.swallows = swallows(c);
+                self.content = hose_content(c);
                 self.step.go(Step::FILL, c.t);
                 Status::Running
             }

@@ -37,7 +37,7 @@ impl Job {
         if self.ledger.nitrogen {
             say.push(Notice::NitrogenLeft);
         }
-        if self.ledger.hoses_most > Milligram(0) {
+        if self.ledger.charge_begun && self.ledger.hoses_most > Milligram(0) {
             say.push(Notice::HosesHold(self.ledger.hoses_most));
         }
         self.state = JobState::Ended(well);
