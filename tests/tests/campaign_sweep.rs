@@ -2,7 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
-use valvewright_sim::campaign::{Bases, Case, Fate, KNOWN, Sweep, Tally, cases, csv, moments};
+use valvewright_sim::campaign::{BASES, Bases, Case, Fate, KNOWN, Sweep, Tally, cases, csv, moments};
 use valvewright_sim::fault::{self, FaultId, Injection};
 use valvewright_sim::report::data::HazardLevel;
 use valvewright_sim::run::{Control, RunOptions, run_scenario};
@@ -64,9 +64,17 @@ fn a_fork_does_what_the_command_beside_it_does() {
     assert!(ended >= 3, "only {ended} runs could be compared");
 }
 
-/// The four jobs that a sweep forks from come to every step that a phase has but those that an order takes only after something went wrong.
+/// A purge beyond its first look, and the second word on an unusual charge, want `--scenario purge_at_a_cost` and `permissions_are_earned`.
 #[test]
-fn moments_are_those_of_every_step_that_a_sound_job_comes_to() {
+fn the_four_jobs_of_a_sweep_come_to_every_step_but_those_that_are_told() {
+    let read = |name: &str| parse::read(&shipped::source(name).expect("shipped")).expect("it reads");
+    let bases = Bases::run(BASES.map(read).to_vec(), 1).expect("they run");
+    let purge = ["judge", "ask", "weigh", "pulse", "gap", "settle"].map(|step| format!("purge {step}"));
+    assert_eq!(bases.missed(), [&purge[..], &["charge confirm".to_owned()]].concat());
+}
+
+#[test]
+fn a_step_has_its_first_scan_its_middle_and_its_last() {
     let all = moments(&demo(), 3).expect("it runs");
     assert!(all.windows(2).all(|two| two[0].t_s <= two[1].t_s));
     let of = |phase: &str, step: &str| {

@@ -18,14 +18,6 @@ use valvewright_tests::job_runs::{Edit, scenario};
 use crate::cli_bench::Bench;
 use crate::line_faults::client;
 
-const BARE: RunOptions = RunOptions {
-    seed: None,
-    keep_frames: false,
-    no_samples: true,
-    no_hazards: false,
-    without: valvewright_core::row::RowSet::NONE,
-};
-
 /// The reference station with a hole of this diameter from its vessel into its cabinet. One of 2 mm loses some 6 g/s of vapour at 6 bar, more
 /// than its fan carries away below the limit.
 fn holed_station(name: &str, diameter: &str) -> String {
@@ -40,7 +32,7 @@ fn holed_station(name: &str, diameter: &str) -> String {
 
 /// Runs it until `until` s with this at its seams.
 fn run<C: Controller>(job: &Scenario, controller: C, until: f64, faults: &mut dyn Disturb) -> RunResult {
-    let run = Simulation::with(job, &BARE, controller).expect("it begins");
+    let run = Simulation::with(job, &RunOptions::BARE, controller).expect("it begins");
     let mut seams = Seams { faults: Some(faults), observer: None };
     let stop =
         &mut |at: valvewright_sim::run::Progress<'_>| if at.t_s < until { Control::Continue } else { Control::Stop };

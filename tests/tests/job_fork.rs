@@ -5,16 +5,8 @@ use valvewright_sim::run::{Control, RunOptions, Simulation, Stand, run_scenario}
 use valvewright_sim::scenario::shipped::{DEMO, SHIPPED};
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions {
-    seed: None,
-    keep_frames: false,
-    no_samples: true,
-    no_hazards: false,
-    without: valvewright_core::row::RowSet::NONE,
-};
-
 fn begun(name: &str) -> Simulation {
-    Simulation::new(&scenario(name, &[], ""), &BARE).unwrap_or_else(|why| panic!("{name}: {why}"))
+    Simulation::new(&scenario(name, &[], ""), &RunOptions::BARE).unwrap_or_else(|why| panic!("{name}: {why}"))
 }
 
 fn to_the_end(run: &mut Simulation) -> (Stand, u64, String) {
@@ -45,7 +37,8 @@ fn a_fork_in_any_phase_of_any_scenario_goes_on_to_the_hash_of_the_whole_run() {
         for (phase, at, mut fork) in forks {
             assert_eq!(to_the_end(&mut fork), whole, "{} forked in {phase:?} at {at} s", shipped.name);
         }
-        let known = run_scenario(&scenario(shipped.name, &[], ""), &BARE, &mut |_| Control::Continue).expect("a run");
+        let known = run_scenario(&scenario(shipped.name, &[], ""), &RunOptions::BARE, &mut |_| Control::Continue)
+            .expect("a run");
         assert_eq!((known.result.ticks, known.result.trace_hash), (whole.1, whole.2), "{}", shipped.name);
     }
     assert!(count > 100, "{count} forks");

@@ -16,14 +16,6 @@ use valvewright_sim::run::{
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::{Scenario, parse};
 
-const BARE: RunOptions = RunOptions {
-    seed: None,
-    keep_frames: false,
-    no_samples: true,
-    no_hazards: false,
-    without: valvewright_core::row::RowSet::NONE,
-};
-
 /// Two vehicles on one station; the jobs are the caller's.
 fn row(limit: &str, jobs: &str) -> Scenario {
     let vehicle = |name: &str| {
@@ -69,7 +61,7 @@ fn two(extra: [&str; 2]) -> String {
 }
 
 fn run(scenario: &Scenario) -> RunResult {
-    run_scenario(scenario, &BARE, &mut |_| Control::Continue).expect("it runs").result
+    run_scenario(scenario, &RunOptions::BARE, &mut |_| Control::Continue).expect("it runs").result
 }
 
 fn words(r: &RunResult) -> String {
@@ -86,7 +78,7 @@ fn an_order_that_was_never_heard_is_not_passed_by_the_one_before() {
         *scene.platform = Platform { stalled: (scene.t_s - start).abs() < 0.02, ..Platform::default() };
     };
     let mut seams = Seams { faults: Some(&mut deaf), observer: None };
-    let run = Simulation::new(&scenario, &BARE).expect("it begins");
+    let run = Simulation::new(&scenario, &RunOptions::BARE).expect("it begins");
     let r = complete(run, &mut seams, &mut |_| Control::Continue).expect("it runs").result;
     assert_eq!(r.jobs[0].verdict, Verdict::Pass, "{}", words(&r));
     let second = &r.jobs[1];
@@ -105,7 +97,7 @@ fn a_machine_that_starts_anew_after_the_end_takes_nothing_back() {
             Platform { restart: ((scene.t_s - end).abs() < 0.02).then_some(Boot::PowerOn), ..Platform::default() };
     };
     let mut seams = Seams { faults: Some(&mut anew), observer: None };
-    let run = Simulation::new(&scenario, &BARE).expect("it begins");
+    let run = Simulation::new(&scenario, &RunOptions::BARE).expect("it begins");
     let r = complete(run, &mut seams, &mut |_| Control::Continue).expect("it runs").result;
     assert_eq!((r.jobs[0].verdict, r.jobs[1].verdict), (Verdict::Pass, Verdict::Pass), "{}", words(&r));
     let off = r.jobs[0].recovered_g.shown.zip(plain.jobs[0].recovered_g.shown).map(|(a, b)| (a - b).abs());
@@ -166,7 +158,7 @@ impl Controller for Teller {
 }
 
 fn told(scenario: &Scenario, teller: Teller) -> RunResult {
-    run_controller(scenario, &BARE, teller, &mut |_| Control::Continue).expect("it runs").result
+    run_controller(scenario, &RunOptions::BARE, teller, &mut |_| Control::Continue).expect("it runs").result
 }
 
 /// At each stand of the change: couplers off, vehicle away, the next one there, coupled.
@@ -205,7 +197,8 @@ fn a_late_answer_does_nothing_to_the_next_vehicle() {
     let scenario = row("1 h", &(job("first", test, slow) + &job("second", test, "")));
     let asked = valvewright_core::talk::Asked { number: 1, question: valvewright_core::talk::Question::FillNitrogen };
     let to_order = vec![Notice::Asked(asked), Notice::OrderEnded(false)];
-    let mut run = Simulation::with(&scenario, &BARE, Teller { to_order, ..Teller::default() }).expect("it begins");
+    let mut run =
+        Simulation::with(&scenario, &RunOptions::BARE, Teller { to_order, ..Teller::default() }).expect("it begins");
     let (mut air, mut coupled) = (None::<f64>, 0);
     while run.step().expect("a scan") == Stand::Running && run.time() < 595.0 {
         if run.time() > 310.0 {
@@ -225,7 +218,8 @@ fn an_act_at_the_couplers_goes_with_its_vehicle_and_one_at_the_panel_stays() {
     let acts = "[job.operator]\n[[job.operator.act]]\ndo = \"couple\"\nat = \"5 min\"\n[[job.operator.act]]\ndo = \"open_door\"\nat = \"5 min\"\n";
     let scenario = row("1 h", &two([acts, ""]));
     let to_order = vec![Notice::OrderEnded(true)];
-    let mut run = Simulation::with(&scenario, &BARE, Teller { to_order, ..Teller::default() }).expect("it begins");
+    let mut run =
+        Simulation::with(&scenario, &RunOptions::BARE, Teller { to_order, ..Teller::default() }).expect("it begins");
     run.run_until(590.0).expect("scans");
     assert!(!run.truth().coupled && !run.truth().door_shut, "{:?}", run.truth());
 }
@@ -238,7 +232,8 @@ fn the_time_of_a_run_goes_on_where_the_tick_of_the_controller_begins_again() {
     scenario.station.scan = 60.0;
     scenario.then[0].after = 50.0 * 86_400.0;
     let to_order = vec![Notice::OrderEnded(true)];
-    let mut run = Simulation::with(&scenario, &BARE, Teller { to_order, ..Teller::default() }).expect("it begins");
+    let mut run =
+        Simulation::with(&scenario, &RunOptions::BARE, Teller { to_order, ..Teller::default() }).expect("it begins");
     assert_eq!(run.run_until(51.0 * 86_400.0).expect("scans"), Stand::Over, "{} s", run.time());
     assert_eq!(run.finish().result.jobs.len(), 2);
 }

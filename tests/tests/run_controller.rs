@@ -15,13 +15,6 @@ use valvewright_sim::run::{
 };
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions {
-    seed: None,
-    keep_frames: false,
-    no_samples: true,
-    no_hazards: false,
-    without: valvewright_core::row::RowSet::NONE,
-};
 /// How long [`Boaster`] has its valves open.
 const OPEN: Millis = Millis(120_000);
 
@@ -116,7 +109,7 @@ fn its_trace_shows_what_the_transmitters_say() {
 #[test]
 fn a_fork_of_another_controller_goes_on_to_the_same_hash() {
     let job = scenario("mild_hatchback", &[], "");
-    let mut run = Simulation::with(&job, &BARE, Boaster::default()).expect("it begins");
+    let mut run = Simulation::with(&job, &RunOptions::BARE, Boaster::default()).expect("it begins");
     assert_eq!(run.run_until(60.0).expect("scans"), Stand::Running);
     let mut fork = run.fork();
     for one in [&mut run, &mut fork] {
@@ -204,10 +197,10 @@ impl Observe for Onlooker {
 #[test]
 fn an_observer_sees_every_scan_and_changes_nothing() {
     let job = scenario("mild_hatchback", &[], "");
-    let plain = run_scenario(&job, &BARE, &mut |_| Control::Continue).expect("a run").result;
+    let plain = run_scenario(&job, &RunOptions::BARE, &mut |_| Control::Continue).expect("a run").result;
     let mut onlooker = Onlooker::default();
     let mut seams = Seams { faults: None, observer: Some(&mut onlooker) };
-    let run = Simulation::new(&job, &BARE).expect("it begins");
+    let run = Simulation::new(&job, &RunOptions::BARE).expect("it begins");
     let seen = complete(run, &mut seams, &mut |_| Control::Continue).expect("a run").result;
     assert_eq!((seen.trace_hash, seen.notices.len()), (plain.trace_hash, onlooker.notices));
     assert_eq!(onlooker.scans, plain.ticks);
@@ -269,7 +262,8 @@ fn a_controller_that_does_not_come_back_is_lost_and_its_run_is_kept() {
     let mut cut =
         |scene: &mut Scene<'_>| scene.platform.restart = ((scene.t_s - 20.0).abs() < 0.01).then_some(Boot::PowerOn);
     let mut seams = Seams { faults: Some(&mut cut), observer: None };
-    let run = Simulation::with(&scenario("mild_hatchback", &[], ""), &BARE, Once(false)).expect("it begins");
+    let run =
+        Simulation::with(&scenario("mild_hatchback", &[], ""), &RunOptions::BARE, Once(false)).expect("it begins");
     let r = complete(run, &mut seams, &mut |_| Control::Continue).expect("what there is").result;
     let fault = r.controller.fault.as_ref().expect("it was lost");
     assert_eq!((fault.t_s, &fault.on, r.exit_code()), (20.0, &vec!["K-1".to_owned()], 2), "{fault:?}");

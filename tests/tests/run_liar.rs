@@ -13,14 +13,6 @@ use valvewright_sim::report::files;
 use valvewright_sim::run::{Control, RunOptions, run_controller};
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions {
-    seed: None,
-    keep_frames: false,
-    no_samples: true,
-    no_hazards: false,
-    without: valvewright_core::row::RowSet::NONE,
-};
-
 /// Tells each list at its time, s after the order, whatever it does; and opens what it is told to from one time to another.
 #[derive(Clone, Default)]
 struct Liar {
@@ -57,7 +49,7 @@ impl Controller for Liar {
 fn run(liar: Liar) -> RunResult {
     let mut job = scenario("mild_hatchback", &[], "");
     job.time_limit = 1_500.0;
-    run_controller(&job, &BARE, liar, &mut |_| Control::Continue).expect("it runs").result
+    run_controller(&job, &RunOptions::BARE, liar, &mut |_| Control::Continue).expect("it runs").result
 }
 
 fn say(what: &[Notice]) -> Liar {

@@ -17,14 +17,6 @@ use valvewright_sim::scenario::diagnostic::{Diagnostic, Source};
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 use valvewright_tests::job_runs::scenario;
 
-const BARE: RunOptions = RunOptions {
-    seed: None,
-    keep_frames: false,
-    no_samples: true,
-    no_hazards: false,
-    without: valvewright_core::row::RowSet::NONE,
-};
-
 fn table(name: &str, formula: &str) -> String {
     format!("[[property]]\nname = \"{name}\"\nformula = \"{formula}\"\n")
 }
@@ -35,7 +27,7 @@ fn demo(formulas: &[&str]) -> Scenario {
 }
 
 fn begun(scenario: &Scenario) -> Simulation {
-    Simulation::new(scenario, &BARE).expect("it begins")
+    Simulation::new(scenario, &RunOptions::BARE).expect("it begins")
 }
 
 fn run(scenario: &Scenario) -> RunResult {
@@ -212,7 +204,7 @@ impl Controller for Idle {
 fn rows_of_another_controller_are_not_judged_and_that_is_said() {
     let mut job = demo(&["never row I03", "never C-1 is on", "always K-1 is on"]);
     job.time_limit = 60.0;
-    let result = run_controller(&job, &BARE, Idle, &mut |_| Control::Continue).expect("it runs").result;
+    let result = run_controller(&job, &RunOptions::BARE, Idle, &mut |_| Control::Continue).expect("it runs").result;
     let found = &result.jobs[0].properties;
     let verdicts: Vec<_> = found.iter().map(|one| one.verdict).collect();
     assert_eq!(verdicts, [PropertyVerdict::NotJudged, PropertyVerdict::Held, PropertyVerdict::Failed]);

@@ -6,14 +6,6 @@ use valvewright_sim::run::{Control, PlantAlone, RunOptions, RunOutcome, Simulati
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
 
-const BARE: RunOptions = RunOptions {
-    seed: None,
-    keep_frames: false,
-    no_samples: true,
-    no_hazards: false,
-    without: valvewright_core::row::RowSet::NONE,
-};
-
 fn read(text: &str) -> Scenario {
     parse::read(&Source::new("row.toml", text)).unwrap_or_else(|wrong| panic!("{wrong:#?}\n{text}"))
 }
@@ -23,7 +15,7 @@ fn monday() -> Scenario {
 }
 
 fn run(scenario: &Scenario) -> RunOutcome {
-    run_scenario(scenario, &BARE, &mut |_| Control::Continue).expect("it runs")
+    run_scenario(scenario, &RunOptions::BARE, &mut |_| Control::Continue).expect("it runs")
 }
 
 const HEAD: &str = r#"
@@ -99,7 +91,7 @@ fn five_vehicles_run_from_one_file_as_expected_and_the_books_of_the_station_clos
 fn the_vessel_carries_over() {
     let text = two(("", ""), "after = \"20 min\"");
     let scenario = read(&text);
-    let mut simulation = Simulation::new(&scenario, &BARE).expect("it begins");
+    let mut simulation = Simulation::new(&scenario, &RunOptions::BARE).expect("it begins");
     let (mut vessel, mut vehicles) = (Vec::new(), Vec::new());
     let mut before = 0.0;
     while simulation.step().expect("a scan") == Stand::Running {
@@ -208,7 +200,7 @@ fn a_fork_anywhere_in_a_row_goes_on_to_the_same_hash() {
     let text = two(("water = \"2 g\"", "leak = \"0.1 mm\""), "");
     let scenario = read(&text);
     let whole = run(&scenario).result;
-    let mut simulation = Simulation::new(&scenario, &BARE).expect("it begins");
+    let mut simulation = Simulation::new(&scenario, &RunOptions::BARE).expect("it begins");
     let mut forks = Vec::new();
     while simulation.step().expect("a scan") == Stand::Running {
         if simulation.scans().is_multiple_of(4_000) {
@@ -255,7 +247,7 @@ fn the_time_limit_counts_for_each_job() {
 #[test]
 fn nothing_moves_while_no_vehicle_is_coupled() {
     let text = two(("", ""), "");
-    let mut simulation = Simulation::new(&read(&text), &BARE).expect("it begins");
+    let mut simulation = Simulation::new(&read(&text), &RunOptions::BARE).expect("it begins");
     let mut uncoupled = 0;
     while simulation.step().expect("a scan") == Stand::Running {
         if !simulation.truth().coupled {

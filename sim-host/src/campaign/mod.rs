@@ -14,6 +14,6 @@ mod words;
 pub use accidents::{KNOWN, Known};
 pub use moments::{Moment, moments};
 pub use one::{Case, Done, Fate};
-pub use sweep::{Bases, Sweep, cases};
+pub use sweep::{BASES, Bases, Sweep, cases};
 pub use tally::{FaultTally, Tally};
 pub use words::{csv, text};

@@ -3,7 +3,6 @@
 use serde::Serialize;
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::row::RowSet;
 
 use crate::run::{RunError, RunOptions, Simulation, Stand};
 use crate::scenario::Scenario;
@@ -40,10 +39,6 @@ fn phase_word<S: serde::Serializer>(phase: &Option<PhaseKind>, to: S) -> Result<
     }
 }
 
-/// How a run of no interest but its scans is made.
-pub(super) const QUIET: RunOptions =
-    RunOptions { seed: None, keep_frames: false, no_samples: true, no_hazards: false, without: RowSet::NONE };
-
 /// A step that the job came to, and every scan in it.
 struct Step {
     phase: Option<PhaseKind>,
@@ -56,7 +51,7 @@ struct Step {
 /// # Errors
 /// As [`Simulation::new`].
 pub fn moments(scenario: &Scenario, each: usize) -> Result<Vec<Moment>, RunError> {
-    let mut run = Simulation::new(scenario, &QUIET)?;
+    let mut run = Simulation::new(scenario, &RunOptions::BARE)?;
     let mut steps: Vec<Step> = Vec::new();
     loop {
         let t = run.time();

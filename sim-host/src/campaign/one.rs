@@ -5,7 +5,7 @@ use valvewright_core::frame::Actuators;
 use valvewright_core::job::flow::JobState;
 
 use super::moments::Moment;
-use crate::fault::{Begin, Begins, Planned, When};
+use crate::fault::{Begins, Planned};
 use crate::report::data::{HazardLevel, Verdict};
 use crate::run::{RunError, Simulation, Stand};
 
@@ -31,9 +31,9 @@ pub struct Case {
 }
 
 impl Case {
-    /// Has to stand in the scenario from its beginning: it cannot come to a copy of a run in mid-job.
+    /// Has to stand in the scenario from its beginning: it comes with the job, or cannot come to a copy of a run in mid-job.
     pub fn from_the_start(&self) -> bool {
-        self.planned.injection().is_none_or(|one| one.begins != Begins::AnyTime)
+        self.moment.t_s == 0.0 || self.planned.injection().is_none_or(|one| one.begins != Begins::AnyTime)
     }
 
     /// The command that has it again.
@@ -93,13 +93,13 @@ pub struct Done {
     pub replay: String,
 }
 
-/// Runs a case on from `run`, which stands at its moment, or at its beginning where the fault is `planned` in it already.
+/// Runs a case on from `run`, which stands at its moment, or at its beginning with the fault in it where that is there from the start.
 ///
 /// # Errors
 /// The fault cannot come in this job, with the reason.
-pub(super) fn run_on(case: &Case, mut run: Simulation, planned: bool) -> Result<Done, RunError> {
-    if !planned {
-        run.inject(&Planned { begin: begin(case, run.time()), ..case.planned.clone() })?;
+pub(super) fn run_on(case: &Case, mut run: Simulation) -> Result<Done, RunError> {
+    if !case.from_the_start() {
+        run.inject(&case.planned)?;
     }
     let came = case.moment.t_s;
     let mut quiet_since = run.time();
@@ -146,10 +146,4 @@ pub(super) fn run_on(case: &Case, mut run: Simulation, planned: bool) -> Result<
         alerts: of_level(HazardLevel::Alert).map(|one| one.id).collect(),
         replay: case.replay(),
     })
-}
-
-/// When a fault that is taken up at `t` begins.
-pub(super) fn begin(case: &Case, t: f64) -> Begin {
-    let after = if case.moment.t_s > 0.0 { t } else { 0.0 };
-    Begin { when: When::Job, after }
 }

@@ -3,11 +3,18 @@
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc;
 
-use super::moments::{Moment, QUIET, moments};
-use super::one::{Case, Done, begin, run_on};
+use valvewright_core::job::phase::Phase;
+use valvewright_core::order::PhaseKind;
+
+use super::moments::{Moment, moments};
+use super::one::{Case, Done, run_on};
 use crate::fault::{Begins, Injection, Planned};
-use crate::run::{RunError, Simulation, Stand};
+use crate::run::{RunError, RunOptions, Simulation, Stand};
 use crate::scenario::Scenario;
+
+/// Jobs that a sweep forks from where no other is named: the everyday job, one whose vessel has rested with air in it, one with a pressure
+/// test, one whose vessel has to be warmed.
+pub const BASES: [&str; 4] = ["mild_hatchback", "pumped_over_lunch", "proof_under_nitrogen", "cold_vessel"];
 
 /// A healthy job, its moments, and a copy of its run at each.
 struct Base {
@@ -27,7 +34,7 @@ impl Bases {
     pub fn run(scenarios: Vec<Scenario>, each: usize) -> Result<Self, RunError> {
         let bases = scenarios.into_iter().map(|scenario| {
             let moments = moments(&scenario, each)?;
-            let mut run = Simulation::new(&scenario, &QUIET)?;
+            let mut run = Simulation::new(&scenario, &RunOptions::BARE)?;
             let mut forks = Vec::with_capacity(moments.len());
             for moment in &moments {
                 while run.time() < moment.t_s - 1e-6 && run.step()? == Stand::Running {}
@@ -48,18 +55,29 @@ impl Bases {
         self.0.iter().flat_map(|base| base.moments.iter().map(|moment| (base.scenario.name.as_str(), moment)))
     }
 
+    /// Steps of phases that none of the jobs comes to: nothing is let in there.
+    pub fn missed(&self) -> Vec<String> {
+        let comes = |kind: PhaseKind, step: &str| {
+            self.all().any(|(_, moment)| moment.phase == Some(kind) && (moment.step == step || step.is_empty()))
+        };
+        let steps = |kind: PhaseKind| match Phase::step_words(kind) {
+            [] => vec![""],
+            words => words.to_vec(),
+        };
+        let all = PhaseKind::ALL.into_iter().flat_map(|kind| steps(kind).into_iter().map(move |step| (kind, step)));
+        all.filter(|(kind, step)| !comes(*kind, step)).map(|(kind, step)| format!("{} {step}", kind.name())).collect()
+    }
+
     fn done(&self, case: &Case) -> Result<Done, RunError> {
         let broken = || RunError::Fault(format!("there is no such moment as {}", case.moment.words()));
         let base = self.0.get(case.base).ok_or_else(broken)?;
-        if case.from_the_start() || case.moment.t_s == 0.0 {
-            let planned = Planned { begin: begin(case, case.moment.t_s), ..case.planned.clone() };
-            let faults = vec![planned];
-            let whole = Case { planned: faults[0].clone(), ..case.clone() };
-            let run = Simulation::new(&Scenario { faults, ..base.scenario.clone() }, &QUIET)?;
-            return run_on(&whole, run, true);
+        if case.from_the_start() {
+            let faults = vec![case.planned.clone()];
+            let scenario = Scenario { faults, ..base.scenario.clone() };
+            return run_on(case, Simulation::new(&scenario, &RunOptions::BARE)?);
         }
         let at = base.moments.iter().position(|one| *one == case.moment).ok_or_else(broken)?;
-        run_on(case, base.forks.get(at).ok_or_else(broken)?.fork(), false)
+        run_on(case, base.forks.get(at).ok_or_else(broken)?.fork())
     }
 }
 

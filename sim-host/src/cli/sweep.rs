@@ -9,13 +9,9 @@ use clap::Args;
 use super::output::{Exit, Refusal, print, print_json, write};
 use super::run::{Watch, stop_on_interrupt};
 use super::{Global, input, someone_watches};
-use crate::campaign::{Bases, Sweep, Tally, cases, csv, text};
+use crate::campaign::{BASES, Bases, Sweep, Tally, cases, csv, text};
 use crate::fault::{self, Injection};
 use crate::scenario::{Scenario, parse};
-
-/// Jobs that come to every step there is, together: the everyday job, one whose vessel has rested with air in it, one with a pressure
-/// test, one whose vessel has to be warmed.
-pub const BASES: [&str; 4] = ["mild_hatchback", "pumped_over_lunch", "proof_under_nitrogen", "cold_vessel"];
 
 /// What to sweep.
 #[derive(Debug, Args)]
@@ -23,7 +19,7 @@ pub struct SweepArgs {
     /// Faults, such as F023 [default: all that can be injected].
     #[arg(value_name = "ID")]
     faults: Vec<String>,
-    /// Healthy jobs to fork from, shipped or files [default: four that come to every step together].
+    /// Healthy jobs to fork from, shipped or files [default: four that come to nearly every step together; the others are told].
     #[arg(long, value_name = "NAME|FILE")]
     scenario: Vec<String>,
     /// Moments of each step: its first scan, its last, and those between.
@@ -72,6 +68,10 @@ pub fn sweep(args: &SweepArgs, global: Global) -> Result<Exit, Refusal> {
         print_json(&tally)?;
     } else {
         print(&text(&tally))?;
+        let missed = bases.missed();
+        if !missed.is_empty() {
+            print(&format!("steps that none of these jobs comes to: {}\n", missed.join(", ")))?;
+        }
         eprintln!("{} runs in {:.1} s", tally.runs, started.elapsed().as_secs_f64());
     }
     Ok(match (tally.partial, tally.unknown() + tally.stale.len()) {

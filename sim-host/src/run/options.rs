@@ -21,6 +21,12 @@ pub struct RunOptions {
     pub without: RowSet,
 }
 
+impl RunOptions {
+    /// Judged, and nothing kept that nobody looks at.
+    pub const BARE: Self =
+        Self { seed: None, keep_frames: false, no_samples: true, no_hazards: false, without: RowSet::NONE };
+}
+
 /// Where a run stands.
 #[derive(Debug, Clone, Copy)]
 pub struct Progress<'a> {
