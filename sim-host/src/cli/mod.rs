@@ -13,6 +13,7 @@ mod input;
 mod kind;
 mod list;
 mod matrix;
+mod notices;
 mod output;
 mod replay;
 mod rig;
@@ -83,6 +84,8 @@ enum Verb {
     /// The fault catalogue: what can be broken in a run, and how.
     #[command(subcommand)]
     Fault(FaultVerb),
+    /// Print all that the controller can tell, with sample figures, in a language.
+    Notices(notices::NoticesArgs),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -290,6 +293,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
         Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
+        Some(Verb::Notices(args)) => notices::notices(&args, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();
