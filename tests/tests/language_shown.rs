@@ -153,10 +153,9 @@ fn a_run_tells_its_notices_in_the_language_that_was_asked_for_and_changes_no_fil
             && page.contains("<title lang=\"de\">"),
         "the German page"
     );
-    assert!(
-        page.contains("Rückgewonnen: ") && !page.contains("Recovered "),
-        "notices of the page and flags of its chart"
-    );
+    let told = Regex::new(r#"(?s)<ol class="notices".*?</ol>|<title lang=.*?</title>"#).expect("a pattern");
+    let told: String = told.find_iter(&page).map(|one| one.as_str()).collect();
+    assert!(told.matches("Rückgewonnen: ").count() == 2 && !told.contains("Recovered "), "list and flags: {told}");
     assert!(read("a/trace.csv") == read("b/trace.csv"), "the traces differ");
     let json = |name: &str| -> serde_json::Value {
         let mut of: serde_json::Value = serde_json::from_str(&read(name)).expect("JSON");
@@ -168,14 +167,17 @@ fn a_run_tells_its_notices_in_the_language_that_was_asked_for_and_changes_no_fil
 
 #[test]
 fn a_language_that_is_not_there_is_refused_with_those_that_are() {
-    for verb in [&["run", "mild_hatchback"][..], &["notices"][..]] {
+    for verb in [&["run", "mild_hatchback"][..], &["list", "--notices"][..]] {
         let said = Bench::new().run(&[verb, &["--language", "it"]].concat()).exits(64);
         said.complains(&["'it'", "--language", "en, de, es, fr"]);
+    }
+    for without in [["list", "--language", "de"], ["list", "--units", "us"]] {
+        Bench::new().run(&without).exits(64).complains(&["--notices"]);
     }
 }
 
 #[test]
-fn notices_prints_everything_in_each_language() {
+fn list_prints_all_notices_in_each_language() {
     let bench = Bench::new();
     for (language, sign) in [
         ("en", "Interlock HS-1 tripped: the emergency stop (HS-1) is pressed."),
@@ -183,14 +185,17 @@ fn notices_prints_everything_in_each_language() {
         ("es", "la parada de emergencia (HS-1) está pulsada"),
         ("fr", "l'arrêt d'urgence (HS-1) est enfoncé"),
     ] {
-        let json = bench.run(&["notices", "--language", language, "--json"]).exits(0).json();
+        let json = bench.run(&["list", "--notices", "--language", language, "--json"]).exits(0).json();
         let list = json["notices"].as_array().expect("a list");
         assert_eq!(json["language"], language);
         assert!(list.iter().any(|one| one["text"].as_str().is_some_and(|text| text.contains(sign))), "{language}");
         let ids: BTreeSet<&str> = list.iter().filter_map(|one| one["id"].as_str()).collect();
         let every: BTreeSet<&str> = told().iter().map(|one| words::notice(one).0).collect();
         assert_eq!(ids, every, "{language}");
-        let text = bench.run(&["notices", "--language", language, "--units", "us", "--pressure", "gauge"]).exits(0).out;
+        let text = bench
+            .run(&["list", "--notices", "--language", language, "--units", "us", "--pressure", "gauge"])
+            .exits(0)
+            .out;
         assert!(text.contains("Trips") && text.contains("psi") && !text.contains(" bar abs erreicht"), "{text}");
     }
 }

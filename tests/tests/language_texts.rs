@@ -238,7 +238,7 @@ fn no_english_text_has_changed_since_it_was_translated() {
     for (name, text) in files(Language::En) {
         let (mut id, mut lines) = (None::<String>, Vec::new());
         for line in text.lines().filter(|line| !line.starts_with('#')).chain(["end = "]) {
-            let begins = line.split_once(" = ").filter(|(id, _)| !id.contains(|c: char| c == ' ' || c == '{'));
+            let begins = line.split_once(" = ").filter(|(id, _)| !id.contains([' ', '{']));
             if let Some((next, first)) = begins {
                 if let Some(id) = id.replace(next.to_owned()) {
                     assert!(english.insert(id.clone(), lines.join(" ").trim().to_owned()).is_none(), "{name}: {id}");

@@ -1,7 +1,7 @@
 ### Was die Steuerung meldet: Meldungen und Fragen.
 
 order_started = Auftrag { $order } angenommen.
-interrupted = Auftrag { $order } wurde durch Netzausfall oder Neustart unterbrochen; nichts davon läuft weiter. Bis dahin waren etwa { $charged } befüllt.
+interrupted = Auftrag { $order } wurde durch Netzausfall oder Neustart unterbrochen; nichts davon läuft weiter. Bis dahin waren etwa { $charged } eingefüllt.
 refused = Abgelehnt: { $why }.
 proving_air = Strömungswächter offen gesehen; Gehäuse wird mit fünf Luftwechseln gespült.
 air_proven = Luftstrom im Gehäuse ist nachgewiesen.

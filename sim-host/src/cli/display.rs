@@ -5,7 +5,7 @@ use clap::{Args, ValueEnum};
 use crate::display::{Display, Language, Units, Zero};
 
 /// How figures are shown. Files for programs stay metric and absolute.
-#[derive(Debug, Clone, Copy, Default, Args)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Args)]
 pub struct DisplayArgs {
     /// Units of figures for people; JSON, CSV and Arrow stay metric.
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric)]

@@ -84,8 +84,6 @@ enum Verb {
     /// The fault catalogue: what can be broken in a run, and how.
     #[command(subcommand)]
     Fault(FaultVerb),
-    /// Print all that the controller can tell, with sample figures, in a language.
-    Notices(notices::NoticesArgs),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -172,8 +170,13 @@ enum MatrixForm {
 #[derive(Debug, Args)]
 struct ListArgs {
     /// Shipped scenario, station or rig, or random:SEED, whose text is printed, to be kept as a file and changed.
-    #[arg(value_name = "NAME")]
+    #[arg(value_name = "NAME", conflicts_with = "notices")]
     name: Option<String>,
+    /// Print all that the controller can tell a person, with sample figures, in place of what is shipped.
+    #[arg(long)]
+    notices: bool,
+    #[command(flatten)]
+    told: notices::ToldArgs,
 }
 
 #[derive(Debug, Args)]
@@ -293,7 +296,6 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
         Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
-        Some(Verb::Notices(args)) => notices::notices(&args, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();

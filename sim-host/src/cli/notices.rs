@@ -1,4 +1,4 @@
-//! `notices`: all that the controller can tell a person, with sample figures, for whoever reads or translates it.
+//! `list --notices`: all that the controller can tell a person, with sample figures, for whoever reads or translates it.
 
 use clap::Args;
 use serde_json::json;
@@ -14,15 +14,25 @@ use crate::language::{self, samples};
 /// The air around the samples, Pa: a standard atmosphere.
 const BAROMETER: f64 = 101_325.0;
 
-/// What `notices` is asked.
-#[derive(Debug, Args)]
-pub struct NoticesArgs {
-    /// Language of the notices; the heads stay English.
-    #[arg(long, value_enum, default_value_t = LanguageArg::En, value_name = "LANGUAGE")]
+/// How the notices are told.
+#[derive(Debug, Args, PartialEq)]
+pub struct ToldArgs {
+    /// Language of the notices, with --notices; the heads stay English.
+    #[arg(long, value_enum, default_value_t = LanguageArg::En, value_name = "LANGUAGE", requires = "notices")]
     language: LanguageArg,
-    /// Units and zero of the sample figures.
     #[command(flatten)]
     display: DisplayArgs,
+}
+
+impl ToldArgs {
+    /// Without `--notices` there is nothing that units and zero would change.
+    pub fn refuse_without_notices(&self) -> Result<(), Refusal> {
+        if self.display == DisplayArgs::default() {
+            return Ok(());
+        }
+        let wrong = Refusal::misuse("--units and --pressure are for the sample figures of --notices");
+        Err(wrong.with_help("add --notices, or leave them out"))
+    }
 }
 
 /// Under which head a notice is printed.
@@ -37,7 +47,7 @@ const fn head(of: &Notice) -> &'static str {
 }
 
 /// Prints them.
-pub fn notices(args: &NoticesArgs, global: Global) -> Result<Exit, Refusal> {
+pub fn notices(args: &ToldArgs, global: Global) -> Result<Exit, Refusal> {
     let display = Display { language: args.language.language(), ..args.display.display(BAROMETER) };
     let trips = |one: &Notice| matches!(one, Notice::Tripped(..));
     let all: Vec<Notice> = samples::notices().into_iter().filter(|one| !trips(one)).chain(samples::trips()).collect();
