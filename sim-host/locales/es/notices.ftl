@@ -7,7 +7,7 @@ proving_air = Interruptor de caudal visto abierto; se barre el armario con cinco
 air_proven = La ventilación del armario está comprobada.
 air_not_proven = No se pudo comprobar la ventilación: revisar el ventilador K-1 y el interruptor de caudal FSL-1.
 phase_started = Empieza la fase: { $phase }.
-phase_ended = Termina la fase: { $phase }: { $outcome }.
+phase_ended = Termina la fase: { $phase }. Resultado: { $outcome }.
 order_ended = { $plan ->
     [met] Orden terminada.
    *[missed] Orden acabada antes de cumplir su plan.

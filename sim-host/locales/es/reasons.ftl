@@ -19,9 +19,9 @@ gas-foreign = gas extraño
 gas-flammable = gas extraño e inflamable (hidrocarburo)
 gas-inconclusive = análisis no concluyente
 
-outcome-done = hecha
-outcome-skipped = omitida: { $why }
-outcome-aborted = acabada por el operador
+outcome-done = hecho
+outcome-skipped = omitido: { $why }
+outcome-aborted = acabado por el operador
 
 broken-under = su corriente es inferior a 3,6 mA, como con un hilo roto
 broken-over = su corriente es superior a 21 mA, como con un cortocircuito

@@ -7,7 +7,7 @@ proving_air = Contrôleur de débit vu ouvert ; balayage de l'enceinte par cinq 
 air_proven = La ventilation de l'enceinte est prouvée.
 air_not_proven = La ventilation n'a pas pu être prouvée : contrôler le ventilateur K-1 et le contrôleur de débit FSL-1.
 phase_started = Début de phase : { $phase }.
-phase_ended = Fin de phase : { $phase } : { $outcome }.
+phase_ended = Fin de phase : { $phase }. Résultat : { $outcome }.
 order_ended = { $plan ->
     [met] Ordre terminé.
    *[missed] Ordre arrêté avant que son programme soit accompli.

@@ -19,9 +19,9 @@ gas-foreign = gaz étranger
 gas-flammable = gaz étranger et inflammable (hydrocarbure)
 gas-inconclusive = analyse non concluante
 
-outcome-done = faite
-outcome-skipped = sautée : { $why }
-outcome-aborted = arrêtée par l'opérateur
+outcome-done = fait
+outcome-skipped = sauté : { $why }
+outcome-aborted = arrêt par l'opérateur
 
 broken-under = son courant est inférieur à 3,6 mA, comme par un fil coupé
 broken-over = son courant est supérieur à 21 mA, comme par un court-circuit
@@ -61,7 +61,7 @@ reason-leak_stands = une tenue du vide précédente sur ce raccordement a trouv�
 reason-still_wet = l'humidité n'est pas exclue : la pression monte et s'aplatit, le tirage au vide n'a pas atteint son niveau, ou il fait trop froid pour que la glace se montre ; tirer au vide plus longtemps ou plus au chaud
 reason-too_shallow = la pression monte après un bref tirage au vide qui a fini à { $pressure } : une fuite, ou ce que l'huile et le liquide dégazent encore ; tirer au vide dix minutes ou plus et contrôler de nouveau
 reason-no_leak_verdict = pas de contrôle d'étanchéité réussi sur ce raccordement dans les trente dernières minutes
-reason-not_reached = pas commencée, car la phase « { $phase } » qui précède n'a pas été réussie
+reason-not_reached = pas commencé, car la phase « { $phase } » qui précède n'a pas été réussie
 reason-vessel_low = le réservoir peut donner { $gives } sur les { $needs } que demande cette charge ; remplir le réservoir
 reason-no_room = le réservoir a de la place pour { $room }, le véhicule peut contenir { $needs } ; transférer du fluide dans une autre bouteille
 reason-charge_stalled = la charge ne passait plus et rien ne l'a rétablie ; refroidir le véhicule ou réchauffer le réservoir
