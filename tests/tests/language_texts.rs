@@ -37,13 +37,15 @@ fn expression_needs(expression: &Expression<&str>, needs: &mut Needs) {
         }
         Expression::Select { selector, variants } => {
             let name = inline_needs(selector, needs).unwrap_or_else(|| "?".to_owned());
+            let mut own = BTreeSet::new();
             for variant in variants {
                 let key = match variant.key {
                     VariantKey::Identifier { name } => name.to_owned(),
                     VariantKey::NumberLiteral { value } => value.to_owned(),
                 };
                 let key = if variant.default { format!("*{key}") } else { key };
-                if !needs.selects.entry(name.clone()).or_default().insert(key.clone()) {
+                needs.selects.entry(name.clone()).or_default().insert(key.clone());
+                if !own.insert(key.clone()) {
                     needs.strange.push(format!("{key} twice"));
                 }
                 look(&variant.value, needs);
