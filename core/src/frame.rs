@@ -7,8 +7,8 @@ use crate::talk::Command;
 
 /// Changes with every change of what [`RawFrame`] or [`Outputs`] hold or in which order; whoever fills them elsewhere must agree on it.
 /// 2: PT-5, the second bridge of WT-1 and the second contactor of the heater came in. 3: PSH-2 came in. 4: [`Machine`] and [`Feeds`]
-/// came in.
-pub const LAYOUT: u16 = 4;
+/// came in. 5: what is to be stored, and what was.
+pub const LAYOUT: u16 = 5;
 
 /// Analog inputs, 4-20 mA unless said otherwise, in the order of [`RawFrame::analog`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -193,6 +193,8 @@ pub struct Machine {
     pub coils: Actuators,
     /// Self-checks that failed since the last frame.
     pub failed: SelfChecks,
+    /// NV-1: [`Outputs::keep`] of what was stored last and found again as a start would find it. Nothing counts as stored before that (F087, F091).
+    pub stored: u32,
 }
 
 /// Everything a board tells the controller, once a scan.
@@ -385,6 +387,8 @@ pub struct Outputs {
     pub buzzer: bool,
     /// Bytes to send to the gas identifier.
     pub identifier: SerialChunk,
+    /// Number of what is to be stored: [`crate::station::Station::kept`]. Where it is another than [`Machine::stored`], the board stores that and says so.
+    pub keep: u32,
 }
 
 /// What the interlocks impose on the outputs.

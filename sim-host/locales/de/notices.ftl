@@ -58,6 +58,18 @@ release = Die Kupplungen dürfen abgenommen werden.
 late_scan = Verspätung: bis zu { $time } ms zwischen zwei Zyklen.
 unsound = { $input } ist nicht glaubwürdig: { $why }.
 sound = { $input } ist wieder glaubwürdig.
+code_refused = { $part ->
+    [drier] Der Code für den Filtertrockner wird nicht angenommen: { $why }. Seine Standzeit
+   *[oil] Der Code für das Pumpenöl wird nicht angenommen: { $why }. Dessen Standzeit
+} bleibt, wie sie war.
+exchanged = { $part ->
+    [drier] Der Filtertrockner
+   *[oil] Das Pumpenöl
+} ist neu; { $by ->
+    [code] der Code ist verbraucht, beides ist gespeichert.
+   *[release] freigegeben von einem Vorgesetzten; diese Freigabe ist verbraucht, beides ist gespeichert.
+}
+not_stored = Der Datenspeicher nimmt nichts an: vor dem nächsten Auftrag instand setzen. Was jetzt geschieht, kann mit dem nächsten Netzausfall verloren gehen.
 
 ## Fragen
 

@@ -58,6 +58,18 @@ release = The couplers may be taken off.
 late_scan = Late: up to { $time } ms between two scans.
 unsound = { $input } is not to be believed: { $why }.
 sound = { $input } can be believed again.
+code_refused = The code for the { $part ->
+    [drier] filter-drier
+   *[oil] pump oil
+} is not taken: { $why }. Its life stays as it was.
+exchanged = The { $part ->
+    [drier] filter-drier
+   *[oil] pump oil
+} is { $by ->
+    [code] new; its code is used up, and both are on record.
+   *[release] new by a supervisor's release, which is used up; both are on record.
+}
+not_stored = The record store does not take what it is given: mend it before the next order. What happens now may be lost with the power.
 
 ## Questions
 

@@ -21,3 +21,16 @@ field-circuit = circuit volume
 field-test_over = test pressure
 field-test_hold = test time
 field-oil_extra = extra oil
+
+## Why the code of a part was not taken
+
+code-mistyped = it is mistyped; compare it with the label, symbol by symbol
+code-other_version = it is of a version that this program does not know; ask the supplier of the part
+code-not_ours = it was not made for this station; ask the supplier of the part
+code-of_drier = it belongs to a filter-drier
+code-of_oil = it belongs to a filling of pump oil
+code-is_release = it is a supervisor's release
+code-used_before = it was used before; every new part comes with a code of its own
+code-too_old = it is so much older than the last one that nobody can tell whether it was used; ask a supervisor for a release
+code-wait = too many wrong ones came before it; wait { $time } s
+code-not_stored = the record store does not take it, and nothing is given before it is stored; mend the store

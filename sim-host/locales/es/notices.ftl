@@ -58,6 +58,18 @@ release = Se pueden quitar los acopladores.
 late_scan = Retraso: hasta { $time } ms entre dos ciclos.
 unsound = { $input } no es creíble: { $why }.
 sound = { $input } vuelve a ser creíble.
+code_refused = El código { $part ->
+    [drier] del filtro deshidratador
+   *[oil] del aceite de la bomba
+} no se acepta: { $why }. Su vida útil queda como estaba.
+exchanged = { $part ->
+    [drier] El filtro deshidratador
+   *[oil] El aceite de la bomba
+} es nuevo; { $by ->
+    [code] su código queda gastado, ambos constan en la memoria.
+   *[release] por autorización de un responsable, que queda gastada; ambos constan en la memoria.
+}
+not_stored = La memoria de datos no acepta lo que se le da: repararla antes de la próxima orden. Lo que ocurra ahora puede perderse con la corriente.
 
 ## Preguntas
 

@@ -21,3 +21,16 @@ field-circuit = volumen del circuito
 field-test_over = presión de prueba
 field-test_hold = tiempo de prueba
 field-oil_extra = aceite adicional
+
+## Por qué no se aceptó el código de una pieza
+
+code-mistyped = está mal tecleado; compararlo con la etiqueta, signo por signo
+code-other_version = es de una versión que este programa no conoce; preguntar al proveedor de la pieza
+code-not_ours = no se hizo para esta estación; preguntar al proveedor de la pieza
+code-of_drier = pertenece a un filtro deshidratador
+code-of_oil = pertenece a una carga de aceite de la bomba
+code-is_release = es la autorización de un responsable
+code-used_before = ya se usó; cada pieza nueva viene con su propio código
+code-too_old = es tanto más antiguo que el último que nadie puede decir si se usó; pedir una autorización a un responsable
+code-wait = le precedieron demasiados códigos falsos; esperar { $time } s
+code-not_stored = la memoria de datos no lo acepta, y nada se concede antes de guardarlo; reparar la memoria

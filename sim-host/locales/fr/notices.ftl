@@ -58,6 +58,18 @@ release = Les coupleurs peuvent être déposés.
 late_scan = Retard : jusqu'à { $time } ms entre deux cycles.
 unsound = { $input } n'est pas crédible : { $why }.
 sound = { $input } est de nouveau crédible.
+code_refused = Le code { $part ->
+    [drier] du filtre déshydrateur n'est pas accepté : { $why }. Sa durée de vie
+   *[oil] de l'huile de pompe n'est pas accepté : { $why }. Sa durée de vie
+} reste ce qu'elle était.
+exchanged = { $part ->
+    [drier] Le filtre déshydrateur est neuf
+   *[oil] L'huile de pompe est neuve
+} ; { $by ->
+    [code] le code est utilisé, les deux sont enregistrés.
+   *[release] par l'autorisation d'un responsable, qui est utilisée ; les deux sont enregistrés.
+}
+not_stored = La mémoire des données n'accepte pas ce qu'on lui donne : la réparer avant le prochain ordre. Ce qui se passe maintenant peut être perdu avec le courant.
 
 ## Questions
 

@@ -21,3 +21,16 @@ field-circuit = volume du circuit
 field-test_over = pression d'épreuve
 field-test_hold = durée d'épreuve
 field-oil_extra = supplément d'huile
+
+## Pourquoi le code d'une pièce n'a pas été accepté
+
+code-mistyped = il est mal tapé ; le comparer à l'étiquette, signe par signe
+code-other_version = il est d'une version que ce programme ne connaît pas ; demander au fournisseur de la pièce
+code-not_ours = il n'a pas été fait pour cette station ; demander au fournisseur de la pièce
+code-of_drier = c'est celui d'un filtre déshydrateur
+code-of_oil = c'est celui d'un remplissage d'huile de pompe
+code-is_release = c'est l'autorisation d'un responsable
+code-used_before = il a déjà été utilisé ; chaque pièce neuve vient avec son propre code
+code-too_old = il est tellement plus ancien que le dernier que nul ne peut dire s'il a été utilisé ; demander une autorisation à un responsable
+code-wait = trop de codes faux l'ont précédé ; attendre { $time } s
+code-not_stored = la mémoire des données ne l'accepte pas, et rien n'est accordé avant d'être enregistré ; réparer la mémoire

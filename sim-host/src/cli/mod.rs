@@ -5,6 +5,7 @@
 
 mod again;
 mod check;
+mod code;
 mod display;
 mod driver;
 mod fault;
@@ -84,6 +85,9 @@ enum Verb {
     /// The fault catalogue: what can be broken in a run, and how.
     #[command(subcommand)]
     Fault(FaultVerb),
+    /// Codes of replacement parts: make some for a demonstration, or check one.
+    #[command(subcommand)]
+    Code(code::CodeVerb),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -295,6 +299,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
         Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
+        Some(Verb::Code(verb)) => code::code(&verb, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {

@@ -169,6 +169,11 @@ impl Hazards {
         self.keep_records(t, Kept { counter_fell: Some(share), ..self.kept });
     }
 
+    /// So many codes of parts were taken more often than once by now, or lives begun without one.
+    pub fn codes_again(&mut self, t: f64, count: u32) {
+        self.keep_records(t, Kept { codes_again: Some(count), ..self.kept });
+    }
+
     /// Shown one scan.
     #[inline]
     pub fn scan(&mut self, scene: &Scene<'_>) {
@@ -353,7 +358,7 @@ impl Hazards {
     fn not_judged(&self, id: Id) -> Option<&'static str> {
         match id {
             Id::H01 if !self.station.burns => Some("the station's gas does not burn"),
-            Id::H17 if self.kept.codes_again.is_none() => Some("this run has no store of codes"),
+            Id::H17 if self.kept.codes_again.is_none() => Some("this controller's codes are not known"),
             Id::H18 if self.kept.counter_fell.is_none() => Some("this run keeps no counters"),
             Id::H19 if self.kept.clock_error.is_none() => Some("nothing in this run is reckoned from the wall clock"),
             Id::H23 if self.station.relief.is_none() => Some("the station has no relief valve"),

@@ -15,6 +15,6 @@ mod trip;
 pub use catalogue::{files, text};
 pub use figures::{UNITS, words as figure};
 pub use message::{Arg, Message};
-pub use notice::{notice, notice_id, question, refusal};
+pub use notice::{code, notice, notice_id, question, refusal};
 pub use reason::{broken, gas, outcome, phase, reason};
 pub use trip::{condition, level, read, reading, watch};

@@ -2,6 +2,7 @@
 
 use valvewright_core::order::Field;
 use valvewright_core::talk::{Notice, Question, Refusal};
+use valvewright_core::token::{CodeFault, Kind, Part};
 use valvewright_core::units::{AbsPa, Milligram};
 use valvewright_core::verdict::{LeakResult, LeakVerdict};
 
@@ -83,6 +84,11 @@ pub fn notice(of: &Notice) -> Message {
             told("unsound").with("input", Arg::Tag(input.tag())).with("why", told(broken(why)))
         }
         Notice::Sound(input) => told("sound").with("input", Arg::Tag(input.tag())),
+        Notice::CodeRefused(of, why) => told("code_refused").with("part", part(of)).with("why", code(why)),
+        Notice::Exchanged(of, release) => told("exchanged")
+            .with("part", part(of))
+            .with("by", Arg::Choice(if release { "release" } else { "code" }, &["code", "release"])),
+        Notice::NotStored => told("not_stored"),
     }
 }
 
@@ -152,5 +158,31 @@ pub fn refusal(why: Refusal) -> Message {
         Refusal::NoQuestion => told("refusal-no_question"),
         Refusal::QuestionClosed => told("refusal-question_closed"),
         Refusal::NothingToReset => told("refusal-nothing_to_reset"),
+    }
+}
+
+/// A part that is exchanged.
+fn part(of: Part) -> Arg {
+    let word = match of {
+        Part::FilterDrier => "drier",
+        Part::PumpOil => "oil",
+    };
+    Arg::Choice(word, &["drier", "oil"])
+}
+
+/// Why a code is not taken.
+pub fn code(why: CodeFault) -> Message {
+    let told = Message::from;
+    match why {
+        CodeFault::Mistyped => told("code-mistyped"),
+        CodeFault::OtherVersion => told("code-other_version"),
+        CodeFault::NotOurs => told("code-not_ours"),
+        CodeFault::OtherKind(Kind::FilterDrier) => told("code-of_drier"),
+        CodeFault::OtherKind(Kind::PumpOil) => told("code-of_oil"),
+        CodeFault::OtherKind(Kind::Release) => told("code-is_release"),
+        CodeFault::UsedBefore => told("code-used_before"),
+        CodeFault::TooOld => told("code-too_old"),
+        CodeFault::Wait(left) => told("code-wait").with("time", Arg::Whole(left.0.div_ceil(1_000).into())),
+        CodeFault::NotStored => told("code-not_stored"),
     }
 }

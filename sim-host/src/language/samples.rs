@@ -10,6 +10,7 @@ use valvewright_core::job::{GasVerdict, GiveUp, LeakResult, LeakVerdict, Outcome
 use valvewright_core::order::Field;
 use valvewright_core::row::{RowId, Watch};
 use valvewright_core::talk::{Asked, Notice, Question, Refusal};
+use valvewright_core::token::{CodeFault, Kind, Part};
 use valvewright_core::units::{AbsPa, Instant, Milligram, Millis, Permille};
 
 /// A list of samples: for each variant its pattern and one or more of it.
@@ -114,6 +115,12 @@ samples! {
         Notice::UnusualCharge(..) => [(SOME, M), (M, SOME)].map(|(ordered, usual)| Notice::UnusualCharge(ordered, usual));
         Notice::Unsound(..) => brokens().into_iter().map(|why| Notice::Unsound(Input::Pt2, why));
         Notice::Sound(_) => Input::ALL.map(Notice::Sound);
+        Notice::CodeRefused(..) => {
+            let drier = code_faults().into_iter().map(|why| Notice::CodeRefused(Part::FilterDrier, why));
+            drier.chain([Notice::CodeRefused(Part::PumpOil, CodeFault::NotOurs)])
+        };
+        Notice::Exchanged(..) => Part::ALL.into_iter().flat_map(|of| [false, true].map(|release| Notice::Exchanged(of, release)));
+        Notice::NotStored => [Notice::NotStored];
     }
 }
 
@@ -263,5 +270,19 @@ samples! {
         GiveUp::Overcharged(_) => [GiveUp::Overcharged(SOME)];
         GiveUp::Undercharged(_) => [GiveUp::Undercharged(SOME)];
         GiveUp::CouplersMoved => [GiveUp::CouplersMoved];
+    }
+}
+
+samples! {
+    /// Every reason why a code is not taken.
+    code_faults: CodeFault {
+        CodeFault::Mistyped => [CodeFault::Mistyped];
+        CodeFault::OtherVersion => [CodeFault::OtherVersion];
+        CodeFault::NotOurs => [CodeFault::NotOurs];
+        CodeFault::OtherKind(_) => Kind::ALL.map(CodeFault::OtherKind);
+        CodeFault::UsedBefore => [CodeFault::UsedBefore];
+        CodeFault::TooOld => [CodeFault::TooOld];
+        CodeFault::Wait(_) => [CodeFault::Wait(Millis(30_000))];
+        CodeFault::NotStored => [CodeFault::NotStored];
     }
 }

@@ -12,6 +12,7 @@ use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
 
 use super::bind;
+use super::codes::Codes;
 use super::error::RunError;
 use super::inject::{self, Injector};
 use super::marks::Marks;
@@ -104,6 +105,8 @@ pub struct Simulation<C = Station> {
     /// What carries current, behind drivers and common relays.
     pub(super) coils: Actuators,
     pub(super) store: Store,
+    /// Codes of parts that were taken.
+    pub(super) codes: Codes,
     /// The last frame's word of the machine.
     pub(super) machine: Machine,
     pub(super) frame: RawFrame,
@@ -174,6 +177,7 @@ impl<C: Controller> Simulation<C> {
         if let (Some(hazards), true) = (&mut hazards, controller.core().is_some()) {
             // Only the core's counters are known.
             hazards.counters_fell(0.0, 0.0, 0.0);
+            hazards.codes_again(0.0, 0);
         }
         let came = signals.vehicle_mass(&plant);
         let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
@@ -212,6 +216,7 @@ impl<C: Controller> Simulation<C> {
             truth: bind::first_truth(scenario),
             coils: Actuators::SAFE,
             store: Store::holding(&kept(scenario)),
+            codes: Codes::default(),
             machine: Machine::default(),
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },

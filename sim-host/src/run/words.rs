@@ -5,6 +5,7 @@ use valvewright_core::interlock::table::Side;
 use valvewright_core::interlock::{FirstOut, RowId};
 use valvewright_core::job::{LeakVerdict, Outcome};
 use valvewright_core::talk::{Notice, Question, Refusal};
+use valvewright_core::token::CodeFault;
 
 pub use super::reasons::{gas, phase, reason};
 use crate::display::Sentence;
@@ -113,11 +114,21 @@ pub const IDS: &[&str] = &[
     "vehicle_holds",
     "release",
     "late_scan",
+    "unsound",
+    "sound",
+    "code_refused",
+    "exchanged",
+    "not_stored",
 ];
 
 /// Why a reading is bad, as the rest of a sentence.
 pub fn broken(why: Broken) -> &'static str {
     language::text(language::broken(why))
+}
+
+/// Why a code is not taken, as the rest of a sentence.
+pub fn code(why: CodeFault) -> String {
+    language::code(why).sentence().to_string()
 }
 
 /// Id and English text of a notice.
