@@ -1,0 +1,212 @@
+//! A record in a page: head, value, and a commit mark that is programmed last. Each is bound to its place and generation, so that a
+//! copy of old bytes, or bytes of a value that look like a record, are none.
+//!
+//! | byte | what |
+//! | --- | --- |
+//! | 0 | key; of a log, 0 |
+//! | 1 | length, or [`GONE`] |
+//! | 2-3 | check of the head alone: where the value is damaged it is still known whose it was |
+//! | 4-7 | sequence number |
+//! | 8-11 | CRC-32 over place, head and value |
+//! | 12- | value, then zeros up to a whole word |
+//! | then 8 | commit mark: of the place alone, so that the end is found where the head can't be read |
+
+use embedded_storage::nor_flash::{NorFlash, ReadNorFlash};
+
+use super::media::{CHUNK, Done, TRIES, WORD, program, read, set, sum, summing, u32_at};
+use super::words::MOST;
+
+/// Length of a record that says: what this key held can't be believed any more.
+pub(super) const GONE: u8 = 0xFF;
+/// Bytes before the value.
+const HEAD: usize = 12;
+/// Bytes of the longest record before its mark.
+pub(super) const BODY: usize = 256;
+const _: () = assert!(HEAD + MOST <= BODY && BODY.is_multiple_of(WORD as usize));
+
+/// Where a record stands: in a page of this generation, at this address.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Place {
+    pub salt: u32,
+    pub at: u32,
+}
+
+/// What a head says.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) struct Head {
+    pub key: u8,
+    pub len: u8,
+    pub seq: u32,
+    pub crc: u32,
+}
+
+/// What stands where a record may begin.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Seen {
+    Blank,
+    Head { head: Head, shaky: bool },
+    Bad,
+}
+
+/// How far something read can be believed.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Trust {
+    /// Right in two reads.
+    Sound,
+    /// Right in one of many.
+    Shaky,
+    /// Not to be believed; of a mark: not there.
+    None,
+}
+
+/// Bytes of a value of this length before the mark.
+pub(super) const fn body_size(len: u8) -> u32 {
+    let len = if len == GONE { 0 } else { len as u32 };
+    (HEAD as u32 + len).next_multiple_of(WORD)
+}
+
+/// All of a record's bytes.
+pub(super) const fn size(len: u8) -> u32 {
+    body_size(len) + WORD
+}
+
+fn head_check(place: Place, told: [u8; 2], seq: u32) -> u16 {
+    sum(&[&place.salt.to_le_bytes(), &place.at.to_le_bytes(), &told, &seq.to_le_bytes()]) as u16
+}
+
+/// The sum that a value has at a place.
+pub(super) fn check(place: Place, key: u8, len: u8, seq: u32, value: &[u8]) -> u32 {
+    sum(&[&place.salt.to_le_bytes(), &place.at.to_le_bytes(), &[key, len], &seq.to_le_bytes(), value])
+}
+
+/// The commit mark of a place.
+pub(super) fn mark(place: Place) -> [u8; WORD as usize] {
+    let low = sum(&[b"item", &place.salt.to_le_bytes(), &place.at.to_le_bytes()]);
+    let mut bytes = [0; WORD as usize];
+    set(&mut bytes, 0, &low.to_le_bytes());
+    set(&mut bytes, 4, &(!low).to_le_bytes());
+    bytes
+}
+
+fn head_once<F: ReadNorFlash>(flash: &mut F, place: Place) -> Seen {
+    let mut bytes = [0; 2 * WORD as usize];
+    if !read(flash, place.at, &mut bytes) {
+        return Seen::Bad;
+    }
+    if bytes.iter().all(|byte| *byte == 0xFF) {
+        return Seen::Blank;
+    }
+    let first = u32_at(&bytes, 0);
+    let [key, len, ..] = first.to_le_bytes();
+    let head = Head { key, len, seq: u32_at(&bytes, 4), crc: u32_at(&bytes, 8) };
+    let whole =
+        (len as usize <= MOST || len == GONE) && (first >> 16) as u16 == head_check(place, [key, len], head.seq);
+    if whole { Seen::Head { head, shaky: false } } else { Seen::Bad }
+}
+
+/// The head at a place; whatever was right once is taken, with a warning if it took more than two looks.
+pub(super) fn head<F: ReadNorFlash>(flash: &mut F, place: Place) -> Seen {
+    let (first, second) = (head_once(flash, place), head_once(flash, place));
+    if first == second && first != Seen::Bad {
+        return first;
+    }
+    for now in [first, second].into_iter().chain((2..TRIES).map(|_| head_once(flash, place))) {
+        if let Seen::Head { head, .. } = now {
+            return Seen::Head { head, shaky: true };
+        }
+    }
+    Seen::Bad
+}
+
+fn value_once<F: ReadNorFlash>(flash: &mut F, place: Place, head: &Head, into: &mut [u8]) -> bool {
+    let mut digest = summing();
+    digest.update(&place.salt.to_le_bytes());
+    digest.update(&place.at.to_le_bytes());
+    digest.update(&[head.key, head.len]);
+    digest.update(&head.seq.to_le_bytes());
+    let len = if head.len == GONE { 0 } else { head.len as usize };
+    let (mut done, from) = (0, place.at.saturating_add(HEAD as u32));
+    while done < len {
+        // Whole words are read, and only what belongs to the value is looked at.
+        let mut chunk = [0; CHUNK];
+        let wanted = len.saturating_sub(done).min(CHUNK);
+        let part = chunk.get_mut(..wanted.next_multiple_of(4)).unwrap_or_default();
+        if !read(flash, from.saturating_add(done as u32), part) {
+            return false;
+        }
+        let part = part.get(..wanted).unwrap_or_default();
+        digest.update(part);
+        set(into, done, part);
+        done = done.saturating_add(CHUNK);
+    }
+    digest.finalize() == head.crc
+}
+
+/// Reads a value, as far as there is room for it, and says how far it can be believed.
+pub(super) fn value<F: ReadNorFlash>(flash: &mut F, place: Place, head: &Head, into: &mut [u8]) -> Trust {
+    if value_once(flash, place, head, into) && value_once(flash, place, head, into) {
+        return Trust::Sound;
+    }
+    for _ in 2..TRIES {
+        if value_once(flash, place, head, into) {
+            return Trust::Shaky;
+        }
+    }
+    Trust::None
+}
+
+/// Whether a record of this length is committed. A mark of which any bit is there was at least begun, after all else was whole.
+pub(super) fn committed<F: ReadNorFlash>(flash: &mut F, place: Place, len: u8) -> Trust {
+    let (at, want) = (place.at.saturating_add(body_size(len)), mark(place));
+    let mut trust = Trust::Sound;
+    let mut begun = false;
+    for _ in 0..2 {
+        let mut bytes = [0; WORD as usize];
+        let told = read(flash, at, &mut bytes);
+        begun |= !told || bytes.iter().any(|byte| *byte != 0xFF);
+        if bytes != want {
+            trust = Trust::Shaky;
+        }
+    }
+    if begun { trust } else { Trust::None }
+}
+
+/// Where a record ends whose head can't be read: after the mark of its place, if that stands anywhere it may.
+pub(super) fn hidden_end<F: ReadNorFlash>(flash: &mut F, place: Place, limit: u32) -> Option<u32> {
+    let want = mark(place);
+    let mut at = place.at.saturating_add(body_size(0));
+    let last = place.at.saturating_add(BODY as u32).min(limit.saturating_sub(WORD));
+    while at <= last {
+        let mut bytes = [0; WORD as usize];
+        if read(flash, at, &mut bytes) && bytes == want {
+            return Some(at.saturating_add(WORD));
+        }
+        at = at.saturating_add(WORD);
+    }
+    None
+}
+
+/// Writes a record whose value already stands in `body` after the head: body first, read back, then the mark, read back.
+pub(super) fn write<F: NorFlash>(flash: &mut F, place: Place, told: (u8, u8, u32), body: &mut [u8; BODY]) -> Done {
+    let (key, len, seq) = told;
+    let value = if len == GONE { 0 } else { len as usize };
+    let ends = HEAD.saturating_add(value);
+    let crc = check(place, key, len, seq, body.get(HEAD..ends).unwrap_or_default());
+    set(body, 0, &[key, len]);
+    set(body, 2, &head_check(place, [key, len], seq).to_le_bytes());
+    set(body, 4, &seq.to_le_bytes());
+    set(body, 8, &crc.to_le_bytes());
+    let whole = body_size(len);
+    for byte in body.iter_mut().skip(ends) {
+        *byte = 0;
+    }
+    match program(flash, place.at, body.get(..whole as usize).unwrap_or_default()) {
+        Done::Well => program(flash, place.at.saturating_add(whole), &mark(place)),
+        failed => failed,
+    }
+}
+
+/// Where a value is put for [`write`].
+pub(super) fn room(body: &mut [u8; BODY]) -> &mut [u8] {
+    body.get_mut(HEAD..).unwrap_or_default()
+}
