@@ -13,7 +13,7 @@
 
 use embedded_storage::nor_flash::{NorFlash, ReadNorFlash};
 
-use super::media::{CHUNK, Done, TRIES, WORD, program, read, set, sum, summing, u32_at};
+use super::media::{CHUNK, Done, Sum, TRIES, WORD, program, read, set, sum, u32_at};
 use super::words::MOST;
 
 /// Length of a record that says: what this key held can't be believed any more.
@@ -88,17 +88,21 @@ pub(super) fn mark(place: Place) -> [u8; WORD as usize] {
     bytes
 }
 
-fn head_once<F: ReadNorFlash>(flash: &mut F, place: Place) -> Seen {
+/// A head as it is read, and what it says.
+type Raw = [u8; 2 * WORD as usize];
+
+fn raw<F: ReadNorFlash>(flash: &mut F, place: Place) -> Option<Raw> {
     let mut bytes = [0; 2 * WORD as usize];
-    if !read(flash, place.at, &mut bytes) {
-        return Seen::Bad;
-    }
+    read(flash, place.at, &mut bytes).then_some(bytes)
+}
+
+fn parse(bytes: &Raw, place: Place) -> Seen {
     if bytes.iter().all(|byte| *byte == 0xFF) {
         return Seen::Blank;
     }
-    let first = u32_at(&bytes, 0);
+    let first = u32_at(bytes, 0);
     let [key, len, ..] = first.to_le_bytes();
-    let head = Head { key, len, seq: u32_at(&bytes, 4), crc: u32_at(&bytes, 8) };
+    let head = Head { key, len, seq: u32_at(bytes, 4), crc: u32_at(bytes, 8) };
     let whole =
         (len as usize <= MOST || len == GONE) && (first >> 16) as u16 == head_check(place, [key, len], head.seq);
     if whole { Seen::Head { head, shaky: false } } else { Seen::Bad }
@@ -106,12 +110,17 @@ fn head_once<F: ReadNorFlash>(flash: &mut F, place: Place) -> Seen {
 
 /// The head at a place; whatever was right once is taken, with a warning if it took more than two looks.
 pub(super) fn head<F: ReadNorFlash>(flash: &mut F, place: Place) -> Seen {
-    let (first, second) = (head_once(flash, place), head_once(flash, place));
-    if first == second && first != Seen::Bad {
-        return first;
+    let (first, second) = (raw(flash, place), raw(flash, place));
+    if first == second
+        && let Some(bytes) = first
+    {
+        let seen = parse(&bytes, place);
+        if seen != Seen::Bad {
+            return seen;
+        }
     }
-    for now in [first, second].into_iter().chain((2..TRIES).map(|_| head_once(flash, place))) {
-        if let Seen::Head { head, .. } = now {
+    for now in [first, second].into_iter().chain((2..TRIES).map(|_| raw(flash, place))).flatten() {
+        if let Seen::Head { head, .. } = parse(&now, place) {
             return Seen::Head { head, shaky: true };
         }
     }
@@ -119,11 +128,11 @@ pub(super) fn head<F: ReadNorFlash>(flash: &mut F, place: Place) -> Seen {
 }
 
 fn value_once<F: ReadNorFlash>(flash: &mut F, place: Place, head: &Head, into: &mut [u8]) -> bool {
-    let mut digest = summing();
-    digest.update(&place.salt.to_le_bytes());
-    digest.update(&place.at.to_le_bytes());
-    digest.update(&[head.key, head.len]);
-    digest.update(&head.seq.to_le_bytes());
+    let mut digest = Sum::new();
+    digest.add(&place.salt.to_le_bytes());
+    digest.add(&place.at.to_le_bytes());
+    digest.add(&[head.key, head.len]);
+    digest.add(&head.seq.to_le_bytes());
     let len = if head.len == GONE { 0 } else { head.len as usize };
     let (mut done, from) = (0, place.at.saturating_add(HEAD as u32));
     while done < len {
@@ -135,11 +144,11 @@ fn value_once<F: ReadNorFlash>(flash: &mut F, place: Place, head: &Head, into: &
             return false;
         }
         let part = part.get(..wanted).unwrap_or_default();
-        digest.update(part);
+        digest.add(part);
         set(into, done, part);
         done = done.saturating_add(CHUNK);
     }
-    digest.finalize() == head.crc
+    digest.end() == head.crc
 }
 
 /// Reads a value, as far as there is room for it, and says how far it can be believed.
@@ -148,7 +157,9 @@ pub(super) fn value<F: ReadNorFlash>(flash: &mut F, place: Place, head: &Head, i
         return Trust::Sound;
     }
     for _ in 2..TRIES {
-        if value_once(flash, place, head, into) {
+        // The sum may be what does not hold still.
+        let crc = raw(flash, place).map_or(head.crc, |bytes| u32_at(&bytes, 8));
+        if value_once(flash, place, &Head { crc, ..*head }, into) {
             return Trust::Shaky;
         }
     }

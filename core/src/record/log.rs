@@ -198,7 +198,6 @@ impl Log {
     fn erase<F: NorFlash>(&mut self, flash: &mut F, page: u16) -> bool {
         let told = page::wear(&page::look(flash, self.page(page)));
         let wear = if told == 0 { self.wear } else { told }.saturating_add(1);
-        self.wear = self.wear.max(wear);
         let done = page::prepare(flash, self.page(page), wear) == Done::Well;
         self.survey(flash);
         done
@@ -254,20 +253,31 @@ impl Log {
                 }
             }
             let serial = self.serial.saturating_add(u32::from(step));
-            let count = (self.slot / 8) as u8;
-            let wear = page::wear(&page::look(flash, self.page(page)));
-            let (role, base) = (self.role, self.next);
-            let header = Header { layout: LAYOUT, role, index: 0, count, generation: serial, base, retired: 0, wear };
-            if page::open(flash, self.page(page), &header) == Done::Well
-                && page::commit(flash, self.page(page)) == Done::Well
-            {
-                (self.head, self.serial, self.at) = (page, serial, 0);
-                self.oldest = if self.oldest == 0 { 1 } else { self.oldest };
+            if self.begin(flash, page, serial) {
                 return Ok(());
             }
             refusal = Refusal::NotStored;
         }
         Err(refusal)
+    }
+
+    /// Opens a page that is free. One whose marker outlived the blank behind it is erased once more.
+    fn begin<F: NorFlash>(&mut self, flash: &mut F, page: u16, serial: u32) -> bool {
+        let (role, base, count) = (self.role, self.next, (self.slot / 8) as u8);
+        for _ in 0..2 {
+            let wear = page::wear(&page::look(flash, self.page(page)));
+            let header = Header { layout: LAYOUT, role, index: 0, count, generation: serial, base, retired: 0, wear };
+            let opened = page::open(flash, self.page(page), &header);
+            if opened == Done::Well && page::commit(flash, self.page(page)) == Done::Well {
+                (self.head, self.serial, self.at) = (page, serial, 0);
+                self.oldest = if self.oldest == 0 { 1 } else { self.oldest };
+                return true;
+            }
+            if opened == Done::Spoilt || !self.erase(flash, page) {
+                return false;
+            }
+        }
+        false
     }
 
     /// Appends a record and tells its number.

@@ -24,12 +24,10 @@ impl<F: NorFlash> Store<F> {
     fn prepare(&mut self, role: usize, page: u8) {
         let Some(side) = self.sides.get_mut(role) else { return };
         // A page that does not tell its wear counts as the one that tells most.
-        let told = match page::look(&mut self.flash, side.page(page)) {
-            State::Junk | State::Damaged => side.wear,
-            state => page::wear(&state),
+        let wear = match page::look(&mut self.flash, side.page(page)) {
+            State::Junk | State::Damaged => side.wear.saturating_add(1),
+            state => page::wear(&state).saturating_add(1),
         };
-        let wear = told.saturating_add(1);
-        side.wear = side.wear.max(wear);
         // A marker that did nothing leaves a page without one: it is erased again when it is wanted.
         if page::prepare(&mut self.flash, side.page(page), wear) == Done::Spoilt {
             side.give_up(page);
@@ -80,13 +78,13 @@ impl<F: NorFlash> Store<F> {
         })
     }
 
-    /// A program that failed: the page is given up if anything is left in it.
+    /// A program that failed: the page is erased anew, and given up if something is left in it once more.
     fn failed(&mut self, role: usize, page: u8, done: Done) -> Failed {
         self.mended = self.mended.saturating_add(1);
         if done == Done::Spoilt
             && let Some(side) = self.sides.get_mut(role)
         {
-            side.give_up(page);
+            side.suspect(page);
         }
         Failed::Again
     }
@@ -110,10 +108,15 @@ impl<F: NorFlash> Store<F> {
         if done == Done::Well && header.index > 0 {
             done = page::commit(&mut self.flash, at);
         }
+        if done == Done::Nothing {
+            // A marker that outlived the blank behind it: it is erased anew before it is taken.
+            self.prepare(role, page);
+        }
         if done != Done::Well {
             return Err(self.failed(role, page, done));
         }
         next.extend(page);
+        next.wear = next.wear.max(wear);
         Ok(())
     }
 
@@ -192,7 +195,7 @@ impl<F: NorFlash> Store<F> {
                     if let Some(side) = self.sides.get_mut(role) {
                         side.highest = side.highest.max(seen.highest);
                         if (seen.generation, seen.end, seen.hole) == (next.generation, next.end, 0) {
-                            *side = Side { fresh: true, wear: side.wear.max(seen.wear), ..seen };
+                            *side = Side { fresh: true, wear: side.wear.max(seen.wear), suspect: side.suspect, ..seen };
                             return Ok(());
                         }
                     }
@@ -225,7 +228,7 @@ impl<F: NorFlash> Store<F> {
                 Ok(()) => {
                     next.next = seq.saturating_add(1);
                     next.retired |= side.retired;
-                    *side = Side { highest: side.highest, wear: side.wear, ..next };
+                    *side = Side { highest: side.highest, suspect: side.suspect, ..next };
                     return Ok(());
                 }
                 // What stands there now is left alone; a new generation goes elsewhere.

@@ -37,6 +37,8 @@ pub(super) struct Side {
     pub count: u8,
     pub base: u32,
     pub retired: u16,
+    /// Pages in which a program failed since the start: with the second time they are given up.
+    pub suspect: u16,
     /// Where the next record goes, in the last page.
     pub end: u32,
     /// The number that the next record would have.
@@ -95,6 +97,7 @@ impl Side {
             count: 0,
             base: 0,
             retired: 0,
+            suspect: 0,
             end: 0,
             next: 1,
             hole: ALL,
@@ -121,6 +124,13 @@ impl Side {
 
     pub(super) fn give_up(&mut self, page: u8) {
         self.retired |= (1_u16).wrapping_shl(u32::from(page));
+    }
+
+    /// A program failed in this page.
+    pub(super) fn suspect(&mut self, page: u8) {
+        let bit = (1_u16).wrapping_shl(u32::from(page));
+        self.retired |= self.suspect & bit;
+        self.suspect |= bit;
     }
 
     /// Whether a page belongs to the generation.
