@@ -93,7 +93,9 @@ pub fn compare<const W: usize, const E: usize>(
     during: Option<&Op>,
 ) -> Result<(), String> {
     if !matches!(store.found(), Found::Sound | Found::Repaired) {
-        return Err(format!("the start found {:?}", store.found()));
+        let lost: Vec<u8> = (0..=u8::MAX).filter(|key| store.get(*key, &mut []).is_err()).collect();
+        let logs = [LogId::Services, LogId::Events].map(|id| store.holding(id));
+        return Err(format!("the start found {:?}, keys lost {lost:?}, logs {logs:?}", store.found()));
     }
     let mut keys: Vec<u8> = known.items.keys().copied().collect();
     if let Some(Op::Put(key, _)) = during

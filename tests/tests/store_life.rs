@@ -365,3 +365,11 @@ fn a_plan_that_does_not_fit_is_refused() {
     assert_eq!(store.append_to(LogId::Services, &[0; 11]), Err(Refusal::Input));
     assert_eq!(store.append_to(LogId::Events, &[0; 1]), Err(Refusal::Plan), "no such log");
 }
+
+/// What it takes of the RAM, without a flash's own.
+#[test]
+fn a_store_takes_little_ram() {
+    let bytes = size_of::<Store<()>>();
+    println!("{bytes} bytes");
+    assert!(bytes <= 512, "{bytes}");
+}

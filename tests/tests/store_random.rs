@@ -100,7 +100,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 20_000, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 20_000, failure_persistence: None, max_shrink_iters: 200_000, ..ProptestConfig::default() })]
 
     /// `cargo test --release -p valvewright-tests --test suite -- --ignored random_lives`, other dice each time.
     #[test]

@@ -62,12 +62,12 @@ pub(super) enum Trust {
 /// Bytes of a value of this length before the mark.
 pub(super) const fn body_size(len: u8) -> u32 {
     let len = if len == GONE { 0 } else { len as u32 };
-    (HEAD as u32 + len).next_multiple_of(WORD)
+    (HEAD as u32).saturating_add(len).saturating_add(WORD.wrapping_sub(1)) & !WORD.wrapping_sub(1)
 }
 
 /// All of a record's bytes.
 pub(super) const fn size(len: u8) -> u32 {
-    body_size(len) + WORD
+    body_size(len).saturating_add(WORD)
 }
 
 fn head_check(place: Place, told: [u8; 2], seq: u32) -> u16 {
@@ -139,7 +139,7 @@ fn value_once<F: ReadNorFlash>(flash: &mut F, place: Place, head: &Head, into: &
         // Whole words are read, and only what belongs to the value is looked at.
         let mut chunk = [0; CHUNK];
         let wanted = len.saturating_sub(done).min(CHUNK);
-        let part = chunk.get_mut(..wanted.next_multiple_of(4)).unwrap_or_default();
+        let part = chunk.get_mut(..wanted.saturating_add(3) & !3).unwrap_or_default();
         if !read(flash, from.saturating_add(done as u32), part) {
             return false;
         }

@@ -119,10 +119,11 @@ fn once<F: ReadNorFlash>(flash: &mut F, at: u32) -> State {
     }
 }
 
-/// What the page at this address is, as two reads say alike. One that does not hold still is what it was at its best.
+/// What the page at this address is, as two reads say alike, or at its best if they do not.
 pub(super) fn look<F: ReadNorFlash>(flash: &mut F, at: u32) -> State {
     let (first, second) = (once(flash, at), once(flash, at));
-    if first == second {
+    // What can't be read may be a bit that was wrong twice: it is looked at again.
+    if first == second && !matches!(first, State::Damaged | State::Junk) {
         return first;
     }
     let mut best = State::Junk;

@@ -60,7 +60,7 @@ impl<F: NorFlash> Store<F> {
         let mut start = second.wrapping_mul(2);
         let logs = core::array::from_fn(|at| {
             let own = plan.logs.get(at).copied().unwrap_or(LogPlan::NONE);
-            let log = Log::new(2 + at as u8, start, size, &own);
+            let log = Log::new((at as u8).wrapping_add(2), start, size, &own);
             start = start.wrapping_add(u32::from(own.pages).wrapping_mul(size));
             log
         });
