@@ -53,7 +53,10 @@ fn a_cut_leaves_its_share_and_then_nothing_goes() {
         let mut part = Serial::new(1, 1);
         part.cut(Cut { after: 1, share });
         assert_eq!(part.write(0, &[0; 24]), Err(Broken::Off));
-        assert_eq!((part.is_on(), part.read(0, &mut [0]), part.erase(0, 4096)), (false, Err(Broken::Off), Err(Broken::Off)));
+        assert_eq!(
+            (part.is_on(), part.read(0, &mut [0]), part.erase(0, 4096)),
+            (false, Err(Broken::Off), Err(Broken::Off))
+        );
         part.power_on();
         let expected: Vec<u8> = [[0; 8], [whole; 8], [0xFF; 8]].concat();
         assert_eq!(bytes(&mut part, 0, 24), expected, "{share:?}");

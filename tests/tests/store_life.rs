@@ -327,7 +327,8 @@ fn commissioning_that_is_cut_off_brings_nothing_back() {
                 let found = store.found();
                 let first = store.get(1, &mut [0; 240]);
                 // What the first erase has not touched is still as it was.
-                let before = step == 0 && known.items.contains_key(&1) && first == Ok(known.items.get(&1).map(Vec::len));
+                let before =
+                    step == 0 && known.items.contains_key(&1) && first == Ok(known.items.get(&1).map(Vec::len));
                 anew += u32::from(first == Ok(None));
                 assert!(
                     before || matches!(found, Found::Blank | Found::Lost) || first == Ok(None),

@@ -166,20 +166,28 @@ pub(super) fn value<F: ReadNorFlash>(flash: &mut F, place: Place, head: &Head, i
     Trust::None
 }
 
-/// Whether a record of this length is committed. A mark of which any bit is there was at least begun, after all else was whole.
-pub(super) fn committed<F: ReadNorFlash>(flash: &mut F, place: Place, len: u8) -> Trust {
-    let (at, want) = (place.at.saturating_add(body_size(len)), mark(place));
-    let mut trust = Trust::Sound;
-    let mut begun = false;
+/// Whether a record is committed. A mark of which any bit is there was at least begun, after all else was whole; where the rest is not whole
+/// only a mark counts that is there but for a few flipped bits: one bit of a blank word may come to read as zero.
+pub(super) fn committed<F: ReadNorFlash>(flash: &mut F, place: Place, head: &Head) -> Trust {
+    /// Bits of a mark that may be wrong (fault F083). A blank one has 32.
+    const FEW: u32 = 3;
+    let (at, want) = (place.at.saturating_add(body_size(head.len)), mark(place));
+    let (mut begun, mut exact, mut near) = (false, true, false);
     for _ in 0..2 {
         let mut bytes = [0; WORD as usize];
         let told = read(flash, at, &mut bytes);
         begun |= !told || bytes.iter().any(|byte| *byte != 0xFF);
-        if bytes != want {
-            trust = Trust::Shaky;
-        }
+        let wrong = (u64::from_le_bytes(bytes) ^ u64::from_le_bytes(want)).count_ones();
+        exact &= told && wrong == 0;
+        near |= told && wrong <= FEW;
     }
-    if begun { trust } else { Trust::None }
+    if exact {
+        Trust::Sound
+    } else if near || begun && value(flash, place, head, &mut []) != Trust::None {
+        Trust::Shaky
+    } else {
+        Trust::None
+    }
 }
 
 /// Where a record ends whose head can't be read: after the mark of its place, if that stands anywhere it may.

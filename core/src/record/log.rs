@@ -158,7 +158,7 @@ impl Log {
         let place = self.place(page, serial, slot);
         match item::head(flash, place) {
             Seen::Blank if blank(flash, place.at, place.at.saturating_add(self.slot)) => Slot::Blank,
-            Seen::Head { head, .. } => match item::committed(flash, place, head.len) {
+            Seen::Head { head, .. } => match item::committed(flash, place, &head) {
                 Trust::None => Slot::Torn,
                 _ if item::value(flash, place, &head, &mut []) == Trust::None => Slot::Damaged,
                 _ => Slot::Whole(head),

@@ -13,7 +13,7 @@
 //! | an old image is put back | not noticed here: hold [`Store::generation`] against a counter elsewhere |
 //!
 //! The worst that one `put` costs, with `p` pages a side and `k` items, on parts that work: `2 (p - 1)` erases if `tidy` was never called, none if it
-//! was until it had nothing left to do; and `2 (2 k + 2 p + 4)` programs, of at most 256 bytes.
+//! was until it had nothing left to do; and `2 (2 k + 2 p + 4)` programs, of at most 256 bytes, and one more for each erase.
 
 mod item;
 mod log;
@@ -23,6 +23,7 @@ mod page;
 mod renew;
 mod side;
 mod store;
+mod upkeep;
 mod words;
 
 pub use logs::{Holding, LogId};

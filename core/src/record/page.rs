@@ -22,6 +22,8 @@ const HEADER: u32 = 16;
 const MARK: u32 = 40;
 /// and where records.
 pub(super) const FIRST: u32 = 48;
+/// Bits of a mark that may be wrong (fault F083). A blank one has 32.
+const FEW: u32 = 3;
 /// Begins an erase marker. Any word that is neither blank nor zero would do.
 const ERASED: u32 = 0x5EED_0FF5;
 /// Stands in every header of every layout, so that CRC and layout can be told before the rest is understood.
@@ -100,15 +102,16 @@ fn once<F: ReadNorFlash>(flash: &mut F, at: u32) -> State {
     let marker = bytes.get(..16).unwrap_or_default();
     let body = bytes.get(16..40).unwrap_or_default();
     let end = bytes.get(40..48).unwrap_or_default();
+    let wrong = end.iter().zip(mark(at)).map(|(byte, want)| (*byte ^ want).count_ones()).sum::<u32>();
     let unmarked = end.iter().all(|byte| *byte == 0xFF);
     if let Some(header) = parse(body) {
         return if header.layout > LAYOUT {
             State::TooNew(header.layout)
         } else {
-            State::Open { header, committed: !unmarked, shaky: end != mark(at) && !unmarked }
+            State::Open { header, committed: wrong <= FEW, shaky: wrong != 0 && !unmarked }
         };
     }
-    if end == mark(at) {
+    if wrong <= FEW {
         return State::Damaged;
     }
     let whole = u32_at(marker, 0) == ERASED && sum(&[marker.get(..12).unwrap_or_default()]) == u32_at(marker, 12);

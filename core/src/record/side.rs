@@ -8,7 +8,7 @@ use embedded_storage::nor_flash::ReadNorFlash;
 use super::item::{self, Head, Place, Seen, Trust};
 use super::media::u32_at;
 use super::page::{self, FIRST, State};
-use super::words::{KEYS, SIDE_MOST};
+use super::words::SIDE_MOST;
 
 /// The key that says up to which number records of unknown keys are lost on both sides.
 pub(super) const DOUBT: u8 = 0xFE;
@@ -311,7 +311,7 @@ impl Walk {
             match item::head(flash, place) {
                 Seen::Blank => self.turn(side)?,
                 Seen::Head { head, shaky } if self.at.saturating_add(item::size(head.len)) <= limit => {
-                    match item::committed(flash, place, head.len) {
+                    match item::committed(flash, place, &head) {
                         Trust::None => {
                             self.torn(side);
                             self.turn(side)?;
@@ -396,9 +396,4 @@ impl Walk {
         self.gap |= self.index.saturating_add(1) < side.length || !super::media::blank(flash, behind, limit);
         self.turn(side)
     }
-}
-
-/// Whether a key is the caller's.
-pub(super) const fn own(key: u8) -> bool {
-    key < KEYS
 }

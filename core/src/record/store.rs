@@ -4,12 +4,8 @@ use embedded_storage::nor_flash::NorFlash;
 
 use super::item::{self, GONE, Head, Place, Trust};
 use super::log::Log;
-use super::page::FIRST;
-use super::side::{ALL, DOUBT, Side, Told, own};
-use super::words::{Found, Health, KEYS, LOGS, LogPlan, MOST, Plan, Refusal, SIDE_MOST, Tidied, WhenFull};
-
-/// Wear from which to warn, of the rating in percent (fault F086).
-const WORN_PERCENT: u32 = 80;
+use super::side::{ALL, DOUBT, Side, Told};
+use super::words::{Found, KEYS, LOGS, LogPlan, MOST, Plan, Refusal, SIDE_MOST};
 
 /// Items and logs on a flash. See [`crate::record`].
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -19,9 +15,9 @@ pub struct Store<F> {
     pub(super) sides: [Side; 2],
     pub(super) logs: [Log; LOGS],
     /// The last number given to an item.
-    seq: u32,
+    pub(super) seq: u32,
     /// Bytes of all items as they stand.
-    live: u32,
+    pub(super) live: u32,
     found: Found,
     pub(super) mended: u16,
 }
@@ -211,7 +207,7 @@ impl<F: NorFlash> Store<F> {
         }
     }
 
-    fn usable(&self) -> Result<(), Refusal> {
+    pub(super) fn usable(&self) -> Result<(), Refusal> {
         match self.found {
             Found::Blank => Err(Refusal::Blank),
             Found::Lost => Err(Refusal::Lost),
@@ -240,7 +236,7 @@ impl<F: NorFlash> Store<F> {
     /// # Errors
     /// After any, the item is as it was or as it would have been, never a third thing.
     pub fn put(&mut self, key: u8, value: &[u8]) -> Result<(), Refusal> {
-        if !own(key) {
+        if key >= KEYS {
             return Err(Refusal::Input);
         }
         self.put_any(key, value)
@@ -319,55 +315,6 @@ impl<F: NorFlash> Store<F> {
         Ok(store)
     }
 
-    /// One piece of what can be done while nothing else is to do: at most one erase. To be called until nothing is left.
-    pub fn tidy(&mut self) -> Tidied {
-        if self.usable().is_err() {
-            return Tidied::Nothing;
-        }
-        for role in 0..2 {
-            // Never a page of one side while the other is not whole.
-            let other = self.sides.get(1_usize.wrapping_sub(role));
-            if other.is_none_or(|side| side.hole != 0) {
-                continue;
-            }
-            if self.erase_one(role) {
-                return Tidied::Erased;
-            }
-            if self.sides.get(role).is_some_and(|side| side.ailing) && self.renew(role, self.seq).is_ok() {
-                return Tidied::Renewed;
-            }
-        }
-        for at in 0..LOGS {
-            let exported = self.exported_at(at);
-            let when = self.plan.logs.get(at).map_or(WhenFull::Refuse, |log| log.when_full);
-            if let Some(log) = self.logs.get_mut(at)
-                && log.prepare_next(&mut self.flash, exported, when)
-            {
-                return Tidied::Erased;
-            }
-        }
-        Tidied::Nothing
-    }
-
-    fn capacity_of(&self, working: u8) -> u32 {
-        let page = (F::ERASE_SIZE as u32).saturating_sub(FIRST).saturating_sub(item::size(MOST as u8));
-        u32::from(working / 2).saturating_mul(page)
-    }
-
-    /// Bytes of records that fit, so that a full copy always has its place and one more record behind it.
-    fn capacity(&self) -> u32 {
-        let working = self.sides.iter().map(Side::working).min().unwrap_or(0);
-        self.capacity_of(working)
-    }
-
-    /// How many more new items of this length fit.
-    pub fn room(&self, len: usize) -> u32 {
-        if self.usable().is_err() || len > MOST {
-            return 0;
-        }
-        self.capacity().saturating_sub(self.live) / item::size(len as u8)
-    }
-
     /// What the start found.
     pub const fn found(&self) -> Found {
         self.found
@@ -377,20 +324,6 @@ impl<F: NorFlash> Store<F> {
     /// another part; the store alone can't (fault F089).
     pub const fn generation(&self) -> u32 {
         self.seq
-    }
-
-    /// How the part bears up.
-    pub fn health(&self) -> Health {
-        let wear = self.sides.iter().map(|side| side.wear).max().unwrap_or(0);
-        let log_wear = self.logs.iter().map(|log| log.wear).max().unwrap_or(0);
-        let most = u64::from(wear.max(log_wear)).saturating_mul(100);
-        Health {
-            wear,
-            log_wear,
-            worn: most >= u64::from(self.plan.rating).saturating_mul(u64::from(WORN_PERCENT)),
-            retired: self.sides.iter().map(|side| side.pages.saturating_sub(side.working())).max().unwrap_or(0),
-            mended: self.mended,
-        }
     }
 
     /// The flash.
