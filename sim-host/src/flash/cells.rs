@@ -45,7 +45,7 @@ impl Cells {
 
     /// A number below `end`.
     pub(super) fn draw(&mut self, end: u32) -> u32 {
-        (u64::from(self.dice.next_u32()) * u64::from(end.max(1)) >> 32) as u32
+        ((u64::from(self.dice.next_u32()) * u64::from(end.max(1))) >> 32) as u32
     }
 
     fn mask(&mut self, share: u16) -> u8 {

@@ -75,11 +75,11 @@ pub struct Worn {
 /// What was done so far.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
 pub struct Counts {
-    /// Calls to read, program and erase.
+    /// Calls to read.
     pub reads: u64,
-    #[allow(missing_docs)]
+    /// Calls to program.
     pub programs: u64,
-    #[allow(missing_docs)]
+    /// Pages erased, or tried.
     pub erases: u64,
     /// Steps, as [`Cut`] counts them.
     pub steps: u64,
@@ -245,14 +245,14 @@ impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
                 self.cells.program(at + byte, bytes[byte]);
             }),
             Share::Scattered => {
-                for word in (step * STEP..bytes.len()).step_by(STEP) {
+                for (at, word) in (at..).step_by(STEP).zip(bytes.chunks(STEP)).skip(step) {
                     let whole = self.cells.draw(3);
-                    for byte in word..bytes.len().min(word + STEP) {
+                    for (at, byte) in (at..).zip(word) {
                         match whole {
                             0 => {}
-                            1 => self.cells.program_half(at + byte, bytes[byte]),
+                            1 => self.cells.program_half(at, *byte),
                             _ => {
-                                self.cells.program(at + byte, bytes[byte]);
+                                self.cells.program(at, *byte);
                             }
                         }
                     }
