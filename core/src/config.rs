@@ -3,6 +3,7 @@
 use crate::fluid::Refrigerant;
 use crate::frame::Actuators;
 use crate::sense::SenseConfig;
+use crate::token::CodeKey;
 use crate::units::*;
 
 /// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
@@ -48,6 +49,8 @@ pub struct StationConfig {
     /// Actuators that are built in. What is not is never asked for. Only the heater may lack, both contactors or none: without it
     /// nothing waits for warming and TT-3 is not looked at.
     pub fitted: Actuators,
+    /// What codes of its parts are made with.
+    pub code_key: CodeKey,
 }
 
 impl StationConfig {
@@ -70,6 +73,7 @@ impl StationConfig {
             recovery_restart: AbsPa(80_000),
             leak_limit: 2_000,
             fitted: Actuators::ALL,
+            code_key: CodeKey::DEMO,
         }
     }
 

@@ -5,6 +5,7 @@
 use crate::input::{Broken, Input};
 use crate::order::{Field, PhaseKind, WorkOrder};
 use crate::row::{FirstOut, ROW_COUNT, RowId};
+use crate::token::{CodeFault, Part, Typed};
 use crate::units::*;
 use crate::verdict::{GasVerdict, LeakResult, Outcome};
 
@@ -32,6 +33,13 @@ pub enum Command {
     Decline(u16),
     /// Press of the reset button (an edge; a held button sends it once).
     Reset,
+    /// A part was exchanged, and this is the code that came with the new one.
+    Exchanged {
+        /// Which.
+        part: Part,
+        /// As it was typed.
+        code: Typed,
+    },
 }
 
 /// A question to the operator; the phase waits for the answer.
@@ -203,6 +211,12 @@ pub enum Notice {
     Unsound(Input, Broken),
     /// It is again.
     Sound(Input),
+    /// The code for this part was not taken, and why; the part's life is what it was.
+    CodeRefused(Part, CodeFault),
+    /// A new part has its life: its code is burnt, and both are stored. Whether a supervisor's release stood in for its own code.
+    Exchanged(Part, bool),
+    /// The record store does not take what it is given: what happens from now on may be lost with the next power cut.
+    NotStored,
 }
 
 /// How many notices wait at most between two scans of the display, trips not counted.

@@ -67,6 +67,8 @@ pub trait Sources {
     fn clock(&mut self) -> u32;
     /// What carries current: coil currents behind the drivers, auxiliary contacts of the contactors.
     fn coils(&mut self) -> Actuators;
+    /// NV-1: number of what was stored last and found again, as [`Machine::stored`] wants it; the number before while the store is at work.
+    fn stored(&mut self) -> u32;
 }
 
 /// What tells a board's own state, once a scan.
@@ -85,6 +87,7 @@ pub trait Monitor {
 ///     fn beat(&mut self) -> u16 { 7 }
 ///     fn clock(&mut self) -> u32 { 0 }
 ///     fn coils(&mut self) -> Actuators { Actuators::SAFE }
+///     fn stored(&mut self) -> u32 { 0 }
 /// }
 /// impl ClassB for Board {
 ///     fn code(&mut self, _budget: u32) -> Found { Found::Failed }
@@ -128,6 +131,7 @@ impl<T: Sources + ClassB> Monitor for SelfMonitor<T> {
             clock: self.board.clock(),
             coils: self.board.coils(),
             failed,
+            stored: self.board.stored(),
         }
     }
 }

@@ -25,6 +25,7 @@ use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Notice, Notices, Refusal};
 use crate::units::*;
+use crate::upkeep::Exchange;
 
 /// Highest temperature the fill limit reckons with where the wall temperature can't be read (fault F015).
 const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
@@ -67,6 +68,7 @@ pub struct Station {
     /// How long the rail's relay has been closed, up to [`RAIL_RISES`].
     rail_for: Millis,
     keeper: Keeper,
+    exchange: Exchange,
     notices: Notices,
 }
 
@@ -96,6 +98,7 @@ impl Station {
             test: SelfTest::waking(),
             dropped: Feeds::NONE,
             rail_for: Millis(0),
+            exchange: Exchange::waking(&keeper),
             keeper,
             cfg,
             sense,
@@ -137,6 +140,10 @@ impl Station {
     /// What must outlive power: to be stored whenever it has changed, and handed back to [`Station::wake`].
     pub const fn kept(&self) -> &Kept {
         self.keeper.kept()
+    }
+    /// The exchange of a part that is in hand.
+    pub const fn exchange(&self) -> &Exchange {
+        &self.exchange
     }
     /// What the controller finds out about its own machine.
     pub const fn machine(&self) -> &MachineWatch {
@@ -191,6 +198,9 @@ impl Station {
         let scan_late = self.lateness(dt);
         self.machine.step(dt, &frame.machine, self.on, self.dropped);
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
+        if !self.machine.facts().stale_image && self.keeper.hear_store(dt, frame.machine.stored) {
+            self.notices.push(Notice::NotStored);
+        }
         let held = self.inhibits.drop.has(Feed::Valves);
         if self.test.step(dt, self.readings.et2.usable(), held) && self.job.state() == JobState::Starting {
             self.air.begin();
@@ -215,6 +225,7 @@ impl Station {
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
+        self.exchange.step(dt, &mut self.keeper, &self.cfg.code_key, &mut self.notices);
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
         if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
@@ -245,7 +256,14 @@ impl Station {
             self.sense.expect_sample(id);
             identifier::request(id)
         });
-        Outputs { on: self.on, dropped: self.dropped, lamp: self.lamp(), buzzer: self.buzzer(), identifier }
+        Outputs {
+            on: self.on,
+            dropped: self.dropped,
+            lamp: self.lamp(),
+            buzzer: self.buzzer(),
+            identifier,
+            keep: self.keeper.kept().number,
+        }
     }
 
     fn lateness(&mut self, dt: Millis) -> bool {

@@ -5,7 +5,9 @@ use crate::air::AirProof;
 use crate::job::flow::JobState;
 use crate::job::phase;
 use crate::order::WorkOrder;
+use crate::row::RowId;
 use crate::talk::{Answered, Command, Notice, Refusal};
+use crate::token::{Part, Typed};
 
 impl Station {
     /// Carries out a command; returns whether reset was pressed, and the answer to an open question.
@@ -34,6 +36,7 @@ impl Station {
                     return (true, None);
                 }
             }
+            Command::Exchanged { part, code } => self.exchanged(*part, *code),
         };
         if let Err(refusal) = result {
             self.notices.push(Notice::Refused(refusal));
@@ -43,6 +46,9 @@ impl Station {
 
     pub(super) fn start(&mut self, id: u16, order: &WorkOrder) -> Result<(), Refusal> {
         order.check(&self.cfg)?;
+        if self.exchange.busy() {
+            return Err(Refusal::Busy);
+        }
         if let Some(row) = self.stops(order.phases.next(None).and_then(phase::needs)) {
             return Err(Refusal::Tripped(row));
         }
@@ -51,6 +57,20 @@ impl Station {
         self.notices.push(Notice::OrderStarted(id));
         if self.test.passed() {
             self.air.begin();
+        }
+        Ok(())
+    }
+
+    /// A code was typed. None is looked at while an order runs, for its counters run with it, or without a record of those that were used.
+    fn exchanged(&mut self, part: Part, code: Typed) -> Result<(), Refusal> {
+        if self.job.busy() || self.exchange.busy() {
+            return Err(Refusal::Busy);
+        }
+        if self.keeper.facts().store_lost {
+            return Err(Refusal::Tripped(RowId::I24));
+        }
+        if let Err(fault) = self.exchange.begin(part, code, &mut self.keeper) {
+            self.notices.push(Notice::CodeRefused(part, fault));
         }
         Ok(())
     }

@@ -137,6 +137,8 @@ pub struct Bench {
     pub notices: Vec<Notice>,
     /// Nobody takes notices.
     pub deaf: bool,
+    /// The record store answers nothing.
+    pub store_stands: bool,
     /// The identifier is still busy with its sample.
     pub slow: bool,
     /// Self-checks that fail.
@@ -172,6 +174,7 @@ impl Bench {
             outputs: Outputs::default(),
             notices: Vec::new(),
             deaf: false,
+            store_stands: false,
             slow: false,
             failed: SelfChecks::NONE,
             now: 0,
@@ -344,6 +347,7 @@ impl Bench {
             clock: CLOCK.wrapping_add(self.now / 1_000),
             coils: self.outputs.dropped.leave(self.outputs.on),
             failed: self.failed,
+            stored: if self.store_stands { 0 } else { self.outputs.keep },
         };
         RawFrame { analog, scales, switches, identifier, machine, command }
     }

@@ -10,6 +10,7 @@ use valvewright_core::kept::{Boot, DRIER_LIMIT, Kept, Memory, PUMP_OIL_LIMIT, Pr
 use valvewright_core::sense::scale::ScaleCal;
 use valvewright_core::station::Station;
 use valvewright_core::talk::{Command, Notice, Refusal};
+use valvewright_core::token::Part;
 use valvewright_core::units::{Milligram, Millis};
 
 use crate::bench::{Bench, order, report};
@@ -96,7 +97,7 @@ fn each_lock_holds_the_service_and_says_which_row() {
     let locks: [(RowId, Lock); 4] = [
         (RowId::I22, |kept| kept.drier = DRIER_LIMIT),
         (RowId::I22, |kept| kept.pump_oil = PUMP_OIL_LIMIT),
-        (RowId::I23, |kept| kept.unlocking = true),
+        (RowId::I23, |kept| kept.unlocking = Some(Part::FilterDrier)),
         (RowId::I27, |kept| kept.due[Proof::GasDetector as usize] = 1),
     ];
     for (row, lock) in locks {

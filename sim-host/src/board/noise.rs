@@ -54,6 +54,8 @@ fn machine(dice: &mut Xoshiro256PlusPlus, scan: u32, now: u32, calm: bool) -> Ma
         beat: now as u16,
         clock: now / 1_000 + 1,
         coils: Actuators::SAFE,
+        // Now and then the number that was asked for.
+        stored: now / 10_000,
         ..Machine::default()
     };
     if calm {

@@ -5,6 +5,7 @@
 
 mod again;
 mod check;
+mod code;
 mod display;
 mod driver;
 mod fault;
@@ -35,8 +36,7 @@ use run_args::RunArgs;
     name = "valvewright",
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
-    after_help = "Without a verb the demo job runs and its report is written to results/.\n\
-                  Exit codes: 0 held, 1 an expectation or hazard failed, 2 did not finish, 3 our fault, 64 wrong use.",
+    after_help = "Without a verb the demo job runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 wrong use.",
     disable_help_subcommand = true
 )]
 struct Cli {
@@ -52,7 +52,7 @@ struct Global {
     #[arg(long, global = true)]
     json: bool,
     /// Colour in the text.
-    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN", hide_short_help = true)]
     color: Colour,
 }
 
@@ -83,6 +83,9 @@ enum Verb {
     /// The fault catalogue: what can be broken in a run, and how.
     #[command(subcommand)]
     Fault(FaultVerb),
+    /// Codes of replacement parts: make some for a demonstration, or check one.
+    #[command(subcommand)]
+    Code(code::CodeVerb),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -289,6 +292,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Fluid(args)) => fluid::fluid(&args, global),
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
         Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
+        Some(Verb::Code(verb)) => code::code(&verb, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {

@@ -23,6 +23,7 @@ pub fn command(command: &Command, told: &[Notice]) -> Option<Sentence> {
         Command::Resume => "pressed go on",
         Command::Abort => "ended the order",
         Command::Reset => "pressed reset",
+        Command::Exchanged { .. } => "typed the code of a new part",
         Command::Confirm(_) | Command::Decline(_) => return None,
     };
     let cleared: Vec<String> =

@@ -180,6 +180,7 @@ fn act(of: &PlannedAct) -> String {
         Act::ShutDoor => "shuts the service door",
         Act::Uncouple => "takes the couplers off",
         Act::Couple => "puts the couplers on",
+        Act::Exchange => "types the code of a new part",
     };
     let after = |what: String| {
         if of.after > 0.0 { format!("{} after {what}", time(of.after)) } else { format!("when {what}") }

@@ -258,4 +258,8 @@ pub enum Person {
     HidesHighVoltage,
     /// Gives the start so many times in less than a second.
     StartsTwice(f64),
+    /// So many symbols of a code for a new part are typed wrong.
+    MistypesCode(f64),
+    /// The code that was typed last is typed so many times again.
+    TypesCodeAgain(f64),
 }

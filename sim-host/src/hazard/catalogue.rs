@@ -257,7 +257,7 @@ pub static CATALOGUE: [Entry; HAZARD_COUNT] = [
             "none: once is an accident",
             "once",
             "one write",
-            "by definition; it needs a store of codes",
+            "by definition",
         ],
     ),
     entry(

@@ -163,10 +163,9 @@ impl Hazards {
         self.kept = kept;
     }
 
-    /// Counters came back from a store lower than they were written by so much: refrigerant through the drier, kg, time of the pump, s.
-    pub fn counters_fell(&mut self, t: f64, drier: f64, pump: f64) {
-        let share = (drier / limits::LIVES.0).max(pump / limits::LIVES.1);
-        self.keep_records(t, Kept { counter_fell: Some(share), ..self.kept });
+    /// What is known of the record store by now.
+    pub const fn kept(&self) -> Kept {
+        self.kept
     }
 
     /// Shown one scan.
@@ -353,7 +352,7 @@ impl Hazards {
     fn not_judged(&self, id: Id) -> Option<&'static str> {
         match id {
             Id::H01 if !self.station.burns => Some("the station's gas does not burn"),
-            Id::H17 if self.kept.codes_again.is_none() => Some("this run has no store of codes"),
+            Id::H17 if self.kept.codes_again.is_none() => Some("this controller's codes are not known"),
             Id::H18 if self.kept.counter_fell.is_none() => Some("this run keeps no counters"),
             Id::H19 if self.kept.clock_error.is_none() => Some("nothing in this run is reckoned from the wall clock"),
             Id::H23 if self.station.relief.is_none() => Some("the station has no relief valve"),

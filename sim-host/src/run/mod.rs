@@ -7,6 +7,7 @@ mod alone;
 mod ask;
 mod bind;
 mod channels;
+mod codes;
 mod control;
 mod error;
 mod finish;

@@ -4,8 +4,9 @@ use std::collections::VecDeque;
 
 use valvewright_core::job::WorkOrder;
 use valvewright_core::talk::{Asked, Command, Question};
+use valvewright_core::token::{Part, Typed};
 
-use crate::scenario::model::{Act, Answers, Operator as Plan, Trigger};
+use crate::scenario::model::{Act, Answers, Operator as Plan, PlannedAct, Trigger};
 
 /// What the operator does at one tick, beside giving a command.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,8 +36,10 @@ pub enum Hand {
 pub struct Operator {
     plan: Plan,
     done: Vec<bool>,
+    order: Option<Command>,
     due: VecDeque<(f64, Deed)>,
-    first: Option<Command>,
+    /// Part and code that were typed last.
+    typed: Option<(Part, Typed)>,
     /// Number of the question that was heard last: what a press answers, whether it is still open or not.
     number: u16,
 }
@@ -45,25 +48,42 @@ pub struct Operator {
 enum Deed {
     Act(Act),
     Answer(Asked),
+    /// The part and its code are typed.
+    Exchange(Part, Typed),
+    /// The order is given.
+    Order,
+}
+
+impl Deed {
+    fn of(planned: &PlannedAct) -> Self {
+        planned.exchange.map_or(Self::Act(planned.act), |(part, code)| Self::Exchange(part, code))
+    }
 }
 
 impl Operator {
-    /// An operator who gives `order` at once, under this id. All times count from then.
+    /// An operator who gives `order` under this id, at once or when the plan says. All times count from now.
     pub fn new(plan: &Plan, id: u16, order: WorkOrder) -> Self {
         let mut me = Self {
             plan: plan.clone(),
             done: vec![false; plan.acts.len()],
             due: VecDeque::new(),
-            first: Some(Command::Start { id, order }),
+            order: Some(Command::Start { id, order }),
+            typed: None,
             number: 0,
         };
+        me.plan_deed(plan.begins, Deed::Order);
         for at in 0..me.plan.acts.len() {
             if let Trigger::At(t) = me.plan.acts[at].when {
-                me.plan_deed(t + me.plan.acts[at].after, Deed::Act(me.plan.acts[at].act));
+                me.plan_deed(t + me.plan.acts[at].after, Deed::of(&me.plan.acts[at]));
                 me.done[at] = true;
             }
         }
         me
+    }
+
+    /// Part and code that were typed last.
+    pub(super) const fn typed(&self) -> Option<(Part, Typed)> {
+        self.typed
     }
 
     fn plan_deed(&mut self, at: f64, deed: Deed) {
@@ -75,7 +95,11 @@ impl Operator {
     /// planned at the panel, the door and the stop is.
     pub fn vehicle_leaves(&mut self) {
         let at_couplers = |act: Act| matches!(act, Act::Couple | Act::Uncouple);
-        self.due.retain(|(_, deed)| matches!(deed, Deed::Act(act) if !at_couplers(*act)));
+        self.due.retain(|(_, deed)| match deed {
+            Deed::Act(act) => !at_couplers(*act),
+            Deed::Exchange(..) => true,
+            Deed::Answer(_) | Deed::Order => false,
+        });
         for (done, one) in self.done.iter_mut().zip(&self.plan.acts) {
             *done |= at_couplers(one.act);
         }
@@ -90,9 +114,9 @@ impl Operator {
             let one = &self.plan.acts[at];
             if !self.done[at] && matches!(&one.when, Trigger::Notice(wanted) if wanted == id) {
                 planned |= matches!(one.act, Act::Confirm | Act::Decline);
-                let (due, act) = (t + one.after, one.act);
+                let (due, deed) = (t + one.after, Deed::of(one));
                 self.done[at] = true;
-                self.plan_deed(due, Deed::Act(act));
+                self.plan_deed(due, deed);
             }
         }
         if let (Some(asked), false, false) = (asked, planned, self.plan.answers == Answers::None) {
@@ -105,23 +129,25 @@ impl Operator {
         for at in 0..self.plan.acts.len() {
             let one = &self.plan.acts[at];
             if !self.done[at] && matches!(&one.when, Trigger::PhaseStart(phase) if phase.name() == name) {
-                let (due, act) = (t + one.after, one.act);
+                let (due, deed) = (t + one.after, Deed::of(one));
                 self.done[at] = true;
-                self.plan_deed(due, Deed::Act(act));
+                self.plan_deed(due, deed);
             }
         }
     }
 
     /// What is done at this tick: at most one command, and any number of things by hand.
     pub fn act(&mut self, t: f64, hands: &mut Vec<Hand>) -> Option<Command> {
-        if let Some(first) = self.first.take() {
-            return Some(first);
-        }
         while self.due.front().is_some_and(|(due, _)| *due <= t) {
             let (_, deed) = self.due.pop_front()?;
             let command = match deed {
                 Deed::Answer(asked) => Some(self.answer(asked, hands)),
                 Deed::Act(act) => self.carry_out(act, hands),
+                Deed::Exchange(part, code) => {
+                    self.typed = Some((part, code));
+                    Some(Command::Exchanged { part, code })
+                }
+                Deed::Order => self.order.take(),
             };
             if command.is_some() {
                 return command;
@@ -158,6 +184,8 @@ impl Operator {
             Act::ShutDoor => hands.push(Hand::Door(false)),
             Act::Uncouple => hands.push(Hand::Coupled(false)),
             Act::Couple => hands.push(Hand::Coupled(true)),
+            // Planned with its part and code.
+            Act::Exchange => {}
         }
         None
     }

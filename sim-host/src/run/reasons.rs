@@ -1,6 +1,7 @@
-//! English words for phases, for why one was given up and how to clear it, and for what the gas is.
+//! English words for phases, for why one was given up and how to clear it, for what the gas is, and for codes of parts.
 
 use valvewright_core::job::{GasVerdict, GiveUp, PhaseKind};
+use valvewright_core::token::{CodeFault, Kind, Part};
 
 use crate::display::{Amount, Sentence};
 use crate::say;
@@ -181,4 +182,32 @@ pub fn reason(why: GiveUp) -> Sentence {
         }
     };
     text.into()
+}
+
+/// A part that is exchanged, in words.
+pub const fn part(of: Part) -> &'static str {
+    match of {
+        Part::FilterDrier => "filter-drier",
+        Part::PumpOil => "pump oil",
+    }
+}
+
+/// Why a code is not taken, as the rest of a sentence.
+pub fn code(why: CodeFault) -> String {
+    match why {
+        CodeFault::Mistyped => "it is mistyped; compare it with the label, symbol by symbol".to_owned(),
+        CodeFault::OtherVersion => "it is of a version that this program does not know; ask the supplier of the part".to_owned(),
+        CodeFault::NotOurs => "it was not made for this station; ask the supplier of the part".to_owned(),
+        CodeFault::OtherKind(Kind::FilterDrier) => "it belongs to a filter-drier".to_owned(),
+        CodeFault::OtherKind(Kind::PumpOil) => "it belongs to a filling of pump oil".to_owned(),
+        CodeFault::OtherKind(Kind::Release) => "it is a supervisor's release".to_owned(),
+        CodeFault::UsedBefore => "it was used before; every new part comes with a code of its own".to_owned(),
+        CodeFault::TooOld => {
+            "it is so much older than the last one that nobody can tell whether it was used; ask a supervisor for a release".to_owned()
+        }
+        CodeFault::Wait(left) => {
+            format!("too many wrong ones came before it; wait {} s", left.0.div_ceil(1_000))
+        }
+        CodeFault::NotStored => "the record store does not take it, and nothing is given before it is stored; mend the store".to_owned(),
+    }
 }

@@ -33,6 +33,7 @@ impl<C: Controller> Simulation<C> {
             self.recorder.absorb_truth(self.truth.m_vessel_kg);
         }
         let mut command = self.operator.act(t - self.began, &mut self.hands);
+        self.told.given |= matches!(command, Some(Command::Start { .. }));
         self.reach.ends(&self.truth, &mut self.hands);
         if !self.hands.is_empty() {
             for hand in std::mem::take(&mut self.hands) {
@@ -52,6 +53,9 @@ impl<C: Controller> Simulation<C> {
         self.read(t, dt, command, &platform);
         if self.injector.spoils() {
             self.injector.spoil(t, dt, &mut self.frame);
+        }
+        if let Some(command) = &self.frame.command {
+            self.codes.see(command);
         }
         let ms = self.now_ms();
         let (before, dropped) = (self.outputs.on, self.outputs.dropped);
@@ -123,6 +127,8 @@ impl<C: Controller> Simulation<C> {
             clock: EPOCH.wrapping_add(ms / 1_000).wrapping_add_signed(platform.clock_off_s),
             coils: self.coils,
             failed: platform.failed,
+            // Another controller keeps what it wants to keep itself.
+            stored: if self.controller.core().is_some() { self.store.stored() } else { self.outputs.keep },
         };
         self.frame.machine = self.machine;
         if let Some(before) = stale {
@@ -169,6 +175,9 @@ impl<C: Controller> Simulation<C> {
 
     fn hear(&mut self, t: f64, notice: &Notice) {
         self.told.hear(notice);
+        if let (Some(again), Some(hazards)) = (self.codes.hear(notice), &mut self.hazards) {
+            hazards.keep_records(t, hazard::Kept { codes_again: Some(again), ..hazards.kept() });
+        }
         let id = self.recorder.notice(t, notice);
         if self.injector.is_awake() {
             self.injector.hear(notice, id);

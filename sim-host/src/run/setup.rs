@@ -6,6 +6,7 @@ use valvewright_core::job::{PhaseSet, WorkOrder};
 use valvewright_core::kept::{Kept, Memory, Start};
 use valvewright_core::sense::scale::ScaleCal;
 use valvewright_core::sense::{analog, scale};
+use valvewright_core::token::Part;
 use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
 use super::bind::OIL_DENSITY;
@@ -59,7 +60,7 @@ pub(super) fn kept(scenario: &Scenario) -> Kept {
     Kept {
         drier: Milligram(scaled(record.drier_used, 1e6)),
         pump_oil: record.pump_oil_used.round() as u32,
-        unlocking: record.replacement_broken_off,
+        unlocking: record.replacement_broken_off.then_some(Part::FilterDrier),
         span: span.unwrap_or([0; 2]),
         ..Kept::COMMISSIONED
     }

@@ -12,6 +12,7 @@ use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
 
 use super::bind;
+use super::codes::Codes;
 use super::error::RunError;
 use super::inject::{self, Injector};
 use super::marks::Marks;
@@ -28,7 +29,7 @@ use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss, Tape};
 use crate::fault::Holds;
-use crate::hazard::Hazards;
+use crate::hazard::{self, Hazards};
 use crate::instrument::{Instruments, Truth};
 use crate::logic::Watch;
 use crate::plant::{Plant, PlantError, Tolerance};
@@ -104,6 +105,7 @@ pub struct Simulation<C = Station> {
     /// What carries current, behind drivers and common relays.
     pub(super) coils: Actuators,
     pub(super) store: Store,
+    pub(super) codes: Codes,
     /// The last frame's word of the machine.
     pub(super) machine: Machine,
     pub(super) frame: RawFrame,
@@ -172,8 +174,8 @@ impl<C: Controller> Simulation<C> {
         let mut hazards = (!options.no_hazards)
             .then(|| Box::new(Hazards::find(&plant, &spec, scenario, &instrument_spec(&config), !options.no_samples)));
         if let (Some(hazards), true) = (&mut hazards, controller.core().is_some()) {
-            // Only the core's counters are known.
-            hazards.counters_fell(0.0, 0.0, 0.0);
+            // Only the core's counters and codes are known.
+            hazards.keep_records(0.0, hazard::Kept { codes_again: Some(0), ..hazard::Kept::default() }.fell(0.0, 0.0));
         }
         let came = signals.vehicle_mass(&plant);
         let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
@@ -212,6 +214,7 @@ impl<C: Controller> Simulation<C> {
             truth: bind::first_truth(scenario),
             coils: Actuators::SAFE,
             store: Store::holding(&kept(scenario)),
+            codes: Codes::default(),
             machine: Machine::default(),
             frame: RawFrame::default(),
             outputs: Outputs { on: Actuators::SAFE, ..Outputs::default() },

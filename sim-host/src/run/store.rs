@@ -14,6 +14,8 @@ pub struct Store {
     copies: [Vec<u8>; 2],
     number: u32,
     last: Option<Kept>,
+    /// Number of what was found again after it was written.
+    stored: u32,
     /// Writes that were made.
     writes: u64,
 }
@@ -30,8 +32,26 @@ impl Store {
     /// Writes what changed, over the older copy.
     #[inline]
     pub fn keep(&mut self, kept: &Kept) {
-        if self.last.as_ref() != Some(kept) {
+        if self.last.as_ref().is_none_or(|last| last.number != kept.number) {
             self.write(kept);
+        }
+    }
+
+    /// Number of what was written last, once it is found as a start would find it; the one before until then.
+    #[inline]
+    pub fn stored(&mut self) -> u32 {
+        if self.last.as_ref().is_some_and(|last| last.number != self.stored) {
+            self.look();
+        }
+        self.stored
+    }
+
+    #[cold]
+    fn look(&mut self) {
+        if let (Some(last), Memory::Sound(found)) = (&self.last, self.read())
+            && found == *last
+        {
+            self.stored = found.number;
         }
     }
 

@@ -20,6 +20,8 @@ pub(super) struct Told {
     pub(super) accepted: bool,
     /// The order was not accepted, and why.
     pub(super) refused: Option<Refusal>,
+    /// The order was given: what is refused from then on is it.
+    pub(super) given: bool,
     /// The order has ended: whether its plan was met, by the worst word on it.
     pub(super) ended: Option<bool>,
     /// What was recovered, charged and drained, as far as it was said.
@@ -56,6 +58,7 @@ impl Told {
             id,
             accepted: false,
             refused: None,
+            given: false,
             ended: None,
             recovered: None,
             charged: None,
@@ -70,7 +73,7 @@ impl Told {
     pub(super) fn hear(&mut self, notice: &Notice) {
         match *notice {
             Notice::OrderStarted(id) => self.accepted |= id == self.id && self.refused.is_none(),
-            Notice::Refused(why) if !self.accepted => self.refused = Some(why),
+            Notice::Refused(why) if self.given && !self.accepted => self.refused = Some(why),
             // The end of an order that was not taken is that of the one before, or of none.
             Notice::OrderEnded(well) if self.accepted => self.ended = Some(well && self.ended != Some(false)),
             Notice::PhaseStarted(kind) => self.phase = Some(kind),

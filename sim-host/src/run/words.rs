@@ -8,7 +8,7 @@ use valvewright_core::order::Field;
 use valvewright_core::talk::{Notice, Question, Refusal};
 use valvewright_core::units::{AbsPa, CentiKelvin, Milliamp, Milligram, Millivolt, Permille, PermilleLfl, Rpm};
 
-pub use super::reasons::{gas, phase, reason};
+pub use super::reasons::{code, gas, part, phase, reason};
 use crate::display::{Amount, Sentence};
 use crate::matrix::words as table;
 use crate::say;
@@ -226,6 +226,11 @@ pub const IDS: &[&str] = &[
     "vehicle_holds",
     "release",
     "late_scan",
+    "unsound",
+    "sound",
+    "code_refused",
+    "exchanged",
+    "not_stored",
 ];
 
 /// Result of a vacuum hold.
@@ -385,5 +390,20 @@ pub fn notice(n: &Notice) -> (&'static str, Sentence) {
         Notice::LateScan(by) => ("late_scan", say![format!("Late: up to {} ms between two scans.", by.0)]),
         Notice::Unsound(input, why) => ("unsound", say![input.tag(), " is not to be believed: ", broken(why), "."]),
         Notice::Sound(input) => ("sound", say![input.tag(), " can be believed again."]),
+        Notice::CodeRefused(of, why) => {
+            ("code_refused", say!["The code for the ", part(of), " is not taken: ", code(why), ". Its life stays as it was."])
+        }
+        Notice::Exchanged(of, false) => {
+            ("exchanged", say!["The ", part(of), " is new; its code is used up, and both are on record."])
+        }
+        Notice::Exchanged(of, true) => (
+            "exchanged",
+            say!["The ", part(of), " is new by a supervisor's release, which is used up; both are on record."],
+        ),
+        Notice::NotStored => (
+            "not_stored",
+            "The record store does not take what it is given: mend it before the next order. What happens now may be lost with the power."
+                .into(),
+        ),
     }
 }

@@ -122,6 +122,8 @@ pub const FAULTS: &[Shipped] = &[
     one!("f104"),
     one!("f105"),
     one!("f106"),
+    one!("f107"),
+    one!("f108"),
     one!("f109"),
     one!("f110"),
     one!("f111"),

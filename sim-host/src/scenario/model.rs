@@ -3,6 +3,7 @@
 use serde::Serialize;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::order::PHASE_COUNT;
+use valvewright_core::token::{Part, Typed};
 
 use super::expect::Expect;
 use crate::evidence::Id;
@@ -299,11 +300,13 @@ pub enum Act {
     Uncouple,
     /// Put them on.
     Couple,
+    /// Type the code of a part that was exchanged; which, and the code, stand beside it.
+    Exchange,
 }
 
 impl Act {
     /// Every act.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Confirm,
         Self::Decline,
         Self::Pause,
@@ -316,9 +319,10 @@ impl Act {
         Self::ShutDoor,
         Self::Uncouple,
         Self::Couple,
+        Self::Exchange,
     ];
     /// Words of scenario files, in the order of [`Act::ALL`].
-    pub const WORDS: [&'static str; 12] = [
+    pub const WORDS: [&'static str; 13] = [
         "confirm",
         "decline",
         "pause",
@@ -331,6 +335,7 @@ impl Act {
         "shut_door",
         "uncouple",
         "couple",
+        "exchange",
     ];
 }
 
@@ -355,6 +360,8 @@ pub struct PlannedAct {
     pub after: f64,
     /// The act.
     pub act: Act,
+    /// Of an exchange: the part, and its code as it is typed.
+    pub exchange: Option<(Part, Typed)>,
 }
 
 /// How questions of the station are answered that no planned act answers.
@@ -376,6 +383,8 @@ pub struct Operator {
     pub answers: Answers,
     /// How long an answer takes, s.
     pub delay: f64,
+    /// The order is given so long after the job begins, s: what is done before it is done at an idle station.
+    pub begins: f64,
     /// What is done beside that.
     pub acts: Vec<PlannedAct>,
 }

@@ -3,6 +3,7 @@
 use std::ops::RangeInclusive;
 
 use valvewright_core::job::{PhaseSet, WorkOrder};
+use valvewright_core::token::{Part, Typed};
 use valvewright_core::units::{AbsPa, Millis};
 
 use super::bounds::{MINUTE, choice, rating};
@@ -153,16 +154,17 @@ fn charge(
 
 pub(super) fn operator(node: Option<Node>, p: &mut Problems) -> Option<Operator> {
     let Some(mut node) = node else {
-        return Some(Operator { answers: Answers::Confirm, delay: 5.0, acts: Vec::new() });
+        return Some(Operator { answers: Answers::Confirm, delay: 5.0, begins: 0.0, acts: Vec::new() });
     };
     let kinds = [Answers::Confirm, Answers::Decline, Answers::None];
     let answers = choice(&mut node, "answers", &["confirm", "decline", "none"], &kinds, Answers::Confirm);
     let answers = p.take(answers);
     let delay = p.take(node.quantity_or("delay", Dim::Time, 0.0..=3600.0, 5.0));
+    let begins = p.take(node.quantity_or("begins", Dim::Time, 0.0..=86_400.0, 0.0));
     let nodes = p.take(node.nodes("act")).unwrap_or_default();
     let acts: Vec<PlannedAct> = nodes.into_iter().filter_map(|act| planned_act(act, p)).collect();
     node.finish_into(p);
-    Some(Operator { answers: answers?, delay: delay?, acts })
+    Some(Operator { answers: answers?, delay: delay?, begins: begins?, acts })
 }
 
 fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
@@ -171,6 +173,7 @@ fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
     let phase = p.take(node.opt_one_of("phase", &PHASE_WORDS));
     let notice = p.take(node.opt_one_of("notice", crate::run::words::IDS).map(|id| id.map(str::to_owned)));
     let after = p.take(node.quantity_or("after", Dim::Time, 0.0..=86_400.0, 0.0));
+    let exchange = exchange(&mut node, word, p);
     let given: Vec<&str> = ["at", "phase", "notice"].into_iter().filter(|key| node.has(key)).collect();
     let such = "such as at = \"5 min\", phase = \"evacuate\" (when it begins) or notice = \"...\" (when it is given)";
     match given.as_slice() {
@@ -194,7 +197,37 @@ fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {
         (None, None, notice) => Trigger::Notice(notice?),
     };
     let act = Act::WORDS.iter().position(|one| Some(*one) == word).and_then(|at| Act::ALL.get(at).copied())?;
-    Some(PlannedAct { when, after: after?, act })
+    Some(PlannedAct { when, after: after?, act, exchange: exchange? })
+}
+
+/// Part and code of an exchange; `None` inside for any other act.
+fn exchange(node: &mut Node, word: Option<&str>, p: &mut Problems) -> Option<Option<(Part, Typed)>> {
+    let parts = Part::ALL.map(Part::name);
+    let part = p.take(node.opt_one_of("part", &parts))?;
+    let code = p.take(node.opt_string("code"))?;
+    let part = part.and_then(|word| Part::ALL.into_iter().find(|one| one.name() == word));
+    match (word, part, code) {
+        (Some("exchange"), Some(part), Some(code)) => match Typed::read(&code) {
+            Some(typed) => Some(Some((part, typed))),
+            None => {
+                let what = format!("{}: `{code}` has not sixteen symbols", node.full_name("code"));
+                let help = "a code is typed as 5-5-5-1, with or without dashes; `valvewright code mint` makes one";
+                p.push(node.error_at("code", what).with_help(help));
+                None
+            }
+        },
+        (Some("exchange"), ..) => {
+            let what = format!("{}: an exchange needs `part` and `code`", node.path());
+            p.push(node.error_at("do", what).with_help("such as part = \"filter_drier\" and code = \"...\""));
+            None
+        }
+        (_, None, None) => Some(None),
+        _ => {
+            let what = format!("{}: `part` and `code` belong to do = \"exchange\" only", node.path());
+            p.push(node.error_at("do", what));
+            None
+        }
+    }
 }
 
 pub(super) fn expect(node: Option<Node>, order: Option<&Order>, p: &mut Problems) -> Option<Expect> {

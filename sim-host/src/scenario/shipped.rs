@@ -54,6 +54,7 @@ pub const QUESTIONS: &[Shipped] = shipped![
     "hoses_under_a_latched_trip",
     "permissions_are_earned",
     "filter_at_its_limit",
+    "filter_exchanged",
     "replacement_broken_off",
     "span_set_with_a_wrong_weight",
 ];

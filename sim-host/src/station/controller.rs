@@ -3,6 +3,7 @@
 use std::ops::RangeInclusive;
 
 use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Analog};
+use valvewright_core::token::CodeKey;
 
 use super::agree::{self, Without};
 use super::derive::{Derived, Names, Network};
@@ -155,6 +156,7 @@ impl Table<'_, '_> {
         let leak_limit = self.usual("leak_limit", Dim::LeakRate, 2e-4..=2e-2, 2e-3);
         let scales = self.scales(load);
         let ranges = self.ranges(heated);
+        let code_key = self.code_key();
         Some(Facts {
             vessel: vessel?,
             rated: rated?,
@@ -170,7 +172,21 @@ impl Table<'_, '_> {
             ranges: ranges?,
             scales: scales?,
             fitted: Actuators::ALL.without(without?.devices),
+            code_key: code_key?,
         })
+    }
+
+    /// The key of codes for parts: 64 digits of base 16.
+    fn code_key(&mut self) -> Option<CodeKey> {
+        let Some(node) = &mut self.node else { return Some(CodeKey::DEMO) };
+        let Some(text) = self.problems.take(node.opt_string("code_key"))? else { return Some(CodeKey::DEMO) };
+        let key = key_of(&text);
+        if key.is_none() {
+            let what = "controller.code_key: it is not 64 digits of base 16, which write 32 bytes".to_owned();
+            let help = "draw one, such as with `openssl rand -hex 32`; left out, it is the key of demonstrations, which is no secret";
+            self.told(&self.spot("code_key"), what, help);
+        }
+        key
     }
 
     /// I12 lets a heater run from [`COVER`] on, so that much must be more than gas.
@@ -332,6 +348,14 @@ impl Table<'_, '_> {
         node.finish_into(self.problems);
         whole.then_some(made)
     }
+}
+
+/// The key that these digits of base 16 write.
+pub fn key_of(text: &str) -> Option<CodeKey> {
+    let (pairs, rest) = text.as_bytes().as_chunks::<2>();
+    let digit = |byte: u8| char::from(byte).to_digit(16);
+    let bytes: Option<Vec<u8>> = pairs.iter().map(|[a, b]| u8::try_from(digit(*a)? << 4 | digit(*b)?).ok()).collect();
+    Some(CodeKey(bytes?.try_into().ok()?)).filter(|_| rest.is_empty())
 }
 
 /// Density of compressor oil, kg/m3 (PAG and POE stand near 980: from memory).

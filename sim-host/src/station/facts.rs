@@ -6,6 +6,7 @@ use valvewright_core::frame::{ANALOG_COUNT, Actuators, Analog};
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::sense::analog::ChannelConfig;
 use valvewright_core::sense::scale::{ScaleCal, ScaleConfig};
+use valvewright_core::token::CodeKey;
 use valvewright_core::units::{AbsPa, Microlitre, Milligram, Millis};
 
 use super::transmitters::{Transmitter, transmitter};
@@ -41,6 +42,8 @@ pub struct Facts {
     pub scales: [f64; 3],
     /// What is built in.
     pub fitted: Actuators,
+    /// What codes of its parts are made with.
+    pub code_key: CodeKey,
 }
 
 /// Rounded to a whole number of the core's unit.
@@ -73,6 +76,7 @@ impl Facts {
             recovery_restart: AbsPa(whole(self.recovery_restart, 1.0)),
             leak_limit: whole(self.leak_limit, 1e6),
             fitted: self.fitted,
+            code_key: self.code_key,
         }
     }
 

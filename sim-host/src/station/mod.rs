@@ -12,6 +12,7 @@ mod names;
 mod told;
 mod transmitters;
 
+pub use controller::key_of;
 pub use facts::Facts;
 pub use file::{Rating, SHIPPED, Shipped, StationFault, StationFile, load, rating, read, resolve, source};
 pub use names::stages;

@@ -7,6 +7,7 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Analog};
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::station::fill_limit;
+use valvewright_core::token::CodeKey;
 use valvewright_core::units::{AbsPa, CentiKelvin, Millis};
 
 use super::facts::Facts;
@@ -46,6 +47,8 @@ pub struct Told {
     pub transmitters: Vec<Range>,
     /// Tags of devices that are not built in.
     pub without: Vec<&'static str>,
+    /// Whose key codes of parts are made with: `demo` or `own`.
+    pub code_key: &'static str,
 }
 
 /// The range of a transmitter, each end with its unit.
@@ -107,6 +110,7 @@ impl Facts {
             scales_kg: [("WT-1", scale(0)), ("WT-2", scale(2)), ("WT-3", scale(3))].into(),
             transmitters: other.collect(),
             without: Actuator::ALL.into_iter().filter(|one| !self.fitted.has(*one)).map(Actuator::tag).collect(),
+            code_key: if self.code_key == CodeKey::DEMO { "demo" } else { "own" },
         }
     }
 }
@@ -141,6 +145,10 @@ impl Told {
             ("leak limit", format!("{} Pa m3/s", short(self.leak_limit_pa_m3_per_s))),
             ("scales", each(&self.scales_kg)),
             ("transmitters", or(other.join(", "), "all as the reference's")),
+            (
+                "code key",
+                if self.code_key == "own" { "its own" } else { "that of demonstrations, no secret" }.to_owned(),
+            ),
             ("not built in", or(self.without.join(", "), "nothing: all devices are there")),
         ]
     }

@@ -12,8 +12,6 @@ const fn person(what: Person) -> Effect {
     Effect::Person(what)
 }
 
-/// Why no code can be wrong.
-const NO_CODES: &str = "there are no replacement codes in a run yet: nothing asks for one";
 /// The weight that was said to lie on the platform when the scale was calibrated, kg.
 const DECLARED: f64 = 10.0;
 
@@ -24,8 +22,24 @@ fn calibrated(real: f64) -> Vec<Effect> {
 
 /// F107 to F118.
 pub(super) const ALL: &[Injection] = &[
-    Injection::refused(107, &["HMI"], NO_CODES),
-    Injection::refused(108, &["HMI"], NO_CODES),
+    Injection::new(
+        107,
+        &["HMI"],
+        &[Mode::graded(
+            "so many symbols of a code for a new part are typed wrong",
+            Severity::new("wrong symbols", Dim::Number, "", 1.0, 3.0),
+            |g| vec![person(Person::MistypesCode(g.severity))],
+        )],
+    ),
+    Injection::new(
+        108,
+        &["HMI"],
+        &[Mode::graded(
+            "the code that was typed last is typed again so many times, every five seconds",
+            Severity::new("times", Dim::Number, "", 1.0, 10.0),
+            |g| vec![person(Person::TypesCodeAgain(g.severity))],
+        )],
+    ),
     Injection::new(
         109,
         &["WT-1"],

@@ -85,6 +85,10 @@ fn lacks(effect: &Effect, config: &StationConfig, plant: &Plant, job: &Scenario)
         }
         Effect::Person(Person::SkipsIdentify) => (!job.order.has(Phase::Identify))
             .then(|| "its order has no gas identification that could be left out".to_owned()),
+        Effect::Person(Person::MistypesCode(_) | Person::TypesCodeAgain(_)) => {
+            let types = job.operator.acts.iter().any(|one| one.exchange.is_some());
+            (!types).then(|| "nobody types the code of a new part: it has no act with do = \"exchange\"".to_owned())
+        }
         Effect::Brings(Matter::OtherRefrigerant(_) | Matter::AirInVehicle(_)) => {
             (job.vehicle.content <= 0.0).then(|| "its vehicle comes without refrigerant".to_owned())
         }

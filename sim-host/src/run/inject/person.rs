@@ -2,6 +2,7 @@
 
 use valvewright_core::order::{PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::talk::Command;
+use valvewright_core::token::Typed;
 use valvewright_core::units::Milligram;
 
 use super::super::operator::Hand;
@@ -17,6 +18,9 @@ const PRESSES: u32 = 1;
 
 /// A button that is tied down is taken for a fresh press once in so many seconds (own choice).
 const TIED: f64 = 0.5;
+
+/// Time from one typing of the same code to the next, s (own choice).
+const RETYPED: f64 = 5.0;
 
 fn of(slot: &Slot) -> Option<Person> {
     slot.effects.iter().find_map(|one| if let Effect::Person(person) = one { Some(*person) } else { None })
@@ -92,6 +96,20 @@ impl<C: Controller> Simulation<C> {
                 }),
                 Person::HidesHighVoltage => change(command, |order| order.high_voltage = false),
                 Person::StartsTwice(times) => self.press_again(slot, times, command),
+                Person::MistypesCode(symbols) => {
+                    if let Some(Command::Exchanged { code, .. }) = command {
+                        mistype(slot, symbols, code);
+                    }
+                }
+                Person::TypesCodeAgain(times) => {
+                    if let (Some((part, code)), None) = (self.operator.typed(), &*command)
+                        && f64::from(slot.wait) < times
+                        && (slot.pressed.is_infinite() || t >= slot.pressed + RETYPED)
+                    {
+                        (slot.pressed, slot.wait) = (t, slot.wait + 1);
+                        *command = Some(Command::Exchanged { part, code });
+                    }
+                }
                 Person::Aborts | Person::OpensDoor => {}
             }
         }
@@ -108,6 +126,21 @@ impl<C: Controller> Simulation<C> {
             let order = super::super::setup::work_order(&self.present);
             let id = u16::try_from(self.job + 1).unwrap_or(u16::MAX);
             *command = Some(Command::Start { id, order });
+        }
+    }
+}
+
+/// Other symbols in the place of some: a wrong one, and none of those that are read as the right one.
+fn mistype(slot: &mut Slot, symbols: f64, code: &mut Typed) {
+    const KNOWN: &[u8; 32] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+    let mut wrong: Vec<usize> = Vec::new();
+    while wrong.len() < (symbols as usize).min(code.0.len()) {
+        let at = ((slot.dice.share() * code.0.len() as f64) as usize).min(code.0.len() - 1);
+        if !wrong.contains(&at) {
+            wrong.push(at);
+            let here = KNOWN.iter().position(|one| *one == code.0[at]).unwrap_or(0);
+            let on = 1 + (slot.dice.share() * 31.0) as usize;
+            code.0[at] = KNOWN[(here + on.min(31)) % KNOWN.len()];
         }
     }
 }

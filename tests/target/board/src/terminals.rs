@@ -24,7 +24,7 @@ static mut LOOPS: [u16; ANALOG_COUNT] =
 static mut BRIDGES: [i32; SCALE_COUNT] = [1_100_000, 1_100_000, 150_000, 1_100_000];
 #[unsafe(no_mangle)]
 static mut MACHINE: Machine =
-    Machine { sequence: 0, beat: 0, clock: 0, coils: Actuators::NONE, failed: SelfChecks::NONE };
+    Machine { sequence: 0, beat: 0, clock: 0, coils: Actuators::NONE, failed: SelfChecks::NONE, stored: 0 };
 #[unsafe(no_mangle)]
 static mut START: Start = Start::first(Millis::from_secs(6 * 3600));
 #[unsafe(no_mangle)]
@@ -56,8 +56,8 @@ const NOTHING: u16 = 10_923;
 
 /// What stands at the terminals now, `sequence` being that of the bridges and of the image. The fan's air flow and speed, the coils, the
 /// valve rail and the other oscillator follow outputs, open relays and tick; what stands in `MACHINE` comes on top. The loops rustle by three
-/// counts, as any live converter does.
-pub fn frame(sequence: u8, on: Actuators, dropped: Feeds, now: Instant) -> RawFrame {
+/// counts, as any live converter does. There is no store: what is to be kept is said to be stored as soon as it is asked for.
+pub fn frame(sequence: u8, on: Actuators, dropped: Feeds, keep: u32, now: Instant) -> RawFrame {
     let mut frame = RawFrame { analog: unknown(&raw const LOOPS), ..RawFrame::default() };
     if dropped.has(Feed::Valves) {
         frame.analog[Analog::Et2 as usize] = NOTHING;
@@ -77,6 +77,7 @@ pub fn frame(sequence: u8, on: Actuators, dropped: Feeds, now: Instant) -> RawFr
         sequence: machine.sequence.wrapping_add(sequence),
         beat: machine.beat.wrapping_add(now.0 as u16),
         coils: Actuators(machine.coils.0 ^ dropped.leave(on).0),
+        stored: machine.stored ^ keep,
         ..machine
     };
     frame.switches.0 = unknown(&raw const CONTACTS) | if on.has(Actuator::K1) { Switches::FSL1_FLOW } else { 0 };

@@ -84,7 +84,7 @@ fn main() -> ! {
         if now.since(looked) >= LOOK {
             looked = now;
             sequence = sequence.wrapping_add(1);
-            bench.load(&terminals::frame(sequence, bench.on(), bench.dropped(), now));
+            bench.load(&terminals::frame(sequence, bench.on(), bench.dropped(), before.keep, now));
             board.sample();
         }
         if now.since(scanned) < scan {

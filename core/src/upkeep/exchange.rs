@@ -1,0 +1,134 @@
+//! The code of a new part: looked at, burnt, and only then the part's life given; each step only after the one before was read back from the store.
+//!
+//! Starts when: a code is typed while no order runs, nothing waits for the store, and no wait after wrong codes is left. Done when: the new life was
+//! read back. Given up when: the code is refused, or the store does not answer in time. A try counts as wrong before it is looked at, so that
+//! a power cut takes no guess back (H17); power that goes between code and life leaves the part worn and locked (I23) until another code comes.
+
+use crate::kept::{Keeper, STORE_ANSWERS};
+use crate::talk::{Notice, Notices};
+use crate::token::used::Standing;
+use crate::token::{CodeFault, CodeKey, Draft, Kind, Part, Typed, wait_after};
+use crate::units::Millis;
+
+/// What waits for the store.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+enum Step {
+    #[default]
+    Idle,
+    /// The try is being counted.
+    Counting(Part, Typed),
+    /// The code is being burnt.
+    Burning(Part, Kind),
+    /// The life is being given.
+    Giving(Part, Kind),
+}
+
+/// The exchange in hand.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Exchange {
+    step: Step,
+    /// How long the store has been waited for.
+    since: Millis,
+    /// How long no code is looked at yet.
+    wait: Millis,
+}
+
+impl Exchange {
+    /// A start: a wait that power broke off begins anew, for nobody knows how long it was off.
+    pub fn waking(keeper: &Keeper) -> Self {
+        Self { wait: wait_after(keeper.kept().wrong_codes), ..Self::default() }
+    }
+
+    /// Whether one is in hand: no order begins meanwhile.
+    pub fn busy(&self) -> bool {
+        self.step != Step::Idle
+    }
+
+    /// How long no code is looked at yet.
+    pub const fn wait(&self) -> Millis {
+        self.wait
+    }
+
+    /// A code was typed for this part.
+    ///
+    /// # Errors
+    /// [`CodeFault::Wait`].
+    pub fn begin(&mut self, part: Part, typed: Typed, keeper: &mut Keeper) -> Result<(), CodeFault> {
+        if self.wait != Millis(0) {
+            return Err(CodeFault::Wait(self.wait));
+        }
+        keeper.count_code();
+        (self.step, self.since) = (Step::Counting(part, typed), Millis(0));
+        Ok(())
+    }
+
+    /// One scan.
+    pub fn step(&mut self, dt: Millis, keeper: &mut Keeper, key: &CodeKey, notices: &mut Notices) {
+        self.wait = self.wait.minus(dt);
+        if self.step == Step::Idle {
+            return;
+        }
+        self.since = self.since.plus(dt);
+        if keeper.is_stored() {
+            self.since = Millis(0);
+            self.next(keeper, key, notices);
+        } else if self.since > STORE_ANSWERS {
+            self.give_up(keeper, notices);
+        }
+    }
+
+    /// The step before was read back.
+    fn next(&mut self, keeper: &mut Keeper, key: &CodeKey, notices: &mut Notices) {
+        self.step = match self.step {
+            Step::Idle => Step::Idle,
+            Step::Counting(part, typed) => match judge(part, typed, keeper, key) {
+                Ok((kind, serial)) => {
+                    keeper.burn_code(kind, serial, part);
+                    Step::Burning(part, kind)
+                }
+                Err(fault) => {
+                    self.wait = wait_after(keeper.kept().wrong_codes);
+                    notices.push(Notice::CodeRefused(part, fault));
+                    Step::Idle
+                }
+            },
+            Step::Burning(part, kind) => {
+                keeper.give_life(part);
+                Step::Giving(part, kind)
+            }
+            Step::Giving(part, kind) => {
+                keeper.life_stored();
+                notices.push(Notice::Exchanged(part, kind == Kind::Release));
+                Step::Idle
+            }
+        };
+    }
+
+    /// The store did not answer. What it does hold, nobody knows: a part whose code may be burnt counts as worn.
+    fn give_up(&mut self, keeper: &mut Keeper, notices: &mut Notices) {
+        match self.step {
+            Step::Idle => {}
+            Step::Counting(part, _) => notices.push(Notice::CodeRefused(part, CodeFault::NotStored)),
+            Step::Burning(part, _) | Step::Giving(part, _) => {
+                keeper.lock_part(part);
+                notices.push(Notice::CodeRefused(part, CodeFault::NotStored));
+            }
+        }
+        self.step = Step::Idle;
+    }
+}
+
+/// Whether this code gives this part a new life.
+fn judge(part: Part, typed: Typed, keeper: &Keeper, key: &CodeKey) -> Result<(Kind, u32), CodeFault> {
+    let code = Draft::read(typed)?.prove(key)?;
+    if code.kind != part.kind() && code.kind != Kind::Release {
+        return Err(CodeFault::OtherKind(code.kind));
+    }
+    match keeper.used(code.kind).look(code.serial) {
+        Standing::Fresh => Ok((code.kind, code.serial)),
+        Standing::Used => Err(CodeFault::UsedBefore),
+        Standing::TooOld => Err(CodeFault::TooOld),
+    }
+}
