@@ -56,7 +56,7 @@ fn mends(store: Store<Part>, known: &Known, what: &str) -> Found {
     found
 }
 
-/// Shows F083. Every bit of a copy, of either side: head, sum, value, mark, and the head of its page.
+/// On F083. Every bit of a copy, of either side: head, sum, value, mark, and the head of its page.
 #[test]
 fn a_flipped_bit_in_one_copy_loses_nothing() {
     let (store, known) = in_use();
@@ -81,7 +81,7 @@ fn a_flipped_bit_in_one_copy_loses_nothing() {
     assert_eq!(noticed, tried - 2 * 8 * (16 + 6), "only marker and filling say nothing");
 }
 
-/// Shows F083. Two and three bits anywhere in one copy's record or page head.
+/// On F083. Two and three bits anywhere in one copy's record or page head.
 #[test]
 fn three_flipped_bits_in_one_copy_lose_nothing() {
     let (store, known) = in_use();
@@ -106,7 +106,7 @@ fn three_flipped_bits_in_one_copy_lose_nothing() {
     }
 }
 
-/// Shows F083. The same bits of both values: told as lost, at each start, until it is put anew. All else stands.
+/// On F083. The same bits of both values: told as lost, at each start, until it is put anew. All else stands.
 #[test]
 fn an_item_whose_both_copies_are_bad_is_lost_and_never_a_default() {
     let (store, known) = in_use();
@@ -133,7 +133,7 @@ fn an_item_whose_both_copies_are_bad_is_lost_and_never_a_default() {
     }
 }
 
-/// Shows F083. Where not even the key can be read on either side, every item that is older may be the one: all are told as lost.
+/// On F083. Where not even the key can be read on either side, every item that is older may be the one: all are told as lost.
 #[test]
 fn an_unknown_item_that_is_lost_takes_all_older_ones_with_it() {
     let (store, known) = in_use();
@@ -158,7 +158,7 @@ fn an_unknown_item_that_is_lost_takes_all_older_ones_with_it() {
     assert_eq!(get(&mut hurt, 9), Ok(Some(b"again".to_vec())));
 }
 
-/// Shows F085. A page of which only half was erased looks blank and falls back: it is erased anew before it is used.
+/// On F085. A page of which only half was erased looks blank and falls back: it is erased anew before it is used.
 #[test]
 fn what_looks_blank_is_not_trusted() {
     for seed in 0..60 {
@@ -189,7 +189,7 @@ fn what_looks_blank_is_not_trusted() {
     }
 }
 
-/// Shows F086. Pages that wear out one after the other, told by the driver or in silence: work goes on elsewhere, the rating is warned of,
+/// On F086. Pages that wear out one after the other, told by the driver or in silence: work goes on elsewhere, the rating is warned of,
 /// and when too few are left nothing is taken and nothing is lost.
 #[test]
 fn worn_pages_are_given_up_and_the_last_are_kept_for_reading() {
@@ -224,7 +224,7 @@ fn worn_pages_are_given_up_and_the_last_are_kept_for_reading() {
     }
 }
 
-/// Shows F086.
+/// On F086.
 #[test]
 fn wear_is_warned_of_at_80_percent_of_the_rating() {
     let plan = Plan { rating: 50, ..PLAN };
@@ -240,7 +240,7 @@ fn wear_is_warned_of_at_80_percent_of_the_rating() {
     assert_eq!(warned, Some(40));
 }
 
-/// Shows F087. Any program, and any two in a row, that says well and does nothing: found, and done elsewhere.
+/// On F087. Any program, and any two in a row, that says well and does nothing: found, and done elsewhere.
 #[test]
 fn a_program_that_does_nothing_is_found() {
     let (store, known) = in_use();
@@ -268,7 +268,7 @@ fn a_program_that_does_nothing_is_found() {
     assert!(noticed > 60, "{noticed}");
 }
 
-/// Shows F087. A part that takes nothing any more: nothing is acknowledged, and all that was is there.
+/// On F087. A part that takes nothing any more: nothing is acknowledged, and all that was is there.
 #[test]
 fn a_part_that_ignores_every_program_acknowledges_nothing() {
     let (mut store, mut known) = in_use();
@@ -283,7 +283,7 @@ fn a_part_that_ignores_every_program_acknowledges_nothing() {
     compare(&mut store, &mut known, None).expect("as before");
 }
 
-/// Shows F088. Bits of one copy that read otherwise in a share of all reads: the item is right at every start, and is moved to a place that
+/// On F088. Bits of one copy that read otherwise in a share of all reads: the item is right at every start, and is moved to a place that
 /// holds still.
 #[test]
 fn unsteady_bits_are_read_right_and_refreshed() {
@@ -324,7 +324,7 @@ fn unsteady_bits_are_read_right_and_refreshed() {
     panic!("40 starts did not notice a bit that reads wrong every other time");
 }
 
-/// Shows F088. Bits of both copies, right in 4 of 10 reads: with one it is always found right, with more it is right or lost, never something else.
+/// On F088. Bits of both copies, right in 4 of 10 reads: with one it is always found right, with more it is right or lost, never something else.
 #[test]
 fn unsteady_bits_in_both_copies_are_right_or_lost() {
     let (store, known) = in_use();

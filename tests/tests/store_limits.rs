@@ -5,7 +5,7 @@ use valvewright_core::record::{Found, Refusal, Store, Tidied};
 use crate::store_bench::{new_store, pages, restart};
 use crate::store_faults::{PAGE, PLAN, Part, get, in_use};
 
-/// Shows F089. An image of some days ago is sound in itself: only a counter elsewhere tells.
+/// On F089. An image of some days ago is sound in itself: only a counter elsewhere tells.
 #[test]
 fn an_old_image_is_told_by_its_generation_alone() {
     let (mut store, _) = in_use();
@@ -23,7 +23,7 @@ fn an_old_image_is_told_by_its_generation_alone() {
     assert!(old.generation() < outside, "{} of {outside}", old.generation());
 }
 
-/// Shows F090. `room` tells beforehand how many fit; one more is refused as full, and nothing is lost for it.
+/// On F090. `room` tells beforehand how many fit; one more is refused as full, and nothing is lost for it.
 #[test]
 fn full_is_foretold_refused_and_harmless() {
     for len in [0, 4, 100, 240] {
@@ -52,7 +52,7 @@ fn full_is_foretold_refused_and_harmless() {
     }
 }
 
-/// Shows F084. Nothing but a part that is blank throughout is new: one bit anywhere, or nothing that can be read, is not.
+/// On F084. Nothing but a part that is blank throughout is new: one bit anywhere, or nothing that can be read, is not.
 #[test]
 fn unreadable_is_never_new() {
     let blank = Part::new(pages(&PLAN), 1);

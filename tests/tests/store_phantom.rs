@@ -86,7 +86,7 @@ fn get(store: &mut Store<Haunted>, key: u8) -> Result<Option<Vec<u8>>, Refusal> 
     Ok(store.get(key, &mut bytes)?.map(|len| bytes[..len].to_vec()))
 }
 
-/// Shows F091. Whenever it rises, what was acknowledged is found by the next start. Of the puts that are tried, one ends exactly when it
+/// On F091. Whenever it rises, what was acknowledged is found by the next start. Of the puts that are tried, one ends exactly when it
 /// rises: each of its records was read back twice by then.
 #[test]
 fn a_phantom_header_never_hides_what_was_acknowledged() {

@@ -92,7 +92,7 @@ fn live(events: &[Event]) -> Result<(), TestCaseError> {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, rng_seed: RngSeed::Fixed(0x5EED), ..ProptestConfig::default() })]
 
-    /// Shows F083-F085, F087, F088.
+    /// On F083-F085, F087, F088.
     #[test]
     fn random_lives_lose_nothing(events in prop::collection::vec(events(), 1..120)) {
         live(&events)?;
