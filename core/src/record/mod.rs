@@ -16,6 +16,7 @@
 //! was until it had nothing left to do; and `2 (2 k + 2 p + 4)` programs, of at most 256 bytes, and one more for each erase.
 
 mod item;
+mod keeping;
 mod log;
 mod logs;
 mod media;
@@ -26,6 +27,7 @@ mod store;
 mod upkeep;
 mod words;
 
+pub use keeping::Keeping;
 pub use logs::{Holding, LogId};
 pub use store::Store;
 pub use words::{Found, Health, LOGS, LogPlan, MOST, Plan, Refusal, SIDE_MOST, Tidied, WhenFull};

@@ -182,6 +182,11 @@ impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
         self.worn.insert(page, worn);
     }
 
+    /// A page is again as it was before it wore out.
+    pub fn heals(&mut self, page: usize) {
+        self.worn.remove(&page);
+    }
+
     /// What looked erased shows now that it is not.
     pub fn age(&mut self) {
         self.pass(HOLDS_FOR);
