@@ -24,6 +24,8 @@ pub(super) struct Log {
     /// The page that is written, and its number; 0 if none.
     head: u16,
     serial: u32,
+    /// The highest number that any page tells, committed or not: none is given twice.
+    top: u32,
     /// The slot that is written next, and the number that goes there.
     at: u16,
     pub next: u32,
@@ -50,7 +52,7 @@ impl Log {
     pub(super) fn new(role: u8, start: u32, size: u32, plan: &LogPlan) -> Self {
         let slot = item::size(plan.longest);
         let slots = size.saturating_sub(FIRST).checked_div(slot).unwrap_or(0) as u16;
-        let (head, serial, at, next, oldest) = (0, 0, slots, 0, 0);
+        let (head, serial, top, at, next, oldest) = (0, 0, 0, slots, 0, 0);
         Self {
             role,
             start,
@@ -60,6 +62,7 @@ impl Log {
             slots,
             head,
             serial,
+            top,
             at,
             next,
             oldest,
@@ -96,17 +99,21 @@ impl Log {
     /// Finds the newest page, the next slot and the next number. `Err` has a layout that is too new.
     pub(super) fn scan<F: ReadNorFlash>(&mut self, flash: &mut F) -> Result<(), u8> {
         (self.serial, self.ailing, self.next, self.oldest, self.at) = (0, false, 0, 0, self.slots);
-        let mut oldest = u32::MAX;
+        let (mut oldest, mut unsteady) = (u32::MAX, false);
         for page in 0..self.pages {
             let state = page::look(flash, self.page(page));
             self.wear = self.wear.max(page::wear(&state));
             match state {
                 State::TooNew(layout) => return Err(layout),
                 State::Damaged => self.ailing = true,
-                State::Open { header, committed: true, .. } if header.role == self.role => {
-                    oldest = oldest.min(header.base);
-                    if header.generation > self.serial {
+                State::Open { header, committed, shaky } if header.role == self.role => {
+                    self.top = self.top.max(header.generation);
+                    if committed {
+                        oldest = oldest.min(header.base);
+                    }
+                    if committed && header.generation > self.serial {
                         (self.serial, self.head, self.next) = (header.generation, page, header.base);
+                        unsteady = shaky;
                     }
                 }
                 _ => {}
@@ -120,6 +127,10 @@ impl Log {
         let damaged = self.ailing;
         if self.serial != 0 {
             self.walk(flash);
+        }
+        if unsteady {
+            // A page whose mark was cut off may be gone at the next start: nothing is added to it.
+            self.at = self.slots;
         }
         if damaged {
             // It may have been the newest: none of its numbers is given again, and they read as lost.
@@ -252,7 +263,7 @@ impl Log {
                     continue;
                 }
             }
-            let serial = self.serial.saturating_add(u32::from(step));
+            let serial = self.top.max(self.serial).saturating_add(u32::from(step));
             if self.begin(flash, page, serial) {
                 return Ok(());
             }
@@ -269,7 +280,7 @@ impl Log {
             let header = Header { layout: LAYOUT, role, index: 0, count, generation: serial, base, retired: 0, wear };
             let opened = page::open(flash, self.page(page), &header);
             if opened == Done::Well && page::commit(flash, self.page(page)) == Done::Well {
-                (self.head, self.serial, self.at) = (page, serial, 0);
+                (self.head, self.serial, self.top, self.at) = (page, serial, serial, 0);
                 self.oldest = if self.oldest == 0 { 1 } else { self.oldest };
                 return true;
             }
