@@ -2,7 +2,7 @@
 //! a thin layer over it.
 //!
 //! Data flows one way: `scenario` describes a job, `station` the machine that does it, `plant` moves the gas, `instrument` turns truth into frames, a `controller` answers,
-//! `run` joins them, `report` tells; `display` decides in which units, `matrix` tells the interlock table, `evidence` what it answers and what shows
+//! `run` joins them, `report` tells; `display` decides in which units, `language` in which of its languages what the controller tells, `matrix` tells the interlock table, `evidence` what it answers and what shows
 //! that it does. `explain` says why a run stopped. `board` joins controllers
 //! that are not in this process, `flash` is a memory to break a record store on. The plant knows nothing of the controller.
 //!
@@ -114,6 +114,7 @@ pub mod flash;
 pub mod fluid;
 pub mod hazard;
 pub mod instrument;
+pub mod language;
 pub mod logic;
 pub mod matrix;
 pub mod plant;

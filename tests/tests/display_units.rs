@@ -14,7 +14,7 @@ use crate::cli_bench::Bench;
 const AIR: f64 = 84_600.0;
 
 fn display(units: Units, gauge: bool) -> Display {
-    Display { units, zero: if gauge { Zero::Gauge(AIR) } else { Zero::Absolute } }
+    Display { units, zero: if gauge { Zero::Gauge(AIR) } else { Zero::Absolute }, ..STANDARD }
 }
 
 #[test]

@@ -184,7 +184,7 @@ fn a_broken_gauge_is_named_with_what_is_wrong_with_it_and_what_was_true() {
 #[test]
 fn readings_and_set_points_follow_the_display() {
     let result = explained(&demo(&fault("id = \"F056\"\nphase = \"recover\"\nafter = \"40 s\"")));
-    let us = Display { units: Units::Us, zero: Zero::Gauge(101_325.0) };
+    let us = Display { units: Units::Us, zero: Zero::Gauge(101_325.0), ..STANDARD };
     let (metric, american) = (plain(&result, &STANDARD), plain(&result, &us));
     assert!(metric.contains("PT-1 (vessel pressure): ") && metric.contains(" bar abs"), "{metric}");
     let stop = american.split_once("what it did").map_or("", |(head, _)| head);

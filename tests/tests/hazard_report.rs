@@ -1,7 +1,7 @@
 //! What is told of hazards: on the terminal, on the page, in the result for programs; and what a scenario may expect of them.
 
 use serde_json::Value;
-use valvewright_sim::display::{Display, STANDARD, Units, Zero};
+use valvewright_sim::display::{Display, STANDARD, Units};
 use valvewright_sim::report::{files, page, text};
 use valvewright_sim::scenario::diagnostic::Source;
 use valvewright_sim::scenario::{Scenario, parse, shipped};
@@ -34,7 +34,7 @@ fn the_terminal_tells_what_was_reached_what_was_close_and_what_was_not_judged() 
 #[test]
 fn the_page_has_a_table_and_bands_that_rise_with_the_danger() {
     let (result, trace) = (report_sample::result(), report_sample::trace());
-    let us = Display { units: Units::Us, zero: Zero::Absolute };
+    let us = Display { units: Units::Us, ..STANDARD };
     let pages = [&STANDARD, &us].map(|display| page::page(&demo(), &result, &trace, display));
     for part in [
         "Hazards, in truth",

@@ -1,11 +1,11 @@
-//! The flags that set the display: units, and the zero of pressures.
+//! The flags that set the display: units, the zero of pressures, and the language of what the controller tells.
 
 use clap::{Args, ValueEnum};
 
-use crate::display::{Display, Units, Zero};
+use crate::display::{Display, Language, Units, Zero};
 
 /// How figures are shown. Files for programs stay metric and absolute.
-#[derive(Debug, Clone, Copy, Default, Args)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Args)]
 pub struct DisplayArgs {
     /// Units of figures for people; JSON, CSV and Arrow stay metric.
     #[arg(long, value_enum, default_value_t = UnitsArg::Metric)]
@@ -45,6 +45,33 @@ impl DisplayArgs {
                 ZeroArg::Absolute => Zero::Absolute,
                 ZeroArg::Gauge => Zero::Gauge(barometer),
             },
+            language: Language::En,
+        }
+    }
+}
+
+/// Language of what the controller tells a person.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum LanguageArg {
+    /// English.
+    #[default]
+    En,
+    /// German.
+    De,
+    /// Spanish.
+    Es,
+    /// French.
+    Fr,
+}
+
+impl LanguageArg {
+    /// The language.
+    pub const fn language(self) -> Language {
+        match self {
+            Self::En => Language::En,
+            Self::De => Language::De,
+            Self::Es => Language::Es,
+            Self::Fr => Language::Fr,
         }
     }
 }

@@ -1,11 +1,11 @@
-//! `list`: what comes with the program.
+//! `list`: what comes with the program, and with `--notices` what its controller can tell.
 
 use std::fmt::Write;
 
 use serde_json::json;
 
 use super::output::{Exit, Refusal, print, print_json};
-use super::{Global, ListArgs, input};
+use super::{Global, ListArgs, input, notices};
 use crate::fluid::{Fluid, FluidKind};
 use crate::plant::rig;
 use crate::scenario::diagnostic::Source;
@@ -27,6 +27,10 @@ fn station_title(one: &station::Shipped) -> String {
 
 /// Lists scenarios, stations, rigs and fluids, or prints the text of one.
 pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
+    if args.notices {
+        return notices::notices(&args.told, global);
+    }
+    args.told.refuse_without_notices()?;
     if let Some(name) = &args.name {
         let source = input::any(name)?;
         if global.json {

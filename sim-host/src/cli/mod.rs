@@ -14,6 +14,7 @@ mod input;
 mod kind;
 mod list;
 mod matrix;
+mod notices;
 mod output;
 mod replay;
 mod rig;
@@ -172,8 +173,13 @@ enum MatrixForm {
 #[derive(Debug, Args)]
 struct ListArgs {
     /// Shipped scenario, station or rig, or random:SEED, whose text is printed, to be kept as a file and changed.
-    #[arg(value_name = "NAME")]
+    #[arg(value_name = "NAME", conflicts_with = "notices")]
     name: Option<String>,
+    /// Print all that the controller can tell a person, with sample figures, in place of what is shipped.
+    #[arg(long)]
+    notices: bool,
+    #[command(flatten)]
+    told: notices::ToldArgs,
 }
 
 #[derive(Debug, Args)]

@@ -226,7 +226,8 @@ fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static Ato
     explainer.finish(scenario, &mut outcome.result);
     outcome.result.without = without.iter().map(|row| row.as_str().to_owned()).collect();
     outcome.result.replay = Some(again::command(args, ready.name, outcome.result.seed));
-    let display = args.display.display(scenario.site.barometer);
+    let language = args.language.language();
+    let display = Display { language, ..args.display.display(scenario.site.barometer) };
     let written = write_all(args, scenario, &outcome, &ready.folder, &display)?;
     if !global.json {
         let mut words = text::summary(&scenario.title, &outcome.result, &display);

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::display::DisplayArgs;
+use super::display::{DisplayArgs, LanguageArg};
 use crate::board::Joined;
 use crate::board::disturb::Disturbance;
 use crate::scenario::shipped::DEMO;
@@ -48,6 +48,9 @@ pub struct RunArgs {
     pub trace: TraceForm,
     #[command(flatten)]
     pub display: DisplayArgs,
+    /// Language of the notices on the terminal and in the report; all else there, and every file for programs, stays English.
+    #[arg(long, value_enum, default_value_t = LanguageArg::En, value_name = "LANGUAGE")]
+    pub language: LanguageArg,
     /// Let the core on a board drive the plant, compared scan by scan with the host: semihosting or uart in the emulator, or
     /// serial:PORT, such as serial:/dev/ttyUSB0 or serial:/dev/ttyUSB0@921600 (115200 baud where none is said).
     #[arg(long, value_name = "LINE", group = "driver")]
@@ -82,6 +85,7 @@ impl RunArgs {
             no_report: false,
             trace: TraceForm::Csv,
             display: DisplayArgs::default(),
+            language: LanguageArg::default(),
             board: None,
             controller: None,
             firmware: None,

@@ -4,9 +4,11 @@
 //! metric units with absolute pressures whatever the display. Every pressure says `abs` or `gauge`; a difference of pressures has no
 //! zero, and so no gauge reading.
 
+mod language;
 mod sentence;
 pub mod wrap;
 
+pub use language::Language;
 pub use sentence::{Say, Sentence};
 
 /// A pound-force per square inch, Pa (exact by the definitions of pound, inch and standard gravity).
@@ -42,17 +44,19 @@ pub enum Zero {
     Gauge(f64),
 }
 
-/// A setting of the display. The default, metric and absolute, is the one of files.
+/// A setting of the display. The default, metric, absolute and English, is the one of files.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
 pub struct Display {
     /// Units.
     pub units: Units,
     /// Zero of pressures.
     pub zero: Zero,
+    /// What the controller tells is told in it; all else is English.
+    pub language: Language,
 }
 
-/// The display of files: metric, absolute.
-pub const STANDARD: Display = Display { units: Units::Metric, zero: Zero::Absolute };
+/// The display of files: metric, absolute, English.
+pub const STANDARD: Display = Display { units: Units::Metric, zero: Zero::Absolute, language: Language::En };
 
 /// A figure for a person, in SI; what it is decides how it is written.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -169,17 +173,26 @@ impl Display {
         }
     }
 
+    /// The code of the language that notices are told in, where it is not that of the page around them.
+    pub fn foreign(&self) -> Option<&'static str> {
+        (self.language != Language::En).then(|| self.language.code())
+    }
+
     /// The setting in words, for the foot of a screen.
     pub fn setting(&self) -> String {
         let (units, fine) = match self.units {
             Units::Metric => ("metric units", "0.2 bar abs"),
             Units::Us => ("US units", "2.9 psi abs"),
         };
+        let told = match self.language {
+            Language::En => String::new(),
+            other => format!("; notices in {}", other.name()),
+        };
         match self.zero {
-            Zero::Absolute => format!("{units}, pressures absolute"),
+            Zero::Absolute => format!("{units}, pressures absolute{told}"),
             Zero::Gauge(air) => {
                 let air = self.words(Amount::Barometer(air));
-                format!("{units}, pressures as a gauge shows them at a barometer of {air}, absolute below {fine}")
+                format!("{units}, pressures as a gauge shows them at a barometer of {air}, absolute below {fine}{told}")
             }
         }
     }

@@ -126,7 +126,7 @@ impl From<String> for Sentence {
 /// use valvewright_sim::say;
 /// let told = say!["Recovered ", Milligram(441_200), " down to ", AbsPa(35_000), "."];
 /// assert_eq!(told.to_string(), "Recovered 441.2 g down to 0.35 bar abs.");
-/// let american = Display { units: Units::Us, zero: Zero::Gauge(101_325.0) };
+/// let american = Display { units: Units::Us, zero: Zero::Gauge(101_325.0), ..Display::default() };
 /// assert_eq!(told.on(&american), "Recovered 15.56 oz down to -9.6 psi gauge.");
 /// ```
 #[macro_export]

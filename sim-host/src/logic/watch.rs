@@ -257,7 +257,7 @@ fn is(fact: &Fact, view: &View<'_>) -> bool {
         Fact::Withheld(row) => view.withheld.has(*row),
         Fact::Told(id) => {
             let id = words::IDS.get(*id);
-            view.notices.iter().any(|notice| Some(&words::notice(notice).0) == id)
+            view.notices.iter().any(|notice| Some(&words::notice_id(notice)) == id)
         }
         Fact::Fault(place) => view.faults.get(*place).copied().unwrap_or(false),
         Fact::DoorShut => view.truth.door_shut,

@@ -5,78 +5,12 @@ use valvewright_core::interlock::Watch;
 use valvewright_core::interlock::table::{Condition, Hazard, Latch, Level, Role, Row, Side};
 use valvewright_core::units::Millis;
 
-use crate::display::{Amount, Sentence};
-use crate::say;
+use crate::display::Sentence;
+use crate::{language, say};
 
 /// What a cause looks at, or the condition that it says, with its tag.
 pub fn watch(of: Watch) -> Sentence {
-    say![named(of)]
-}
-
-const fn named(of: Watch) -> &'static str {
-    match of {
-        Watch::CabinetGas => "cabinet gas (AT-2)",
-        Watch::VesselFill => "vessel mass (WT-1)",
-        Watch::VesselPressure => "vessel pressure (PT-1)",
-        Watch::DischargeSwitch => "the discharge pressure switch (PSH-1) is open",
-        Watch::Identity => "no valid identification on this connection",
-        Watch::PurgeLeave => "no rested, steady vessel with air in it",
-        Watch::ChargeFlow => "the charge rate does not fit its model",
-        Watch::ChargeScale => "the vessel scale (WT-1) is shaken or bad",
-        Watch::LateScan => "a scan came late",
-        Watch::SeparatorLevel => "the separator level switch (LS-2) is open: liquid is high",
-        Watch::PumpAdmission | Watch::PumpInlet => "higher hose pressure (PT-2, PT-3)",
-        Watch::Unrecovered => "nothing says that the circuit holds no refrigerant",
-        Watch::HosesRise => "the hose pressures (PT-2, PT-3) have not stood for a minute",
-        Watch::HeaterCover => "vessel mass over the heater (WT-1)",
-        Watch::HeaterSkin => "heater skin (TT-3)",
-        Watch::HeaterEffect => "the vessel wall (TT-1) does not warm under the heater",
-        Watch::DischargeTemperature => "discharge temperature (TT-2)",
-        Watch::Suction => "lower hose pressure (PT-2, PT-3)",
-        Watch::MotorCurrent => "motor current of C-1 (IT-1)",
-        Watch::LeakVerdict => "no tight leak verdict on this connection",
-        Watch::Effect => "current, pressure or mass did not follow a command",
-        Watch::ScaleCreep => "the vessel scale (WT-1) moved with every way shut",
-        Watch::ScaleLost => "the vessel scale (WT-1) is lost",
-        Watch::SeparatorPressure => "separator pressure (PT-5)",
-        Watch::OilBottle => "the used-oil bottle switch (LS-1) is open: the bottle is full",
-        Watch::BridgesApart => "difference of the vessel scale's bridges (WT-1A, WT-1B)",
-        Watch::FanSpeed => "speed of the cabinet fan (ST-1)",
-        Watch::HeaterWelded => "the heater (TT-3) warms with one contactor (H-1, H-2) off",
-        Watch::PumpInletSwitch => "the pressure switch at the inlet of P-1 (PSH-2) is open",
-        Watch::PumpValveStuck => "XV-6 did not shut: PSH-2 behind it is open",
-        Watch::AirFlow => "the air flow switch (FSL-1) is open: no air flow",
-        Watch::Door => "the service door (ZS-1) is open",
-        Watch::AirProof => "air flow is not proven yet",
-        Watch::LineLocked => "XV-1 and XV-2 are shut on a charge line that may hold liquid",
-        Watch::DrawsAir => "the recovery drew air in",
-        Watch::ChargeUnconfirmed => "a charge out of the usual is not confirmed a second time",
-        Watch::ChargeBeyond => "the vessel (WT-1) has given more than was ordered",
-        Watch::OilVoltage => "nothing says that the vehicle has no high-voltage compressor",
-        Watch::IdentifierUnsound => "the identifier (AT-1) is not known to be sound",
-        Watch::PurgeSpent => "the purge valve (XV-7) has had its time of this day",
-        Watch::PurgeLoss => "the vessel (WT-1) lost more than 20 g by one opening of XV-7",
-        Watch::ReliefNear => "vessel pressure (PT-1) near its relief valve",
-        Watch::VesselLoses => "the vessel (WT-1) goes on losing mass with every way shut",
-        Watch::HoseFalls => "a hose (PT-2, PT-3) falls faster than 1 bar/s with nothing drawing from it",
-        Watch::CouplersOff => "a coupler came off (ZS-2) in the work or with pressure in the hoses (PT-2, PT-3)",
-        Watch::StopPressed => "the emergency stop (HS-1) is pressed",
-        Watch::StopDisagrees => "the channels of the emergency stop (HS-1) disagree",
-        Watch::Coils => "coils carry other current than was ordered",
-        Watch::SpanMoved => "the span of the vessel scale is not the one on record",
-        Watch::Upkeep => "the filter-drier (WQI-1) or the pump oil (KQI-1) is at its limit",
-        Watch::Unlocking => "a replacement was broken off between its code and its new life",
-        Watch::StoreLost => "the record store (NV-1) gives nothing that can be believed",
-        Watch::WallClock => "the wall clock (KT-1) jumped, went back or stands",
-        Watch::Restarted => "the controller stalled or was restarted by its watchdog",
-        Watch::TickRate => "the tick (KT-2) and the other oscillator differ by more than 2.5 %",
-        Watch::SelfCheck => "a self-check of the board failed, or the rail did not follow its relay at power-on",
-        Watch::StaleImage => "the inputs are those of an earlier scan",
-        Watch::ProofDue => "a proof test is overdue",
-        Watch::SupplyLow => "supply (ET-1)",
-        Watch::RailLow => "valve rail (ET-2)",
-        Watch::StartsAgain => "three starts with less than a minute between them",
-    }
+    say![language::text(language::watch(of))]
 }
 
 /// When a cause is looked at, or what its words leave out; empty where it always counts.
@@ -125,19 +59,7 @@ pub fn watch_id(of: Watch) -> String {
 
 /// A set point with its unit; nothing for a state.
 pub fn level(level: Level) -> Sentence {
-    match level {
-        Level::Pressure(p) => say![p],
-        Level::OverBarometer(p) => say![Amount::OverBarometer(f64::from(p.0))],
-        Level::Temperature(t) => say![t],
-        Level::Gas(share) => say![format!("{:.1} % LFL", f64::from(share.0) / 10.0)],
-        Level::FillShare(share) => say![format!("{:.1} % of the fill limit", f64::from(share.0) / 10.0)],
-        Level::Mass(m) if m.0 < 100_000 => say![m],
-        Level::Mass(m) => say![Amount::Weight(f64::from(m.0) / 1e6)],
-        Level::Current(i) => say![format!("{:.1} A", f64::from(i.0) / 1e3)],
-        Level::Speed(v) => say![format!("{} rpm", v.0)],
-        Level::Voltage(v) => say![format!("{:.1} V", f64::from(v.0) / 1e3)],
-        Level::State => Sentence::default(),
-    }
+    language::level(level).map_or_else(Sentence::default, |figure| figure.sentence())
 }
 
 /// How long something must last; nothing where it acts at once.

@@ -158,7 +158,7 @@ fn event_lane(result: &RunResult, time: &Axis, top: f64, display: &Display) -> M
         line.rule x1=(LEFT) x2=(RIGHT) y1=(top + EVENTS) y2=(top + EVENTS) {}
         @for ((x, number, room), notice) in flags.iter().zip(&result.notices) {
             g.notice {
-                title { (number) ". " (clock(notice.t_s)) " " (notice.text.on(display)) }
+                title lang=[display.foreign()] { (number) ". " (clock(notice.t_s)) " " (notice.on(display)) }
                 line x1=(px(*x)) x2=(px(*x)) y1=(top + 13.0) y2=(top + EVENTS) {}
                 @if *room { text x=(px(*x)) y=(top + 10.0) text-anchor="middle" { (number) } }
             }

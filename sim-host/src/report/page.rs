@@ -304,8 +304,8 @@ fn expectations(result: &RunResult, display: &Display) -> Markup {
 fn notices(result: &RunResult, display: &Display) -> Markup {
     html! {
         @if result.notices.is_empty() { p { "None was given." } }
-        ol.notices {
-            @for notice in &result.notices { li { span.when { (clock(notice.t_s)) } span { (notice.text.on(display)) } } }
+        ol.notices lang=[display.foreign()] {
+            @for notice in &result.notices { li { span.when { (clock(notice.t_s)) } span { (notice.on(display)) } } }
         }
     }
 }

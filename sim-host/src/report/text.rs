@@ -244,7 +244,7 @@ fn notices(text: &mut String, result: &RunResult, display: &Display) {
         let _ = writeln!(text, "{}", paint(SOFT, format!("          ... {hidden} earlier ones stand in the report")));
     }
     for notice in result.notices.iter().skip(hidden) {
-        let _ = writeln!(text, "{:>8}  {}", clock(notice.t_s), notice.text.on(display));
+        let _ = writeln!(text, "{:>8}  {}", clock(notice.t_s), notice.on(display));
     }
 }
 

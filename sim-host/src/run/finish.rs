@@ -159,7 +159,7 @@ impl<C: Controller> Simulation<C> {
             oil_drained_ml: said(|job| job.oil_drained_ml),
             oil_drained_ml_true: sum(|job| job.oil_drained_ml_true),
             leak: last_leak(&jobs),
-            notices: std::mem::take(&mut self.recorder.notices),
+            notices: self.recorder.told(),
             interlocks: std::mem::take(&mut self.recorder.interlocks),
             faults: self.injector.records(),
             mass_balance_error_g: balance.mass_error_kg * 1e3,

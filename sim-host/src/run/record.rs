@@ -13,7 +13,6 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use xxhash_rust::xxh3::Xxh3;
 
-use crate::display::Sentence;
 use crate::matrix::Measure;
 use crate::matrix::words::watch_id;
 use crate::plant::{Plant, Step};
@@ -37,8 +36,8 @@ pub struct Recorder {
     /// What was recorded.
     pub trace: Trace,
     sampling: bool,
-    /// Notices in order.
-    pub notices: Vec<NoticeRecord>,
+    /// Notices in order, with their times, s. They are put into words when the run is over.
+    pub notices: Vec<(f64, Notice)>,
     /// Trips in order.
     pub interlocks: Vec<InterlockRecord>,
     /// Phases in order.
@@ -49,7 +48,7 @@ pub struct Recorder {
     step: Step,
     lines: Vec<(f64, f64)>,
     began: f64,
-    finding: Option<Sentence>,
+    finding: Option<Notice>,
     /// Trips of jobs that are over.
     judged: usize,
     hash: Xxh3,
@@ -220,7 +219,6 @@ impl Recorder {
 
     /// Takes down a notice and what it says of phases and trips.
     pub fn notice(&mut self, t: f64, notice: &Notice) -> &'static str {
-        let (id, text) = words::notice(notice);
         match *notice {
             Notice::PhaseStarted(kind) => {
                 self.began = t;
@@ -246,11 +244,20 @@ impl Recorder {
             | Notice::OilInjected(_)
             | Notice::Charged(_)
             | Notice::StaticPressure(..)
-            | Notice::HosesCleared(_) => self.finding = Some(text.clone()),
+            | Notice::HosesCleared(_) => self.finding = Some(*notice),
             _ => {}
         }
-        self.notices.push(NoticeRecord { t_s: t, id: id.to_owned(), text });
-        id
+        self.notices.push((t, *notice));
+        words::notice_id(notice)
+    }
+
+    /// The notices in words; the recorder then has none.
+    pub fn told(&mut self) -> Vec<NoticeRecord> {
+        let told = |(t_s, notice): (f64, Notice)| {
+            let (id, text) = words::notice(&notice);
+            NoticeRecord { t_s, id: id.to_owned(), text, notice: Some(notice) }
+        };
+        std::mem::take(&mut self.notices).into_iter().map(told).collect()
     }
 
     fn phase_ended(&mut self, t: f64, name: &str, core: CoreOutcome) {
@@ -271,7 +278,7 @@ impl Recorder {
         });
         // A phase that met its plan is told by what it found, one that did not by its reason.
         let detail = match (core, self.finding.take()) {
-            (CoreOutcome::Done, Some(finding)) => finding,
+            (CoreOutcome::Done, Some(finding)) => words::notice(&finding).1,
             _ => words::outcome(core),
         };
         self.phases.push(PhaseResult { name: name.to_owned(), outcome, seconds, detail });

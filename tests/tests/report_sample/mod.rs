@@ -168,7 +168,12 @@ fn hazards() -> Vec<HazardResult> {
 
 /// The invented result.
 pub fn result() -> RunResult {
-    let notice = |t_s: f64, text: &str| NoticeRecord { t_s, id: "sample".to_owned(), text: text.to_owned().into() };
+    let notice = |t_s: f64, text: &str| NoticeRecord {
+        t_s,
+        id: "sample".to_owned(),
+        text: text.to_owned().into(),
+        notice: None,
+    };
     RunResult {
         scenario: "mild_hatchback".to_owned(),
         seed: 1,

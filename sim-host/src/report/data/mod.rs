@@ -11,8 +11,10 @@ mod stop;
 mod trace;
 
 use serde::Serialize;
+use valvewright_core::talk::Notice;
 
-use crate::display::Sentence;
+use crate::display::{Display, Language, Sentence};
+use crate::language;
 use crate::matrix::Measure;
 pub use fault::FaultRecord;
 pub use hazard::{HazardBand, HazardFigure, HazardLevel, HazardResult, Kind, What};
@@ -169,6 +171,19 @@ pub struct NoticeRecord {
     pub id: String,
     /// The notice in English.
     pub text: Sentence,
+    /// The notice as it was told, from which it is told in other languages.
+    #[serde(skip)]
+    pub notice: Option<Notice>,
+}
+
+impl NoticeRecord {
+    /// The notice as a display tells it: in its language, units and zero.
+    pub fn on(&self, display: &Display) -> String {
+        match &self.notice {
+            Some(notice) if display.language != Language::En => language::notice(notice).on(display),
+            _ => self.text.on(display),
+        }
+    }
 }
 
 /// One trip of an interlock row.

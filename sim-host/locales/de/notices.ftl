@@ -1,0 +1,84 @@
+### Was die Steuerung meldet: Meldungen und Fragen.
+
+order_started = Auftrag { $order } angenommen.
+interrupted = Auftrag { $order } wurde durch Netzausfall oder Neustart unterbrochen; nichts davon läuft weiter. Bis dahin waren etwa { $charged } eingefüllt.
+refused = Abgelehnt: { $why }.
+proving_air = Strömungswächter offen gesehen; Gehäuse wird mit fünf Luftwechseln gespült.
+air_proven = Luftstrom im Gehäuse ist nachgewiesen.
+air_not_proven = Luftstrom ließ sich nicht nachweisen: Lüfter K-1 und Strömungswächter FSL-1 prüfen.
+phase_started = Phase beginnt: { $phase }.
+phase_ended = Phase beendet: { $phase }: { $outcome }.
+order_ended = { $plan ->
+    [met] Auftrag erledigt.
+   *[missed] Auftrag beendet, bevor sein Plan erfüllt war.
+}
+paused = Angehalten: alles ist geschlossen.
+resumed = Es geht weiter.
+tripped = Verriegelung { $row } hat ausgelöst: { $reading }. Abhilfe: { $clear }.
+cleared = Verriegelung { $row } freigegeben.
+low_sample_pressure = Nur { $pressure } an den Schläuchen: Gasprobe wartet auf mehr Druck.
+sampled = Probe: { $declared } % des angegebenen Kältemittels, { $air } % Luft.
+gas = Befund der Kältemittelanalyse: { $gas }.
+recovery_hold = { $pressure } erreicht: Wartezeit, ob der Druck wieder ansteigt.
+recovery_restart = Druck wieder bei { $pressure }: es wird weiter abgesaugt.
+recovered = Rückgewonnen: { $mass }.
+air_taken = Nach dem Behälterdruck sind etwa { $mass } des Abgesaugten Luft: Behälter ruhen lassen, dann entlüften.
+oil_drained = Altöl abgelassen: { $mass }.
+moisture_plateau = Das Vakuum bleibt bei { $pressure } stehen: es wird länger evakuiert, vermutlich siedet Wasser.
+pressure_test = Druckprobe: der Druck fiel um { $fall } mehr, als seine Temperatur erklärt; unter { $least } darüber hinaus ist das ohne Aussage.
+nitrogen_left = Im Kreislauf kann noch Stickstoff unter Druck stehen: von Hand ablassen, bevor eine Kupplung oder Verschraubung geöffnet wird.
+vacuum = Evakuieren endet bei { $pressure }.
+leak-tight = Vakuumhalteprüfung: keine Undichtigkeit über dem Grenzwert; Lufteinbruch unter { $inflow } Pa m3/s, was einem Kältemittelverlust unter { $loss } entspricht. Weniger als { $least } hätte diese Prüfung nicht erkannt: länger halten oder unter Druck mit dem Lecksuchgerät suchen.
+leak-found = Vakuumhalteprüfung: { $shape ->
+    [leak] geradliniger Anstieg, eine Undichtigkeit
+    [moisture] abflachender Anstieg, Feuchtigkeit oder Öl
+   *[unknown] nicht beurteilt
+}, { $inflow } Pa m3/s im letzten Drittel.
+drying_again = Der Kreislauf ist feucht, nicht undicht: es wird erneut evakuiert.
+oil_injected = Frischöl eingefüllt: { $mass }.
+warming_vessel = Der Behälter wird erwärmt, damit zum Befüllen Druck da ist.
+charge_stall = Das Befüllen stockt, { $mass } fehlen.
+charged = Befüllt: { $mass }, Schlauchinhalt abgezogen.
+vessel_excess = Der Behälterdruck liegt { $excess } über der Sättigung.
+purge_costs = Beim Entlüften gehen mit der Luft etwa { $mass } Kältemittel verloren.
+purged = Entlüftet: { $mass } abgeblasen.
+static_pressure = Ruhedrücke: Niederdruckseite { $low }, Hochdruckseite { $high }.
+drawn_in = Das Fahrzeug hat die Schläuche auf { $pressure } leergesaugt.
+hoses_cleared = Schlauchinhalt: { $mass }.
+hoses_hold = Schläuche und Verteiler können bis zu { $mass } enthalten: beide Kupplungen schließen und Schlauchentleerung beauftragen, bevor sie abgenommen werden.
+vehicle_holds = Das Fahrzeug hat { $mass } erhalten, { $off } { $side ->
+    [less] weniger
+   *[more] mehr
+} als beauftragt.
+unusual_charge = Beauftragt ist eine Füllmenge von { $ordered }; für diesen Kreislauf und nach der rückgewonnenen Menge { $side ->
+    [low] sind ab { $usual } üblich.
+   *[high] sind bis { $usual } üblich.
+}
+release = Die Kupplungen dürfen abgenommen werden.
+late_scan = Verspätung: bis zu { $time } ms zwischen zwei Zyklen.
+unsound = { $input } ist nicht glaubwürdig: { $why }.
+sound = { $input } ist wieder glaubwürdig.
+code_refused = { $part ->
+    [drier] Der Code für den Filtertrockner wird nicht angenommen: { $why }. Seine Standzeit
+   *[oil] Der Code für das Pumpenöl wird nicht angenommen: { $why }. Dessen Standzeit
+} bleibt, wie sie war.
+exchanged = { $part ->
+    [drier] Der Filtertrockner
+   *[oil] Das Pumpenöl
+} ist neu; { $by ->
+    [code] der Code ist verbraucht, beides ist gespeichert.
+   *[release] freigegeben von einem Vorgesetzten; diese Freigabe ist verbraucht, beides ist gespeichert.
+}
+not_stored = Der Datenspeicher nimmt nichts an: vor dem nächsten Auftrag instand setzen. Was jetzt geschieht, kann mit dem nächsten Netzausfall verloren gehen.
+
+## Fragen
+
+ask_purge = Den Behälter zu diesem Preis entlüften?
+ask_sample_filter = Ist der Probenfilter frei von Öl?
+ask_circuit_opened = Aus dem Kreislauf wurde nicht abgesaugt. War er geöffnet, sodass er kein Kältemittel enthält, und darf er evakuiert werden?
+ask_fill_nitrogen = Kreislauf am Fahrzeug über einen Druckminderer mit trockenem Stickstoff bis zum beauftragten Druck füllen und die Flasche schließen. Erledigt?
+ask_release_by_hand = Im Kreislauf steht Luft oder Stickstoff unter Druck. Am Fahrzeug langsam von Hand ablassen, weg von Gesicht und Flammen. Erledigt?
+ask_vehicle_compressor = Das Befüllen stockt. Klimaanlage des Fahrzeugs einschalten; wird nur auf der Niederdruckseite befüllt?
+ask_draw_in = Hochdruckkupplung schließen und Klimaanlage des Fahrzeugs laufen lassen, damit sie den Schlauchinhalt einsaugt. Erledigt?
+ask_shut_couplers = Beide Kupplungen am Fahrzeug von Hand schließen, Klimaanlage ausschalten, dann bestätigen.
+ask_unusual_charge = Diese Füllmenge mit dem Aufkleber am Fahrzeug vergleichen. Trotzdem so viel befüllen?

@@ -1,0 +1,36 @@
+### Warum ein Befehl abgelehnt wurde, als Rest eines Satzes, und die Felder eines Auftrags.
+
+refusal-busy = ein Auftrag läuft; abbrechen oder abwarten
+refusal-repeated_id = dieser Start kam schon einmal; er wird nicht doppelt ausgeführt
+refusal-nothing_ordered = der Auftrag nennt keine Phase
+refusal-out_of_range = „{ $field }“ liegt außerhalb des zulässigen Bereichs
+refusal-tripped = Verriegelung { $row } steht an; Ursache beseitigen, dann Reset drücken
+refusal-not_paused = nichts ist angehalten
+refusal-not_running = es läuft nichts
+refusal-no_question = keine Frage ist offen
+refusal-question_closed = die Frage zu dieser Antwort ist geschlossen; die jetzt offene lesen
+refusal-nothing_to_reset = nichts ist verriegelt
+
+## Felder
+
+field-charge = Füllmenge
+field-evacuate = Evakuierzeit
+field-depth = Evakuiertiefe
+field-leak_hold = Vakuumhaltezeit
+field-circuit = Volumen des Kreislaufs
+field-test_over = Prüfdruck
+field-test_hold = Prüfzeit
+field-oil_extra = zusätzliches Öl
+
+## Warum der Code eines Teils nicht angenommen wurde
+
+code-mistyped = er ist vertippt; Zeichen für Zeichen mit dem Etikett vergleichen
+code-other_version = er hat eine Version, die dieses Programm nicht kennt; beim Lieferanten des Teils nachfragen
+code-not_ours = er wurde nicht für diese Station ausgestellt; beim Lieferanten des Teils nachfragen
+code-of_drier = er gehört zu einem Filtertrockner
+code-of_oil = er gehört zu einer Füllung Pumpenöl
+code-is_release = er ist die Freigabe eines Vorgesetzten
+code-used_before = er wurde schon benutzt; jedes neue Teil kommt mit einem eigenen Code
+code-too_old = er ist so viel älter als der letzte, dass niemand sagen kann, ob er benutzt wurde; einen Vorgesetzten um Freigabe bitten
+code-wait = zu viele falsche gingen ihm voraus; { $time } s warten
+code-not_stored = der Datenspeicher nimmt ihn nicht an, und vor dem Speichern wird nichts gewährt; Speicher instand setzen

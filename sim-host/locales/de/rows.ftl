@@ -1,0 +1,34 @@
+### Was eine Zeile der Verriegelungstabelle freigibt. Das Englische steht in der Tabelle der Steuerung.
+
+row-I01 = unter 10 % UEG für 60 s, dann Reset
+row-I02 = Kältemittel aus dem Behälter nehmen, dann Reset oder die nächste Phase beginnen
+row-I03 = Behälter unter 14,5 bar rel abkühlen und PSH-1 schließen lassen, Ursache suchen, dann Reset
+row-I04 = das Befüllen weiterlaufen lassen oder die Schläuche entleeren: XV-1 oder XV-2 öffnet zuerst und führt die Leitung zum Fahrzeug oder zum Abscheider
+row-I05 = Gas an diesem Anschluss analysieren; wurde es schon abgelehnt, Kupplungen abnehmen und neu beginnen
+row-I06 = Behälter ruhen lassen und Überdruck gegen die Sättigung feststellen
+row-I07 = Öffnung suchen und beheben, dann Gas neu analysieren oder den Kreislauf evakuieren
+row-I08 = gibt von selbst frei, sobald die Waage ruhig ist; das Befüllen geht nach der Buchführung weiter
+row-I09 = Füllmenge mit dem Aufkleber am Fahrzeug vergleichen und ein zweites Mal bestätigen; was zu viel ist, muss abgesaugt und neu befüllt werden
+row-I10 = gibt von selbst frei, während der Verdichter den Abscheider trocken siedet; beim dritten Mal in einer Phase ist Reset nötig
+row-I11 = absaugen, oder wo der Kreislauf offen war von Hand ablassen, bis beide Schläuche 60 s lang höchstens 30 mbar über dem Luftdruck standen und PSH-2 geschlossen ist, dann Reset
+row-I12 = mehr als 1,1 kg im Behälter, Heizung unter 60 °C, TT-1, TT-3 und beide Schütze in Ordnung, dann Reset; ist sie bei abgeschalteten Ausgängen heiß, ihre Versorgung trennen
+row-I13 = Verdichter unter 90 °C abkühlen lassen, nach blockiertem Läufer gangbar machen, TT-2 oder IT-1 bei Bruch instand setzen, dann Reset
+row-I14 = Dichtheitsprüfung an diesem Anschluss bestehen; war er undicht, beheben und vor der nächsten Prüfung evakuieren
+row-I15 = Service für ein Fahrzeug ohne Hochvolt beauftragen; wurde schon einer mit Hochvolt beauftragt, Kupplungen abnehmen und neu beginnen
+row-I16 = Probenfilter wechseln, Probenleitung durchblasen und erneut analysieren: zwei Proben nacheinander mit Durchfluss und Selbstprüfung im Sollbereich
+row-I17 = absaugen, bis der Abscheider (PT-5) unter 1,25 bar abs steht, und die Altölflasche (LS-1) leeren
+row-I18 = sehen, dass XV-7 schließt und die Behälterwaage steht, dann Reset; nach 200 s Entlüften den nächsten Tag abwarten
+row-I19 = interne Dichtheitsprüfung bestehen; wo PSH-2 offen ist, den Eintritt von P-1 entlasten und XV-6 oder den Schalter instand setzen, dann Reset
+row-I20 = Plattform freimachen, abweichende Messbrücke kalibrieren oder instand setzen, Behälterwaage bei geschlossenen Ventilen 10 s stehen sehen, dann Reset
+row-I21 = Behälterwaage neu kalibrieren, mit einem zweiten Gewicht, wo sich ihre Spanne um mehr als 2 % verschob
+row-I22 = Filtertrockner (WQI-1) oder Pumpenöl (KQI-1) wechseln, je nachdem, was an seiner Grenze ist
+row-I23 = einen Vorgesetzten den Tausch abschließen lassen, den ein Netzausfall abbrach
+row-I24 = einen Vorgesetzten den Datenspeicher wiederherstellen lassen oder die Station neu in Betrieb nehmen
+row-I25 = Datum und Uhrzeit (KT-1) ansehen und stellen, wo sie falsch sind, dann Reset oder die nächste Phase beginnen
+row-I26 = klären, warum die Steuerung hängen blieb oder was ihre Selbstprüfungen fanden, dann Reset; nichts läuft von selbst weiter
+row-I27 = instand setzen, was die Eingänge liest, überfällige Wiederholungsprüfung machen, dann Reset
+row-I28 = Tür schließen, den Lüfter mit seiner Drehzahl (ST-1) blasen sehen, dann Reset
+row-I29 = lüften, Behälter abkühlen lassen oder seinen Inhalt in eine andere Flasche leiten, Undichtigkeit suchen, PT-1 unter 17 bar abs und WT-1 ruhig sehen, dann Reset
+row-I30 = Versorgung (ET-1) und Ventilversorgung (ET-2) über 21,6 V und eine Minute lang keinen Neustart sehen, dann Reset
+row-I31 = Gesicht und Flammen fernhalten, beide Kupplungen wieder anschließen oder den geplatzten Schlauch wechseln, PT-2 oder PT-3 bei Bruch instand setzen, dann Reset und Schläuche entleeren
+row-HS-1 = Knopf herausziehen, dann Reset; widersprachen sich seine Kontakte, ihn vorher noch einmal ganz durchdrücken

@@ -1,0 +1,84 @@
+### What the controller tells: notices and questions. The id of a notice is that of its text up to the hyphen.
+
+order_started = Order { $order } accepted.
+interrupted = Order { $order } was interrupted by a loss of power or a restart; nothing of it goes on. It had charged about { $charged }.
+refused = Refused: { $why }.
+proving_air = Flow switch seen open; flushing the cabinet with five air changes.
+air_proven = Cabinet air flow is proven.
+air_not_proven = Air flow could not be proven: check fan K-1 and switch FSL-1.
+phase_started = Phase begins: { $phase }.
+phase_ended = Phase ended: { $phase }: { $outcome }.
+order_ended = { $plan ->
+    [met] Order done.
+   *[missed] Order ended before its plan was met.
+}
+paused = Paused: everything is shut.
+resumed = Going on.
+tripped = Interlock { $row } tripped: { $reading }. To clear: { $clear }.
+cleared = Interlock { $row } released.
+low_sample_pressure = Only { $pressure } at the hoses: waiting before the gas sample.
+sampled = Sample: { $declared } % of the declared refrigerant, { $air } % air.
+gas = The gas is { $gas }.
+recovery_hold = { $pressure } reached: holding to see whether pressure comes back.
+recovery_restart = Pressure is back at { $pressure }: recovering again.
+recovered = Recovered { $mass }.
+air_taken = Some { $mass } of what came is air, by the vessel's pressure: let the vessel rest, then purge it.
+oil_drained = Used oil drained: { $mass }.
+moisture_plateau = Vacuum stands at { $pressure }: evacuating longer, water may be boiling.
+pressure_test = Pressure test: the pressure fell by { $fall } beyond what its temperature explains; less than { $least } beyond it says nothing.
+nitrogen_left = The circuit may still stand under nitrogen: let it out by hand before a coupler or fitting is opened.
+vacuum = Evacuation ends at { $pressure }.
+leak-tight = Vacuum hold: no leak above the limit; air inflow below { $inflow } Pa m3/s, which stands for a refrigerant loss below { $loss }. This hold could not have seen less than { $least }: hold longer, or search under pressure with a detector.
+leak-found = Vacuum hold: { $shape ->
+    [leak] a straight rise, a leak
+    [moisture] a rise that flattens, moisture or oil
+   *[unknown] not judged
+}, { $inflow } Pa m3/s in its last third.
+drying_again = The circuit is wet, not leaking: evacuating again.
+oil_injected = New oil injected: { $mass }.
+warming_vessel = Warming the vessel to have pressure for the charge.
+charge_stall = Charge flow has stopped, { $mass } are missing.
+charged = Charged { $mass }, hose content taken off.
+vessel_excess = Vessel stands { $excess } above saturation.
+purge_costs = A purge will vent some { $mass } with the air.
+purged = Purged: { $mass } vented.
+static_pressure = Static pressures: low side { $low }, high side { $high }.
+drawn_in = The vehicle has drawn the hoses down to { $pressure }.
+hoses_cleared = The hoses held { $mass }.
+hoses_hold = Hoses and manifold may hold up to { $mass }: shut both couplers, and order a hose clearing before they come off.
+vehicle_holds = The vehicle got { $mass }, { $off } { $side ->
+    [less] less
+   *[more] more
+} than ordered.
+unusual_charge = The order charges { $ordered }; for this circuit and after what was recovered { $side ->
+    [low] from { $usual } on is usual.
+   *[high] up to { $usual } is usual.
+}
+release = The couplers may be taken off.
+late_scan = Late: up to { $time } ms between two scans.
+unsound = { $input } is not to be believed: { $why }.
+sound = { $input } can be believed again.
+code_refused = The code for the { $part ->
+    [drier] filter-drier
+   *[oil] pump oil
+} is not taken: { $why }. Its life stays as it was.
+exchanged = The { $part ->
+    [drier] filter-drier
+   *[oil] pump oil
+} is { $by ->
+    [code] new; its code is used up, and both are on record.
+   *[release] new by a supervisor's release, which is used up; both are on record.
+}
+not_stored = The record store does not take what it is given: mend it before the next order. What happens now may be lost with the power.
+
+## Questions
+
+ask_purge = Purge the vessel at that cost?
+ask_sample_filter = Is the sample filter free of oil?
+ask_circuit_opened = The circuit was not recovered. Was it opened, so that it holds no refrigerant, and may it be evacuated?
+ask_fill_nitrogen = Fill the circuit at the vehicle with dry nitrogen to the ordered pressure, through a regulator, and shut the bottle. Done?
+ask_release_by_hand = The circuit holds air or nitrogen under pressure. Let it out slowly by hand at the vehicle, away from faces and flames. Done?
+ask_vehicle_compressor = Charge flow has stopped. Start the vehicle's A/C; the charge goes to the low side only?
+ask_draw_in = Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold. Done?
+ask_shut_couplers = Shut both couplers at the vehicle by hand, stop its A/C, then confirm.
+ask_unusual_charge = Compare this charge with the vehicle's label. Charge so much all the same?

@@ -1,0 +1,34 @@
+### Lo que libera una fila de la tabla de enclavamientos. El inglés está en la tabla del controlador.
+
+row-I01 = por debajo del 10 % LIE durante 60 s, después rearme
+row-I02 = sacar refrigerante del depósito, después rearme o empezar la fase siguiente
+row-I03 = dejar que el depósito se enfríe por debajo de 14,5 bar rel y que PSH-1 cierre, hallar la causa, después rearme
+row-I04 = dejar seguir la carga, o vaciar las mangueras: XV-1 o XV-2 abre primero y lleva la línea al vehículo o al separador
+row-I05 = analizar el gas en esta conexión; si ya fue rechazado, quitar los acopladores y empezar de nuevo
+row-I06 = dejar reposar el depósito y hallar un exceso de presión sobre la saturación
+row-I07 = hallar y reparar la abertura, después analizar el gas de nuevo o hacer vacío al circuito
+row-I08 = se libera solo en cuanto la báscula está quieta; la carga sigue según su contabilidad
+row-I09 = comparar la carga con la etiqueta del vehículo y confirmarla por segunda vez; lo que sobre hay que recuperarlo y cargar de nuevo
+row-I10 = se libera solo mientras el compresor seca el separador; la tercera vez en una fase necesita rearme
+row-I11 = recuperar, o si el circuito se abrió soltar a mano, hasta que las dos mangueras hayan estado 60 s a no más de 30 mbar sobre la presión atmosférica y PSH-2 esté cerrado, después rearme
+row-I12 = más de 1,1 kg en el depósito, el calefactor por debajo de 60 °C, TT-1, TT-3 y los dos contactores en buen estado, después rearme; si está caliente con sus salidas apagadas, cortar su alimentación
+row-I13 = dejar enfriar el compresor por debajo de 90 °C, tras un rotor bloqueado liberarlo, reparar TT-2 o IT-1 si están averiados, después rearme
+row-I14 = superar una prueba de estanqueidad en esta conexión; si hubo fuga, repararla y hacer vacío antes de la próxima prueba
+row-I15 = ordenar el servicio para un vehículo sin alta tensión; si ya se ordenó uno con ella, quitar los acopladores y empezar de nuevo
+row-I16 = cambiar el filtro de muestras, soplar la línea de muestras y analizar de nuevo: dos muestras seguidas con caudal y autocomprobación en sus márgenes
+row-I17 = recuperar hasta que el separador (PT-5) esté por debajo de 1,25 bar abs, y vaciar la botella de aceite usado (LS-1)
+row-I18 = ver que XV-7 cierra y que la báscula del depósito está quieta, después rearme; pasados 200 s de purga esperar al día siguiente
+row-I19 = superar la prueba de estanqueidad interna; si PSH-2 está abierto, aliviar la entrada de P-1 y reparar XV-6 o el presostato, después rearme
+row-I20 = liberar la plataforma, calibrar o reparar un puente que difiera, ver la báscula del depósito quieta 10 s con todas las válvulas cerradas, después rearme
+row-I21 = calibrar de nuevo la báscula del depósito, con un segundo peso si su pendiente se movió más del 2 %
+row-I22 = cambiar el filtro deshidratador (WQI-1) o el aceite de la bomba (KQI-1), el que haya llegado a su límite
+row-I23 = que un responsable termine la sustitución que un corte de corriente interrumpió
+row-I24 = que un responsable restablezca la memoria, o poner la estación en servicio de nuevo
+row-I25 = mirar fecha y hora (KT-1), ponerlas bien si están mal, después rearme o empezar la fase siguiente
+row-I26 = averiguar por qué se bloqueó el controlador o qué hallaron sus autocomprobaciones, después rearme; nada continúa solo
+row-I27 = reparar lo que lee las entradas, hacer la prueba periódica atrasada, después rearme
+row-I28 = cerrar la puerta, ver que el ventilador sopla a su velocidad (ST-1), después rearme
+row-I29 = ventilar, dejar enfriar el depósito o llevar su contenido a otra botella, hallar por dónde fuga, ver PT-1 por debajo de 17 bar abs y WT-1 quieta, después rearme
+row-I30 = ver la alimentación (ET-1) y la de válvulas (ET-2) por encima de 21,6 V y ningún reinicio durante un minuto, después rearme
+row-I31 = apartar caras y llamas, volver a poner los dos acopladores o cambiar la manguera reventada, reparar PT-2 o PT-3 si están averiados, después rearme y vaciar las mangueras
+row-HS-1 = sacar el pulsador, después rearme; si sus contactos no coincidieron, antes pulsarlo a fondo una vez más

@@ -1,0 +1,34 @@
+### Ce qui lève une ligne de la table des verrouillages. L'anglais est dans la table de l'automate.
+
+row-I01 = sous 10 % LIE pendant 60 s, puis réarmement
+row-I02 = retirer du fluide du réservoir, puis réarmement ou phase suivante
+row-I03 = laisser refroidir le réservoir sous 14,5 bar rel et PSH-1 se fermer, chercher la cause, puis réarmement
+row-I04 = laisser la charge continuer, ou vider les flexibles : XV-1 ou XV-2 s'ouvre d'abord et mène la ligne vers le véhicule ou le séparateur
+row-I05 = analyser le gaz sur ce raccordement ; s'il a déjà été refusé, déposer les coupleurs et recommencer
+row-I06 = laisser reposer le réservoir et constater un excédent de pression sur la saturation
+row-I07 = trouver et réparer l'ouverture, puis analyser de nouveau le gaz ou tirer le circuit au vide
+row-I08 = se lève de lui-même dès que la balance est calme ; la charge reprend d'après le décompte
+row-I09 = comparer la charge à l'étiquette du véhicule et la confirmer une deuxième fois ; ce qui est de trop doit être récupéré et chargé de nouveau
+row-I10 = se lève de lui-même pendant que le compresseur assèche le séparateur ; la troisième fois dans une phase, réarmement nécessaire
+row-I11 = récupérer, ou si le circuit a été ouvert détendre à la main, jusqu'à ce que les deux flexibles soient restés 60 s à 30 mbar au plus au-dessus de la pression atmosphérique et que PSH-2 soit fermé, puis réarmement
+row-I12 = plus de 1,1 kg dans le réservoir, chauffage sous 60 °C, TT-1, TT-3 et les deux contacteurs en bon état, puis réarmement ; s'il est chaud sorties coupées, couper son alimentation
+row-I13 = laisser refroidir le compresseur sous 90 °C, après un rotor bloqué le libérer, réparer TT-2 ou IT-1 s'ils sont en panne, puis réarmement
+row-I14 = réussir un contrôle d'étanchéité sur ce raccordement ; s'il a fui, réparer et tirer au vide avant le contrôle suivant
+row-I15 = ordonner le service pour un véhicule sans haute tension ; si un ordre avec haute tension a été donné, déposer les coupleurs et recommencer
+row-I16 = remplacer le filtre d'échantillonnage, souffler la ligne et analyser de nouveau : deux échantillons de suite, débit et autocontrôle dans leurs plages
+row-I17 = récupérer jusqu'à ce que le séparateur (PT-5) soit sous 1,25 bar abs, et vider la bouteille d'huile usée (LS-1)
+row-I18 = voir que XV-7 se ferme et que la balance du réservoir est stable, puis réarmement ; après 200 s de purge attendre le lendemain
+row-I19 = réussir le contrôle d'étanchéité interne ; si PSH-2 est ouvert, détendre l'entrée de P-1 et réparer XV-6 ou le pressostat, puis réarmement
+row-I20 = libérer le plateau, étalonner ou réparer un pont qui dévie, voir la balance du réservoir stable 10 s toutes vannes fermées, puis réarmement
+row-I21 = étalonner de nouveau la balance du réservoir, avec un second poids si sa pente a bougé de plus de 2 %
+row-I22 = remplacer le filtre déshydrateur (WQI-1) ou l'huile de pompe (KQI-1), selon celui qui est à sa limite
+row-I23 = faire terminer par un responsable le remplacement qu'une coupure de courant a interrompu
+row-I24 = faire rétablir la mémoire par un responsable, ou remettre la station en service
+row-I25 = regarder la date et l'heure (KT-1), les régler si elles sont fausses, puis réarmement ou phase suivante
+row-I26 = chercher pourquoi l'automate s'est bloqué ou ce que ses autocontrôles ont trouvé, puis réarmement ; rien ne reprend de soi-même
+row-I27 = réparer ce qui lit les entrées, faire l'essai périodique en retard, puis réarmement
+row-I28 = fermer la porte, voir le ventilateur souffler à sa vitesse (ST-1), puis réarmement
+row-I29 = ventiler, laisser refroidir le réservoir ou mener son contenu dans une autre bouteille, trouver où il fuit, voir PT-1 sous 17 bar abs et WT-1 stable, puis réarmement
+row-I30 = voir l'alimentation (ET-1) et celle des vannes (ET-2) au-dessus de 21,6 V et aucun redémarrage pendant une minute, puis réarmement
+row-I31 = éloigner visages et flammes, remettre les deux coupleurs ou remplacer le flexible éclaté, réparer PT-2 ou PT-3 s'ils sont en panne, puis réarmement et vidange des flexibles
+row-HS-1 = tirer le bouton, puis réarmement ; si ses contacts n'ont pas concordé, l'enfoncer d'abord encore une fois à fond
