@@ -17,6 +17,7 @@
 
 mod item;
 mod log;
+mod log_scan;
 mod logs;
 mod media;
 mod page;
