@@ -116,6 +116,7 @@ fn an_item_whose_both_copies_are_bad_is_lost_and_never_a_default() {
             let at = value_at(&hurt, side) + byte;
             hurt.flash_mut().flip(at * 8 + side);
         }
+        assert_eq!(get(&mut hurt, 9), Err(Refusal::Lost), "byte {byte}, as soon as it is read");
         for start in 0..3 {
             hurt = restart(hurt, &PLAN).expect("this layout");
             assert_eq!(

@@ -1,6 +1,6 @@
 //! Where the store ends: an image that is old, a part that is full, a part of which nothing can be read (F089, F090).
 
-use valvewright_core::record::{Found, Refusal, Store, Tidied};
+use valvewright_core::record::{Found, LogId, LogPlan, Plan, Refusal, Store, Tidied, WhenFull};
 
 use crate::store_bench::{new_store, pages, restart};
 use crate::store_faults::{PAGE, PLAN, Part, get, in_use};
@@ -81,4 +81,42 @@ fn unreadable_is_never_new() {
     assert_eq!((store.found(), get(&mut store, 0)), (Found::Lost, Err(Refusal::Lost)));
     let mut anew = Store::commission(store.release(), &PLAN).expect("the part works");
     assert_eq!((anew.found(), get(&mut anew, 0)), (Found::Sound, Ok(None)));
+}
+
+/// On F083. The head of any page of a log, three bits: records of that page are told as lost, all others are there, no number is given twice.
+#[test]
+fn a_page_of_a_log_whose_head_is_bad_is_told_record_by_record() {
+    let plan = Plan { logs: [LogPlan { pages: 4, longest: 60, when_full: WhenFull::Refuse }, LogPlan::NONE], ..PLAN };
+    let id = LogId::Services;
+    let mut whole = new_store::<4, 1024>(&plan, 1);
+    // 12 records a page: the third page is the newest.
+    for number in 1..=30_u8 {
+        assert_eq!(whole.append_to(id, &[number; 60]), Ok(u32::from(number)));
+    }
+    let first = 2 * usize::from(plan.side);
+    let held = whole.flash().cells().held();
+    let pages: Vec<usize> = (first..first + 4).filter(|page| held[page * PAGE + 16] != 0xFF).collect();
+    assert_eq!(pages.len(), 3);
+    for page in pages {
+        let mut hurt = whole.clone();
+        let victims: Vec<u8> = (1..=30)
+            .filter(|number| held[page * PAGE..][..PAGE].windows(60).any(|part| part == [*number; 60]))
+            .collect();
+        assert!(victims.len() >= 6, "{victims:?}");
+        for bit in [3, 40, 71] {
+            hurt.flash_mut().flip((page * PAGE + 16) * 8 + bit);
+        }
+        let mut hurt = restart(hurt, &plan).expect("this layout");
+        assert_eq!(hurt.found(), Found::Partly);
+        for number in 1..=30_u8 {
+            let mut bytes = [0; 60];
+            let now = hurt.read_from(id, u32::from(number), &mut bytes);
+            assert_eq!(
+                now,
+                if victims.contains(&number) { Err(Refusal::Lost) } else { Ok(Some(60)) },
+                "page {page}, record {number}"
+            );
+        }
+        assert!(hurt.append_to(id, b"next").expect("room") > 30);
+    }
 }

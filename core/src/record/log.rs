@@ -14,27 +14,29 @@ use super::words::{LogPlan, Refusal, WhenFull};
 /// A log as a scan finds it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub(super) struct Log {
-    role: u8,
-    start: u32,
-    size: u32,
-    pages: u16,
+    pub(super) role: u8,
+    pub(super) start: u32,
+    pub(super) size: u32,
+    pub(super) pages: u16,
     /// Bytes of a slot, and slots of a page.
-    slot: u32,
-    slots: u16,
+    pub(super) slot: u32,
+    pub(super) slots: u16,
     /// The page that is written, and its number; 0 if none.
-    head: u16,
-    serial: u32,
+    pub(super) head: u16,
+    pub(super) serial: u32,
+    /// The highest number that any page tells, committed or not: none is given twice.
+    pub(super) top: u32,
     /// The slot that is written next, and the number that goes there.
-    at: u16,
-    pub next: u32,
-    pub oldest: u32,
-    pub wear: u32,
+    pub(super) at: u16,
+    pub(super) next: u32,
+    pub(super) oldest: u32,
+    pub(super) wear: u32,
     /// A page's head, or a record in the newest page, can't be read.
-    pub ailing: bool,
+    pub(super) ailing: bool,
 }
 
 /// A slot as it reads.
-enum Slot {
+pub(super) enum Slot {
     Blank,
     Torn,
     Damaged,
@@ -50,7 +52,7 @@ impl Log {
     pub(super) fn new(role: u8, start: u32, size: u32, plan: &LogPlan) -> Self {
         let slot = item::size(plan.longest);
         let slots = size.saturating_sub(FIRST).checked_div(slot).unwrap_or(0) as u16;
-        let (head, serial, at, next, oldest) = (0, 0, slots, 0, 0);
+        let (head, serial, top, at, next, oldest) = (0, 0, 0, slots, 0, 0);
         Self {
             role,
             start,
@@ -60,6 +62,7 @@ impl Log {
             slots,
             head,
             serial,
+            top,
             at,
             next,
             oldest,
@@ -68,11 +71,11 @@ impl Log {
         }
     }
 
-    fn page(&self, page: u16) -> u32 {
+    pub(super) fn page(&self, page: u16) -> u32 {
         self.start.wrapping_add(u32::from(page).wrapping_mul(self.size))
     }
 
-    fn place(&self, page: u16, serial: u32, slot: u16) -> Place {
+    pub(super) fn place(&self, page: u16, serial: u32, slot: u16) -> Place {
         let at = self.page(page).wrapping_add(FIRST).wrapping_add(u32::from(slot).wrapping_mul(self.slot));
         Place { salt: serial.wrapping_mul(8) | u32::from(self.role), at }
     }
@@ -93,68 +96,7 @@ impl Log {
         u32::from(self.slots).saturating_mul(u32::from(self.pages.saturating_sub(1)))
     }
 
-    /// Finds the newest page, the next slot and the next number. `Err` has a layout that is too new.
-    pub(super) fn scan<F: ReadNorFlash>(&mut self, flash: &mut F) -> Result<(), u8> {
-        (self.serial, self.ailing, self.next, self.oldest, self.at) = (0, false, 0, 0, self.slots);
-        let mut oldest = u32::MAX;
-        for page in 0..self.pages {
-            let state = page::look(flash, self.page(page));
-            self.wear = self.wear.max(page::wear(&state));
-            match state {
-                State::TooNew(layout) => return Err(layout),
-                State::Damaged => self.ailing = true,
-                State::Open { header, committed: true, .. } if header.role == self.role => {
-                    oldest = oldest.min(header.base);
-                    if header.generation > self.serial {
-                        (self.serial, self.head, self.next) = (header.generation, page, header.base);
-                    }
-                }
-                _ => {}
-            }
-        }
-        if self.serial == 0 {
-            // Numbers begin with 1; 0 is what was exported before anything was.
-            (self.next, oldest) = (1, 1);
-        }
-        self.oldest = oldest;
-        let damaged = self.ailing;
-        if self.serial != 0 {
-            self.walk(flash);
-        }
-        if damaged {
-            // It may have been the newest: none of its numbers is given again, and they read as lost.
-            self.next = self.next.saturating_add(u32::from(self.slots));
-            self.at = self.slots;
-        }
-        Ok(())
-    }
-
-    /// Numbers that were exported were given: none of them is given again, whatever the pages say.
-    pub(super) fn not_before(&mut self, exported: u32) {
-        if self.next <= exported {
-            self.next = exported.saturating_add(1);
-            (self.at, self.ailing) = (self.slots, true);
-        }
-    }
-
-    fn walk<F: ReadNorFlash>(&mut self, flash: &mut F) {
-        let mut used = 0;
-        for slot in 0..self.slots {
-            match self.slot(flash, self.head, self.serial, slot) {
-                Slot::Blank => continue,
-                Slot::Torn => {}
-                Slot::Damaged => {
-                    self.ailing = true;
-                    self.next = self.next.saturating_add(1);
-                }
-                Slot::Whole(head) => self.next = head.seq.saturating_add(1),
-            }
-            used = slot.saturating_add(1);
-        }
-        self.at = used.saturating_add(1);
-    }
-
-    fn slot<F: ReadNorFlash>(&self, flash: &mut F, page: u16, serial: u32, slot: u16) -> Slot {
+    pub(super) fn slot<F: ReadNorFlash>(&self, flash: &mut F, page: u16, serial: u32, slot: u16) -> Slot {
         let place = self.place(page, serial, slot);
         match item::head(flash, place) {
             Seen::Blank if blank(flash, place.at, place.at.saturating_add(self.slot)) => Slot::Blank,
@@ -182,7 +124,7 @@ impl Log {
     }
 
     /// The page that comes after the newest in the ring.
-    fn following(&self, steps: u16) -> u16 {
+    pub(super) fn following(&self, steps: u16) -> u16 {
         self.head.wrapping_add(steps).checked_rem(self.pages.max(1)).unwrap_or(0)
     }
 
@@ -252,7 +194,7 @@ impl Log {
                     continue;
                 }
             }
-            let serial = self.serial.saturating_add(u32::from(step));
+            let serial = self.top.max(self.serial).saturating_add(u32::from(step));
             if self.begin(flash, page, serial) {
                 return Ok(());
             }
@@ -269,7 +211,7 @@ impl Log {
             let header = Header { layout: LAYOUT, role, index: 0, count, generation: serial, base, retired: 0, wear };
             let opened = page::open(flash, self.page(page), &header);
             if opened == Done::Well && page::commit(flash, self.page(page)) == Done::Well {
-                (self.head, self.serial, self.at) = (page, serial, 0);
+                (self.head, self.serial, self.top, self.at) = (page, serial, serial, 0);
                 self.oldest = if self.oldest == 0 { 1 } else { self.oldest };
                 return true;
             }

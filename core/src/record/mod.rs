@@ -18,6 +18,7 @@
 mod item;
 mod keeping;
 mod log;
+mod log_scan;
 mod logs;
 mod media;
 mod page;

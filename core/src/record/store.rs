@@ -90,7 +90,7 @@ impl<F: NorFlash> Store<F> {
         for at in 0..LOGS {
             let exported = store.exported_at(at);
             if let Some(log) = store.logs.get_mut(at) {
-                log.not_before(exported);
+                log.hold_against(exported);
                 if log.ailing && found != Found::Lost && found != Found::Blank {
                     store.found = Found::Partly;
                 }
