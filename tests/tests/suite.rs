@@ -121,6 +121,7 @@ mod store_bench;
 mod store_cuts;
 mod store_faults;
 mod store_flash;
+mod store_keeping;
 mod store_life;
 mod store_limits;
 mod store_phantom;

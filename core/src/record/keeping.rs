@@ -18,6 +18,8 @@ const STATE: u8 = 1;
 pub struct Keeping<F> {
     store: Store<F>,
     stored: u32,
+    /// Nothing could be believed at the start: nothing is written before the part is commissioned anew.
+    lost: bool,
 }
 
 impl<F: NorFlash> Keeping<F> {
@@ -26,7 +28,7 @@ impl<F: NorFlash> Keeping<F> {
     /// # Errors
     /// As [`Store::commission`] and [`Store::put`].
     pub fn commission(flash: F, plan: &Plan, kept: &Kept) -> Result<Self, Refusal> {
-        let mut made = Self { store: Store::commission(flash, plan)?, stored: 0 };
+        let mut made = Self { store: Store::commission(flash, plan)?, stored: 0, lost: false };
         made.put(kept)?;
         Ok(made)
     }
@@ -41,15 +43,18 @@ impl<F: NorFlash> Keeping<F> {
         let known = !matches!(store.found(), Found::Blank | Found::Lost) && store.generation() >= least;
         let kept = if known { state(&mut store) } else { None };
         let stored = kept.as_ref().map_or(0, |kept| kept.number);
-        Ok((Self { store, stored }, kept.map_or(Memory::Lost, Memory::Sound)))
+        Ok((Self { store, stored, lost: kept.is_none() }, kept.map_or(Memory::Lost, Memory::Sound)))
     }
 
     /// After a scan: stores the state where it is another than the one stored, and returns the number that is. Where it could not be stored it
-    /// is tried again with the next call; the controller tells when that goes on for a second.
+    /// is tried again with the next call; the controller tells when that goes on for a second. What was lost at the start is not written over: the
+    /// controller knows nothing of what it held.
     pub fn keep(&mut self, kept: &Kept) -> u32 {
-        if kept.number != self.stored {
-            // What it was is what the number says, and the controller waits for another.
-            let _refused = self.put(kept);
+        if kept.number != self.stored && !self.lost {
+            // A part that did not answer may do so the next time. What is stored is what the number says.
+            if self.put(kept).is_err() {
+                let _too_new = self.store.look_again();
+            }
         }
         self.stored
     }

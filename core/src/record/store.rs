@@ -50,6 +50,11 @@ fn checked<F: NorFlash>(flash: &F, plan: &Plan) -> Result<(), Refusal> {
 
 impl<F: NorFlash> Store<F> {
     fn laid_out(flash: F, plan: &Plan) -> Self {
+        let (sides, logs) = Self::places(plan);
+        Self { flash, plan: *plan, sides, logs, seq: 0, live: 0, found: Found::Lost, mended: 0 }
+    }
+
+    fn places(plan: &Plan) -> ([Side; 2], [Log; LOGS]) {
         let size = F::ERASE_SIZE as u32;
         let second = u32::from(plan.side).wrapping_mul(size);
         let sides = [Side::new(0, 0, plan.side, size), Side::new(1, second, plan.side, size)];
@@ -60,7 +65,7 @@ impl<F: NorFlash> Store<F> {
             start = start.wrapping_add(u32::from(own.pages).wrapping_mul(size));
             log
         });
-        Self { flash, plan: *plan, sides, logs, seq: 0, live: 0, found: Found::Lost, mended: 0 }
+        (sides, logs)
     }
 
     /// A start: looks at everything, mends what can be mended, and says what it found. Reading works whatever it is; only
@@ -71,6 +76,22 @@ impl<F: NorFlash> Store<F> {
     pub fn mount(flash: F, plan: &Plan) -> Result<Self, Refusal> {
         checked(&flash, plan)?;
         let mut store = Self::laid_out(flash, plan);
+        store.look_at_all()?;
+        Ok(store)
+    }
+
+    /// As a start, with the flash in hand: for a part that did not answer for a while, which looks as if its pages had failed.
+    ///
+    /// # Errors
+    /// [`Refusal::TooNew`]: another part was put in.
+    pub fn look_again(&mut self) -> Result<(), Refusal> {
+        (self.sides, self.logs) = Self::places(&self.plan);
+        (self.seq, self.live, self.found) = (0, 0, Found::Lost);
+        self.look_at_all()
+    }
+
+    fn look_at_all(&mut self) -> Result<(), Refusal> {
+        let store = self;
         for side in &mut store.sides {
             *side = side.scan(&mut store.flash, true).map_err(Refusal::TooNew)?;
         }
@@ -96,7 +117,7 @@ impl<F: NorFlash> Store<F> {
                 }
             }
         }
-        Ok(store)
+        Ok(())
     }
 
     fn judge(&mut self) -> Found {

@@ -29,8 +29,6 @@ pub struct Store {
     keeping: Keeping<Chip>,
     /// What was to be stored last.
     last: Kept,
-    /// Nothing could be believed: nothing is written before somebody commissions the part anew.
-    lost: bool,
     /// Tries to store something new.
     writes: u64,
     /// Scans until the next try.
@@ -48,7 +46,7 @@ impl Store {
         // A new part of this plan takes what it is made for.
         let keeping = Keeping::commission(blank, &PLAN, kept).unwrap_or_else(|why| unreachable!("{why:?}"));
         let register = keeping.count();
-        Self { keeping, last: kept.clone(), lost: false, writes: 0, wait: 0, register, cuts: Vec::new() }
+        Self { keeping, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new() }
     }
 
     /// Stores what changed.
@@ -71,9 +69,6 @@ impl Store {
             self.cut_this();
         }
         self.wait = AGAIN;
-        if self.lost {
-            return;
-        }
         self.keeping.keep(kept);
         self.register = self.register.max(self.keeping.count());
         // While nothing has to be waited for.
@@ -83,7 +78,7 @@ impl Store {
     /// Number of what was stored last, by the store's own word.
     #[inline]
     pub const fn stored(&self) -> u32 {
-        if self.lost { 0 } else { self.keeping.stored() }
+        self.keeping.stored()
     }
 
     /// A start: power comes back to the part, and the store looks at it anew.
@@ -93,14 +88,10 @@ impl Store {
         let part = self.chip().clone();
         match Keeping::mount(part, &PLAN, self.register) {
             Ok((keeping, memory)) => {
-                self.lost = memory == Memory::Lost;
                 self.keeping = keeping;
                 memory
             }
-            Err(_) => {
-                self.lost = true;
-                Memory::Lost
-            }
+            Err(_) => Memory::Lost,
         }
     }
 

@@ -110,7 +110,9 @@ pub(super) const ALL: &[Injection] = &[
     Injection::new(
         85,
         &["NV-1"],
-        &[Mode::plain("the page with one copy reads as erased, and is back when the fault ends", |_| store(StoreFault::Blank))],
+        &[Mode::plain("the page with one copy reads as erased, and is back when the fault ends", |_| {
+            store(StoreFault::Blank)
+        })],
     ),
     Injection::new(
         86,
@@ -134,7 +136,9 @@ pub(super) const ALL: &[Injection] = &[
     Injection::new(
         89,
         &["NV-1"],
-        &[Mode::plain("the whole flash is, at the next start, what it was when the job began", |_| store(StoreFault::Old))],
+        &[Mode::plain("the whole flash is, at the next start, what it was when the job began", |_| {
+            store(StoreFault::Old)
+        })],
     )
     .staying(),
     Injection::new(

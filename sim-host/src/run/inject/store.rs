@@ -46,7 +46,8 @@ impl Injector {
 
     /// The part has lost its power in a write: with the mains, or by a dip that nobody else saw.
     fn power_gone(&mut self, t: f64, store: &mut Store) {
-        let mains = self.slots.iter_mut().find(|slot| slot.acts() && matches!(of(slot), Some(StoreFault::CutAt { .. })));
+        let mains =
+            self.slots.iter_mut().find(|slot| slot.acts() && matches!(of(slot), Some(StoreFault::CutAt { .. })));
         match mains {
             Some(slot) if slot.mark.is_nan() => slot.mark = t + OFF,
             Some(_) => {}
