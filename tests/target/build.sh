@@ -19,5 +19,6 @@ DEFMT_LOG=info image station station_log log
 DEFMT_LOG=info image values values log
 image loop_semihosting loop_semihosting ""
 image loop_uart loop_uart ""
+image store store ""
 image station station no-panics
 arm-none-eabi-size "$out/loop_semihosting" "$out/loop_uart" "$out/station"

@@ -131,6 +131,13 @@ budget instructions_whole_scan "$(json "$out/replay.json" instructions_whole)"
 seen=$(json "$out/replay.json" stack_bytes)
 t "the $seen bytes of stack seen are within their bound of $bound" "$([ "$seen" -le "${bound:-0}" ] && echo yes)" yes
 
+step "the record store"
+# A life of 250 starts with power cut in mid-write, on the processor: what the flash held and what each start found is what the host's test has on record.
+qemu-system-arm -M mps2-an386 -display none -monitor none -serial none -semihosting-config enable=on,target=native \
+    -kernel "$images/store" 2>"$out/store.txt" </dev/null || true
+t "the record store lives on the board as on the host" "$(grep -v '^stack' "$out/store.txt")" "$(cat "$house/tests/data/store_life.txt")"
+budget store_stack_bytes "$((16#$(awk '$1 == "stack" { print $2 }' "$out/store.txt")))"
+
 step "a changed constant"
 # The same tree but for one constant of the core, on the host only: the board must be seen to differ.
 changed=$out/changed

@@ -1,7 +1,10 @@
 //! The controller's state on its store, as a board wires it: what is told as stored is there, and what power does in between loses nothing.
 
 use valvewright_core::kept::{Kept, Memory};
+use valvewright_core::record::state::{decode, encode};
 use valvewright_core::record::{Keeping, LogPlan, Plan, WhenFull};
+use valvewright_core::row::RowSet;
+use valvewright_core::token::{Part, Used};
 use valvewright_core::units::Milligram;
 use valvewright_sim::flash::{Cut, NorSim, Share};
 
@@ -69,7 +72,7 @@ fn what_cannot_be_read_is_never_new_and_never_written_over() {
     let mut keeping = commissioned();
     keeping.keep(&state(2));
     let bytes: Vec<u8> = keeping.store().flash().cells().held().to_vec();
-    let value = postcard::to_allocvec(&state(2)).expect("it fits");
+    let value = encode(&state(2));
     let places: Vec<usize> = (0..bytes.len() - value.len()).filter(|at| bytes[*at..].starts_with(&value)).collect();
     assert_eq!(places.len(), 2, "once on each side");
     places.iter().for_each(|at| keeping.store_mut().flash_mut().flip(at * 8 + 1));
@@ -77,4 +80,35 @@ fn what_cannot_be_read_is_never_new_and_never_written_over() {
     assert_eq!(memory, Memory::Lost);
     assert_eq!(again.keep(&state(3)), 0, "COMMISSIONED must not take the place of what was lost");
     assert_eq!(Keeping::mount(again.release(), &PLAN, 0).expect("this plan").1, Memory::Lost, "nor at the next start");
+}
+
+/// Each field at its place, and no byte that is not there or is another layout's.
+#[test]
+fn a_state_comes_back_as_it_was_stored_and_half_of_it_does_not() {
+    let full = Kept {
+        number: u32::MAX - 1,
+        latched: RowSet(0x8000_0000_0000_0102),
+        starts: 2,
+        drier: Milligram(-5),
+        pump_oil: 216_001,
+        clock: 820_454_400,
+        span: [i32::MIN, i32::MAX],
+        unlocking: Some(Part::PumpOil),
+        used_codes: [Used::NONE.with(7).with(9), Used::NONE, Used::NONE.with(1_048_575)],
+        wrong_codes: 200,
+        due: [1, 2, 3, 4, 5, u32::MAX],
+        order: 65_535,
+        charged: Milligram(479_900),
+    };
+    let bytes = encode(&full);
+    assert_eq!(decode(&bytes).as_ref(), Some(&full));
+    assert_eq!(decode(&encode(&Kept::COMMISSIONED)), Some(Kept::COMMISSIONED));
+    assert!((0..bytes.len()).all(|end| decode(&bytes[..end]).is_none()), "cut short");
+    assert_eq!(decode(&[&bytes[..], &[0]].concat()), None, "too long");
+    for at in 0..bytes.len() {
+        let mut other = bytes;
+        other[at] ^= 1;
+        assert_ne!(decode(&other).as_ref(), Some(&full), "byte {at} says nothing");
+    }
+    assert_eq!(decode(&[&[2], &bytes[1..]].concat()), None, "another layout");
 }

@@ -6,6 +6,7 @@
 
 use embedded_storage::nor_flash::NorFlash;
 
+use super::state;
 use super::store::Store;
 use super::words::{Found, MOST, Plan, Refusal, Tidied};
 use crate::kept::{Kept, Memory};
@@ -41,7 +42,7 @@ impl<F: NorFlash> Keeping<F> {
     pub fn mount(flash: F, plan: &Plan, least: u32) -> Result<(Self, Memory), Refusal> {
         let mut store = Store::mount(flash, plan)?;
         let known = !matches!(store.found(), Found::Blank | Found::Lost) && store.generation() >= least;
-        let kept = if known { state(&mut store) } else { None };
+        let kept = if known { read(&mut store) } else { None };
         let stored = kept.as_ref().map_or(0, |kept| kept.number);
         Ok((Self { store, stored, lost: kept.is_none() }, kept.map_or(Memory::Lost, Memory::Sound)))
     }
@@ -60,9 +61,7 @@ impl<F: NorFlash> Keeping<F> {
     }
 
     fn put(&mut self, kept: &Kept) -> Result<(), Refusal> {
-        let mut bytes = [0; MOST];
-        let bytes = postcard::to_slice(kept, &mut bytes).map_err(|_| Refusal::Input)?;
-        self.store.put(STATE, bytes)?;
+        self.store.put(STATE, &state::encode(kept))?;
         self.stored = kept.number;
         Ok(())
     }
@@ -98,8 +97,8 @@ impl<F: NorFlash> Keeping<F> {
     }
 }
 
-fn state<F: NorFlash>(store: &mut Store<F>) -> Option<Kept> {
+fn read<F: NorFlash>(store: &mut Store<F>) -> Option<Kept> {
     let mut bytes = [0; MOST];
     let length = store.get(STATE, &mut bytes).ok().flatten()?;
-    postcard::from_bytes(bytes.get(..length)?).ok()
+    state::decode(bytes.get(..length)?)
 }

@@ -24,6 +24,7 @@ mod media;
 mod page;
 mod renew;
 mod side;
+pub mod state;
 mod store;
 mod upkeep;
 mod words;

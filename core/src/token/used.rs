@@ -63,6 +63,16 @@ impl Used {
         }
     }
 
+    /// As two words, to be stored.
+    pub const fn to_words(self) -> [u32; 2] {
+        [self.newest, self.below]
+    }
+
+    /// Back from them.
+    pub const fn from_words([newest, below]: [u32; 2]) -> Self {
+        Self { newest, below }
+    }
+
     /// The highest that was used; 0 before the first.
     pub const fn newest(self) -> u32 {
         self.newest

@@ -126,6 +126,11 @@ impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
         self.cut = Some(cut);
     }
 
+    /// Power goes between two operations.
+    pub fn power_off(&mut self) {
+        self.on = false;
+    }
+
     /// Whether power is there.
     pub fn is_on(&self) -> bool {
         self.on

@@ -6,6 +6,7 @@
 use std::ops::Range;
 
 use valvewright_core::kept::{Kept, Memory};
+use valvewright_core::record::state::encode;
 use valvewright_core::record::{Keeping, LogPlan, Plan, WhenFull};
 
 use crate::flash::{Cut, NorSim, Share};
@@ -66,11 +67,15 @@ impl Store {
         if kept.number != self.last.number {
             self.writes += 1;
             self.last = kept.clone();
-            self.cut_this();
         }
+        let off_after = self.cut_this();
         self.wait = AGAIN;
         self.keeping.keep(kept);
         self.register = self.register.max(self.keeping.count());
+        if off_after {
+            self.chip_mut().power_off();
+            return;
+        }
         // While nothing has to be waited for.
         self.keeping.tidy();
     }
@@ -122,8 +127,12 @@ impl Store {
         !self.chip().is_on()
     }
 
-    fn cut_this(&mut self) {
-        let Some((done, share)) = self.cuts.pop() else { return };
+    /// Plans the cut of this write, where there is one; returns whether power goes when it is done.
+    fn cut_this(&mut self) -> bool {
+        if self.is_off() {
+            return false;
+        }
+        let Some((done, share)) = self.cuts.pop() else { return false };
         let mut trial = self.clone();
         let before = trial.chip().counts().steps;
         trial.keeping.keep(&self.last);
@@ -132,6 +141,7 @@ impl Store {
         if after < steps {
             self.chip_mut().cut(Cut { after, share });
         }
+        after >= steps
     }
 
     /// Puts other items in until nothing more fits.
@@ -155,8 +165,7 @@ impl Store {
 
     /// Bytes of the part in which one of the two sides (0 or 1) holds the state that is stored; none where it does not.
     pub fn place(&self, side: usize) -> Option<Range<usize>> {
-        let mut room = [0; 256];
-        let state = postcard::to_slice(&self.last, &mut room).ok()?;
+        let state = encode(&self.last);
         let half = self.chip().cells().held().len() / 2;
         let here = &self.chip().cells().held()[side * half..(side + 1) * half];
         let at = here.windows(state.len()).rposition(|bytes| bytes == state)? + side * half;

@@ -8,6 +8,7 @@ pub mod clock;
 pub mod devices;
 #[cfg(feature = "explain")]
 pub mod explain;
+pub mod nor;
 pub mod planted;
 pub mod stream;
 pub mod terminals;
@@ -70,6 +71,14 @@ pub fn tell(name: &str, value: u32) {
         let _ = error.write_all(&digits);
         let _ = error.write_all(b"\n");
     }
+}
+
+/// Cells of the flash part: a region of the emulator's memory that no image uses, so that they count to no image.
+pub fn cells(bytes: usize) -> &'static mut [u8] {
+    /// The other static memory of the mps2-an386, 16 MiB from here (QEMU's documentation of the mps2 boards, from memory).
+    const APART: usize = 0x2100_0000;
+    // SAFETY: nothing else lies there, and each image asks for it once.
+    unsafe { core::slice::from_raw_parts_mut(APART as *mut u8, bytes) }
 }
 
 unsafe extern "C" {

@@ -10,7 +10,7 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{
     ANALOG_COUNT, Actuator, Actuators, Analog, Feed, Feeds, Machine, RawFrame, SCALE_COUNT, SelfChecks, SerialChunk, Switches,
 };
-use valvewright_core::kept::Start;
+use valvewright_core::kept::{Kept, Memory, Start};
 use valvewright_core::job::WorkOrder;
 use valvewright_core::talk::Command;
 use valvewright_core::units::{Instant, Milligram, Millis};
@@ -51,13 +51,21 @@ pub fn config() -> (StationConfig, Start) {
     (unknown(&raw const CONFIG), unknown(&raw const START))
 }
 
+/// What of a start was kept; a station that was just commissioned where nothing can be believed.
+pub fn kept(start: &Start) -> &Kept {
+    match &start.memory {
+        Memory::Sound(kept) => kept,
+        Memory::Lost => &Kept::COMMISSIONED,
+    }
+}
+
 /// Counts of a loop at 4 mA: a rail without volts, a fan that stands.
 const NOTHING: u16 = 10_923;
 
 /// What stands at the terminals now, `sequence` being that of the bridges and of the image. The fan's air flow and speed, the coils, the
 /// valve rail and the other oscillator follow outputs, open relays and tick; what stands in `MACHINE` comes on top. The loops rustle by three
-/// counts, as any live converter does. There is no store: what is to be kept is said to be stored as soon as it is asked for.
-pub fn frame(sequence: u8, on: Actuators, dropped: Feeds, keep: u32, now: Instant) -> RawFrame {
+/// counts, as any live converter does. `stored` is the number of the state that the store holds.
+pub fn frame(sequence: u8, on: Actuators, dropped: Feeds, stored: u32, now: Instant) -> RawFrame {
     let mut frame = RawFrame { analog: unknown(&raw const LOOPS), ..RawFrame::default() };
     if dropped.has(Feed::Valves) {
         frame.analog[Analog::Et2 as usize] = NOTHING;
@@ -77,7 +85,7 @@ pub fn frame(sequence: u8, on: Actuators, dropped: Feeds, keep: u32, now: Instan
         sequence: machine.sequence.wrapping_add(sequence),
         beat: machine.beat.wrapping_add(now.0 as u16),
         coils: Actuators(machine.coils.0 ^ dropped.leave(on).0),
-        stored: machine.stored ^ keep,
+        stored: machine.stored ^ stored,
         ..machine
     };
     frame.switches.0 = unknown(&raw const CONTACTS) | if on.has(Actuator::K1) { Switches::FSL1_FLOW } else { 0 };

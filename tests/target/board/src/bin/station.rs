@@ -7,14 +7,20 @@
 #![no_main]
 
 use cortex_m_rt::{entry, exception};
-use valvewright_core::frame::Outputs;
+use valvewright_core::frame::{Actuators, Outputs};
 use valvewright_core::port::board::{Event, Inbox};
+use valvewright_core::record::Keeping;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::{Instant, Millis};
 use valvewright_emulated_board::devices::Bench;
+use valvewright_emulated_board::nor::{self, Nor};
 use valvewright_emulated_board::wires::board;
-use valvewright_emulated_board::{clock, exit, planted, terminals};
+use valvewright_emulated_board::{cells, clock, exit, planted, terminals};
+
+#[path = "../store_life.rs"]
+#[allow(dead_code)]
+mod store_life;
 
 /// How long the demonstration lasts.
 #[cfg(feature = "log")]
@@ -73,6 +79,8 @@ fn main() -> ! {
     let mut board = board(&bench, &INBOX);
     let (config, start) = terminals::config();
     let scan = config.scan;
+    // A part that was never used is commissioned with what the terminals say, as on the bench of whoever builds the machine.
+    let Ok(mut keeping) = Keeping::commission(Nor::new(cells(store_life::BYTES)), &store_life::PLAN, terminals::kept(&start)) else { exit(2) };
     let mut station = Station::wake(config, &start);
     let mut before = Outputs::default();
     let (mut now, mut scanned, mut looked) = (clock::now(), clock::now(), clock::now());
@@ -84,7 +92,7 @@ fn main() -> ! {
         if now.since(looked) >= LOOK {
             looked = now;
             sequence = sequence.wrapping_add(1);
-            bench.load(&terminals::frame(sequence, bench.on(), bench.dropped(), before.keep, now));
+            bench.load(&terminals::frame(sequence, bench.on(), bench.dropped(), keeping.stored(), now));
             board.sample();
         }
         if now.since(scanned) < scan {
@@ -99,6 +107,12 @@ fn main() -> ! {
         let outputs = board.scan(&mut station, now);
         while let Some(notice) = station.take_notice() {
             heard(now, &notice);
+        }
+        if outputs.keep != keeping.keep(station.kept()) {
+            // Refused for now: the frame keeps saying which state is stored, and the station tells when that lasts.
+            terminals::shown(keeping.stored());
+        } else if outputs.on == Actuators::SAFE {
+            let _did = keeping.tidy();
         }
         seen(now, &before, &outputs);
         before = outputs;
