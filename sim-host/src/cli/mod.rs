@@ -16,6 +16,7 @@ mod list;
 mod matrix;
 mod notices;
 mod output;
+mod papers;
 mod replay;
 mod rig;
 mod run;
@@ -37,7 +38,8 @@ use run_args::RunArgs;
     name = "valvewright",
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
-    after_help = "Without a verb the demo job runs and its report is written to results/.\n\
+    after_help = "Without a verb the demo job runs and its report is written to results/. Exit codes: see --help.",
+    after_long_help = "Without a verb the demo job runs and its report is written to results/.\n\
                   Exit codes: 0 held, 1 an expectation or hazard failed, 2 did not finish, 3 our fault, 64 wrong use.",
     disable_help_subcommand = true
 )]
@@ -88,6 +90,9 @@ enum Verb {
     /// Codes of replacement parts: make some for a demonstration, or check one.
     #[command(subcommand)]
     Code(code::CodeVerb),
+    /// Papers of a run: tickets of its jobs, the books of refrigerant.
+    #[command(subcommand)]
+    Papers(papers::PapersVerb),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -300,6 +305,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
         Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
         Some(Verb::Code(verb)) => code::code(&verb, global),
+        Some(Verb::Papers(verb)) => papers::papers(&verb, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
