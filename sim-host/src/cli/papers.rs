@@ -9,7 +9,7 @@ use serde_json::json;
 use super::Global;
 use super::display::LanguageArg;
 use super::output::{Exit, Refusal, print, print_json};
-use crate::papers::ledger::{Booked, By, free_day, ledger};
+use crate::papers::ledger::{Booked, By, ledger};
 use crate::papers::read::{self, Run};
 use crate::papers::ticket::{HEADER_LETTERS, HEADER_LINES, Setting, Ticket, VERSION, ticket};
 use crate::papers::{bought, date, ledger_page, ledger_text, ticket_page, ticket_text};
@@ -232,10 +232,7 @@ fn books(args: &LedgerArgs, global: Global) -> Result<Exit, Refusal> {
         ByArg::Month => By::Month,
         ByArg::Year => By::Year,
     };
-    let books = ledger(&runs, &rows, by).map_err(|why| {
-        let free = date::day_words(free_day(&runs));
-        Refusal::misuse(why).with_help(format!("say on which day a run began, behind its file: result.json@{free}"))
-    })?;
+    let books = ledger(&runs, &rows, by).map_err(|unfit| Refusal::misuse(unfit.why).with_help(unfit.help))?;
     let csv = |made: Result<String, csv::Error>| {
         made.map_err(|wrong| Refusal::ours(format!("the ledger has no CSV form: {wrong}")))
     };

@@ -14,7 +14,7 @@ use valvewright_core::talk::Notice;
 
 use super::bought::{Kind, Row};
 use super::date;
-use super::read::Run;
+use super::read::{Run, Unfit};
 use crate::fluid::FluidKind;
 
 /// Shape of a ledger as JSON; one more with each change that a reader would not understand.
@@ -150,7 +150,7 @@ fn mg(grams: f64) -> i64 {
 }
 
 /// The ledger of runs and rows, or why their runs cannot stand in one: two of one station at the same time.
-pub fn ledger(runs: &[Booked], rows: &[(String, Row)], by: By) -> Result<Ledger, String> {
+pub fn ledger(runs: &[Booked], rows: &[(String, Row)], by: By) -> Result<Ledger, Unfit> {
     apart(runs)?;
     let mut books = Books { events: Events::new(), records: Vec::new(), notes: Vec::new() };
     // Rows first: what is written down for a day counts from its first minute on.
@@ -173,16 +173,21 @@ pub fn ledger(runs: &[Booked], rows: &[(String, Row)], by: By) -> Result<Ledger,
 }
 
 /// Two runs of one station at one time would be two contents of one vessel.
-fn apart(runs: &[Booked]) -> Result<(), String> {
+fn apart(runs: &[Booked]) -> Result<(), Unfit> {
     let end = |one: &Booked| date::moment(one.day, one.run.sim_seconds);
     for (at, one) in runs.iter().enumerate() {
+        if one.run.station.name == STORE {
+            let why = format!("{}: a station that is called `{STORE}` cannot be told from the store", one.file);
+            return Err(Unfit { why, help: "give its file another name, and run the scenario again".to_owned() });
+        }
         for other in runs.iter().skip(at + 1).filter(|other| other.run.station.name == one.run.station.name) {
             let begins = (date::moment(one.day, 0.0), date::moment(other.day, 0.0));
             if begins.0 <= end(other) && begins.1 <= end(one) {
-                return Err(format!(
-                    "{} and {} are of one station, `{}`, at the same time",
-                    one.file, other.file, one.run.station.name
-                ));
+                let station = &one.run.station.name;
+                let why = format!("{} and {} are of one station, `{station}`, at the same time", one.file, other.file);
+                let free = date::day_words(free_day(runs));
+                let help = format!("say on which day a run began, behind its file: result.json@{free}");
+                return Err(Unfit { why, help });
             }
         }
     }
@@ -232,7 +237,7 @@ impl Books {
         if let Some(station) = &row.station {
             self.put(station, row.refrigerant, at, What::Flow(Flows { moved: into_station, ..none }));
         }
-        let kg = mg as f64 * 1e-6;
+        let kg = mg as f64 / 1e6;
         let comes = matches!(row.kind, Kind::Bought | Kind::Filled);
         let (in_kg, out_kg) = match row.kind {
             Kind::Counted => (0.0, 0.0),
@@ -287,8 +292,8 @@ impl Books {
                 what: "service",
                 place: station.to_owned(),
                 refrigerant: of,
-                in_kg: recovered as f64 * 1e-6,
-                out_kg: charged as f64 * 1e-6,
+                in_kg: recovered as f64 / 1e6,
+                out_kg: charged as f64 / 1e6,
                 party: format!("{} ({vehicle})", job.vehicle),
                 document: format!("{} job {}, {}", one.file, number + 1, job.verdict.word()),
             };
@@ -345,8 +350,8 @@ const fn sum(a: Flows, b: Flows) -> Flows {
     }
 }
 
-/// The same days a year later, for a ledger that begins in mid-year: the day after the last that a run covers.
-pub fn free_day(runs: &[Booked]) -> NaiveDate {
+/// The day after the last that a run covers.
+fn free_day(runs: &[Booked]) -> NaiveDate {
     let last = runs.iter().map(|one| date::moment(one.day, one.run.sim_seconds).date()).max();
     let next = last.unwrap_or_else(date::first_day) + TimeDelta::days(1);
     if next.year() < 2200 { next } else { date::first_day() }

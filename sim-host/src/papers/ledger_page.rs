@@ -3,9 +3,8 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::chart::chart;
-use super::gwp;
 use super::ledger::{Ledger, Line};
-use super::ledger_text::{CAUTION, COLUMNS, RULES, figures, kg, plain, remarks};
+use super::ledger_text::{CAUTION, COLUMNS, RULES, carbon, figures, kg, plain, remarks};
 use super::ticket_page::STYLE;
 
 /// The page.
@@ -45,7 +44,6 @@ pub fn page(ledger: &Ledger) -> String {
 
 fn place(lines: &[&Line]) -> Markup {
     let title = lines.first().map_or(String::new(), |line| format!("{}, {}", line.place, line.refrigerant));
-    let tonnes = |line: &Line, mg: i64| plain(gwp::tonnes(line.refrigerant, kg(mg)));
     html! {
         h2 { (title) }
         figure { (chart(lines, &title)) figcaption { "Upwards what came, downwards what went, for each period; the line is the closing stock." } }
@@ -55,7 +53,7 @@ fn place(lines: &[&Line]) -> Markup {
                 thead { tr { th { "Period" } @for name in COLUMNS { th.figure { (name) } } } }
                 tbody { @for line in lines { tr {
                     td { (line.period) }
-                    @for mg in figures(line) { td.figure { (if co2 { tonnes(line, mg) } else { plain(kg(mg)) }) } }
+                    @for mg in figures(line) { td.figure { (if co2 { carbon(line, mg) } else { plain(kg(mg)) }) } }
                 } } }
             }
         }

@@ -36,7 +36,7 @@ pub const fn figures(line: &Line) -> [i64; COLUMNS.len()] {
 
 /// Kilograms.
 pub const fn kg(mg: i64) -> f64 {
-    mg as f64 * 1e-6
+    mg as f64 / 1e6
 }
 
 /// How a line adds up, in words.
@@ -69,7 +69,7 @@ pub fn remarks(ledger: &Ledger) -> Vec<String> {
 pub fn text(ledger: &Ledger) -> String {
     let mut out = format!("{CAUTION}\n");
     // Writing to a String cannot fail, here and below.
-    for (unit, scale) in [("kg", None), ("t of CO2 equivalent", Some(()))] {
+    for (unit, co2) in [("kg", false), ("t of CO2 equivalent", true)] {
         let _ = write!(out, "\nIn {unit}\n{:<11}", "period");
         COLUMNS.iter().for_each(|name| out += &format!("{name:>10}"));
         out.push('\n');
@@ -82,8 +82,7 @@ pub fn text(ledger: &Ledger) -> String {
             }
             let _ = write!(out, "{:<11}", line.period);
             for mg in figures(line) {
-                let value = scale.map_or(kg(mg), |()| gwp::tonnes(line.refrigerant, kg(mg)));
-                let _ = write!(out, "{:>10}", plain(value));
+                let _ = write!(out, "{:>10}", if co2 { carbon(line, mg) } else { plain(kg(mg)) });
             }
             out.push('\n');
         }
@@ -111,6 +110,12 @@ pub fn text(ledger: &Ledger) -> String {
         crate::display::wrap::wrapped(&mut out, "- ", &format!("{law}: {what}."), 100);
     }
     out
+}
+
+/// Tonnes of CO2 equivalent: to a kilogram, and to a gram where they are small, as those of R-1234yf.
+pub fn carbon(line: &Line, mg: i64) -> String {
+    let tonnes = gwp::tonnes(line.refrigerant, kg(mg));
+    if gwp::potential(line.refrigerant).value < 10.0 { format!("{:.6}", tonnes + 0.0) } else { plain(tonnes) }
 }
 
 /// To a gram, and never `-0.000`.

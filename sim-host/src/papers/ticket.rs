@@ -223,9 +223,15 @@ fn phase_line(phase: &super::read::Phase, teller: &Teller) -> PhaseLine {
     PhaseLine {
         id: phase.name.clone(),
         // A phase that this program does not know is told by its name.
-        name: id.map_or_else(|| phase.name.clone(), |id| teller.word(id)),
+        name: id.map_or_else(|| phase.name.clone(), |id| capital(&teller.word(id))),
         outcome: phase.outcome,
         outcome_text: teller.word(words::outcome(phase.outcome)),
         seconds: phase.seconds,
     }
+}
+
+/// With a capital letter: the texts of phases are parts of sentences.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }

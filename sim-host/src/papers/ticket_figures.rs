@@ -11,6 +11,7 @@ use super::ticket::{Fact, Teller, short};
 use super::words;
 use crate::display::Amount;
 use crate::language::{self, Message};
+use crate::report::data::Verdict;
 
 /// An avoirdupois ounce, g: exact by the international pound of 1959.
 pub const OUNCE: f64 = 28.349_523_125;
@@ -35,6 +36,8 @@ pub struct Mass {
 /// Findings in words.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Findings {
+    /// What the gas of the vehicle was found to be.
+    pub gas: Fact,
     /// End of the evacuation.
     pub vacuum: Fact,
     /// The leak check.
@@ -76,6 +79,7 @@ fn role(of: &Notice) -> Role {
         | Notice::Leak(_)
         | Notice::Charged(_)
         | Notice::Purged(_)
+        | Notice::Gas(_)
         | Notice::HosesCleared(_)
         | Notice::HosesHold(_)
         | Notice::VehicleHolds(..) => Role::Placed,
@@ -106,7 +110,6 @@ fn role(of: &Notice) -> Role {
         | Notice::Asked(_)
         | Notice::LowSamplePressure(_)
         | Notice::Sampled(..)
-        | Notice::Gas(_)
         | Notice::RecoveryHold(_)
         | Notice::RecoveryRestart(_)
         | Notice::WarmingVessel
@@ -166,25 +169,21 @@ impl<'a> Seen<'a> {
             (None, Some(row)) => teller.tell(&words::stands(row.id.as_str(), row.reset)),
             (None, None) => String::new(),
         };
-        format!("{}: {reading}. {end}", one.id).trim_end().to_owned()
+        format!("{} {reading}. {end}", one.id).trim_end().to_owned()
     }
 
     /// Why the job was not completed, in a sentence.
     pub fn reason(&self, teller: &Teller) -> String {
-        let bad = |of: &Outcome| matches!(of, Outcome::Failed(_) | Outcome::Aborted);
-        let phase = self.notices().find(|(_, one)| matches!(one, Notice::PhaseEnded(_, how) if bad(how)));
-        let other = || {
-            self.notices()
-                .find(|(_, one)| matches!(one, Notice::Refused(_) | Notice::Interrupted(..) | Notice::AirNotProven))
-        };
-        if let Some((_, notice)) = phase.or_else(other) {
+        let first = |of: fn(&Notice) -> bool| self.notices().map(|(_, one)| one).find(|one| of(one));
+        let bad = |of: &Notice| matches!(of, Notice::PhaseEnded(_, Outcome::Failed(_) | Outcome::Aborted));
+        let lost = |of: &Notice| matches!(of, Notice::Interrupted(..) | Notice::AirNotProven);
+        // A refusal ends an order only before its first phase; later ones are of other commands.
+        let before = |of: &Notice| matches!(of, Notice::Refused(_));
+        let refused = || first(before).filter(|_| self.job.phases.is_empty());
+        if let Some(notice) = first(bad).or_else(|| first(lost)).or_else(refused) {
             return teller.tell(&language::notice(notice));
         }
-        let id = match self.job.verdict {
-            crate::report::data::Verdict::Unfinished => words::CUT_OFF,
-            _ => words::NO_REASON,
-        };
-        teller.word(id)
+        teller.word(if self.job.verdict == Verdict::Unfinished { words::CUT_OFF } else { words::NO_REASON })
     }
 
     /// The sum of what was told of a kind; nothing where it never was.
@@ -235,7 +234,9 @@ pub fn findings(seen: &Seen<'_>, teller: &Teller) -> Findings {
         _ => None,
     });
     let hoses = last(|one| matches!(one, Notice::HosesCleared(_) | Notice::HosesHold(_))).map(tell);
+    let gas = seen.notices().rev().find_map(|(_, one)| if let Notice::Gas(of) = one { Some(language::gas(*of)) } else { None });
     Findings {
+        gas: fact(words::GAS_FOUND, teller.word(gas.unwrap_or(words::NOT_CHECKED))),
         vacuum: fact(words::VACUUM, vacuum.unwrap_or_else(|| teller.word(words::NONE))),
         leak: fact(words::LEAK, leak(seen, teller)),
         hoses: fact(words::HOSES, hoses.unwrap_or_else(|| teller.word(words::NOT_SAID))),

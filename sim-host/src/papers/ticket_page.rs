@@ -3,7 +3,8 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::ticket::{Moment, Teller, Ticket};
-use super::ticket_text::mass;
+use super::ticket_figures::Mass;
+use super::ticket_text::figures;
 use super::words;
 use crate::display::Language;
 use crate::report::axis::clock;
@@ -42,21 +43,21 @@ const fn lamp(of: Verdict) -> &'static str {
 
 fn sheet(ticket: &Ticket, language: Language, teller: &Teller) -> Markup {
     let word = |id| teller.word(id);
-    let findings = [&ticket.findings.vacuum, &ticket.findings.leak, &ticket.findings.hoses];
+    let findings = [&ticket.findings.gas, &ticket.findings.vacuum, &ticket.findings.leak, &ticket.findings.hoses];
     html! {
         article.sheet {
             address { @for line in &ticket.header { (line) br; } }
             h1 { (ticket.title) }
             div.verdict.(lamp(ticket.verdict)) {
                 strong { (ticket.headline) }
-                @if let Some(reason) = &ticket.reason { p { (word(words::REASON)) ": " (reason) } }
+                @if let Some(reason) = &ticket.reason { p { span.soft { (word(words::REASON)) } br; (reason) } }
                 @for remark in &ticket.remarks { p { (remark) } }
             }
             p.strip { (ticket.uncertified) }
             dl { @for fact in &ticket.facts { div { dt { (fact.name) } dd { (fact.text) } } } }
             p.soft { (ticket.clock) }
             h2 { (word(words::MASSES)) }
-            table { tbody { @for one in &ticket.masses { tr { th scope="row" { (one.name) } td.figure { (mass(one, language)) } } } } }
+            table { tbody { @for one in &ticket.masses { (mass(one, language)) } } }
             @if let Some(vehicle) = &ticket.findings.vehicle { p { (vehicle) } }
             h2 { (word(words::FINDINGS)) }
             dl.wide { @for one in findings { div { dt { (one.name) } dd { (one.text) } } } }
@@ -70,6 +71,18 @@ fn sheet(ticket: &Ticket, language: Language, teller: &Teller) -> Markup {
             (moments(&word(words::TRIPS), &ticket.trips, &word(words::NONE)))
             h2 { (word(words::CAUTIONS)) }
             ul { @for caution in &ticket.cautions { li { (caution) } } }
+        }
+    }
+}
+
+fn mass(of: &Mass, language: Language) -> Markup {
+    html! {
+        tr {
+            th scope="row" { (of.name) }
+            @match figures(of, language) {
+                Some(both) => { @for one in both { td.figure { (one) } } }
+                None => { td.figure colspan="2" { @if let Some(text) = &of.text { (text) } } }
+            }
         }
     }
 }

@@ -12,16 +12,16 @@ use crate::report::data::Verdict;
 /// Columns that papers have.
 pub const COLUMNS: [usize; 2] = [32, 42];
 
-/// A mass in both units, each with its column, or what stands in place of it.
-pub fn mass(of: &Mass, language: Language) -> String {
-    match (of.g, of.oz) {
-        (Some(g), Some(oz)) => {
-            // Widths hold 10 kg, the most that an order may charge.
-            let (g, oz) = (number(language, format!("{g:.1}")), number(language, format!("{oz:.2}")));
-            format!("{g:>7} g {oz:>6} oz")
-        }
-        _ => of.text.clone().unwrap_or_default(),
-    }
+/// A mass in grams and in ounces, as the language writes them; nothing where it was not said.
+pub fn figures(of: &Mass, language: Language) -> Option<[String; 2]> {
+    let (g, oz) = (of.g?, of.oz?);
+    Some([format!("{} g", number(language, format!("{g:.1}"))), format!("{} oz", number(language, format!("{oz:.2}")))])
+}
+
+/// Both in their columns, which hold 10 kg, the most that an order may charge; or what stands in place of them.
+fn mass(of: &Mass, language: Language) -> String {
+    let both = figures(of, language).map(|[g, oz]| format!("{g:>9} {oz:>9}"));
+    both.unwrap_or_else(|| of.text.clone().unwrap_or_default())
 }
 
 /// The ticket in lines of `columns`.
@@ -39,7 +39,8 @@ pub fn text(ticket: &Ticket, language: Language, columns: usize) -> String {
         format!("*** {} ***", ticket.headline)
     });
     if let Some(reason) = &ticket.reason {
-        slip.text(&format!("{}: {reason}", teller.word(words::REASON)), 0);
+        slip.text(&teller.word(words::REASON), 0);
+        slip.text(reason, 2);
     }
     for remark in &ticket.remarks {
         slip.text(remark, 0);
@@ -59,9 +60,11 @@ pub fn text(ticket: &Ticket, language: Language, columns: usize) -> String {
         slip.text(vehicle, 0);
     }
     head(&mut slip, &teller, words::FINDINGS);
-    slip.pair(&ticket.findings.vacuum.name, &ticket.findings.vacuum.text);
+    for one in [&ticket.findings.gas, &ticket.findings.vacuum] {
+        slip.pair(&one.name, &one.text);
+    }
     for one in [&ticket.findings.leak, &ticket.findings.hoses] {
-        slip.text(&format!("{}:", one.name), 0);
+        slip.text(&one.name, 0);
         slip.text(&one.text, 2);
     }
     head(&mut slip, &teller, words::PHASES);

@@ -1,5 +1,7 @@
 //! The texts of a ticket: their ids, what they are given, and a sample of each for the tests of languages.
 
+use valvewright_core::interlock::table::ROWS;
+
 use crate::language::{Arg, Message};
 use crate::report::data::{Outcome, Verdict};
 
@@ -46,6 +48,7 @@ texts! {
     CHARGED = "paper-charged";
     PURGED = "paper-purged";
     FINDINGS = "paper-findings";
+    GAS_FOUND = "paper-gas";
     VACUUM = "paper-vacuum";
     LEAK = "paper-leak";
     HOSES = "paper-hoses";
@@ -111,5 +114,6 @@ pub fn stands(row: &str, clear: &'static str) -> Message {
 /// One of each, for the tests of languages.
 pub fn samples() -> Vec<Message> {
     let bare = ALL.iter().map(|id| Message::from(*id));
-    bare.chain([clock(), released(95), stands("I11", "sample")]).collect()
+    let rows = ROWS.iter().take(1).map(|row| stands(row.id.as_str(), row.reset));
+    bare.chain([clock(), released(95)]).chain(rows).collect()
 }
