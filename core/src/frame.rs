@@ -6,8 +6,6 @@ use crate::bits::bit_set;
 use crate::talk::Command;
 
 /// Changes with every change of what [`RawFrame`] or [`Outputs`] hold or in which order; whoever fills them elsewhere must agree on it.
-/// 2: PT-5, the second bridge of WT-1 and the second contactor of the heater came in. 3: PSH-2 came in. 4: [`Machine`] and [`Feeds`]
-/// came in. 5: what is to be stored, and what was.
 pub const LAYOUT: u16 = 5;
 
 /// Analog inputs, 4-20 mA unless said otherwise, in the order of [`RawFrame::analog`].
@@ -50,7 +48,7 @@ pub enum Analog {
 pub const ANALOG_COUNT: usize = 14;
 
 impl Analog {
-    /// Every analog input, in the order of [`RawFrame::analog`].
+    /// Every one, in the order of [`RawFrame::analog`].
     pub const ALL: [Self; ANALOG_COUNT] = [
         Self::Pt1,
         Self::Pt2,
@@ -144,8 +142,7 @@ impl Switches {
 /// Bytes on a serial line in one scan; a longer burst arrives over several scans.
 pub type SerialChunk = heapless::Vec<u8, 32>;
 
-/// A check of the board on its own processor, as IEC 60730-1 Annex H asks of class B software (from memory). The board makes them in
-/// slices ([`crate::port::selfcheck`]) and tells what failed.
+/// A check of the board on its own processor (IEC 60730-1 Annex H, class B; from memory), made in slices ([`crate::port::selfcheck`]).
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -193,7 +190,7 @@ pub struct Machine {
     pub coils: Actuators,
     /// Self-checks that failed since the last frame.
     pub failed: SelfChecks,
-    /// NV-1: [`Outputs::keep`] of what was stored last and found again as a start would find it. Nothing counts as stored before that (F087, F091).
+    /// NV-1: [`Outputs::keep`] of what was stored last and found again as a start would find it (F087, F091).
     pub stored: u32,
 }
 
@@ -346,7 +343,6 @@ bit_set! {
 impl Feeds {
     /// Both.
     pub const ALL: Self = Self::of(&Feed::ALL);
-
     /// What of these outputs has current while just these relays are open.
     pub const fn leave(self, on: Actuators) -> Actuators {
         let on = if self.has(Feed::Valves) { on.without(Actuators::VALVES) } else { on };
@@ -372,7 +368,7 @@ pub enum Lamp {
     Red,
 }
 
-/// Everything the controller tells a board, once a scan. A board that misses an `Outputs` for 0.5 s must drop to the safe state by hardware.
+/// Everything the controller tells a board, once a scan; one that misses it for 0.5 s must drop to the safe state by hardware.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
@@ -387,7 +383,7 @@ pub struct Outputs {
     pub buzzer: bool,
     /// Bytes to send to the gas identifier.
     pub identifier: SerialChunk,
-    /// Number of what is to be stored: [`crate::station::Station::kept`]. Where it is another than [`Machine::stored`], the board stores that and says so.
+    /// Number of what is to be stored, [`crate::station::Station::kept`]: where it is not [`Machine::stored`], the board stores it.
     pub keep: u32,
 }
 

@@ -12,7 +12,7 @@ import zlib
 from types import SimpleNamespace
 
 # The packet format that is spoken here; a setup of another is answered with this number, so that both can be named.
-FORMAT = 4 << 8 | 9
+FORMAT = 5 << 8 | 10
 
 # Every message. A struct is its fields in order; an enum is its variants in order, the first has index 0.
 # Types: u8, u16, u32, u64, i32, bool, str, bytes, a name of this list; `?` optional, `*` a list, `x14` exactly so many.
@@ -21,26 +21,30 @@ enum Down: Setup(Setup) Scan(u32,RawFrame) Explain Bye
 struct Setup: format:u16 config:StationConfig start:Start patience:u32
 struct Start: memory:Memory boot:Boot vessel_rest:u32
 enum Memory: Sound(Kept) Lost
-struct Kept: latched:u64 starts:u8 drier:i32 pump_oil:u32 clock:u32 span:i32x2 unlocking:bool due:u32x6 order:u16 charged:i32
+struct Kept: number:u32 latched:u64 starts:u8 drier:i32 pump_oil:u32 clock:u32 span:i32x2 unlocking:Part? used_codes:Usedx3 wrong_codes:u8
+    due:u32x6 order:u16 charged:i32
+struct Used: newest:u32 below:u32
+enum Part: FilterDrier PumpOil
+enum Kind: FilterDrier PumpOil Release
 enum Boot: PowerOn Watchdog BrownOut
 struct StationConfig: refrigerant:Refrigerant scan:u32 sense:SenseConfig vessel:i32 vessel_rated:i32 vessel_heel:i32 hose:i32
     manifold:i32 barometer:i32 air_changes:u32 charge_area_e9:i32 compressor_draws:i32 recovery_end:i32 recovery_restart:i32
-    leak_limit:i32 fitted:u16
+    leak_limit:i32 fitted:u16 code_key:u8x32
 enum Refrigerant: R1234yf R134a
 struct SenseConfig: channels:Channelx14 analog_shift:u8 scales:ScaleConfigx4
 struct Channel: low:i32 high:i32 noise:u16 seen_below:i32
 struct ScaleConfig: cal:ScaleCal still:i32 jump:i32 shift:u8
 struct ScaleCal: zero_code:i32 span_code:i32 span_mass:i32 tare:i32
 struct RawFrame: analog:u16x14 scales:ScaleSamplex4 switches:u16 identifier:bytes machine:Machine command:Command?
-struct Machine: sequence:u8 beat:u16 clock:u32 coils:u16 failed:u8
+struct Machine: sequence:u8 beat:u16 clock:u32 coils:u16 failed:u8 stored:u32
 struct ScaleSample: code:i32 sequence:u8
-enum Command: Start(u16,WorkOrder) Pause Resume Abort Confirm(u16) Decline(u16) Reset
+enum Command: Start(u16,WorkOrder) Pause Resume Abort Confirm(u16) Decline(u16) Reset Exchanged(Part,u8x16)
 struct WorkOrder: phases:u16 charge:i32 sides:Sides evacuate:u32 depth:i32 leak_hold:u32 circuit:i32 test_over:i32 test_hold:u32
     oil_extra:i32 oil_replace:bool high_voltage:bool
 enum Sides: Both High Low
 enum Up: Ready(u16,str) Scan(Answer) Safe(LinkFault,u16) Text(str)
 struct Answer: outputs:Outputs notices:Notice* state:u64 took:Took
-struct Outputs: on:u16 dropped:u8 lamp:Lamp buzzer:bool identifier:bytes
+struct Outputs: on:u16 dropped:u8 lamp:Lamp buzzer:bool identifier:bytes keep:u32
 enum Lamp: White Green Blue Yellow Red
 struct Took: tick:u32 whole:u32
 enum LinkFault: Broken Lost(u32,u32) Late(u32) Silent(u32) Closed NotSetUp Format(u16,u16)
@@ -50,7 +54,8 @@ enum Notice: OrderStarted(u16) Interrupted(u16,i32) Refused(Refusal) ProvingAir 
     OilDrained(i32) MoisturePlateau(i32) PressureTest(i32,i32) NitrogenLeft Vacuum(i32) Leak(LeakResult) DryingAgain
     OilInjected(i32) WarmingVessel ChargeStall(i32) Charged(i32) VesselExcess(i32) PurgeCosts(i32) Purged(i32)
     StaticPressure(i32,i32) DrawnIn(i32) HosesCleared(i32) HosesHold(i32) VehicleHolds(i32,i32) Release LateScan(u32)
-    UnusualCharge(i32,i32) Unsound(Input,Broken) Sound(Input)
+    UnusualCharge(i32,i32) Unsound(Input,Broken) Sound(Input) CodeRefused(Part,CodeFault) Exchanged(Part,bool) NotStored
+enum CodeFault: Mistyped OtherVersion NotOurs OtherKind(Kind) UsedBefore TooOld Wait(u32) NotStored
 enum Input: Pt1 Pt2 Pt3 Pt4 Pt5 Tt1 Tt2 Tt3 Tt4 At2 It1 St1 Et1 Et2 Wt1A Wt1B Wt2 Wt3
 enum Broken: Under Over Frozen Rail Noisy Old Contradicted
 enum Refusal: Busy RepeatedId NothingOrdered OutOfRange(Field) Tripped(RowId) NotPaused NotRunning NoQuestion QuestionClosed
@@ -299,7 +304,7 @@ def answer(on=(), lamp="White", buzzer=False, identifier=b"", notices=()):
     if len(notices) > 16:
         raise ValueError(f"{len(notices)} notices in one answer, at most 16")
     bits = sum(1 << ACTUATORS.index(one) for one in set(on))
-    outputs = {"on": bits, "dropped": 0, "lamp": lamp, "buzzer": buzzer, "identifier": identifier}
+    outputs = {"on": bits, "dropped": 0, "lamp": lamp, "buzzer": buzzer, "identifier": identifier, "keep": 0}
     return {"outputs": outputs, "notices": list(notices), "state": 0, "took": {"tick": 0, "whole": 0}}
 
 

@@ -12,7 +12,7 @@ use valvewright_core::units::Instant;
 use valvewright_sim::report::data::RunResult;
 use valvewright_sim::run::{Control, RunOptions, RunOutcome, run_scenario, start, station_config};
 use valvewright_sim::scenario::diagnostic::Source;
-use valvewright_sim::scenario::shipped::SHIPPED;
+use valvewright_sim::scenario::shipped::{self, SHIPPED};
 use valvewright_sim::scenario::{Scenario, parse, random};
 
 /// A simulated job and how to have it again.
@@ -29,8 +29,8 @@ pub type Edit<'a> = (&'a str, &'a str);
 
 /// The shipped scenario `name` with each edit made at the one place where its text stands, and `extra` put behind it.
 pub fn scenario(name: &str, edits: &[Edit<'_>], extra: &str) -> Scenario {
-    let shipped = SHIPPED.iter().find(|one| one.name == name);
-    let mut text = shipped.unwrap_or_else(|| panic!("no shipped scenario `{name}`")).text.to_owned();
+    let shipped = shipped::source(name);
+    let mut text = shipped.unwrap_or_else(|| panic!("no shipped scenario `{name}`")).text;
     for (old, new) in edits {
         assert_eq!(text.matches(old).count(), 1, "`{old}` must stand once in {name}.toml");
         text = text.replace(old, new);

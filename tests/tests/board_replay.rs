@@ -189,7 +189,7 @@ fn a_recording_that_lacks_something_is_told_by_what_its_run_answered() {
             .unwrap_or_else(|| panic!("nothing is missed; replay: valvewright run mild_hatchback --fault \"{CUT}\""))
     };
     assert!(unlike(|one| one.tape.starts.clear()) >= 6_000, "without the start");
-    assert_eq!(unlike(|one| one.tape.starts[0].1.memory = Memory::Lost), scans, "with an empty store");
+    assert_eq!(unlike(|one| one.tape.starts[0].1.memory = Memory::Lost), 6_000, "with an empty store");
     assert!(unlike(|one| one.tape.starts[0].0 -= 3) < 6_000, "with the start too early");
     assert!(unlike(|one| one.tape.frames.iter_mut().for_each(|(_, frame)| frame.command = None)) < 200, "unordered");
     assert_eq!(unlike(|one| one.tape.frames[6_100].0 += 1), scans, "with another tick");

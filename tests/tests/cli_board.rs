@@ -61,7 +61,6 @@ fn faults_of_a_replay_are_refused_with_what_there_is() {
         (beyond.as_str(), "F001 to F138"),
         ("f023", "nearest: F023"),
         (backwards.as_str(), "F005 comes before F010"),
-        ("F107", "F107 cannot be injected"),
         ("F001,,F002", "has no fault ``"),
     ] {
         bench.run(&["replay", "--faults", wrong]).exits(64).complains(&[says]);

@@ -41,7 +41,6 @@ fn refused(words: &str) -> String {
 fn mistakes_in_a_fault_are_told_with_what_would_be_right() {
     for (words, told) in [
         ("f023", "F001 to F138"),
-        ("F107", "cannot be injected: there are no replacement codes"),
         ("F024 severity=0g", "would be no fault"),
         ("F024 severity=1kg", "outside the accepted range"),
         ("F024 severity=-1e300kg", "outside the accepted range"),

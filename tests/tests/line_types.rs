@@ -17,6 +17,7 @@ use valvewright_core::row::{FirstOut, RowId, Watch};
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::sense::scale::ScaleConfig;
 use valvewright_core::talk::{Asked, Command as Act, Notice, Question, Refusal};
+use valvewright_core::token::{CodeFault, Kind, Part, Used};
 use valvewright_core::units::{Instant, Milligram, Millis};
 use valvewright_core::verdict::{GasVerdict, GiveUp, LeakResult, LeakVerdict, Outcome};
 
@@ -82,6 +83,10 @@ fn types() -> BTreeMap<&'static str, Vec<String>> {
         ("Memory", names::<Memory>()),
         ("Kept", names::<Kept>()),
         ("Boot", names::<Boot>()),
+        ("Used", names::<Used>()),
+        ("Part", names::<Part>()),
+        ("Kind", names::<Kind>()),
+        ("CodeFault", names::<CodeFault>()),
         ("ScaleSample", names::<ScaleSample>()),
         ("Command", names::<Act>()),
         ("WorkOrder", names::<WorkOrder>()),

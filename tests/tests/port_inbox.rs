@@ -80,6 +80,8 @@ struct Desk<'a> {
     end: End,
     station: Station,
     now: u32,
+    /// What is to be stored: it is, at once.
+    keep: u32,
 }
 
 impl<'a> Desk<'a> {
@@ -91,6 +93,7 @@ impl<'a> Desk<'a> {
             end,
             station: Station::new(StationConfig::reference(Refrigerant::R1234yf), Millis(0)),
             now: 0,
+            keep: 0,
         };
         desk.scans(40);
         assert!(!desk.stopped(), "calm to begin with");
@@ -100,7 +103,8 @@ impl<'a> Desk<'a> {
         self.now += 50;
         let on = self.end.0.borrow().on().unwrap_or_default();
         calm(&mut self.end.0.borrow_mut().frame, on, self.now);
-        self.board.scan(&mut self.station, Instant(self.now));
+        self.end.0.borrow_mut().frame.machine.stored = self.keep;
+        self.keep = self.board.scan(&mut self.station, Instant(self.now)).keep;
     }
     fn scans(&mut self, count: u32) {
         for _ in 0..count {

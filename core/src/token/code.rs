@@ -8,6 +8,7 @@ use super::{CodeFault, Kind};
 pub const VERSION: u8 = 1;
 /// The highest serial number; 0 is none.
 pub const LAST_SERIAL: u32 = (1 << 20) - 1;
+/// Bits of the digest at the low end of the number.
 const SEAL_BITS: u32 = SEAL as u32 * 8;
 
 /// A code whose maker is proven.

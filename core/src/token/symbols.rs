@@ -9,6 +9,7 @@ pub const DIGITS: usize = 15;
 /// Symbols with it.
 pub const SYMBOLS: usize = DIGITS + 1;
 
+/// In the order of their values.
 const ALPHABET: &[u8; 37] = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ*~$=U";
 /// A prime above 32, so that no slip of one symbol or of two neighbours keeps the remainder.
 const MODULUS: u32 = 37;

@@ -146,7 +146,7 @@ fn what_was_used_is_never_fresh_again() {
         let (mut used, mut list) = (Used::NONE, Vec::new());
         for _ in 0..120 {
             let near = list.iter().max().copied().unwrap_or(1) + 8;
-            let serial = 1 + draw() as u32 % if draw() % 8 == 0 { LAST_SERIAL } else { near };
+            let serial = 1 + draw() as u32 % if draw().is_multiple_of(8) { LAST_SERIAL } else { near };
             let newest = list.iter().max().copied().unwrap_or(0);
             let due = match serial {
                 // One that lies so far below is refused whether it was used or not.

@@ -2,7 +2,7 @@
 
 paper-title = Servicebeleg
 paper-uncertified = Simulierte Station, nicht zugelassener Entwurf: kein Nachweis einer Arbeit an einem wirklichen Fahrzeug.
-paper-clock = Simulierte Zeit: die Uhr der Station, gestellt, wenn der Lauf beginnt.
+paper-clock = Simulierte Zeit: der Lauf beginnt um 00:00.
 
 ## Wie der Auftrag endete
 

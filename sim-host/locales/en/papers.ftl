@@ -2,7 +2,7 @@
 
 paper-title = Service ticket
 paper-uncertified = Simulated station, uncertified design: no record of work on a real vehicle.
-paper-clock = Simulated time: the station's clock, set when the run begins.
+paper-clock = Simulated time: the run begins at 00:00.
 
 ## How the job ended
 

@@ -2,7 +2,7 @@
 
 paper-title = Comprobante de servicio
 paper-uncertified = Estación simulada, diseño no certificado: no prueba ningún trabajo en un vehículo real.
-paper-clock = Hora simulada: el reloj de la estación, puesto al empezar la simulación.
+paper-clock = Hora simulada: la simulación empieza a las 00:00.
 
 ## Cómo terminó la orden
 

@@ -2,7 +2,7 @@
 
 paper-title = Bon d'intervention
 paper-uncertified = Station simulée, conception non certifiée : aucune preuve d'un travail sur un véhicule réel.
-paper-clock = Heure simulée : l'horloge de la station, réglée au début de la simulation.
+paper-clock = Heure simulée : la simulation commence à 00:00.
 
 ## Comment l'ordre s'est terminé
 

@@ -14,7 +14,14 @@ use crate::scenario::Scenario;
 
 /// Jobs that a sweep forks from where no other is named: the everyday job, one whose vessel has rested with air in it, one with a pressure
 /// test, one whose vessel has to be warmed.
-pub const BASES: [&str; 4] = ["mild_hatchback", "pumped_over_lunch", "proof_under_nitrogen", "cold_vessel"];
+pub const BASES: [&str; 6] = [
+    "mild_hatchback",
+    "pumped_over_lunch",
+    "proof_under_nitrogen",
+    "cold_vessel",
+    "purge_at_a_cost",
+    "permissions_are_earned",
+];
 
 /// A healthy job, its moments, and a copy of its run at each.
 struct Base {

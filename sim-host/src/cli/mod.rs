@@ -38,9 +38,7 @@ use run_args::RunArgs;
     name = "valvewright",
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
-    after_help = "Without a verb the demo job runs and its report is written to results/. Exit codes: see --help.",
-    after_long_help = "Without a verb the demo job runs and its report is written to results/.\n\
-                  Exit codes: 0 held, 1 an expectation or hazard failed, 2 did not finish, 3 our fault, 64 wrong use.",
+    after_help = "Without a verb the demo job runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 wrong use.",
     disable_help_subcommand = true
 )]
 struct Cli {
@@ -56,7 +54,7 @@ struct Global {
     #[arg(long, global = true)]
     json: bool,
     /// Colour in the text.
-    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto, value_name = "WHEN", hide_short_help = true)]
     color: Colour,
 }
 

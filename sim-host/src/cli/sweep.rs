@@ -19,7 +19,7 @@ pub struct SweepArgs {
     /// Faults, such as F023 [default: all that can be injected].
     #[arg(value_name = "ID")]
     faults: Vec<String>,
-    /// Healthy jobs to fork from, shipped or files [default: four that come to nearly every step together; the others are told].
+    /// Healthy jobs to fork from, shipped or files [default: six that come to every step that lasts, together].
     #[arg(long, value_name = "NAME|FILE")]
     scenario: Vec<String>,
     /// Moments of each step: its first scan, its last, and those between.
@@ -70,7 +70,10 @@ pub fn sweep(args: &SweepArgs, global: Global) -> Result<Exit, Refusal> {
         print(&text(&tally))?;
         let missed = bases.missed();
         if !missed.is_empty() {
-            print(&format!("steps that none of these jobs comes to: {}\n", missed.join(", ")))?;
+            let steps = missed.join(", ");
+            print(&format!(
+                "steps that none of these jobs comes to, or that end in the scan in which they begin: {steps}\n"
+            ))?;
         }
         eprintln!("{} runs in {:.1} s", tally.runs, started.elapsed().as_secs_f64());
     }

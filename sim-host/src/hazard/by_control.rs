@@ -34,6 +34,12 @@ pub struct Kept {
 }
 
 impl Kept {
+    /// Counters came back from a store lower than they were written by so much: refrigerant through the drier, kg, time of the pump, s.
+    #[must_use]
+    pub fn fell(self, drier: f64, pump: f64) -> Self {
+        Self { counter_fell: Some((drier / limits::LIVES.0).max(pump / limits::LIVES.1)), ..self }
+    }
+
     /// H17, H18 and H19, as far as they are known.
     pub fn judge(&self) -> [Option<(Id, Finding)>; 3] {
         let codes = self.codes_again.map(|count| {

@@ -163,15 +163,9 @@ impl Hazards {
         self.kept = kept;
     }
 
-    /// Counters came back from a store lower than they were written by so much: refrigerant through the drier, kg, time of the pump, s.
-    pub fn counters_fell(&mut self, t: f64, drier: f64, pump: f64) {
-        let share = (drier / limits::LIVES.0).max(pump / limits::LIVES.1);
-        self.keep_records(t, Kept { counter_fell: Some(share), ..self.kept });
-    }
-
-    /// So many codes of parts were taken more often than once by now, or lives begun without one.
-    pub fn codes_again(&mut self, t: f64, count: u32) {
-        self.keep_records(t, Kept { codes_again: Some(count), ..self.kept });
+    /// What is known of the record store by now.
+    pub const fn kept(&self) -> Kept {
+        self.kept
     }
 
     /// Shown one scan.

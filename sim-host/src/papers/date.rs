@@ -8,7 +8,8 @@ pub const YEARS_US: u32 = 3;
 /// itself was not).
 pub const YEARS_EU: u32 = 5;
 
-/// The day that KT-1, the station's clock, has when a run begins (own choice of the simulator: 2026-01-01).
+/// The day on which a run begins where nothing else is said (own choice of the simulator: 2026-01-01 at 00:00). Papers count from there and
+/// do not read KT-1, the station's clock: it labels, may be wrong, and no result has it.
 pub fn first_day() -> NaiveDate {
     NaiveDate::from_ymd_opt(2026, 1, 1).unwrap_or_default()
 }

@@ -308,7 +308,8 @@ impl Books {
     }
 }
 
-/// The lines of one place. Its first weight says what was there before: no book stands against it.
+/// The lines of one place. Its first weight says what was there before, for no book stands against it; but it was never less than
+/// nothing, and what is short of that is unknown.
 fn lines_of(place: &str, refrigerant: FluidKind, events: &[(NaiveDateTime, What)], by: By) -> Vec<Line> {
     let first = events.iter().position(|(_, what)| matches!(what, What::Weighed(_)));
     let before = |to: usize| -> i64 {
@@ -316,7 +317,7 @@ fn lines_of(place: &str, refrigerant: FluidKind, events: &[(NaiveDateTime, What)
         flows.sum()
     };
     let mut stock = first.map_or(0, |at| match events.get(at) {
-        Some((_, What::Weighed(weight))) => weight - before(at),
+        Some((_, What::Weighed(weight))) => (weight - before(at)).max(0),
         _ => 0,
     });
     let mut lines: Vec<Line> = Vec::new();

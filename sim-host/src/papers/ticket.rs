@@ -70,7 +70,7 @@ pub struct PhaseLine {
 /// Something told at a moment.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Moment {
-    /// When, by the station's clock.
+    /// When, in simulated time.
     pub time: String,
     /// What.
     pub text: String,

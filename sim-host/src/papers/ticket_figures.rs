@@ -234,7 +234,10 @@ pub fn findings(seen: &Seen<'_>, teller: &Teller) -> Findings {
         _ => None,
     });
     let hoses = last(|one| matches!(one, Notice::HosesCleared(_) | Notice::HosesHold(_))).map(tell);
-    let gas = seen.notices().rev().find_map(|(_, one)| if let Notice::Gas(of) = one { Some(language::gas(*of)) } else { None });
+    let gas = seen
+        .notices()
+        .rev()
+        .find_map(|(_, one)| if let Notice::Gas(of) = one { Some(language::gas(*of)) } else { None });
     Findings {
         gas: fact(words::GAS_FOUND, teller.word(gas.unwrap_or(words::NOT_CHECKED))),
         vacuum: fact(words::VACUUM, vacuum.unwrap_or_else(|| teller.word(words::NONE))),

@@ -96,7 +96,7 @@ pub const fn outcome(of: Outcome) -> &'static str {
     }
 }
 
-/// What the clock of a ticket is: it starts anew with each run.
+/// What the times of a ticket count from.
 pub fn clock() -> Message {
     Message::from("paper-clock")
 }

@@ -82,7 +82,7 @@ impl<C: Controller> Simulation<C> {
     fn store_read_anew(&mut self) {
         let (t, (drier, pump_oil)) = (self.time(), self.store.fallen());
         if let Some(hazards) = &mut self.hazards {
-            hazards.counters_fell(t, drier, pump_oil);
+            hazards.keep_records(t, hazards.kept().fell(drier, pump_oil));
         }
     }
 

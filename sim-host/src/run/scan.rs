@@ -176,7 +176,7 @@ impl<C: Controller> Simulation<C> {
     fn hear(&mut self, t: f64, notice: &Notice) {
         self.told.hear(notice);
         if let (Some(again), Some(hazards)) = (self.codes.hear(notice), &mut self.hazards) {
-            hazards.codes_again(t, again);
+            hazards.keep_records(t, hazard::Kept { codes_again: Some(again), ..hazards.kept() });
         }
         let id = self.recorder.notice(t, notice);
         if self.injector.is_awake() {

@@ -29,7 +29,7 @@ use super::told::{Shown, Told};
 use super::turn::{Account, Turn};
 use crate::controller::{Controller, Loss, Tape};
 use crate::fault::Holds;
-use crate::hazard::Hazards;
+use crate::hazard::{self, Hazards};
 use crate::instrument::{Instruments, Truth};
 use crate::logic::Watch;
 use crate::plant::{Plant, PlantError, Tolerance};
@@ -105,7 +105,6 @@ pub struct Simulation<C = Station> {
     /// What carries current, behind drivers and common relays.
     pub(super) coils: Actuators,
     pub(super) store: Store,
-    /// Codes of parts that were taken.
     pub(super) codes: Codes,
     /// The last frame's word of the machine.
     pub(super) machine: Machine,
@@ -175,9 +174,8 @@ impl<C: Controller> Simulation<C> {
         let mut hazards = (!options.no_hazards)
             .then(|| Box::new(Hazards::find(&plant, &spec, scenario, &instrument_spec(&config), !options.no_samples)));
         if let (Some(hazards), true) = (&mut hazards, controller.core().is_some()) {
-            // Only the core's counters are known.
-            hazards.counters_fell(0.0, 0.0, 0.0);
-            hazards.codes_again(0.0, 0);
+            // Only the core's counters and codes are known.
+            hazards.keep_records(0.0, hazard::Kept { codes_again: Some(0), ..hazard::Kept::default() }.fell(0.0, 0.0));
         }
         let came = signals.vehicle_mass(&plant);
         let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };

@@ -162,6 +162,8 @@ pub const SHOWN: &[Shown] = &[
     shown("F104 tag=WT-1A", Frame),
     shown("F105", Machine),
     shown("F106", Frame),
+    Shown { job: "filter_exchanged", span: (10.0, 60.0), ..shown("F107", Panel) },
+    Shown { job: "filter_exchanged", span: (25.0, 60.0), ..shown("F108", Panel) },
     shown("F109", Frame),
     Shown { span: (0.0, 10.0), ..shown("F110", Panel) },
     Shown { edits: ELECTRIC, span: (0.0, 10.0), ..shown("F111", Panel) },

@@ -1,5 +1,7 @@
 //! The operator of a drawn scenario: habits, and up to six acts of its own accord, from a pause to everything at the wrong time.
 
+use valvewright_core::token::{Code, CodeKey, Kind, Part, Typed};
+
 use super::Job;
 use super::draw::{Mood, duration};
 use crate::run::words;
@@ -92,7 +94,8 @@ fn stray(job: &mut Job, phases: &[&'static str]) -> usize {
         let (what, question) = (job.draw.pick(&["confirm", "decline"]), job.draw.pick(&QUESTIONS));
         act(job, what, When::Notice(question), after);
     } else {
-        let what = job.draw.pick(&Act::WORDS);
+        let exchange = Act::WORDS[Act::Exchange as usize];
+        let what = if job.draw.chance(5) { exchange } else { job.draw.pick(&Act::WORDS) };
         let when = when(job, phases);
         act(job, what, when, after);
     }
@@ -118,10 +121,22 @@ fn when(job: &mut Job, phases: &[&'static str]) -> When {
 fn act(job: &mut Job, what: &str, when: When, after: i64) {
     job.line("\n[[operator.act]]");
     job.set("do", what);
+    if what == Act::WORDS[Act::Exchange as usize] {
+        exchange(job);
+    }
     match when {
         When::At(t) => return job.set("at", &duration(t + after)),
         When::Phase(name) => job.set("phase", name),
         When::Notice(id) => job.set("notice", id),
     }
     job.set("after", &duration(after));
+}
+
+/// A part and a code, of this part or not, whose key is that of demonstrations.
+fn exchange(job: &mut Job) {
+    let (part, kind) = (job.draw.pick(&Part::ALL), job.draw.pick(&Kind::ALL));
+    job.set("part", part.name());
+    let code = Code { kind, serial: job.draw.between(1, 100) as u32 }.mint(&CodeKey::DEMO);
+    let symbols = code.map(Typed::grouped).unwrap_or_default();
+    job.set("code", &String::from_utf8_lossy(&symbols));
 }
