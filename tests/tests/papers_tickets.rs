@@ -57,7 +57,7 @@ fn flat(text: &str) -> String {
 }
 
 fn bare(id: &'static str, language: Language) -> String {
-    flat(&valvewright_sim::papers::ticket::Teller::new(language).word(id))
+    flat(&valvewright_sim::papers::teller::Teller::new(language).word(id))
 }
 
 #[test]
@@ -219,6 +219,21 @@ fn masses_are_what_the_station_said_in_grams_and_in_avoirdupois_ounces() {
     assert_eq!(mass("recovered").g, Some(shown));
     assert_eq!(mass("charged").g, value["charged_g"]["shown"].as_f64().map(|g| (g * 1e3).round() / 1e3));
     assert!((mass("recovered").oz.expect("a figure") * OUNCE - shown).abs() < 0.02);
+    // Where no power failed, nothing but the last word counts.
+    for (name, text) in all() {
+        let run = read(text);
+        let cut = run.notices.iter().any(|one| one.text.contains("interrupted by a loss of power"));
+        for (number, job) in run.jobs.iter().enumerate().filter(|_| !cut) {
+            let of = ticket(&run, number, &setting(Language::En)).expect("it was begun");
+            let g = |id: &str| of.masses.iter().find(|one| one.id == id).and_then(|one| one.g);
+            let fine = |g: Option<f64>| g.map(|g| (g * 1e3).round() / 1e3);
+            assert_eq!(
+                (g("recovered"), g("charged")),
+                (fine(job.recovered_g.shown), fine(job.charged_g.shown)),
+                "{name}"
+            );
+        }
+    }
     // 16 oz are a pound of 453.592 37 g.
     assert!((16.0 * OUNCE - 453.592_37).abs() < 1e-12);
     let told = |id: &str| {
@@ -228,6 +243,30 @@ fn masses_are_what_the_station_said_in_grams_and_in_avoirdupois_ounces() {
         let g = format!("{:.1} g.", mass(id).g.expect("a figure"));
         assert!(told(notice).as_str().is_some_and(|text| text.ends_with(&g)), "{} and {g}", told(notice));
     }
+}
+
+/// The last word of a controller that began anew is nothing, and the result has it.
+#[test]
+fn what_was_told_before_a_power_cut_stands_on_the_ticket() {
+    let text = file("f079");
+    let value: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    assert_eq!(value["recovered_g"]["shown"], 0.0, "the result has its last word");
+    let of = ticket(&read(&text), 0, &setting(Language::En)).expect("it was begun");
+    let told = |id: &str| {
+        let all = value["notices"].as_array().expect("a list");
+        all.iter().find(|one| one["id"] == id).expect("told")["text"].as_str().expect("text").to_owned()
+    };
+    for (id, notice) in [("recovered", "recovered"), ("charged", "interrupted"), ("oil_drained", "oil_drained")] {
+        let mass = of.masses.iter().find(|one| one.id == id).expect("a line");
+        let g = format!("{:.1} g.", mass.g.unwrap_or_else(|| panic!("{id} is not said: valvewright run f079")));
+        assert!(told(notice).ends_with(&g) && !g.starts_with("0.0"), "{id}: {} and {g}", told(notice));
+    }
+    // Cut before it told what was recovered, it has not said it: that is not nothing.
+    let mut run = read(&text);
+    run.notices.retain(|one| !matches!(one.told, Some(valvewright_core::talk::Notice::Recovered(_))));
+    let of = ticket(&run, 0, &setting(Language::En)).expect("it was begun");
+    let mass = of.masses.iter().find(|one| one.id == "recovered").expect("a line");
+    assert_eq!((mass.g, mass.text.as_deref()), (None, Some("not said")));
 }
 
 #[test]
@@ -267,13 +306,14 @@ pub(crate) fn on_record(name: &str, made: &str) {
 }
 
 #[test]
-fn two_tickets_are_what_was_read_with_care_when_they_were_recorded() {
+fn four_tickets_are_what_was_read_with_care_when_they_were_recorded() {
     let of = |name: &str, number: usize, language: Language| -> Ticket {
-        let (_, text) = all().iter().find(|(one, _)| *one == name).expect("shipped");
-        ticket(&read(text), number, &setting(language)).expect("it was begun")
+        ticket(&read(&file(name)), number, &setting(language)).expect("it was begun")
     };
     on_record("good.txt", &ticket_text::text(&of("mild_hatchback", 0, Language::En), Language::En, 32));
     on_record("refused.txt", &ticket_text::text(&of("monday_morning", 2, Language::De), Language::De, 42));
+    on_record("failed.txt", &ticket_text::text(&of("f067", 0, Language::Fr), Language::Fr, 42));
+    on_record("tripped.txt", &ticket_text::text(&of("f061", 0, Language::Es), Language::Es, 32));
     let page = ticket_page::page(&[of("monday_morning", 2, Language::De)], Language::De);
     assert!(page.contains("<html lang=\"de\">") && page.contains("NICHT ABGESCHLOSSEN"), "{page}");
     assert!(!page.contains("http") && !page.contains("<script"), "a page without network and scripts: {page}");

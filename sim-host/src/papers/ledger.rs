@@ -15,6 +15,7 @@ use valvewright_core::talk::Notice;
 use super::bought::{Kind, Row};
 use super::date;
 use super::read::{Run, Unfit};
+use super::ticket_figures::Seen;
 use crate::fluid::FluidKind;
 
 /// Shape of a ledger as JSON; one more with each change that a reader would not understand.
@@ -271,6 +272,7 @@ impl Books {
             }
         }
         for (number, job) in run.jobs.iter().enumerate() {
+            let Some(seen) = Seen::of(run, number) else { continue };
             let said = |what: &str, figure: Option<f64>, notes: &mut Vec<String>| {
                 if figure.is_none() {
                     notes.push(format!(
@@ -281,8 +283,8 @@ impl Books {
                 }
                 mg(figure.unwrap_or(0.0))
             };
-            let recovered = said("what was recovered", job.recovered_g.shown, &mut self.notes);
-            let charged = said("what was charged", job.charged_g.shown, &mut self.notes);
+            let recovered = said("what was recovered", seen.recovered(), &mut self.notes);
+            let charged = said("what was charged", seen.charged(), &mut self.notes);
             self.put(station, of, at(job.end_s), What::Flow(Flows { recovered, charged, ..none }));
             let vehicle = run.service.jobs.get(number).map_or("", |vehicle| vehicle.vehicle_id.as_str());
             let record = Record {

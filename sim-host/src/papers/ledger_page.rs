@@ -68,7 +68,7 @@ fn records(ledger: &Ledger) -> Markup {
                 th.figure { "in kg" } th.figure { "out kg" } th { "Party or vehicle" } th { "Document" }
             } }
             tbody { @for one in &ledger.records { tr {
-                td { (one.made) } td { (one.keep_until_us) } td { (one.keep_until_eu) } td { (one.what) } td { (one.place) } td { (one.refrigerant) }
+                td.nowrap { (one.made) } td.nowrap { (one.keep_until_us) } td.nowrap { (one.keep_until_eu) } td { (one.what) } td.nowrap { (one.place) } td.nowrap { (one.refrigerant) }
                 td.figure { (plain(one.in_kg)) } td.figure { (plain(one.out_kg)) } td { (one.party) } td { (one.document) }
             } } }
         }

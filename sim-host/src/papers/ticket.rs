@@ -6,10 +6,10 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::read::{Job, Run};
+use super::teller::{Fact, Teller, capital, short};
 use super::ticket_figures::{Findings, Mass, Seen, findings, masses};
 use super::{date, words};
-use crate::display::{Display, Language, STANDARD};
-use crate::language::Message;
+use crate::display::Language;
 use crate::report::data::{Outcome, Verdict};
 
 /// Shape of a ticket as JSON; one more with each change that a reader would not understand.
@@ -39,17 +39,6 @@ impl Default for Setting {
         let header = DEMO_HEADER.map(str::to_owned).to_vec();
         Self { header, operator: None, language: Language::En, day: date::first_day() }
     }
-}
-
-/// A name on the paper and what belongs to it.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Fact {
-    /// Which, for programs.
-    pub id: &'static str,
-    /// Its name on the paper.
-    pub name: String,
-    /// What belongs to it.
-    pub text: String,
 }
 
 /// A phase of the job.
@@ -115,31 +104,6 @@ pub struct Ticket {
     pub trips: Vec<Moment>,
     /// Cautions.
     pub cautions: Vec<String>,
-}
-
-/// Tells texts in the language of the ticket.
-pub struct Teller(Display);
-
-impl Teller {
-    /// In a language; figures are metric, pressures absolute.
-    pub const fn new(language: Language) -> Self {
-        Self(Display { language, ..STANDARD })
-    }
-
-    /// A text without arguments.
-    pub fn word(&self, id: &'static str) -> String {
-        self.tell(&id.into())
-    }
-
-    /// A message.
-    pub fn tell(&self, message: &Message) -> String {
-        message.on(&self.0)
-    }
-
-    /// Its display.
-    pub const fn display(&self) -> &Display {
-        &self.0
-    }
 }
 
 /// The ticket of job `number`, from 0; nothing where it was never begun.
@@ -212,11 +176,6 @@ fn facts(run: &Run, number: usize, setting: &Setting, teller: &Teller) -> Vec<Fa
     facts
 }
 
-/// The id of a text without its room.
-pub fn short(id: &'static str) -> &'static str {
-    id.strip_prefix("paper-").unwrap_or(id)
-}
-
 fn phase_line(phase: &super::read::Phase, teller: &Teller) -> PhaseLine {
     let kinds = valvewright_core::order::PhaseKind::ALL.into_iter().map(crate::language::phase);
     let id = kinds.into_iter().find(|id| id.strip_prefix("phase-") == Some(phase.name.as_str()));
@@ -228,10 +187,4 @@ fn phase_line(phase: &super::read::Phase, teller: &Teller) -> PhaseLine {
         outcome_text: teller.word(words::outcome(phase.outcome)),
         seconds: phase.seconds,
     }
-}
-
-/// With a capital letter: the texts of phases are parts of sentences.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
 }

@@ -3,11 +3,10 @@
 use serde::Serialize;
 use valvewright_core::interlock::RowId;
 use valvewright_core::talk::Notice;
-use valvewright_core::units::Milligram;
 use valvewright_core::verdict::{LeakVerdict, Outcome};
 
 use super::read::{Job, Run, Told, Trip};
-use super::ticket::{Fact, Teller, short};
+use super::teller::{Fact, Teller, short};
 use super::words;
 use crate::display::Amount;
 use crate::language::{self, Message};
@@ -15,8 +14,6 @@ use crate::report::data::Verdict;
 
 /// An avoirdupois ounce, g: exact by the international pound of 1959.
 pub const OUNCE: f64 = 28.349_523_125;
-/// Used oil, g/mL: what the bottle's scale counts with when it says millilitres (see `oil_drained_ml` of a result).
-const OIL: f64 = 0.98;
 
 /// A mass on the paper.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -186,11 +183,9 @@ impl<'a> Seen<'a> {
         teller.word(if self.job.verdict == Verdict::Unfinished { words::CUT_OFF } else { words::NO_REASON })
     }
 
-    /// The sum of what was told of a kind; nothing where it never was.
-    fn sum(&self, of: fn(&Notice) -> Option<Milligram>) -> Option<f64> {
-        let all: Vec<f64> =
-            self.notices().filter_map(|(_, one)| of(one)).map(|mass| f64::from(mass.0) * 1e-3).collect();
-        (!all.is_empty()).then(|| all.iter().sum())
+    /// The job.
+    pub const fn job(&self) -> &'a Job {
+        self.job
     }
 }
 
@@ -211,12 +206,12 @@ pub fn masses(seen: &Seen<'_>, label_g: f64, teller: &Teller) -> Vec<Mass> {
         }
     };
     let mut all = vec![
-        line(words::RECOVERED, job.recovered_g.shown, words::NOT_SAID),
-        line(words::OIL_DRAINED, job.oil_drained_ml.map(|ml| ml * OIL), words::NOT_SAID),
+        line(words::RECOVERED, seen.recovered(), words::NOT_SAID),
+        line(words::OIL_DRAINED, seen.drained(), words::NOT_SAID),
         line(words::OIL_NEW, injected, unsaid),
         line(words::LABEL, Some(label_g), words::NOT_SAID),
         line(words::ORDERED, job.charged_g.target, words::NOT_ORDERED),
-        line(words::CHARGED, job.charged_g.shown, words::NOT_SAID),
+        line(words::CHARGED, seen.charged(), words::NOT_SAID),
     ];
     if purged.is_some() {
         all.push(line(words::PURGED, purged, words::NONE));

@@ -2,7 +2,8 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::ticket::{Moment, Teller, Ticket};
+use super::teller::Teller;
+use super::ticket::{Moment, Ticket};
 use super::ticket_figures::Mass;
 use super::ticket_text::figures;
 use super::words;

@@ -1,7 +1,8 @@
 //! A ticket as text for paper of 32 or 42 columns: no line is longer, figures stand at the right, nothing is cut off.
 
 use super::slip::Slip;
-use super::ticket::{Moment, Teller, Ticket};
+use super::teller::Teller;
+use super::ticket::{Moment, Ticket};
 use super::ticket_figures::Mass;
 use super::words;
 use crate::display::Language;
