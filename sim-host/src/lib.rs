@@ -3,7 +3,7 @@
 //!
 //! Data flows one way: `scenario` describes a job, `station` the machine that does it, `plant` moves the gas, `instrument` turns truth into frames, a `controller` answers,
 //! `run` joins them, `report` tells; `display` decides in which units, `language` in which of its languages what the controller tells, `matrix` tells the interlock table, `evidence` what it answers and what shows
-//! that it does. `explain` says why a run stopped. `board` joins controllers
+//! that it does. `explain` says why a run stopped, `papers` writes the ticket of each service and the books of refrigerant. `board` joins controllers
 //! that are not in this process, `flash` is a memory to break a record store on. The plant knows nothing of the controller.
 //!
 //! This is a simulator with an uncertified design. The gas is flammable and under pressure: nothing here replaces local codes and
@@ -117,6 +117,7 @@ pub mod instrument;
 pub mod language;
 pub mod logic;
 pub mod matrix;
+pub mod papers;
 pub mod plant;
 pub mod report;
 pub mod run;

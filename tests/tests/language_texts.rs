@@ -11,6 +11,7 @@ use valvewright_core::row::{ROW_COUNT, WATCH_COUNT};
 use valvewright_core::talk::Notice;
 use valvewright_sim::display::{Amount, Display, Language, Units, Zero};
 use valvewright_sim::language::{Arg, Message, UNITS, files, notice, samples};
+use valvewright_sim::papers::words;
 
 /// What the pattern of a text needs.
 #[derive(Default, Debug, PartialEq)]
@@ -103,6 +104,7 @@ fn told() -> Vec<Notice> {
 fn messages() -> Vec<Message> {
     let mut all = Vec::new();
     told().iter().for_each(|one| notice(one).each(&mut |message| all.push(message.clone())));
+    all.extend(words::samples());
     all
 }
 

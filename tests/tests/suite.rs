@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `store_*` the record store on a flash that fails, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `explain_*` why a run stopped, `display_*` units of the screens, `language_*` texts in each language, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `explain_*` why a run stopped, `display_*` units of the screens, `language_*` texts in each language, `papers_*` tickets and books of refrigerant, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod board_replay;
@@ -77,6 +77,10 @@ mod link_session;
 mod locked_line;
 mod logic_language;
 mod logic_values;
+mod papers_kept;
+mod papers_ledger;
+mod papers_read;
+mod papers_tickets;
 mod plant_handover;
 mod port_bench;
 mod port_board;

@@ -16,6 +16,7 @@ mod list;
 mod matrix;
 mod notices;
 mod output;
+mod papers;
 mod replay;
 mod rig;
 mod run;
@@ -37,7 +38,7 @@ use run_args::RunArgs;
     name = "valvewright",
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
-    after_help = "Without a verb the demo job runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 wrong use.",
+    after_help = "Without a verb the demo runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 misuse.",
     disable_help_subcommand = true
 )]
 struct Cli {
@@ -87,6 +88,9 @@ enum Verb {
     /// Codes of replacement parts: make some for a demonstration, or check one.
     #[command(subcommand)]
     Code(code::CodeVerb),
+    /// Papers of a run: tickets of its jobs, the books of refrigerant.
+    #[command(subcommand)]
+    Papers(papers::PapersVerb),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -299,6 +303,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Matrix(args)) => matrix::matrix(&args, global),
         Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
         Some(Verb::Code(verb)) => code::code(&verb, global),
+        Some(Verb::Papers(verb)) => papers::papers(&verb, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {

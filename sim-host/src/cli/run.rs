@@ -18,6 +18,7 @@ use crate::controller::Controller;
 use crate::display::Display;
 use crate::explain::Explainer;
 use crate::report::data::RunResult;
+use crate::report::service::Service;
 use crate::report::{axis, files, junit, page, stops, text};
 use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, Seams, Simulation, complete};
 use crate::scenario::diagnostic::nearest;
@@ -90,6 +91,7 @@ pub fn stop_on_interrupt(stop: &'static AtomicBool) {
 struct Answer<'a> {
     #[serde(flatten)]
     result: &'a RunResult,
+    service: Service,
     files: Vec<String>,
 }
 
@@ -134,8 +136,14 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
         return Err(why);
     }
     if global.json {
-        let answers: Vec<Answer<'_>> =
-            done.iter().map(|one| Answer { result: &one.result, files: one.files.clone() }).collect();
+        let both = done.iter().zip(&ready);
+        let answers: Vec<Answer<'_>> = both
+            .map(|(one, ready)| Answer {
+                result: &one.result,
+                service: Service::of(&ready.scenario),
+                files: one.files.clone(),
+            })
+            .collect();
         match answers.as_slice() {
             [one] => print_json(one)?,
             several => print_json(&several)?,
@@ -318,7 +326,8 @@ fn write_all(
     if !args.no_report {
         put("report.html".to_owned(), page::page(scenario, result, trace, display).as_bytes())?;
     }
-    let json = files::json(result).map_err(|wrong| Refusal::ours(format!("the result has no JSON form: {wrong}")))?;
+    let json = files::filed(result, &Service::of(scenario))
+        .map_err(|wrong| Refusal::ours(format!("the result has no JSON form: {wrong}")))?;
     put("result.json".to_owned(), json.as_bytes())?;
     if matches!(args.trace, TraceForm::Csv | TraceForm::Both) {
         let mut bytes = Vec::new();

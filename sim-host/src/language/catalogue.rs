@@ -20,10 +20,10 @@ macro_rules! files {
 /// core's own and the display's.
 pub const fn files(language: Language) -> &'static [(&'static str, &'static str)] {
     match language {
-        Language::En => files!("en": "notices", "refusals", "reasons", "trips"),
-        Language::De => files!("de": "notices", "refusals", "reasons", "trips", "rows", "units"),
-        Language::Es => files!("es": "notices", "refusals", "reasons", "trips", "rows", "units"),
-        Language::Fr => files!("fr": "notices", "refusals", "reasons", "trips", "rows", "units"),
+        Language::En => files!("en": "notices", "papers", "refusals", "reasons", "trips"),
+        Language::De => files!("de": "notices", "papers", "refusals", "reasons", "trips", "rows", "units"),
+        Language::Es => files!("es": "notices", "papers", "refusals", "reasons", "trips", "rows", "units"),
+        Language::Fr => files!("fr": "notices", "papers", "refusals", "reasons", "trips", "rows", "units"),
     }
 }
 

@@ -13,7 +13,7 @@ pub mod samples;
 mod trip;
 
 pub use catalogue::{files, text};
-pub use figures::{UNITS, words as figure};
+pub use figures::{UNITS, number, words as figure};
 pub use message::{Arg, Message};
 pub use notice::{code, notice, notice_id, question, refusal};
 pub use reason::{broken, gas, outcome, phase, reason};

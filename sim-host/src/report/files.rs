@@ -9,7 +9,23 @@ use arrow_array::{ArrayRef, Float32Array, Float64Array, RecordBatch};
 use arrow_ipc::writer::FileWriter;
 use arrow_schema::{ArrowError, DataType, Field, Schema};
 
+use serde::Serialize;
+
 use super::data::{ActuatorTrack, RunResult, Trace, UNITS};
+use super::service::Service;
+
+/// A result with what its papers say of station and vehicles: what a result file holds.
+#[derive(Serialize)]
+struct Filed<'a> {
+    #[serde(flatten)]
+    result: &'a RunResult,
+    service: &'a Service,
+}
+
+/// The result file: result and service as indented JSON with a newline at its end.
+pub fn filed(result: &RunResult, service: &Service) -> Result<String, serde_json::Error> {
+    serde_json::to_string_pretty(&Filed { result, service }).map(|text| text + "\n")
+}
 
 /// The result as indented JSON with a newline at its end.
 pub fn json(result: &RunResult) -> Result<String, serde_json::Error> {

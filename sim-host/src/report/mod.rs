@@ -15,6 +15,7 @@ mod lane;
 pub mod page;
 mod proof;
 mod properties;
+pub mod service;
 mod shown;
 pub mod stops;
 pub mod text;

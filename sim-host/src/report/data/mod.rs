@@ -10,7 +10,7 @@ mod property;
 mod stop;
 mod trace;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use valvewright_core::talk::Notice;
 
 use crate::display::{Display, Language, Sentence};
@@ -27,7 +27,7 @@ pub use trace::{ActuatorTrack, Channel, ChannelSpec, Group, Interval, PhaseSpan,
 pub const UNITS: &str = "metric, pressures absolute";
 
 /// How a run ended as a whole.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Verdict {
     /// The order was done to its end and every phase passed.
@@ -59,7 +59,7 @@ impl Verdict {
 }
 
 /// How one phase ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Outcome {
     /// Done, and found good.
@@ -172,7 +172,7 @@ pub struct NoticeRecord {
     /// The notice in English.
     pub text: Sentence,
     /// The notice as it was told, from which it is told in other languages.
-    #[serde(skip)]
+    #[serde(rename = "told", skip_serializing_if = "Option::is_none")]
     pub notice: Option<Notice>,
 }
 
