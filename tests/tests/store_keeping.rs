@@ -8,7 +8,7 @@ use valvewright_core::token::{Part, Used};
 use valvewright_core::units::Milligram;
 use valvewright_sim::flash::{Cut, NorSim, Share};
 
-type Part = NorSim<8, 2048>;
+type Chip = NorSim<8, 2048>;
 const NO_LOG: LogPlan = LogPlan { pages: 0, longest: 1, when_full: WhenFull::Refuse };
 const PLAN: Plan = Plan { side: 4, logs: [NO_LOG; 2], rating: 10_000 };
 
@@ -16,8 +16,8 @@ fn state(number: u32) -> Kept {
     Kept { number, drier: Milligram(number as i32 * 10), pump_oil: number, ..Kept::COMMISSIONED }
 }
 
-fn commissioned() -> Keeping<Part> {
-    Keeping::commission(Part::new(8, 1), &PLAN, &state(1)).expect("a new part")
+fn commissioned() -> Keeping<Chip> {
+    Keeping::commission(Chip::new(8, 1), &PLAN, &state(1)).expect("a new part")
 }
 
 /// The part alone dips, and nobody starts anew: the store goes on as if nothing had been.
@@ -65,7 +65,7 @@ fn an_old_image_is_lost_by_the_count_outside_it() {
 /// Shows H17, LC8.
 #[test]
 fn what_cannot_be_read_is_never_new_and_never_written_over() {
-    let (mut blank, memory) = Keeping::mount(Part::new(8, 1), &PLAN, 0).expect("this plan");
+    let (mut blank, memory) = Keeping::mount(Chip::new(8, 1), &PLAN, 0).expect("this plan");
     assert_eq!(memory, Memory::Lost);
     assert_eq!(blank.keep(&state(5)), 0);
 

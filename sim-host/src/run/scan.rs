@@ -16,7 +16,7 @@ use crate::logic::View;
 /// Scans from one look at what is slow to change to the next.
 const SLOW: u64 = 20;
 /// KT-1 when a run begins: 2026-01-01 00:00 in seconds since 2000-01-01 (own choice; nothing depends on it).
-const EPOCH: u32 = 820_454_400;
+const EPOCH: u32 = 820_540_800;
 
 impl<C: Controller> Simulation<C> {
     #[inline]

@@ -71,7 +71,6 @@ pub fn live(nor: &mut Nor<'_>) -> Option<Life> {
             }
             let _did = keeping.tidy();
         }
-        drop(keeping);
         life.digest = life.digest.rotate_left(7) ^ Digest::of(&nor.cells());
     }
     Some(life)
