@@ -85,7 +85,7 @@ enum GiveUp: NotCoupled ReadingBad ScaleUnsteady PressureTooLow PressureTooHigh 
     GaugeNotLive Leaks LeakStands StillWet TooShallow(i32) NoLeakVerdict NotReached(PhaseKind) VesselLow(i32,i32) NoRoom(i32,i32)
     ChargeStalled Declined Blocked NotRested NothingToPurge PurgeLossLimit PulsesSpent NotOrdered HighVoltage NoOil OilBottleFull
     SeparatorPressure(i32) GaugesDisagree HosesDisagree(i32,i32) PressureImplausible NoAnswer TookTooLong TripsAgain
-    ScaleDisagrees Overcharged(i32) Undercharged(i32) CouplersMoved
+    ScaleDisagrees Overcharged(i32) Undercharged(i32) CouplersMoved PumpShallow(i32)
 """
 
 # Places in `RawFrame.analog`, in `RawFrame.scales`, bits of `RawFrame.switches` and of `Outputs.on`.
