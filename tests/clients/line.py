@@ -12,7 +12,7 @@ import zlib
 from types import SimpleNamespace
 
 # The packet format that is spoken here; a setup of another is answered with this number, so that both can be named.
-FORMAT = 5 << 8 | 10
+FORMAT = 5 << 8 | 11
 
 # Every message. A struct is its fields in order; an enum is its variants in order, the first has index 0.
 # Types: u8, u16, u32, u64, i32, bool, str, bytes, a name of this list; `?` optional, `*` a list, `x14` exactly so many.
