@@ -5,7 +5,7 @@
 //!
 //! Read in the order of the data: [`frame`] in, [`sense`] judges, [`cross`] holds one reading against another, [`interlock`] inhibits, [`job`] asks, [`drive`] orders
 //! and gates, [`frame`] out; [`station`] holds them together, [`connection`] keeps what is known of the vehicle, and [`talk`]
-//! speaks with the operator. [`machine`] watches the controller's own hardware, [`kept`] is what outlives power; [`upkeep`] is what is done to the station itself, with [`token`] for the
+//! speaks with the operator. [`machine`] watches the controller's own hardware, [`kept`] is what outlives power, `record` (feature `flash`) where it is stored; [`upkeep`] is what is done to the station itself, with [`token`] for the
 //! codes of its parts. [`input`], [`order`], [`verdict`]
 //! and [`row`] hold the words that many rooms use.
 #![no_std]
@@ -31,6 +31,8 @@ pub mod kept;
 pub mod machine;
 pub mod order;
 pub mod port;
+#[cfg(feature = "flash")]
+pub mod record;
 pub mod row;
 pub mod selftest;
 pub mod sense;

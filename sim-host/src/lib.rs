@@ -4,7 +4,7 @@
 //! Data flows one way: `scenario` describes a job, `station` the machine that does it, `plant` moves the gas, `instrument` turns truth into frames, a `controller` answers,
 //! `run` joins them, `report` tells; `display` decides in which units, `language` in which of its languages what the controller tells, `matrix` tells the interlock table, `evidence` what it answers and what shows
 //! that it does. `explain` says why a run stopped. `board` joins controllers
-//! that are not in this process. The plant knows nothing of the controller.
+//! that are not in this process, `flash` is a memory to break a record store on. The plant knows nothing of the controller.
 //!
 //! This is a simulator with an uncertified design. The gas is flammable and under pressure: nothing here replaces local codes and
 //! licensed practice.
@@ -110,6 +110,7 @@ pub mod display;
 pub mod evidence;
 pub mod explain;
 pub mod fault;
+pub mod flash;
 pub mod fluid;
 pub mod hazard;
 pub mod instrument;

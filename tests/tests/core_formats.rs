@@ -6,7 +6,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Public types without a format, and why.
-const EXCEPTIONS: [(&str, &str); 11] = [
+const EXCEPTIONS: [(&str, &str); 12] = [
+    ("Store", "holds the board's flash, whose type is the board's"),
     ("Parts", "only holds the board's devices"),
     ("Board", "only holds the board's devices"),
     ("SpiLoops", "holds a bus device, whose type is the board's"),

@@ -1,7 +1,7 @@
 //! Every check that runs the crates as a user would, in one program: one link instead of forty.
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
-//! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
+//! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `store_*` the record store on a flash that fails, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
 //! `report_*` results, `explain_*` why a run stopped, `display_*` units of the screens, `language_*` texts in each language, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
@@ -117,6 +117,15 @@ mod station_charge;
 mod station_file;
 mod station_parts;
 mod station_random;
+mod store_bench;
+mod store_cuts;
+mod store_faults;
+mod store_flash;
+mod store_keeping;
+mod store_life;
+mod store_limits;
+mod store_phantom;
+mod store_random;
 mod tidy_files;
 mod tidy_imports;
 mod trip_words;

@@ -206,7 +206,7 @@ pub enum Image {
     StuckBit(u32),
 }
 
-/// What becomes of the image that a station keeps, in two copies with a number and a checksum each.
+/// What becomes of the flash that holds what a station keeps.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum StoreFault {
     /// The mains are cut at the write of this number from the fault's begin on, so much of which is done, as a share.
@@ -216,26 +216,28 @@ pub enum StoreFault {
         /// Share of it that is done.
         done: f64,
     },
-    /// So many bits of the newer copy flip, or of both.
+    /// So many bits of one copy of the state flip, or of both.
     Flips {
         /// How many bits of each.
         bits: u32,
         /// Of both copies.
         both: bool,
     },
-    /// The next write is cut short at this share of its bytes.
+    /// The part, and it alone, loses its power when this share of the next write is done.
     Torn(f64),
-    /// The newer copy reads as erased.
+    /// The page with one copy reads as erased.
     Blank,
-    /// What is written to one of the two places comes out harmed.
+    /// Two pages of one side take no erase and no program any more.
     Worn,
-    /// Nothing that is written arrives, and nobody is told.
+    /// Nothing that is programmed arrives, and nobody is told.
     NoWrite,
-    /// A start reads each byte wrong with this probability.
+    /// Other items take all the room there is.
+    Full,
+    /// A bit of one copy reads otherwise with this probability.
     Unstable(f64),
-    /// Both copies are those that stood when the job began.
+    /// The whole part is, at the next start, what it was when the job began.
     Old,
-    /// Two writes are torn, and the third, though it reads well, is gone after a start.
+    /// The part, and it alone, loses its power in the heads of the next two writes.
     Phantom,
 }
 

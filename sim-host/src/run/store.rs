@@ -1,115 +1,171 @@
-//! What the simulated station keeps over a power cut: the core's [`Kept`] as an image in two copies, each with a number and a CRC.
+//! What the simulated station keeps over a power cut: the core's record store on a simulated flash, wired as a board wires it.
 //!
-//! Promises: what is read is what was written last, or the one before where the last was torn, or nothing; never a third thing. Which
-//! bits are bad is the matter of whoever breaks it ([`Store::copy_mut`]).
+//! Promises: what is read is what the store's own start finds; whoever breaks it breaks the part ([`Store::chip_mut`]) or plans a cut
+//! ([`Store::cut_next`]), never the store's mind. A register that a battery keeps counts what was stored, outside the part.
 
-use crc::{CRC_32_ISO_HDLC, Crc};
+use std::ops::Range;
+
 use valvewright_core::kept::{Kept, Memory};
+use valvewright_core::record::{Keeping, LogPlan, Plan, WhenFull};
 
-static CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
+use crate::flash::{Cut, NorSim, Share};
 
-/// The image in its two places.
-#[derive(Debug, Clone, Default, PartialEq)]
+/// The flash of a microcontroller: 2 KiB a page, programmed in words of 8 bytes (a common kind of part, from memory of data sheets).
+pub type Chip = NorSim<8, 2048>;
+
+/// Pages of each of the two sides (own choice: four are what lets two wear out).
+const SIDE: u8 = 4;
+const NO_LOG: LogPlan = LogPlan { pages: 0, longest: 1, when_full: WhenFull::Refuse };
+/// Ten thousand erases a page (a common rating, from memory of data sheets).
+const PLAN: Plan = Plan { side: SIDE, logs: [NO_LOG; 2], rating: 10_000 };
+/// Seed of the part's dice, which only a cut or an unsteady bit throws.
+const SEED: u64 = 0x5707_0E5E;
+/// Scans between two tries to store what could not be stored (own choice: four within the second after which the station says so).
+const AGAIN: u8 = 5;
+
+/// The store on its part.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Store {
-    copies: [Vec<u8>; 2],
-    number: u32,
-    last: Option<Kept>,
-    /// Number of what was found again after it was written.
-    stored: u32,
-    /// Writes that were made.
+    keeping: Keeping<Chip>,
+    /// What was to be stored last.
+    last: Kept,
+    /// Tries to store something new.
     writes: u64,
+    /// Scans until the next try.
+    wait: u8,
+    /// The count outside the part.
+    register: u32,
+    /// Shares of the next writes after which the part loses power.
+    cuts: Vec<(f64, Share)>,
 }
 
 impl Store {
-    /// A store that holds this.
+    /// A part that was commissioned and holds this.
     pub fn holding(kept: &Kept) -> Self {
-        let mut store = Self::default();
-        store.keep(kept);
-        store.keep_again();
-        store
+        let blank = Chip::new(2 * usize::from(SIDE), SEED);
+        // A new part of this plan takes what it is made for.
+        let keeping = Keeping::commission(blank, &PLAN, kept).unwrap_or_else(|why| unreachable!("{why:?}"));
+        let register = keeping.count();
+        Self { keeping, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new() }
     }
 
-    /// Writes what changed, over the older copy.
+    /// Stores what changed.
     #[inline]
     pub fn keep(&mut self, kept: &Kept) {
-        if self.last.as_ref().is_none_or(|last| last.number != kept.number) {
+        if kept.number != self.keeping.stored() {
             self.write(kept);
-        }
-    }
-
-    /// Number of what was written last, once it is found as a start would find it; the one before until then.
-    #[inline]
-    pub fn stored(&mut self) -> u32 {
-        if self.last.as_ref().is_some_and(|last| last.number != self.stored) {
-            self.look();
-        }
-        self.stored
-    }
-
-    #[cold]
-    fn look(&mut self) {
-        if let (Some(last), Memory::Sound(found)) = (&self.last, self.read())
-            && found == *last
-        {
-            self.stored = found.number;
         }
     }
 
     #[cold]
     fn write(&mut self, kept: &Kept) {
-        self.last = Some(kept.clone());
-        self.keep_again();
+        if kept.number == self.last.number && self.wait > 0 {
+            self.wait -= 1;
+            return;
+        }
+        if kept.number != self.last.number {
+            self.writes += 1;
+            self.last = kept.clone();
+            self.cut_this();
+        }
+        self.wait = AGAIN;
+        self.keeping.keep(kept);
+        self.register = self.register.max(self.keeping.count());
+        // While nothing has to be waited for.
+        self.keeping.tidy();
     }
 
-    fn keep_again(&mut self) {
-        let Some(kept) = &self.last else { return };
-        self.number = self.number.wrapping_add(1);
-        let Ok(image) = postcard::to_allocvec_crc32(&(self.number, kept), CRC.digest()) else { return };
-        self.copies[self.number as usize % 2] = image;
-        self.writes += 1;
+    /// Number of what was stored last, by the store's own word.
+    #[inline]
+    pub const fn stored(&self) -> u32 {
+        self.keeping.stored()
     }
 
-    /// What a start finds.
-    pub fn read(&self) -> Memory {
-        let sound = self.copies.iter().filter_map(|copy| decode(copy));
-        sound.max_by_key(|(number, _)| *number).map_or(Memory::Lost, |(_, kept)| Memory::Sound(kept))
-    }
-
-    /// By how much its counters would come back lower than they were written: refrigerant through the filter-drier, kg, and running time of
-    /// the pump, s. A store that gives nothing back is no counter that fell.
-    pub fn fallen(&self) -> (f64, f64) {
-        match (&self.last, self.read()) {
-            (Some(last), Memory::Sound(found)) => {
-                let drier = (last.drier.0.saturating_sub(found.drier.0)).max(0);
-                (f64::from(drier) * 1e-6, f64::from(last.pump_oil.saturating_sub(found.pump_oil)))
+    /// A start: power comes back to the part, and the store looks at it anew.
+    pub fn read(&mut self) -> Memory {
+        self.chip_mut().power_on();
+        self.wait = 0;
+        let part = self.chip().clone();
+        match Keeping::mount(part, &PLAN, self.register) {
+            Ok((keeping, memory)) => {
+                self.keeping = keeping;
+                memory
             }
-            _ => (0.0, 0.0),
+            Err(_) => Memory::Lost,
         }
     }
 
-    /// How often it was written.
+    /// By how much its counters would come back lower than they were stored: refrigerant through the filter-drier, kg, and running time of
+    /// the pump, s. A store that gives nothing back is no counter that fell.
+    pub fn fallen(&self) -> (f64, f64) {
+        match self.clone().read() {
+            Memory::Sound(found) => {
+                let drier = self.last.drier.0.saturating_sub(found.drier.0).max(0);
+                (f64::from(drier) * 1e-6, f64::from(self.last.pump_oil.saturating_sub(found.pump_oil)))
+            }
+            Memory::Lost => (0.0, 0.0),
+        }
+    }
+
+    /// How many states were to be stored.
     pub const fn writes(&self) -> u64 {
         self.writes
     }
 
-    /// Both copies, to be broken.
-    pub fn copies_mut(&mut self) -> [&mut Vec<u8>; 2] {
-        let [a, b] = &mut self.copies;
-        [a, b]
+    /// The part loses its power in the next state that is stored, when this share of its steps is done: that one is done so far as said.
+    pub fn cut_next(&mut self, done: f64, share: Share) {
+        self.cuts.insert(0, (done, share));
     }
 
-    /// The copies are again what they were; what the station believes to be written stays so.
-    pub fn put_back(&mut self, was: &Self) {
-        self.copies.clone_from(&was.copies);
-        self.number = was.number;
+    /// The part has no power.
+    pub fn is_off(&self) -> bool {
+        !self.chip().is_on()
     }
 
-    /// The copy that was written last (0) or the one before (1), to be broken.
-    pub fn copy_mut(&mut self, age: usize) -> &mut Vec<u8> {
-        &mut self.copies[(self.number as usize + age) % 2]
+    fn cut_this(&mut self) {
+        let Some((done, share)) = self.cuts.pop() else { return };
+        let mut trial = self.clone();
+        let before = trial.chip().counts().steps;
+        trial.keeping.keep(&self.last);
+        let steps = trial.chip().counts().steps.saturating_sub(before);
+        let after = (steps as f64 * done).floor() as u64;
+        if after < steps {
+            self.chip_mut().cut(Cut { after, share });
+        }
     }
-}
 
-fn decode(copy: &[u8]) -> Option<(u32, Kept)> {
-    postcard::from_bytes_crc32(copy, CRC.digest()).ok()
+    /// Puts other items in until nothing more fits.
+    pub fn fill(&mut self) {
+        let store = self.keeping.store_mut();
+        for (key, length) in (0x40..0xE0).zip([240, 8].into_iter().flat_map(|length| [length; 80])) {
+            // What does not fit any more is what fills it.
+            let _full = store.put(key, &[key; 240][..length]);
+        }
+    }
+
+    /// The part, to be broken.
+    pub fn chip_mut(&mut self) -> &mut Chip {
+        self.keeping.store_mut().flash_mut()
+    }
+
+    /// The part.
+    pub fn chip(&self) -> &Chip {
+        self.keeping.store().flash()
+    }
+
+    /// Bytes of the part in which one of the two sides (0 or 1) holds the state that is stored; none where it does not.
+    pub fn place(&self, side: usize) -> Option<Range<usize>> {
+        let mut room = [0; 256];
+        let state = postcard::to_slice(&self.last, &mut room).ok()?;
+        let half = self.chip().cells().held().len() / 2;
+        let here = &self.chip().cells().held()[side * half..(side + 1) * half];
+        let at = here.windows(state.len()).rposition(|bytes| bytes == state)? + side * half;
+        Some(at..at + state.len())
+    }
+
+    /// The pages of a side, by their numbers.
+    pub fn pages(side: usize) -> Range<usize> {
+        let one = usize::from(SIDE);
+        side * one..(side + 1) * one
+    }
 }

@@ -86,7 +86,7 @@ pub(super) const ALL: &[Injection] = &[
         83,
         &["NV-1"],
         &[
-            Mode::graded("bits of the newer copy are flipped", BITS, |g| {
+            Mode::graded("bits of one copy of the state are flipped", BITS, |g| {
                 store(StoreFault::Flips { bits: g.severity as u32, both: false })
             })
             .named("one_copy"),
@@ -101,8 +101,8 @@ pub(super) const ALL: &[Injection] = &[
         84,
         &["NV-1"],
         &[Mode::graded(
-            "the next write is cut short",
-            Severity::new("share of its bytes that are written", Dim::Fraction, "%", 0.0, 99.0).usually(50.0),
+            "the flash, and it alone, loses its power in the next write",
+            Severity::new("share of it that is done", Dim::Fraction, "%", 0.0, 99.0).usually(50.0),
             |g| store(StoreFault::Torn(g.severity)),
         )],
     )
@@ -110,42 +110,46 @@ pub(super) const ALL: &[Injection] = &[
     Injection::new(
         85,
         &["NV-1"],
-        &[Mode::plain("the newer copy reads as erased, and is back when the fault ends", |_| store(StoreFault::Blank))],
+        &[Mode::plain("the page with one copy reads as erased, and is back when the fault ends", |_| {
+            store(StoreFault::Blank)
+        })],
     ),
     Injection::new(
         86,
         &["NV-1"],
-        &[Mode::plain("one of the two places harms what is written to it", |_| store(StoreFault::Worn))],
+        &[Mode::plain("two pages of one side take no erase and no program any more", |_| store(StoreFault::Worn))],
     ),
     Injection::new(
         87,
         &["NV-1"],
-        &[Mode::plain("writes do nothing and say that they did", |_| store(StoreFault::NoWrite))],
+        &[Mode::plain("programs do nothing and say that they did", |_| store(StoreFault::NoWrite))],
     ),
     Injection::new(
         88,
         &["NV-1"],
         &[Mode::graded(
-            "a start reads bytes wrong, each time others",
-            Severity::new("probability for each byte", Dim::Fraction, "%", 0.1, 60.0),
+            "a bit of one copy reads otherwise now and then",
+            Severity::new("probability for each read", Dim::Fraction, "%", 0.1, 60.0),
             |g| store(StoreFault::Unstable(g.severity)),
         )],
     ),
     Injection::new(
         89,
         &["NV-1"],
-        &[Mode::plain("both copies are those that stood when the job began", |_| store(StoreFault::Old))],
+        &[Mode::plain("the whole flash is, at the next start, what it was when the job began", |_| {
+            store(StoreFault::Old)
+        })],
     )
     .staying(),
     Injection::new(
         90,
         &["NV-1"],
-        &[Mode::plain("there is no room: nothing more is written", |_| store(StoreFault::NoWrite))],
+        &[Mode::plain("other items take all the room there is", |_| store(StoreFault::Full))],
     ),
     Injection::new(
         91,
         &["NV-1"],
-        &[Mode::plain("two writes are torn; the third reads well and is gone after a start", |_| {
+        &[Mode::plain("the flash, and it alone, loses its power in the heads of the next two writes", |_| {
             store(StoreFault::Phantom)
         })],
     )

@@ -36,19 +36,11 @@ impl Heard {
 pub(super) struct Copies {
     /// As it stood when the job began.
     pub(super) begin: Option<Store>,
-    /// As it was before the last scan, and as it is while a start reads it wrong.
-    pub(super) before: Option<Store>,
-    pub(super) sound: Option<Store>,
 }
 
 impl Copies {
     /// Knows the store as it stands when the first fault is planned.
     pub(super) fn know(&mut self, store: &Store) {
         self.begin.get_or_insert_with(|| store.clone());
-    }
-
-    /// A start has just read it wrong, and it is to be put back.
-    pub(super) const fn are_open(&self) -> bool {
-        self.sound.is_some()
     }
 }

@@ -102,7 +102,7 @@ impl Injector {
     fn settle(&mut self) {
         self.next = self.slots.iter().map(Slot::next).fold(f64::INFINITY, f64::min);
         let works = self.order.iter().filter_map(|at| self.slots.get(*at)).any(Slot::works);
-        self.busy = works || self.dead.is_some() || self.copies.are_open() || self.slots.iter().any(Slot::asks);
+        self.busy = works || self.dead.is_some() || self.slots.iter().any(Slot::asks);
     }
 
     /// A vehicle goes: what of its job has not come never will, and what is at the vehicle ends with it. Returns the places of what ends.

@@ -42,8 +42,12 @@ pub(super) struct Slot {
     /// What an effect keeps for itself: scans to wait, a time, a count.
     pub(super) wait: u32,
     pub(super) mark: f64,
-    /// Bytes of a copy that reads as erased.
+    /// Bytes of a page that reads as erased, and where that page or an unsteady bit is.
     pub(super) blanked: Vec<u8>,
+    pub(super) place: usize,
+    /// A cut is planned; what it did to a part is undone.
+    pub(super) armed: bool,
+    pub(super) mended: bool,
     /// When a tied button counted as pressed last, s.
     pub(super) pressed: f64,
     /// What sets it off and ends it, where that is a condition.
@@ -90,6 +94,9 @@ impl Slot {
             wait: 0,
             mark: f64::NAN,
             blanked: Vec::new(),
+            place: 0,
+            armed: false,
+            mended: false,
             pressed: f64::NEG_INFINITY,
             asks: [None, None],
             lasts,
@@ -138,11 +145,6 @@ impl Slot {
             (Stand::Acting(_), End::At(t)) => self.origin + t,
             _ => never,
         }
-    }
-
-    /// It acts, or has just ended and cells have to recover.
-    pub(super) fn concerns(&self) -> bool {
-        self.acts() || !self.blanked.is_empty()
     }
 
     /// It has to ask a condition in each scan.

@@ -1,123 +1,153 @@
-//! What faults do to the image that a station keeps over a power cut: its two copies as they are written and read.
+//! What faults do to the flash that holds what a station keeps over a power cut: to its bits, its pages, its programs, and to its power.
 
 use super::Injector;
 use super::slot::Slot;
 use crate::fault::{Effect, StoreFault};
+use crate::flash::{Share, Worn};
 use crate::run::store::Store;
 
 /// How long the mains are off after a cut at a write, s (own choice).
 const OFF: f64 = 10.0;
 /// What erased cells read as.
 const ERASED: u8 = 0xFF;
+/// Bytes of a page.
+const PAGE: usize = 2048;
 
 fn of(slot: &Slot) -> Option<StoreFault> {
     slot.effects.iter().find_map(|one| if let Effect::Store(fault) = one { Some(*fault) } else { None })
 }
 
 impl Injector {
-    /// Before the scan at `t`: what was written in the last one comes out as faults have it.
+    /// Before the scan at `t`: the part is broken for what this scan writes, and mended where a fault has ended.
     pub(super) fn keep(&mut self, t: f64, store: &mut Store) {
-        if let Some(sound) = self.copies.sound.take() {
-            store.put_back(&sound);
-        }
-        if !self.slots.iter().any(|slot| of(slot).is_some() && slot.concerns()) {
-            self.copies.before = None;
+        let ours = |slot: &Slot| of(slot).is_some() && (slot.acts() || slot.pressed.is_finite() && !slot.mended);
+        if !self.slots.iter().any(ours) {
             return;
         }
-        let before = self.copies.before.take().unwrap_or_else(|| store.clone());
-        let written = (store.writes() - before.writes()).min(2) as usize;
-        for at in 0..self.slots.len() {
-            let Some(fault) = of(&self.slots[at]) else { continue };
-            let slot = &mut self.slots[at];
+        if store.is_off() {
+            self.power_gone(t, store);
+        }
+        for slot in &mut self.slots {
+            let Some(fault) = of(slot) else { continue };
+            let begun = slot.pressed.is_finite();
+            if slot.acts() && !begun {
+                slot.pressed = t;
+                slot.wait = store.writes() as u32;
+                begins(slot, fault, store);
+            }
             if slot.acts() {
-                let first = slot.wait == 0 && slot.pressed.is_infinite();
-                if first {
-                    slot.pressed = t;
-                    begins(slot, fault, store, self.copies.begin.as_ref());
-                }
-                if written > 0 {
-                    writes(slot, fault, t, written, store, &before);
-                }
-            } else if fault == StoreFault::Blank && !slot.blanked.is_empty() {
-                // The cells have recovered, unless something was written over them.
-                let whole = std::mem::take(&mut slot.blanked);
-                if let Some(copy) = store.copies_mut().into_iter().find(|copy| is_erased(copy)) {
-                    *copy = whole;
-                }
+                arms(slot, fault, store);
+            } else if begun && !slot.mended {
+                slot.mended = true;
+                ends(slot, fault, store);
             }
         }
-        let unchanged = written == 0 && before == *store;
-        self.copies.before = Some(if unchanged { before } else { store.clone() });
     }
 
-    /// A start is about to read: what it reads wrong it reads wrong once.
+    /// The part has lost its power in a write: with the mains, or by a dip that nobody else saw.
+    fn power_gone(&mut self, t: f64, store: &mut Store) {
+        let mains =
+            self.slots.iter_mut().find(|slot| slot.acts() && matches!(of(slot), Some(StoreFault::CutAt { .. })));
+        match mains {
+            Some(slot) if slot.mark.is_nan() => slot.mark = t + OFF,
+            Some(_) => {}
+            None => store.chip_mut().power_on(),
+        }
+    }
+
+    /// A start is about to read.
     pub(super) fn misread(&mut self, store: &mut Store) {
-        let sound = store.clone();
-        let mut wrong = false;
         for slot in self.slots.iter_mut().filter(|slot| slot.acts()) {
-            let Some(StoreFault::Unstable(p)) = of(slot) else { continue };
-            for byte in store.copies_mut().into_iter().flatten() {
-                if slot.dice.share() < p {
-                    *byte ^= 1 << ((slot.dice.share() * 8.0) as u32).min(7);
-                    wrong = true;
-                }
+            if of(slot) == Some(StoreFault::Old)
+                && let Some(old) = &self.copies.begin
+            {
+                // Whoever puts an old image back does so while the station is off.
+                let image = old.chip().cells().held().to_vec();
+                store.chip_mut().force(0, &image);
             }
         }
-        self.copies.sound = wrong.then_some(sound);
     }
 }
 
-fn is_erased(copy: &[u8]) -> bool {
-    copy.iter().all(|byte| *byte == ERASED)
-}
-
-/// What happens to the copies when the fault begins.
-fn begins(slot: &mut Slot, fault: StoreFault, store: &mut Store, begin: Option<&Store>) {
+/// What happens to the part when the fault begins.
+fn begins(slot: &mut Slot, fault: StoreFault, store: &mut Store) {
     match fault {
         StoreFault::Flips { bits, both } => {
-            for age in 0..=usize::from(both) {
-                flip(slot, bits, store.copy_mut(age));
+            for side in 0..=usize::from(both) {
+                let place = store.place(side).unwrap_or_default();
+                for bit in drawn(slot, bits, place.len() * 8) {
+                    store.chip_mut().flip(place.start * 8 + bit);
+                }
             }
         }
         StoreFault::Blank => {
-            let copy = store.copy_mut(0);
-            slot.blanked.clone_from(copy);
-            copy.fill(ERASED);
+            let page = store.place(0).unwrap_or_default().start / PAGE * PAGE;
+            slot.blanked = store.chip().cells().held()[page..page + PAGE].to_vec();
+            slot.place = page;
+            store.chip_mut().force(page, &[ERASED; PAGE]);
         }
-        StoreFault::Old => begin.into_iter().for_each(|old| store.put_back(old)),
+        StoreFault::Worn => {
+            for page in Store::pages(0).take(2) {
+                let erased = store.chip().wear()[page];
+                store.chip_mut().wears(page, Worn { after: erased.saturating_sub(1), told: true });
+            }
+        }
+        StoreFault::NoWrite => store.chip_mut().ignore(0, u64::MAX),
+        StoreFault::Full => store.fill(),
+        StoreFault::Unstable(share) => {
+            let place = store.place(0).unwrap_or_default();
+            for bit in drawn(slot, 1, place.len() * 8) {
+                slot.place = place.start * 8 + bit;
+                store.chip_mut().unsettle(slot.place, share);
+            }
+        }
+        StoreFault::CutAt { write: 1, done } => store.cut_next(done, Share::Some),
+        StoreFault::Torn(share) => store.cut_next(share, Share::Some),
+        StoreFault::Phantom => {
+            store.cut_next(0.2, Share::AllBut);
+            store.cut_next(0.2, Share::Scattered);
+        }
+        StoreFault::CutAt { .. } | StoreFault::Old => {}
+    }
+}
+
+/// A cut at a later write is planned when the one before it is done.
+fn arms(slot: &mut Slot, fault: StoreFault, store: &mut Store) {
+    if let StoreFault::CutAt { write, done } = fault
+        && write > 1
+        && !slot.armed
+        && store.writes() as u32 >= slot.wait + write - 1
+    {
+        slot.armed = true;
+        store.cut_next(done, Share::Some);
+    }
+}
+
+/// What is as it was when the fault is over.
+fn ends(slot: &mut Slot, fault: StoreFault, store: &mut Store) {
+    match fault {
+        StoreFault::Blank => {
+            let (at, whole) = (slot.place, std::mem::take(&mut slot.blanked));
+            // The cells have recovered, unless something was written over them.
+            if store.chip().cells().held()[at..at + whole.len()].iter().all(|byte| *byte == ERASED) {
+                store.chip_mut().force(at, &whole);
+            }
+        }
+        StoreFault::Worn => Store::pages(0).take(2).for_each(|page| store.chip_mut().heals(page)),
+        StoreFault::NoWrite => store.chip_mut().ignore(0, 0),
+        StoreFault::Unstable(_) => store.chip_mut().unsettle(slot.place, 0.0),
         _ => {}
     }
 }
 
-/// Bits that differ from each other, so that none flips back.
-fn flip(slot: &mut Slot, bits: u32, copy: &mut [u8]) {
-    let all = copy.len() * 8;
+/// Numbers below `all` that differ from each other, so that no bit flips back.
+fn drawn(slot: &mut Slot, count: u32, all: usize) -> Vec<usize> {
     let mut done: Vec<usize> = Vec::new();
-    while done.len() < (bits as usize).min(all) {
+    while done.len() < (count as usize).min(all) {
         let at = ((slot.dice.share() * all as f64) as usize).min(all - 1);
         if !done.contains(&at) {
-            copy[at / 8] ^= 1 << (at % 8);
             done.push(at);
         }
     }
-}
-
-/// What becomes of a write; `slot.wait` counts them from the fault's begin.
-fn writes(slot: &mut Slot, fault: StoreFault, t: f64, written: usize, store: &mut Store, before: &Store) {
-    let earlier = slot.wait;
-    slot.wait += written as u32;
-    let cut = |copy: &mut Vec<u8>, done: f64| copy.truncate((copy.len() as f64 * done) as usize);
-    match fault {
-        StoreFault::CutAt { write, done } if earlier < write && slot.wait >= write => {
-            // Power went during this write: it is done so far, and nothing is written after it.
-            cut(store.copy_mut(0), done);
-            slot.mark = t + OFF;
-        }
-        StoreFault::Torn(share) if earlier == 0 => cut(store.copy_mut(0), share),
-        StoreFault::Phantom if earlier < 3 => cut(store.copy_mut(0), 0.5),
-        // Writes go to the two places in turn.
-        StoreFault::Worn if store.writes().is_multiple_of(2) => flip(slot, 1, store.copy_mut(0)),
-        StoreFault::NoWrite => store.put_back(before),
-        _ => {}
-    }
+    done
 }

@@ -1,0 +1,80 @@
+//! The controller's state on its store, as a board wires it: what is told as stored is there, and what power does in between loses nothing.
+
+use valvewright_core::kept::{Kept, Memory};
+use valvewright_core::record::{Keeping, LogPlan, Plan, WhenFull};
+use valvewright_core::units::Milligram;
+use valvewright_sim::flash::{Cut, NorSim, Share};
+
+type Part = NorSim<8, 2048>;
+const NO_LOG: LogPlan = LogPlan { pages: 0, longest: 1, when_full: WhenFull::Refuse };
+const PLAN: Plan = Plan { side: 4, logs: [NO_LOG; 2], rating: 10_000 };
+
+fn state(number: u32) -> Kept {
+    Kept { number, drier: Milligram(number as i32 * 10), pump_oil: number, ..Kept::COMMISSIONED }
+}
+
+fn commissioned() -> Keeping<Part> {
+    Keeping::commission(Part::new(8, 1), &PLAN, &state(1)).expect("a new part")
+}
+
+/// The part alone dips, and nobody starts anew: the store goes on as if nothing had been.
+/// Shows F084, F091.
+#[test]
+fn dips_of_the_part_alone_are_overcome_with_the_next_try() {
+    for share in [Share::Nothing, Share::Some, Share::AllBut, Share::All, Share::Scattered] {
+        for dips in 1..4 {
+            for after in 0..80 {
+                let mut keeping = commissioned();
+                for number in 2..2 + dips {
+                    keeping.store_mut().flash_mut().cut(Cut { after, share });
+                    keeping.keep(&state(number));
+                    keeping.store_mut().flash_mut().power_on();
+                }
+                let last = state(9);
+                let tries = (0..4).position(|_| keeping.keep(&last) == 9);
+                assert!(tries.is_some(), "{share:?} after {after} steps, {dips} dips: never stored again");
+                let (again, memory) = Keeping::mount(keeping.release(), &PLAN, 0).expect("this plan");
+                assert_eq!((memory, again.stored()), (Memory::Sound(last), 9), "{share:?} after {after}, {dips} dips");
+            }
+        }
+    }
+}
+
+/// An old image, whatever it holds, is lost where a count outside the part says that more was stored; without such a count it is believed.
+/// Shows F089, H18, LC8.
+#[test]
+fn an_old_image_is_lost_by_the_count_outside_it() {
+    let mut keeping = commissioned();
+    let old = keeping.store().flash().clone();
+    (2..20).for_each(|number| assert_eq!(keeping.keep(&state(number)), number));
+    let count = keeping.count();
+    let (mut again, memory) = Keeping::mount(old.clone(), &PLAN, count).expect("this plan");
+    assert_eq!(memory, Memory::Lost);
+    assert_eq!(Keeping::mount(old, &PLAN, 0).expect("this plan").1, Memory::Sound(state(1)));
+    let (_, memory) = Keeping::mount(keeping.release(), &PLAN, count).expect("this plan");
+    assert_eq!(memory, Memory::Sound(state(19)));
+    // What is lost is not made sound by writing on: a supervisor commissions it anew.
+    assert_eq!(again.keep(&state(99)), 0);
+    assert_eq!(Keeping::mount(again.release(), &PLAN, 0).expect("this plan").1, Memory::Sound(state(1)));
+}
+
+/// Blank, and the state unreadable on both sides: lost, and nothing is written over it.
+/// Shows H17, LC8.
+#[test]
+fn what_cannot_be_read_is_never_new_and_never_written_over() {
+    let (mut blank, memory) = Keeping::mount(Part::new(8, 1), &PLAN, 0).expect("this plan");
+    assert_eq!(memory, Memory::Lost);
+    assert_eq!(blank.keep(&state(5)), 0);
+
+    let mut keeping = commissioned();
+    keeping.keep(&state(2));
+    let bytes: Vec<u8> = keeping.store().flash().cells().held().to_vec();
+    let value = postcard::to_allocvec(&state(2)).expect("it fits");
+    let places: Vec<usize> = (0..bytes.len() - value.len()).filter(|at| bytes[*at..].starts_with(&value)).collect();
+    assert_eq!(places.len(), 2, "once on each side");
+    places.iter().for_each(|at| keeping.store_mut().flash_mut().flip(at * 8 + 1));
+    let (mut again, memory) = Keeping::mount(keeping.release(), &PLAN, 0).expect("this plan");
+    assert_eq!(memory, Memory::Lost);
+    assert_eq!(again.keep(&state(3)), 0, "COMMISSIONED must not take the place of what was lost");
+    assert_eq!(Keeping::mount(again.release(), &PLAN, 0).expect("this plan").1, Memory::Lost, "nor at the next start");
+}
