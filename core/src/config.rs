@@ -9,6 +9,10 @@ use crate::units::*;
 /// Filling limits are stated at 21 degC (40 CFR 82 Subpart B App. C 7.2).
 const RATED_AT: CentiKelvin = CentiKelvin::from_centi_celsius(2_100);
 
+/// From here up PSV-1, set to 20 bar, may be letting something off: it shuts no lower (own choice; where I29 clears, which has told of
+/// such a vessel).
+pub const LETS_OFF: AbsPa = AbsPa(1_700_000);
+
 /// What an engineer sets for a machine of theirs. Default sizes are those of a small workshop station, our own choice.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]

@@ -218,6 +218,8 @@ pub enum GiveUp {
     Undercharged(Milligram),
     /// The couplers were moved before the order was done, or nobody watched them for a while (ZS-2).
     CouplersMoved,
+    /// P-1 alone on the shut manifold comes no deeper than this: its oil, or PT-4.
+    PumpShallow(AbsPa),
 }
 
 /// Refrigerant mass per year at 20 degC for a throughput: Q M / (R T) x 365.25 d, in mg.

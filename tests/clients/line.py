@@ -12,7 +12,7 @@ import zlib
 from types import SimpleNamespace
 
 # The packet format that is spoken here; a setup of another is answered with this number, so that both can be named.
-FORMAT = 5 << 8 | 10
+FORMAT = 5 << 8 | 11
 
 # Every message. A struct is its fields in order; an enum is its variants in order, the first has index 0.
 # Types: u8, u16, u32, u64, i32, bool, str, bytes, a name of this list; `?` optional, `*` a list, `x14` exactly so many.
@@ -85,7 +85,7 @@ enum GiveUp: NotCoupled ReadingBad ScaleUnsteady PressureTooLow PressureTooHigh 
     GaugeNotLive Leaks LeakStands StillWet TooShallow(i32) NoLeakVerdict NotReached(PhaseKind) VesselLow(i32,i32) NoRoom(i32,i32)
     ChargeStalled Declined Blocked NotRested NothingToPurge PurgeLossLimit PulsesSpent NotOrdered HighVoltage NoOil OilBottleFull
     SeparatorPressure(i32) GaugesDisagree HosesDisagree(i32,i32) PressureImplausible NoAnswer TookTooLong TripsAgain
-    ScaleDisagrees Overcharged(i32) Undercharged(i32) CouplersMoved
+    ScaleDisagrees Overcharged(i32) Undercharged(i32) CouplersMoved PumpShallow(i32)
 """
 
 # Places in `RawFrame.analog`, in `RawFrame.scales`, bits of `RawFrame.switches` and of `Outputs.on`.

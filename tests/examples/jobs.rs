@@ -34,6 +34,8 @@ const EFFECT: &str = "effect, separator or scale told as wrong";
 const KINDS: [&str; 8] = [FAULT, OVER, LEAK, TIGHT, GAUGE, PUMP, INPUT, EFFECT];
 /// Words that accuse a gauge.
 const ACCUSED: [&str; 2] = ["check PT-4", "mend the one that is off"];
+/// Words that accuse the oil of P-1, and PT-4 after it: false where nothing wetted that oil, for no other harm comes to either.
+const OIL: &str = "change the oil, and where that does not help";
 
 /// What was false of one job.
 fn judge(seed: u64) -> Vec<String> {
@@ -57,7 +59,8 @@ fn judge(seed: u64) -> Vec<String> {
         "pass" if inflow(&scenario) > WELL * limit(&scenario) => found.push(TIGHT.to_owned()),
         _ => {}
     }
-    if run.phases.iter().any(|phase| ACCUSED.iter().any(|words| phase.detail.contains(words))) {
+    let said = |words: &str| run.phases.iter().any(|phase| phase.detail.contains(words));
+    if ACCUSED.iter().any(|words| said(words)) || said(OIL) && scenario.vehicle.water == 0.0 {
         found.push(GAUGE.to_owned());
     }
     let mut watches = run.interlocks.iter().filter_map(|row| row.watch.as_deref());

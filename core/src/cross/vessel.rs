@@ -7,6 +7,7 @@
 //! What moves too little or too far at once is PT-1 alone (F003, F007, F008).
 
 use super::{Seen, Verdict};
+use crate::config::LETS_OFF;
 use crate::frame::Actuator;
 use crate::units::*;
 
@@ -37,7 +38,7 @@ const BRINGS: i32 = 40;
 const BRINGS_IN: Millis = Millis::from_secs(20);
 /// the vessel's pressure moves by more than this: the filtered gauge rustles by 0.3 kPa (own choice).
 const MOVES: AbsPa = AbsPa(1_500);
-/// No vessel moves by so much from one lap to the next: a purge does by 5, C-1 by 2 kPa/s (own figures).
+/// No vessel moves by so much from one lap to the next: a purge does by 5, C-1 by 2 kPa/s, a relief valve that lifts by 400 (own figures).
 const STEP: AbsPa = AbsPa(50_000);
 /// A lap longer than this was not watched.
 const LAP_MOST: Millis = Millis(2_000);
@@ -77,7 +78,9 @@ impl Vessel {
         let watched = s.dt <= LAP_MOST;
         let (last, now) = (core::mem::replace(&mut self.last, p), p);
         if let (Some(last), Some(now), true) = (last, now, watched) {
-            self.unlike |= now.minus(last).0.saturating_abs() > STEP.0;
+            // PSV-1 shuts at some part of what it opens at: it lets nothing fall further.
+            let let_off = now < last && now >= LETS_OFF;
+            self.unlike |= now.minus(last).0.saturating_abs() > STEP.0 && !let_off;
         }
         let filled = s.on.has(Actuator::C1) && s.on.has(Actuator::Xv4);
         let now = s.r.wt1.mass.usable().zip(p).filter(|_| filled && watched);

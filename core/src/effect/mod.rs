@@ -6,6 +6,7 @@
 //! nothing and any number of them still decide. Only the time the heater is on counts in full, because it heats unwatched too.
 
 mod arrival;
+mod creep;
 mod stray;
 
 use crate::config::StationConfig;
@@ -13,6 +14,7 @@ use crate::frame::{Actuator, Actuators};
 use crate::sense::Readings;
 use crate::units::*;
 use arrival::Arrival;
+use creep::Creep;
 use stray::Stray;
 
 /// Motor current above this is running, below it is not (rated some 3 A; own choice).
@@ -26,20 +28,6 @@ const FOLLOW_TIME: Millis = Millis::from_secs(30);
 const SHUT_TIME: Millis = Millis(4_000);
 /// Above what a shaken scale shows as a rate over one second (own choice).
 const SHUT_RATE: MilligramPerS = MilligramPerS(-2_500);
-/// I20: change of mass with every valve shut.
-const CREEP: Milligram = Milligram(5_000);
-/// The ten seconds of I20.
-const CREEP_WINDOW: Millis = Millis::from_secs(10);
-/// I20: change of mass over a whole rest: creep of the cell, 0.1 g/K and the hoses' force make 8 g at most, 1.1 g were the most in sound
-/// jobs (own figures).
-const REST_MOVED: Milligram = Milligram(12_000);
-/// How long the mass must stand off to have moved: a knock is over sooner (F025: 2 s).
-const CREEP_HELD: Millis = Millis(2_000);
-/// Valves just shut and motors just stopped leave the platform ringing.
-const CREEP_QUIET: Millis = Millis::from_secs(6);
-/// A change while it rings that is no ringing: the flow's lag is 8 g (17 g/s x 0.45 s), vibration 3 g, hose force some 6 g
-/// (own figures).
-const RINGING: Milligram = Milligram(25_000);
 /// I12: with the heater on the wall must warm by this in this time. 300 W warm the full vessel by 2 K in 120 s; a tenth of that is
 /// left where losses eat most of it, and is ten times the noise of TT-1 behind its filter (own figures).
 const WARM_RISE: CentiKelvin = CentiKelvin(20);
@@ -67,12 +55,6 @@ const FALLS: AbsPa = AbsPa(5_000);
 const GAINS: Milligram = Milligram(5_000);
 /// I19: below this the vacuum pump may take its time, for liquid boils (own choice).
 const PUMPS_FROM: AbsPa = AbsPa(50_000);
-/// What may be on while the vessel is watched: no motor that shakes the platform, and no XV-1 or XV-2, since the hoses pull at it with
-/// their pressure.
-const AT_REST: Actuators = Actuators::SAFE;
-/// Ways by which the vessel's mass changes. While none is open, what it weighed before is still to be found afterwards.
-const VESSEL_WAYS: Actuators =
-    Actuators::of(&[Actuator::Xv4, Actuator::Xv5, Actuator::Xv7, Actuator::Xv10, Actuator::C1]);
 /// I08: measured over modelled rate outside 0.3-3 for 2 s.
 const FLOW_TIME: Millis = Millis(2_000);
 /// A vessel that gains faster than this while liquid leaves it carries a load that was put on: above what a shaken scale shows as a rate
@@ -95,13 +77,7 @@ pub struct Effects {
     charging: Millis,
     flow_off: Millis,
     shut: Millis,
-    quiet: Millis,
-    quiet_from: Option<Milligram>,
-    /// What it weighed when this rest had become quiet.
-    rest_from: Option<Milligram>,
-    window: Millis,
-    moved: Millis,
-    creeping: bool,
+    creep: Creep,
     warming: Millis,
     warming_from: Option<CentiKelvin>,
     bottles: Millis,
@@ -191,7 +167,7 @@ impl Effects {
     }
     /// I20: mass moves with every valve shut.
     pub const fn creeping(&self) -> bool {
-        self.creeping
+        self.creep.found()
     }
 
     /// More arrives in the vessel than gas can be: LS-2 should have said so.
@@ -221,7 +197,7 @@ impl Effects {
             | self.arrival.astray(dt, r, on, cfg);
         self.contactors(dt, r, on);
         self.flow(dt, r, on, cfg);
-        self.creep(dt, r, on);
+        self.creep.step(dt, r, on);
     }
 
     /// Motor current follows the contactor (F064 welded, F065 does not start).
@@ -326,45 +302,6 @@ impl Effects {
             && (seen.saturating_mul(10) < model.saturating_mul(3) || seen > model.saturating_mul(3));
         self.flow_off = if wrong { self.flow_off.plus(dt) } else { Millis(0) };
         self.flow_wrong = self.flow_off > FLOW_TIME || wrong && seen < -GAINING;
-    }
-
-    /// Mass that moves while nothing is open.
-    ///
-    /// What a scale reads after it was shaken or lost is held against what it read before: a step shakes it too. Once found,
-    /// it goes only by a quiet window at rest; opening a valve is none.
-    fn creep(&mut self, dt: Millis, r: &Readings, on: Actuators) {
-        if !on.without(AT_REST).is_empty() {
-            (self.quiet, self.window, self.moved) = (Millis(0), Millis(0), Millis(0));
-            self.rest_from = None;
-            if !on.and(VESSEL_WAYS).is_empty() {
-                self.quiet_from = None;
-            }
-            return;
-        }
-        let Some(m) = r.wt1.mass.usable() else { return };
-        let off = m.minus(*self.quiet_from.get_or_insert(m)).0.saturating_abs();
-        let ringing = self.quiet < CREEP_QUIET;
-        let limit = if ringing { RINGING } else { CREEP };
-        let in_all = self.rest_from.map_or(0, |from| m.minus(from).0.saturating_abs());
-        self.moved = if off > limit.0 || in_all > REST_MOVED.0 { self.moved.plus(dt) } else { Millis(0) };
-        if self.moved >= CREEP_HELD {
-            self.creeping = true;
-            (self.quiet_from, self.rest_from) = (Some(m), Some(m));
-            (self.window, self.moved) = (Millis(0), Millis(0));
-        } else if self.moved > Millis(0) {
-            // Neither quiet nor moved yet.
-        } else if ringing {
-            self.quiet = self.quiet.plus(dt);
-            if self.quiet >= CREEP_QUIET {
-                (self.quiet_from, self.rest_from) = (Some(m), Some(m));
-            }
-        } else {
-            self.window = self.window.plus(dt);
-            if self.window >= CREEP_WINDOW {
-                self.creeping = false;
-                (self.quiet_from, self.window) = (Some(m), Millis(0));
-            }
-        }
     }
 
     /// With the heater on the wall warms. A TT-1 that can't be used shows no rise.

@@ -2,7 +2,7 @@
 //!
 //! Starts where the circuit holds no refrigerant (see `leave.rs`), and with hose pressure at rest near the barometer or below for a minute (I11). Done when time and depth are met and
 //! no plateau stands. Where the depth is not reached in time, the pump is drawn on the shut manifold for some seconds: what stays high there
-//! is a gauge that is dirty or a pump that is worn, and no wet circuit (F012, F068). A circuit that does not come below 50 mbar in five minutes is open or leaks grossly: given up (F126).
+//! is the pump's oil, worn or wet from what it drew, or a dirty gauge, and no wet circuit (F012, F068). A circuit that does not come below 50 mbar in five minutes is open or leaks grossly: given up (F126).
 
 use super::context::{Ctx, DONE, Status, failed};
 use super::leave::Leave;
@@ -19,7 +19,7 @@ const ROUGH_MAX: Millis = Millis::from_secs(300);
 /// I11 wants the pressure low and at rest for 60 s; oil may give off gas for some minutes before (own choice).
 const START_MAX: Millis = Millis::from_secs(300);
 /// Water at 0 to 30 degC boils at 6 to 42 mbar (IAPWS-95); behind the hoses PT-4 sees less, so the band starts lower.
-const PLATEAU: (AbsPa, AbsPa) = (AbsPa(250), AbsPa(4_500));
+pub(super) const PLATEAU: (AbsPa, AbsPa) = (AbsPa(250), AbsPa(4_500));
 /// Water holds its pressure for minutes; noise and drift do not fall a tenth in one (own choice).
 const PLATEAU_WINDOW: Millis = Millis::from_secs(60);
 /// Top of PT-4's span less its class: at and above this it says no more than "outside".
@@ -157,7 +157,7 @@ impl Evacuate {
         self.blank = Some(Blank { lasted, ..blank });
         let own = p.0.saturating_mul(4) >= blank.before.0.saturating_mul(OWN_QUARTERS);
         if !back && lasted >= BLANK_MAX && p > c.order.depth && own {
-            return failed(GiveUp::GaugeNotLive);
+            return failed(GiveUp::PumpShallow(p));
         }
         if lasted < BLANK_MAX.plus(BACK) {
             return Status::Running;

@@ -1,7 +1,7 @@
 //! What a gauge may do and may not: stand while a vessel fills, step, move behind a shut valve; and a controller that stalls or has no watchdog.
 
 use crate::bench::{Bench, order};
-use crate::cross_checks::{CONTRADICTED, Rig};
+use crate::cross_checks::{CONTRADICTED, REST, Rig};
 use crate::effect_checks::{Watch, good};
 
 use valvewright_core::effect::Effects;
@@ -47,6 +47,25 @@ fn a_vessel_makes_no_step_of_half_a_bar() {
         rig.r.pt1.value.0 += step;
         rig.seconds(1);
         assert_eq!(rig.seen.pt1.quality == CONTRADICTED, found, "{step} Pa");
+    }
+}
+
+/// A relief valve that lifts takes a full vessel down by some 4 bar/s, to where it shuts and no further.
+#[test]
+fn a_vessel_that_lifts_its_relief_valve_has_a_sound_gauge() {
+    for (from, to, found) in [
+        (2_400_000, 1_870_000, false),
+        (2_400_000, 1_690_000, true),
+        (2_400_000, 800_000, true),
+        (1_800_000, 2_400_000, true),
+    ] {
+        let mut rig = Rig::new(REST);
+        rig.r.pt1.value = AbsPa(from);
+        rig.seconds(5);
+        assert_ne!(rig.seen.pt1.quality, CONTRADICTED);
+        rig.r.pt1.value = AbsPa(to);
+        rig.seconds(1);
+        assert_eq!(rig.seen.pt1.quality == CONTRADICTED, found, "{from} to {to} Pa");
     }
 }
 

@@ -99,6 +99,7 @@ reached! {
     (RecoveryTimeout) a_recovery_that_never_ends_is_given_up_after_four_hours
     (DrawsAir) air_that_stands_over_the_vessel_after_a_pull_is_found_in_the_hold
     (KeepsRising) the_sixth_pull_is_the_last
+    (PumpShallow(_)) a_depth_that_gauge_or_pump_keeps_away_ends_without_a_hold
     (PressureForVacuum) a_pump_waits_five_minutes_for_its_leave
     (NotRecovered) an_open_circuit_is_evacuated_on_the_operators_word_at_any_height
     (NoVacuum) a_circuit_that_does_not_come_down_in_five_minutes_is_open

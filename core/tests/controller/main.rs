@@ -50,5 +50,6 @@ mod pressure_test;
 mod pump_inlet;
 mod rows;
 mod scale_witness;
+mod short_vacuum;
 mod station_identify;
 mod vacuum;

@@ -176,6 +176,30 @@ fn a_leak_that_leaves_the_sides_apart_accuses_no_gauge() {
     }
 }
 
+/// A hole so large that the bottle never brought the circuit to its pressure leaves the sides apart too; a gauge that is off leaves the
+/// other where the bottle was shut.
+#[test]
+fn sides_apart_far_from_the_ordered_pressure_accuse_no_gauge() {
+    for (low, high, disagree) in
+        [(420_000.0, 48_000.0, false), (48_000.0, 420_000.0, false), (1e6, 48_000.0, true), (0.0, 0.95e6, true)]
+    {
+        let mut bench = at_fill();
+        (bench.world.p_low, bench.world.p_high) = (BARO + low, BARO + high);
+        bench.answer(true);
+        bench.seconds(40);
+        // It goes on falling, on one side by less than gas that cools.
+        bench.world.p_low -= low * 0.02;
+        let outcome = if disagree { let_out(&mut bench, 300) } else { ended(&mut bench, 300) };
+        match outcome {
+            Some(Outcome::Failed(GiveUp::HosesDisagree(..))) => assert!(disagree, "{low} Pa, {high} Pa"),
+            Some(Outcome::Failed(GiveUp::TestPressure(_))) => {
+                assert!(!disagree && bench.notices.contains(&Notice::NitrogenLeft), "{low} Pa, {high} Pa");
+            }
+            other => panic!("{low} Pa, {high} Pa: {other:?}"),
+        }
+    }
+}
+
 /// One gauge that reads too much hides nothing: the other decides.
 #[test]
 fn a_gauge_that_drifts_upwards_hides_no_fall() {

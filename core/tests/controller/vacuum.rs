@@ -195,45 +195,6 @@ fn a_vapour_pressure_that_creeps_is_moisture() {
     }
 }
 
-/// A minute of pumping to 15 mbar leaves liquid and oil that give off gas like a leak: evacuated again, twice, then it is one.
-#[test]
-fn a_rise_after_a_short_shallow_evacuation_is_a_leak_only_the_third_time() {
-    let run = |evacuate: u32, ends_at: f64| {
-        let mut bench = Bench::new();
-        (bench.world.p_low, bench.world.p_high) = (50_000.0, 50_000.0);
-        bench.seconds(5);
-        let evacuate = Millis::from_secs(evacuate);
-        let order =
-            valvewright_core::job::WorkOrder { evacuate, ..order(&[PhaseKind::Evacuate, PhaseKind::LeakCheck]) };
-        bench.start(1, order);
-        for _ in 0..20 * 4_000 {
-            bench.scan(None);
-            if bench.on().has(Actuator::Xv6) {
-                let alone = !bench.on().has(Actuator::Xv1);
-                let vacuum = if alone { 5.0 } else { ends_at };
-                (bench.world.p_low, bench.world.p_high, bench.world.p_vacuum) = (2_000.0, 2_000.0, vacuum);
-            } else if bench.station.job().phase() == Some(PhaseKind::LeakCheck) {
-                bench.world.p_vacuum = bench.world.p_vacuum.max(ends_at) + 0.3;
-            }
-            if !bench.station.job().busy() {
-                break;
-            }
-        }
-        let holds = bench.station.job().records().iter().filter(|r| r.kind == PhaseKind::LeakCheck);
-        let ends: Vec<Outcome> = holds.map(|r| r.outcome).collect();
-        (ends, bench.station.connection().leak().verdict)
-    };
-    let (ends, verdict) = run(60, 1_500.0);
-    let shallow =
-        |end: &Outcome| matches!(end, Outcome::Failed(GiveUp::TooShallow(p)) if (1_400..1_700).contains(&p.0));
-    assert!(ends.len() == 3 && ends[..2].iter().all(shallow), "{ends:?}");
-    assert_eq!((ends[2], verdict), (Outcome::Failed(GiveUp::Leaks), LeakVerdict::Leak));
-    for (evacuate, ends_at) in [(600, 1_500.0), (60, 35.0)] {
-        let (ends, verdict) = run(evacuate, ends_at);
-        assert_eq!((&ends[..], verdict), (&[Outcome::Failed(GiveUp::Leaks)][..], LeakVerdict::Leak), "{ends_at} Pa");
-    }
-}
-
 /// The controller stood still for longer than the whole hold while the circuit leaked: the pass would rest on two scans.
 #[test]
 fn a_hold_that_nobody_watched_begins_anew() {

@@ -64,9 +64,11 @@ pub fn reason(why: GiveUp) -> Message {
     match why {
         GiveUp::GasRefused(of) | GiveUp::RefusalStands(of) => told.with("gas", Message::from(gas(of))),
         GiveUp::HoldsRefrigerant(m) => told.with("mass", m),
-        GiveUp::NotReleased(p) | GiveUp::TestPressure(p) | GiveUp::TooShallow(p) | GiveUp::SeparatorPressure(p) => {
-            told.with("pressure", p)
-        }
+        GiveUp::NotReleased(p)
+        | GiveUp::TestPressure(p)
+        | GiveUp::TooShallow(p)
+        | GiveUp::SeparatorPressure(p)
+        | GiveUp::PumpShallow(p) => told.with("pressure", p),
         GiveUp::PressureFalls(fall) => told.with("fall", Amount::Difference(f64::from(fall.0))),
         GiveUp::NotReached(kind) => told.with("phase", Message::from(phase(kind))),
         GiveUp::VesselLow { gives, needs } => told.with("gives", gives).with("needs", needs),
@@ -132,5 +134,6 @@ const fn id(why: GiveUp) -> &'static str {
         GiveUp::Overcharged(_) => "reason-overcharged",
         GiveUp::Undercharged(_) => "reason-undercharged",
         GiveUp::CouplersMoved => "reason-couplers_moved",
+        GiveUp::PumpShallow(_) => "reason-pump_shallow",
     }
 }

@@ -270,6 +270,7 @@ samples! {
         GiveUp::Overcharged(_) => [GiveUp::Overcharged(SOME)];
         GiveUp::Undercharged(_) => [GiveUp::Undercharged(SOME)];
         GiveUp::CouplersMoved => [GiveUp::CouplersMoved];
+        GiveUp::PumpShallow(_) => [GiveUp::PumpShallow(P)];
     }
 }
 
