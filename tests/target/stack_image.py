@@ -211,10 +211,12 @@ class Image:
         self.order = sorted(self.code)
 
     def _table(self, address, wide, function):
-        """Targets of a branch through the table behind it; the table ends where the first of them begins."""
+        """Targets of a branch through the table behind it; the table ends where the first of them begins, and at the next instruction where the
+        image tells data from instructions, as it does where the first entry is none."""
         at = base = address + 4
         nearest, targets = function.end, set()
-        while at < nearest:
+        instruction = lambda place: not self.code.get(place, (0, ".", ""))[1].startswith(".")
+        while at < nearest and (instruction(base) or not instruction(at)):
             word = self.elf.word(at & ~3)
             entry = word >> 8 * (at & 3) & (0xFFFF if wide else 0xFF)
             target = base + 2 * entry

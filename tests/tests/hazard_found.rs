@@ -95,7 +95,7 @@ fn stuck_in(kind: PhaseKind, after: f64) -> Box<dyn Disturb> {
     })
 }
 
-/// Shows H01.
+/// Shows H01, LS9.
 #[test]
 fn h01_is_found_without_the_gate_when_a_hole_opens_into_the_cabinet() {
     let mut job = scenario("mild_hatchback", &[], "");

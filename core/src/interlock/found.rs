@@ -22,7 +22,7 @@ pub(super) const I04: Row = Row {
     reset: "let the charge go on, or clear the hoses: XV-1 or XV-2 opens first and leads the line to the vehicle or the separator",
     hazard: Hazard(3),
     also: &[],
-    why: "liquid between two shut valves rises by 5 bar for each kelvin it warms",
+    why: why("liquid between two shut valves rises by 5 bar for each kelvin it warms"),
 };
 
 /// The recovery's own verdict on its suction and on the vessel's pressure. It stands until the gas is identified as pure again, the
@@ -36,7 +36,7 @@ pub(super) const I07: Row = Row {
     reset: "find and mend the opening, then identify the gas anew or evacuate the circuit",
     hazard: Hazard(5),
     also: &[],
-    why: "three litres of air are more than twice what ten kilograms in the vessel may hold",
+    why: why("three litres of air are more than twice what ten kilograms in the vessel may hold"),
 };
 
 /// The vessel's figure may tremble: closing early costs nothing, so it acts soon and lets go by itself.
@@ -49,7 +49,7 @@ pub(super) const I09: Row = Row {
     reset: "compare the charge with the vehicle's label and confirm it a second time; what is too much must be recovered and charged anew",
     hazard: Hazard(6),
     also: &[],
-    why: "a slip of the finger in the charge is no fault of any instrument, and nobody sees it afterwards",
+    why: why("a slip of the finger in the charge is no fault of any instrument, and nobody sees it afterwards"),
 };
 
 /// There is no record of a flush yet, so that a high-voltage vehicle gets no oil at all.
@@ -62,7 +62,7 @@ pub(super) const I15: Row = Row {
     reset: "order the service for a vehicle without high voltage; once one with it was ordered, take the couplers off and begin anew",
     hazard: Hazard(11),
     also: &[],
-    why: "the first gram of the wrong oil spoils the insulation of a high-voltage compressor for good",
+    why: why("the first gram of the wrong oil spoils the insulation of a high-voltage compressor for good"),
 };
 
 /// A sample out of its bands never gives a verdict; this keeps the compressor off until the identifier has shown twice that it is sound.
@@ -75,7 +75,7 @@ pub(super) const I16: Row = Row {
     reset: "change the sample filter, blow the sample line through, and identify again: two samples in a row with flow and self-check in their bands",
     hazard: Hazard(12),
     also: &[Hazard(4)],
-    why: "an identifier fouled by oil shows a foreign gas as pure",
+    why: why("an identifier fouled by oil shows a foreign gas as pure"),
 };
 
 /// A pulse passes some 6 g; 20 g by one opening are a valve that did not shut.
@@ -88,7 +88,7 @@ pub(super) const I18: Row = Row {
     reset: "see that XV-7 shuts and the vessel scale stands, then reset; past 200 s of purging wait for the next day",
     hazard: Hazard(13),
     also: &[Hazard(1), Hazard(14)],
-    why: "what leaves by the purge goes into the open, and most of it is refrigerant",
+    why: why("what leaves by the purge goes into the open, and most of it is refrigerant"),
 };
 
 /// The relief valve of the reference station is set to 20 bar abs: nine tenths of that.
@@ -104,7 +104,7 @@ pub(super) const I29: Row = Row {
     reset: "ventilate, let the vessel cool or lead its content into another cylinder, find where it leaks, see PT-1 below 17 bar abs and WT-1 stand, then reset",
     hazard: Hazard(23),
     also: &[Hazard(2), Hazard(14)],
-    why: "a relief valve that lifts, or one that leaks, empties the vessel into the room",
+    why: why("a relief valve that lifts, or one that leaks, empties the vessel into the room"),
 };
 
 /// The word that the couplers may come off waits for hoses that were emptied and stood below 1.3 bar abs for 30 s.
@@ -117,5 +117,5 @@ pub(super) const I31: Row = Row {
     reset: "keep faces and flames away, put both couplers on again or change the burst hose, mend PT-2 or PT-3 where broken, then reset and clear the hoses",
     hazard: Hazard(25),
     also: &[Hazard(1)],
-    why: "a hose holds up to 60 g of liquid, and what escapes from it burns the skin by cold",
+    why: why("a hose holds up to 60 g of liquid, and what escapes from it burns the skin by cold"),
 };

@@ -27,7 +27,7 @@ pub(super) const I12: Row = Row {
     reset: "more than 1.1 kg in the vessel, the heater below 60 degC, TT-1, TT-3 and both contactors sound, then reset; hot with its outputs off, cut its supply",
     hazard: Hazard(9),
     also: &[],
-    why: "a dry heater passes the auto-ignition temperature within minutes",
+    why: why("a dry heater passes the auto-ignition temperature within minutes"),
 };
 
 /// The recovery compressor.
@@ -45,5 +45,5 @@ pub(super) const I13: Row = Row {
     reset: "let the compressor cool below 90 degC, after a locked rotor free it, mend TT-2 or IT-1 where broken, then reset",
     hazard: Hazard(9),
     also: &[],
-    why: "the compressor is cooled by what it sucks; at deep vacuum there is nothing, and a locked rotor burns",
+    why: why("the compressor is cooled by what it sucks; at deep vacuum there is nothing, and a locked rotor burns"),
 };

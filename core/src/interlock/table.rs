@@ -47,7 +47,7 @@ pub const ROWS: &[Row] = &[
         reset: "below 10 % LFL for 60 s, then reset",
         hazard: Hazard(1),
         also: &[],
-        why: "gas in the cabinet can reach its flammable limit within seconds; everything stops but the air",
+        why: why("gas in the cabinet can reach its flammable limit within seconds; everything stops but the air"),
     },
     Row {
         id: RowId::I02,
@@ -64,7 +64,7 @@ pub const ROWS: &[Row] = &[
         reset: "take refrigerant out of the vessel, then reset or start the next phase",
         hazard: Hazard(2),
         also: &[Hazard(23)],
-        why: "a vessel that is full of liquid bursts when it warms",
+        why: why("a vessel that is full of liquid bursts when it warms"),
     },
     Row {
         id: RowId::I03,
@@ -79,7 +79,7 @@ pub const ROWS: &[Row] = &[
         reset: "let the vessel cool below 14.5 bar gauge and PSH-1 close, find the reason, then reset",
         hazard: Hazard(2),
         also: &[Hazard(9), Hazard(23)],
-        why: "acts before PSH-1, which acts before the relief valve",
+        why: why("acts before PSH-1, which acts before the relief valve"),
     },
     found::I04,
     Row {
@@ -91,7 +91,7 @@ pub const ROWS: &[Row] = &[
         reset: "identify the gas on this connection; once it was refused, take the couplers off and begin anew",
         hazard: Hazard(4),
         also: &[Hazard(5), Hazard(12)],
-        why: "one wrong vehicle spoils the whole vessel before anything could be measured",
+        why: why("one wrong vehicle spoils the whole vessel before anything could be measured"),
     },
     Row {
         id: RowId::I06,
@@ -102,7 +102,7 @@ pub const ROWS: &[Row] = &[
         reset: "let the vessel rest and find excess pressure over saturation",
         hazard: Hazard(5),
         also: &[Hazard(13)],
-        why: "purging a warm or unrested vessel vents refrigerant for no air",
+        why: why("purging a warm or unrested vessel vents refrigerant for no air"),
     },
     found::I07,
     Row {
@@ -118,7 +118,7 @@ pub const ROWS: &[Row] = &[
         reset: "clears by itself once the scale is quiet; the charge resumes from the ledger",
         hazard: Hazard(6),
         also: &[Hazard(15), Hazard(20)],
-        why: "one second of blind charging is the whole tolerance",
+        why: why("one second of blind charging is the whole tolerance"),
     },
     found::I09,
     Row {
@@ -130,7 +130,7 @@ pub const ROWS: &[Row] = &[
         reset: "clears by itself while the compressor boils the separator dry; the third time in a phase needs reset",
         hazard: Hazard(7),
         also: &[],
-        why: "liquid in the compressor breaks it within one revolution",
+        why: why("liquid in the compressor breaks it within one revolution"),
     },
     Row {
         id: RowId::I11,
@@ -154,7 +154,7 @@ pub const ROWS: &[Row] = &[
         reset: "recover, or where the circuit was opened release by hand, until both hoses have stood no more than 30 mbar above the barometer for 60 s and PSH-2 is closed, then reset",
         hazard: Hazard(8),
         also: &[Hazard(1)],
-        why: "a vacuum pump under pressure blows refrigerant into the cabinet",
+        why: why("a vacuum pump under pressure blows refrigerant into the cabinet"),
     },
     heat::I12,
     heat::I13,
@@ -167,7 +167,7 @@ pub const ROWS: &[Row] = &[
         reset: "pass a leak check on this connection; once it leaked, mend it and evacuate before the next check",
         hazard: Hazard(10),
         also: &[],
-        why: "a charge into a leaking circuit ends in the air",
+        why: why("a charge into a leaking circuit ends in the air"),
     },
     found::I15,
     found::I16,
@@ -190,7 +190,7 @@ pub const ROWS: &[Row] = &[
         reset: "recover until the separator (PT-5) stands below 1.25 bar abs, and empty the used-oil bottle (LS-1)",
         hazard: Hazard(13),
         also: &[],
-        why: "a drain opened on a separator under pressure blows oil and refrigerant into the bottle",
+        why: why("a drain opened on a separator under pressure blows oil and refrigerant into the bottle"),
     },
     found::I18,
     Row {
@@ -207,7 +207,7 @@ pub const ROWS: &[Row] = &[
         reset: "pass the internal leak check; where PSH-2 is open, ease the inlet of P-1 and mend XV-6 or the switch, then reset",
         hazard: Hazard(14),
         also: &[Hazard(8)],
-        why: "a valve that did not follow its command makes every other statement doubtful",
+        why: why("a valve that did not follow its command makes every other statement doubtful"),
     },
     Row {
         id: RowId::I20,
@@ -230,7 +230,7 @@ pub const ROWS: &[Row] = &[
         reset: "free the platform, calibrate or mend a bridge that differs, see the vessel scale stand for 10 s with all valves shut, then reset",
         hazard: Hazard(15),
         also: &[Hazard(2), Hazard(6)],
-        why: "what is not weighed must not move",
+        why: why("what is not weighed must not move"),
     },
     Row {
         id: RowId::I21,
@@ -241,7 +241,7 @@ pub const ROWS: &[Row] = &[
         reset: "calibrate the vessel scale anew, with a second weight where its span moved by more than 2 %",
         hazard: Hazard(15),
         also: &[Hazard(6)],
-        why: "a span set with a wrong weight is wrong in every charge from then on",
+        why: why("a span set with a wrong weight is wrong in every charge from then on"),
     },
     Row {
         id: RowId::I22,
@@ -252,7 +252,9 @@ pub const ROWS: &[Row] = &[
         reset: "exchange the filter-drier (WQI-1) or the pump oil (KQI-1), whichever has come to its limit",
         hazard: Hazard(16),
         also: &[],
-        why: "a spent filter-drier passes water into the vessel, spent oil pulls no vacuum; the order in hand is finished first",
+        why: why(
+            "a spent filter-drier passes water into the vessel, spent oil pulls no vacuum; the order in hand is finished first",
+        ),
     },
     Row {
         id: RowId::I23,
@@ -263,7 +265,7 @@ pub const ROWS: &[Row] = &[
         reset: "have a supervisor finish the replacement that a power cut broke off",
         hazard: Hazard(17),
         also: &[],
-        why: "a code counts as used before its part counts as new, so that no cut lets it be used twice",
+        why: why("a code counts as used before its part counts as new, so that no cut lets it be used twice"),
     },
     Row {
         id: RowId::I24,
@@ -274,7 +276,7 @@ pub const ROWS: &[Row] = &[
         reset: "have a supervisor restore the record, or commission the station anew",
         hazard: Hazard(18),
         also: &[Hazard(17)],
-        why: "what cannot be read is never taken for new: every limit counts as expired",
+        why: why("what cannot be read is never taken for new: every limit counts as expired"),
     },
     Row {
         id: RowId::I25,
@@ -285,7 +287,7 @@ pub const ROWS: &[Row] = &[
         reset: "look at date and time (KT-1), set them where they are wrong, then reset or start the next phase",
         hazard: Hazard(19),
         also: &[],
-        why: "dates label and nothing else: every wait runs by the tick, whatever the clock on the wall says",
+        why: why("dates label and nothing else: every wait runs by the tick, whatever the clock on the wall says"),
     },
     Row {
         id: RowId::I26,
@@ -300,7 +302,9 @@ pub const ROWS: &[Row] = &[
         reset: "find out why the controller stalled or what its self-checks found, then reset; nothing goes on by itself",
         hazard: Hazard(20),
         also: &[Hazard(21)],
-        why: "outputs that nobody renews are dropped by hardware within half a second; what stalled once is not trusted on its word",
+        why: why(
+            "outputs that nobody renews are dropped by hardware within half a second; what stalled once is not trusted on its word",
+        ),
     },
     Row {
         id: RowId::I27,
@@ -311,7 +315,7 @@ pub const ROWS: &[Row] = &[
         reset: "mend what reads the inputs, make the proof test that is overdue, then reset",
         hazard: Hazard(21),
         also: &[],
-        why: "an interlock that sees an old picture, or was not tried for too long, is none",
+        why: why("an interlock that sees an old picture, or was not tried for too long, is none"),
     },
     Row {
         id: RowId::I28,
@@ -329,7 +333,7 @@ pub const ROWS: &[Row] = &[
         reset: "shut the door, see the fan blow at its speed (ST-1), then reset",
         hazard: Hazard(22),
         also: &[Hazard(1)],
-        why: "moving air is what keeps a small leak harmless",
+        why: why("moving air is what keeps a small leak harmless"),
     },
     found::I29,
     Row {
@@ -346,7 +350,7 @@ pub const ROWS: &[Row] = &[
         reset: "see supply (ET-1) and valve rail (ET-2) above 21.6 V and no restart for a minute, then reset",
         hazard: Hazard(24),
         also: &[Hazard(14)],
-        why: "valves that still hold while the controller no longer thinks are held by nobody",
+        why: why("valves that still hold while the controller no longer thinks are held by nobody"),
     },
     found::I31,
     Row {
@@ -358,7 +362,7 @@ pub const ROWS: &[Row] = &[
         reset: "pull the button out, then reset; after a disagreement of its contacts press it fully once more before",
         hazard: Hazard(25),
         also: &[Hazard(1)],
-        why: "a person says stop",
+        why: why("a person says stop"),
     },
 ];
 

@@ -181,7 +181,29 @@ pub struct Row {
     /// Other hazards it answers.
     pub also: &'static [Hazard],
     /// Why it is there.
-    pub why: &'static str,
+    pub why: Why,
+}
+
+/// Why a row is there, in words: for books and screens. Firmware leaves them out with the feature `words`, 2.6 kB of flash.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Why(#[cfg(feature = "words")] &'static str);
+
+/// The words of a row.
+#[cfg_attr(not(feature = "words"), allow(unused_variables))]
+pub(super) const fn why(words: &'static str) -> Why {
+    Why(
+        #[cfg(feature = "words")]
+        words,
+    )
+}
+
+#[cfg(feature = "words")]
+impl Why {
+    /// The words.
+    pub const fn text(self) -> &'static str {
+        self.0
+    }
 }
 
 impl Row {

@@ -102,7 +102,8 @@ fn once<F: ReadNorFlash>(flash: &mut F, at: u32) -> State {
     let marker = bytes.get(..16).unwrap_or_default();
     let body = bytes.get(16..40).unwrap_or_default();
     let end = bytes.get(40..48).unwrap_or_default();
-    let wrong = end.iter().zip(mark(at)).map(|(byte, want)| (*byte ^ want).count_ones()).sum::<u32>();
+    let wrong =
+        end.iter().zip(mark(at)).fold(0_u32, |all, (byte, want)| all.saturating_add((*byte ^ want).count_ones()));
     let unmarked = end.iter().all(|byte| *byte == 0xFF);
     if let Some(header) = parse(body) {
         return if header.layout > LAYOUT {

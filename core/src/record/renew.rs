@@ -153,7 +153,10 @@ impl<F: NorFlash> Store<F> {
         (next.generation, next.base, next.retired, next.wear) =
             (highest.saturating_add(1), base, side.retired, side.wear);
         // Number of keys: at most 242, so it fits.
-        let count = keys.iter().map(|word| word.count_ones()).sum::<u32>().saturating_add(u32::from(hole != 0));
+        let count = keys
+            .iter()
+            .fold(0_u32, |all, word| all.saturating_add(word.count_ones()))
+            .saturating_add(u32::from(hole != 0));
         next.count = count as u8;
         if let Some(side) = self.sides.get_mut(role) {
             side.highest = next.generation;

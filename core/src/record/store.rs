@@ -39,7 +39,7 @@ fn checked<F: NorFlash>(flash: &F, plan: &Plan) -> Result<(), Refusal> {
             "pages of 1 to 8 KiB"
         );
     }
-    let logs = plan.logs.iter().map(|log| u64::from(log.pages)).sum::<u64>();
+    let logs = plan.logs.iter().fold(0_u64, |all, log| all.saturating_add(u64::from(log.pages)));
     let bytes = (2 * u64::from(plan.side)).saturating_add(logs).saturating_mul(F::ERASE_SIZE as u64);
     let good = (2..=SIDE_MOST).contains(&plan.side)
         && plan.logs.iter().all(|log| log.pages == 0 || log.pages >= 2 && (1..=MOST as u8).contains(&log.longest))

@@ -55,7 +55,7 @@ impl Node<'_> {
     pub fn title(&self) -> String {
         match self {
             Self::Hazard(one) => one.title.clone(),
-            Self::Row(one) => one.why.to_owned(),
+            Self::Row(one) => one.why.text().to_owned(),
             Self::RowToCome(one) => format!("not in the table yet: {}", one.why),
             Self::Fault(one) => format!("{} ({}): {}", one.component, one.tag, one.failure_mode),
             Self::Law(one) => one.title.clone(),

@@ -11,7 +11,9 @@ fn of(node: Node<'_>) -> Value {
         Node::Fault(one) => json!(one),
         Node::Law(one) => json!(one),
         Node::Example(one) => json!(one),
-        Node::Row(row) => json!({ "why": row.why, "hazards": words::hazards(row).map(Id::from).collect::<Vec<_>>() }),
+        Node::Row(row) => {
+            json!({ "why": row.why.text(), "hazards": words::hazards(row).map(Id::from).collect::<Vec<_>>() })
+        }
         Node::RowToCome(one) => json!({ "why": one.why }),
     }
 }

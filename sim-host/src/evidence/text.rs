@@ -137,7 +137,7 @@ pub fn full(evidence: &Evidence, id: Id) -> Option<String> {
             entry(&mut out, "Accident", &one.accident);
             entries(&mut out, "Leads there", one.acts.iter().cloned());
             entries(&mut out, "Can be seen by", [one.sensing.join(", ")].into_iter().filter(|tags| !tags.is_empty()));
-            let rows = evidence.rows_of(id).into_iter().map(|row| format!("{} {}", row.id, row.why));
+            let rows = evidence.rows_of(id).into_iter().map(|row| format!("{} {}", row.id, row.why.text()));
             entries(&mut out, "Answered by", rows);
             entries(
                 &mut out,

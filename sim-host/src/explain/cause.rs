@@ -75,7 +75,7 @@ pub fn tripped(id: RowId, first: Option<FirstOut>, seen: &Seen<'_>, before: Actu
 
 fn why(row: &Row) -> Sentence {
     let title = Evidence::shipped().hazard_title(row.hazard);
-    say![format!("it guards against {} ({title}): ", row.hazard), row.why]
+    say![format!("it guards against {} ({title}): ", row.hazard), row.why.text()]
 }
 
 fn latched(row: &Row) -> Sentence {

@@ -38,7 +38,7 @@ pub fn csv(rows: &[&Row], evidence: &Evidence) -> Result<String, csv::Error> {
             list(words::acts),
             list(words::clears),
             row.reset.to_owned(),
-            row.why.to_owned(),
+            row.why.text().to_owned(),
             faults.join(" "),
             shown.join("; "),
         ];

@@ -42,7 +42,7 @@ pub fn section(row: &Row, evidence: &Evidence, display: &Display) -> String {
     let hazards: Vec<String> = words::hazards(row)
         .map(|one| format!("{} ({})", pages::link(one.into()), evidence.hazard_title(one)))
         .collect();
-    let mut out = format!("## {}\n\nAnswers {}: {}.\n\n", row.id, hazards.join(", "), row.why);
+    let mut out = format!("## {}\n\nAnswers {}: {}.\n\n", row.id, hazards.join(", "), row.why.text());
     for one in row.causes {
         let _ = writeln!(out, "- {}", words::cause(one).on(display));
     }

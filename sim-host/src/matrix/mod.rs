@@ -153,7 +153,7 @@ impl RowRecord {
             hazards: words::hazards(row)
                 .map(|one| HazardRecord { id: one.to_string(), name: evidence.hazard_title(one) })
                 .collect(),
-            why: row.why,
+            why: row.why.text(),
             defeated_by: record::faults(evidence, Id::from(row.id)),
             shown_by: record::shown(evidence, Id::from(row.id)),
         }

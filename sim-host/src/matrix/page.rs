@@ -71,7 +71,7 @@ fn overview(rows: &[&Row], evidence: &Evidence) -> Markup {
 fn full(row: &Row, evidence: &Evidence, display: &Display) -> Markup {
     html! {
         section.row-card id=(row.id.as_str().to_lowercase()) {
-            h2 { (row.id) span.why { (row.why) } }
+            h2 { (row.id) span.why { (row.why.text()) } }
             table {
                 thead { tr { th { "" } th { "Acts when" } th { "Clears" } } }
                 tbody {

@@ -49,7 +49,7 @@ pub fn overview(evidence: &Evidence) -> String {
 
 /// One row in full.
 pub fn full(row: &Row, evidence: &Evidence, display: &Display) -> String {
-    let mut out = format!("{}  {}\n\n", bold(row.id), row.why);
+    let mut out = format!("{}  {}\n\n", bold(row.id), row.why.text());
     for one in row.causes {
         let (name, gone) = match one.role {
             Role::Trip => ("trips when", "  clears"),

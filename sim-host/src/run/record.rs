@@ -289,7 +289,7 @@ impl Recorder {
         self.interlocks.push(InterlockRecord {
             t_s: t,
             id: row.as_str().to_owned(),
-            cause: of_row(|row| row.why),
+            cause: of_row(|row| row.why.text()),
             reading: words::first_reading(first),
             watch: first.map(|first| watch_id(first.watch)),
             quality: first.map(|first| if first.bad { "bad" } else { "good" }),

@@ -3,9 +3,10 @@ use std::{env, fs, path::PathBuf};
 
 fn main() {
     let out = PathBuf::from(env::var_os("OUT_DIR").expect("cargo sets OUT_DIR"));
-    // The images at the end of a line, and the one that tells its state as text, are tools, not held to the design's budget.
+    // The images at the end of a line, those that tell what they do, and those with a planted defect or traps are tools, not held to the design's budget.
     let has = |feature: &str| env::var_os(format!("CARGO_FEATURE_{feature}")).is_some();
-    let map = match (has("EXPLAIN"), has("NO_PANICS") || has("LOG")) {
+    let tool = ["LOG", "LOOP_ON_PANIC", "WITH_A_PANIC", "WITH_A_FLOAT", "WITH_A_DOUBLE", "WITH_A_HEAP"].iter().any(|one| has(one));
+    let map = match (has("EXPLAIN"), has("NO_PANICS") && !tool) {
         (true, _) => "memory-explain.x",
         (false, true) => "memory-board.x",
         (false, false) => "memory-line.x",

@@ -8,6 +8,7 @@
 
 use cortex_m_rt::{entry, exception};
 use valvewright_core::frame::{Actuators, Outputs};
+use valvewright_core::kept::{Memory, Start};
 use valvewright_core::port::board::{Event, Inbox};
 use valvewright_core::record::Keeping;
 use valvewright_core::station::Station;
@@ -79,8 +80,16 @@ fn main() -> ! {
     let mut board = board(&bench, &INBOX);
     let (config, start) = terminals::config();
     let scan = config.scan;
-    // A part that was never used is commissioned with what the terminals say, as on the bench of whoever builds the machine.
-    let Ok(mut keeping) = Keeping::commission(Nor::new(cells(store_life::BYTES)), &store_life::PLAN, terminals::kept(&start)) else { exit(2) };
+    let Ok((found, memory)) = Keeping::mount(Nor::new(cells(store_life::BYTES)), &store_life::PLAN, 0) else { exit(2) };
+    let (mut keeping, start) = match memory {
+        Memory::Sound(_) => (found, Start { memory, ..start }),
+        // As on the bench of whoever builds the machine. In a workshop it takes a supervisor's word: what is lost is not new.
+        Memory::Lost => {
+            let made = Keeping::commission(found.release(), &store_life::PLAN, terminals::kept(&start));
+            let Ok(made) = made else { exit(2) };
+            (made, start)
+        }
+    };
     let mut station = Station::wake(config, &start);
     let mut before = Outputs::default();
     let (mut now, mut scanned, mut looked) = (clock::now(), clock::now(), clock::now());
