@@ -153,11 +153,11 @@ differs() {
     "$target/debug/valvewright" replay --firmware "$images/loop_semihosting" --explain "$images/explain" mild_hatchback || true
     sed -i "s/$3/$2/" "$changed/$1"
 }
-differs core/src/effect/mod.rs 'CREEP_WINDOW: Millis = Millis::from_secs(10)' 'CREEP_WINDOW: Millis = Millis::from_secs(11)' >"$out/changed-state.txt"
+differs core/src/effect/creep.rs 'CREEP_WINDOW: Millis = Millis::from_secs(10)' 'CREEP_WINDOW: Millis = Millis::from_secs(11)' >"$out/changed-state.txt"
 sed -n 1p "$out/changed-state.txt"
 t "a constant deep in the state is traced to its scan and field" \
-    "$(grep -o 'DIFFERS in scan [0-9]* .*: state\.effects\.[a-z_]*' "$out/changed-state.txt" | sed 's/scan [0-9]* .*: /scan N: /')" \
-    "DIFFERS in scan N: state.effects.quiet_from"
+    "$(grep -o 'DIFFERS in scan [0-9]* .*: state\.effects\.[a-z_.]*' "$out/changed-state.txt" | sed 's/scan [0-9]* .*: /scan N: /')" \
+    "DIFFERS in scan N: state.effects.creep.quiet_from"
 differs core/src/job/recover.rs 'END_HELD: Millis = Millis::from_secs(3)' 'END_HELD: Millis = Millis::from_secs(4)' >"$out/changed-output.txt"
 sed -n 1p "$out/changed-output.txt"
 t "a constant that moves a valve shows in the outputs" \
