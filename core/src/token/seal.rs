@@ -62,6 +62,10 @@ impl fmt::Debug for CodeKey {
 #[cfg(feature = "defmt")]
 impl defmt::Format for CodeKey {
     fn format(&self, f: defmt::Formatter<'_>) {
-        defmt::write!(f, "{=str}", if *self == Self::DEMO { "CodeKey(demo)" } else { "CodeKey(secret)" });
+        if *self == Self::DEMO {
+            defmt::write!(f, "CodeKey(demo)");
+        } else {
+            defmt::write!(f, "CodeKey(secret)");
+        }
     }
 }
