@@ -69,6 +69,10 @@ impl Station {
         if self.keeper.facts().store_lost {
             return Err(Refusal::Tripped(RowId::I24));
         }
+        // A life that is owed to one part is not forgotten over another: its exchange is finished first.
+        if self.keeper.kept().unlocking.is_some_and(|owed| owed != part) {
+            return Err(Refusal::Tripped(RowId::I23));
+        }
         if let Err(fault) = self.exchange.begin(part, code, &mut self.keeper) {
             self.notices.push(Notice::CodeRefused(part, fault));
         }

@@ -55,17 +55,13 @@ impl CodeKey {
 
 impl fmt::Debug for CodeKey {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(if *self == Self::DEMO { "CodeKey(demo)" } else { "CodeKey(secret)" })
+        f.write_str("CodeKey(..)")
     }
 }
 
 #[cfg(feature = "defmt")]
 impl defmt::Format for CodeKey {
     fn format(&self, f: defmt::Formatter<'_>) {
-        if *self == Self::DEMO {
-            defmt::write!(f, "CodeKey(demo)");
-        } else {
-            defmt::write!(f, "CodeKey(secret)");
-        }
+        defmt::write!(f, "CodeKey(..)");
     }
 }

@@ -178,6 +178,19 @@ fn no_power_cut_gives_a_life_for_nothing_or_a_code_back() {
     assert!(owed > 0, "some of {cuts} cuts fell between code and life");
 }
 
+/// A filter that is owed its life is not forgotten over pump oil: the oil's code is not even looked at before the filter has its own.
+/// Shows I23, H17.
+#[test]
+fn a_life_that_is_owed_is_given_before_another_part_is_exchanged() {
+    let mut bench = woken(Kept { unlocking: Some(Part::FilterDrier), drier: Milligram(5), ..worn() });
+    let oil = mint(Kind::PumpOil, 1);
+    assert_eq!(types(&mut bench, Part::PumpOil, oil), Notice::Refused(Refusal::Tripped(RowId::I23)));
+    assert_eq!((bench.station.kept().unlocking, bench.station.kept().wrong_codes), (Some(Part::FilterDrier), 0));
+    let release = mint(Kind::Release, 1);
+    assert_eq!(types(&mut bench, Part::FilterDrier, release), Notice::Exchanged(Part::FilterDrier, true));
+    assert_eq!(types(&mut bench, Part::PumpOil, oil), Notice::Exchanged(Part::PumpOil, false));
+}
+
 /// A store that takes nothing: the code is not looked at, a burnt one gives no life, and it is said.
 /// Shows H17, H18, I24.
 #[test]

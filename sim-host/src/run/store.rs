@@ -100,7 +100,7 @@ impl Store {
         }
     }
 
-    /// By how much its counters would come back lower than they were stored: refrigerant through the filter-drier, kg, and running time of
+    /// By how much its counters would come back lower than they were given to be stored, acknowledged or not: refrigerant through the filter-drier, kg, and running time of
     /// the pump, s. A store that gives nothing back is no counter that fell.
     pub fn fallen(&self) -> (f64, f64) {
         match self.clone().read() {
