@@ -2,6 +2,7 @@
 
 use crate::fluid::Refrigerant;
 use crate::frame::Actuators;
+use crate::kept::Limits;
 use crate::sense::SenseConfig;
 use crate::token::CodeKey;
 use crate::units::*;
@@ -55,6 +56,8 @@ pub struct StationConfig {
     pub fitted: Actuators,
     /// What codes of its parts are made with.
     pub code_key: CodeKey,
+    /// How long its parts that wear are good for.
+    pub limits: Limits,
 }
 
 impl StationConfig {
@@ -78,6 +81,7 @@ impl StationConfig {
             leak_limit: 2_000,
             fitted: Actuators::ALL,
             code_key: CodeKey::DEMO,
+            limits: Limits::USUAL,
         }
     }
 

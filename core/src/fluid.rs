@@ -124,7 +124,7 @@ impl Refrigerant {
         }
         // Ideal-gas density in g/m3 is p/(R T); R in uJ/(g K) and T in 0.01 K make p * 1e8 / (R T).
         let rt = self.curves().r_micro.saturating_mul(i64::from(held(t))).max(1);
-        let ideal = |q: AbsPa| i64::from(q.0).saturating_mul(100_000_000) / rt;
+        let ideal = |q: AbsPa| i64::from(q.0).saturating_mul(100_000_000).checked_div(rt).unwrap_or(0);
         let rho_top = i64::from(self.vapour_density(t)).max(1);
         // With c = 1 - Z at saturation, rho (1 - c rho / rho_top) = ideal; its root, in q28, without the difference of near numbers.
         let one = 1i64 << 28;

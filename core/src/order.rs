@@ -31,10 +31,12 @@ pub enum PhaseKind {
     Verify,
     /// Empty the hoses after the couplers are shut.
     ClearHoses,
+    /// A procedure of upkeep on the station itself, ordered alone.
+    Upkeep,
 }
 
 /// How many phases there are.
-pub const PHASE_COUNT: usize = 11;
+pub const PHASE_COUNT: usize = 12;
 
 impl PhaseKind {
     /// Every phase, in job order.
@@ -50,10 +52,11 @@ impl PhaseKind {
         Self::Charge,
         Self::Verify,
         Self::ClearHoses,
+        Self::Upkeep,
     ];
     /// Whether the phase works on the vehicle: taking the couplers off ends it.
     pub const fn needs_couplers(self) -> bool {
-        !matches!(self, Self::Purge | Self::DrainOil | Self::ClearHoses)
+        !matches!(self, Self::Purge | Self::DrainOil | Self::ClearHoses | Self::Upkeep)
     }
     /// Plain lower-case name, as in files and reports.
     pub const fn name(self) -> &'static str {
@@ -69,6 +72,7 @@ impl PhaseKind {
             Self::Charge => "charge",
             Self::Verify => "verify",
             Self::ClearHoses => "clear_hoses",
+            Self::Upkeep => "upkeep",
         }
     }
 }
@@ -81,13 +85,137 @@ bit_set! {
 impl PhaseSet {
     /// Every phase there is.
     pub const ALL: Self = Self((1 << PHASE_COUNT) - 1);
-    /// The whole service. A pressure test is ordered by name: it needs a bottle of nitrogen and a reason.
-    pub const WHOLE: Self = Self::ALL.without(Self::of(&[PhaseKind::PressureTest]));
+    /// The whole service. A pressure test is ordered by name: it needs a bottle of nitrogen and a reason. Upkeep is no service.
+    pub const WHOLE: Self = Self::ALL.without(Self::of(&[PhaseKind::PressureTest, PhaseKind::Upkeep]));
+    /// Upkeep alone, as it has to be ordered.
+    pub const UPKEEP: Self = Self::of(&[PhaseKind::Upkeep]);
 
     /// The first phase of the set after `done` (from the start where `None`).
     pub fn next(self, done: Option<PhaseKind>) -> Option<PhaseKind> {
         PhaseKind::ALL.into_iter().find(|k| self.has(*k) && done.is_none_or(|d| *k > d))
     }
+}
+
+/// What is done to the station itself, step by step with its operator.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum Procedure {
+    /// Filter-drier F-1 exchanged, with the in-line filters and seals that go with it; its code is typed meanwhile.
+    #[default]
+    FilterDrier,
+    /// Oil of P-1 changed; its code is typed meanwhile.
+    PumpOil,
+    /// Tightness of the station's own pipes, under vacuum and under pressure.
+    InternalLeak,
+    /// Span of the vessel scale set with the ordered weight.
+    VesselScale,
+    /// Span of the used-oil scale set with it.
+    UsedOilScale,
+    /// Span of the new-oil scale set with it.
+    NewOilScale,
+    /// Vessel scale tried with the ordered weight, nothing adjusted.
+    CheckWeight,
+    /// The ordered mass taken into the vessel from a supply cylinder on the couplers.
+    FillVessel,
+    /// AT-1 tried with a known gas: a cylinder of the station's refrigerant on the couplers.
+    Identifier,
+    /// Sample filter of AT-1 changed.
+    SampleFilter,
+    /// AT-2 tried with test gas.
+    GasDetector,
+    /// PSH-1 tried with pressure from a hand pump.
+    PressureSwitch,
+    /// PSV-1 exchanged for one whose date is good.
+    ReliefValve,
+}
+
+/// How many procedures there are.
+pub const PROCEDURE_COUNT: usize = 13;
+
+impl Procedure {
+    /// Every procedure, in the order of its numbers.
+    pub const ALL: [Self; PROCEDURE_COUNT] = [
+        Self::FilterDrier,
+        Self::PumpOil,
+        Self::InternalLeak,
+        Self::VesselScale,
+        Self::UsedOilScale,
+        Self::NewOilScale,
+        Self::CheckWeight,
+        Self::FillVessel,
+        Self::Identifier,
+        Self::SampleFilter,
+        Self::GasDetector,
+        Self::PressureSwitch,
+        Self::ReliefValve,
+    ];
+    /// Plain lower-case name, as in files and reports.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::FilterDrier => "filter_drier",
+            Self::PumpOil => "pump_oil",
+            Self::InternalLeak => "internal_leak",
+            Self::VesselScale => "vessel_scale",
+            Self::UsedOilScale => "used_oil_scale",
+            Self::NewOilScale => "new_oil_scale",
+            Self::CheckWeight => "check_weight",
+            Self::FillVessel => "fill_vessel",
+            Self::Identifier => "identifier",
+            Self::SampleFilter => "sample_filter",
+            Self::GasDetector => "gas_detector",
+            Self::PressureSwitch => "pressure_switch",
+            Self::ReliefValve => "relief_valve",
+        }
+    }
+    /// Whether it works on a cylinder at the couplers, and not on the station alone.
+    pub const fn takes_gas(self) -> bool {
+        matches!(self, Self::FillVessel | Self::Identifier)
+    }
+    /// The masses that it may be ordered with: of a reference weight, or what a filling takes in; `None` where it needs none. A weight of
+    /// a fifth of the scale and up tells 0.1 % of its span from its noise (own choice).
+    pub const fn mass(self) -> Option<(Milligram, Milligram)> {
+        match self {
+            Self::VesselScale | Self::CheckWeight => Some((Milligram(2_000_000), Milligram(20_000_000))),
+            Self::UsedOilScale | Self::NewOilScale => Some((Milligram(200_000), Milligram(2_000_000))),
+            Self::FillVessel => Some((Milligram(100_000), Milligram(30_000_000))),
+            _ => None,
+        }
+    }
+}
+
+/// What a person does in the course of a procedure, and says when it is done.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub enum Task {
+    /// Both couplers off every vehicle, in their holders, their hand valves shut.
+    ParkCouplers,
+    /// Filter-drier, in-line filters and seals exchanged; the line is without pressure.
+    ChangeDrier,
+    /// Warm oil of P-1 drained, new oil filled in to the mark.
+    ChangePumpOil,
+    /// Nothing leans on the platform or lies on it that does not belong there.
+    FreePlatform,
+    /// The ordered weight put on the platform.
+    PutWeight,
+    /// It is taken off again.
+    TakeWeight,
+    /// Supply cylinder shut by its own valve.
+    ShutCylinder,
+    /// Sample filter of AT-1 exchanged, sample line blown through.
+    ChangeSampleFilter,
+    /// Test gas led to AT-2.
+    GiveTestGas,
+    /// Test gas taken away.
+    TakeTestGas,
+    /// PSH-1 put under pressure with the hand pump, slowly, until it opens.
+    PumpUpSwitch,
+    /// That pressure let off.
+    EaseSwitch,
+    /// PSV-1 exchanged by a licensed person for one within its date.
+    ChangeReliefValve,
 }
 
 /// Through which couplers the work goes: those that the vehicle has and that are on it. The coupler that is not used hangs in its
@@ -134,6 +262,10 @@ pub struct WorkOrder {
     pub oil_replace: bool,
     /// The vehicle has an electrically driven, high-voltage compressor.
     pub high_voltage: bool,
+    /// Which procedure, where upkeep is ordered.
+    pub procedure: Procedure,
+    /// The mass that it goes by; [`Procedure::mass`] gives the range.
+    pub mass: Milligram,
 }
 
 impl WorkOrder {
@@ -170,7 +302,13 @@ impl WorkOrder {
             oil_extra: Milligram(0),
             oil_replace: true,
             high_voltage: false,
+            procedure: Procedure::FilterDrier,
+            mass: Milligram(0),
         }
+    }
+    /// A procedure of upkeep, with the mass that it goes by where it needs one.
+    pub const fn upkeep(procedure: Procedure, mass: Milligram) -> Self {
+        Self { phases: PhaseSet::UPKEEP, procedure, mass, ..Self::whole(Milligram(0)) }
     }
 }
 
@@ -195,4 +333,8 @@ pub enum Field {
     TestHold,
     /// [`WorkOrder::oil_extra`].
     OilExtra,
+    /// [`WorkOrder::mass`].
+    Mass,
+    /// [`WorkOrder::phases`]: upkeep is ordered alone.
+    Phases,
 }

@@ -3,7 +3,7 @@
 //! Notices are ids with arguments; the words for people live outside the core, in as many languages as wanted.
 
 use crate::input::{Broken, Input};
-use crate::order::{Field, PhaseKind, WorkOrder};
+use crate::order::{Field, PhaseKind, Task, WorkOrder};
 use crate::row::{FirstOut, ROW_COUNT, RowId};
 use crate::token::{CodeFault, Part, Typed};
 use crate::units::*;
@@ -65,6 +65,8 @@ pub enum Question {
     ShutCouplers,
     /// Charge what was just said to be unusual ([`Notice::UnusualCharge`])?
     UnusualCharge,
+    /// A step of upkeep that a person does: done?
+    Task(Task),
 }
 
 /// A question as it was asked: the number tells two presses apart that come before and after it was closed.
@@ -217,6 +219,16 @@ pub enum Notice {
     Exchanged(Part, bool),
     /// The record store does not take what it is given: what happens from now on may be lost with the next power cut.
     NotStored,
+    /// The line that is about to be opened stands at this pressure.
+    LineStands(AbsPa),
+    /// The code of the new part is waited for.
+    CodeAwaited(Part),
+    /// With the reference weight on, the scale shows so much more (or, negative, less) than it weighs.
+    WeightOff(Milligram),
+    /// What came into the vessel from a supply cylinder.
+    Filled(Milligram),
+    /// A part has used this share of its life: have a new one at hand.
+    Worn(Part, Permille),
 }
 
 /// How many notices wait at most between two scans of the display, trips not counted.

@@ -220,6 +220,16 @@ pub enum GiveUp {
     CouplersMoved,
     /// P-1 alone on the shut manifold comes no deeper than this: its oil, or PT-4.
     PumpShallow(AbsPa),
+    /// A hose or the line to be opened stands at this pressure.
+    LineLoaded(AbsPa),
+    /// The scale shows the reference weight wrong by so much: a wrong weight, a fouled platform, or a bridge to be mended.
+    WeightOff(Milligram),
+    /// With the weight off again the platform does not read what it did before, by so much.
+    NoReturn(Milligram),
+    /// What was tried did not answer in time.
+    NotProven,
+    /// The record store did not take what the procedure leaves.
+    NotStored,
 }
 
 /// Refrigerant mass per year at 20 degC for a throughput: Q M / (R T) x 365.25 d, in mg.

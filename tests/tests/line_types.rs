@@ -10,8 +10,8 @@ use valvewright_core::frame::{
     ANALOG_COUNT, Actuator, Actuators, Analog, Lamp, Machine, Outputs, RawFrame, Scale, ScaleSample, Switches,
 };
 use valvewright_core::input::{Broken, Input};
-use valvewright_core::kept::{Boot, Kept, Memory, Start};
-use valvewright_core::order::{Field, PhaseKind, Sides, WorkOrder};
+use valvewright_core::kept::{Boot, Kept, Limits, Memory, Start};
+use valvewright_core::order::{Field, PhaseKind, Procedure, Sides, Task, WorkOrder};
 use valvewright_core::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
 use valvewright_core::row::{FirstOut, RowId, Watch};
 use valvewright_core::sense::SenseConfig;
@@ -82,6 +82,9 @@ fn types() -> BTreeMap<&'static str, Vec<String>> {
         ("Start", names::<Start>()),
         ("Memory", names::<Memory>()),
         ("Kept", names::<Kept>()),
+        ("Limits", names::<Limits>()),
+        ("Procedure", names::<Procedure>()),
+        ("Task", names::<Task>()),
         ("Boot", names::<Boot>()),
         ("Used", names::<Used>()),
         ("Part", names::<Part>()),

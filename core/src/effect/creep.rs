@@ -86,6 +86,11 @@ impl Creep {
         }
     }
 
+    /// A person changes the load, and says so: what was weighed before is no measure of what is weighed after.
+    pub(super) fn moved_by_hand(&mut self) {
+        *self = Self { found: self.found, ..Self::default() };
+    }
+
     /// Whether a relief valve may be letting something out of the vessel or into it, which moves the mass and not the scale.
     fn let_through(r: &Readings) -> bool {
         let Some(p) = r.pt1.usable() else { return false };

@@ -200,6 +200,11 @@ impl Effects {
         self.creep.step(dt, r, on);
     }
 
+    /// A reference weight is put on the platform of the vessel or taken off in this scan.
+    pub(crate) fn load_moved_by_hand(&mut self) {
+        self.creep.moved_by_hand();
+    }
+
     /// Motor current follows the contactor (F064 welded, F065 does not start).
     fn current(&mut self, dt: Millis, r: &Readings, on: Actuators) -> bool {
         let runs = r.it1.usable().map(|i| i > RUNNING);

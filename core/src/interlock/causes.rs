@@ -212,7 +212,7 @@ impl Causes {
         self.lacks(Watch::HeaterSkin, sure(&r.tt3) || f.no_heater, r.tt3.is_bad() && !f.no_heater);
         self.lacks(Watch::HeaterEffect, true, heating(f) && r.tt1.is_bad());
         self.lacks(Watch::MotorCurrent, sure(&r.it1), r.it1.is_bad());
-        self.breach |= u64::from(!weighed) << (Watch::ChargeScale as u32 & 63);
+        self.breach |= u64::from(!weighed && !f.weight_on) << (Watch::ChargeScale as u32 & 63);
         self.lacks(Watch::ChargeScale, weighed, lost);
         self.lacks(Watch::ScaleLost, true, lost);
         self.lacks(Watch::BridgesApart, weighed, false);

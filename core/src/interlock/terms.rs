@@ -175,7 +175,7 @@ pub struct Row {
     /// How long a trip stays.
     pub latch: Latch,
     /// What clears it, for the operator.
-    pub reset: &'static str,
+    pub reset: Why,
     /// The hazard it answers first.
     pub hazard: Hazard,
     /// Other hazards it answers.
@@ -184,7 +184,7 @@ pub struct Row {
     pub why: Why,
 }
 
-/// Why a row is there, in words: for books and screens. Firmware leaves them out with the feature `words`, 2.6 kB of flash.
+/// Why a row is there, or what clears it, in words: for books and screens. Firmware leaves them out with the feature `words`, 6 kB of flash.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Why(#[cfg(feature = "words")] &'static str);

@@ -42,6 +42,8 @@ pub const fn longest(kind: PhaseKind, order: &WorkOrder) -> Millis {
         PhaseKind::Charge => minutes(150),
         // One minute of rest.
         PhaseKind::Verify => minutes(10),
+        // Two dozen steps, of which a person's take 20 min each and the filling of a vessel an hour.
+        PhaseKind::Upkeep => minutes(8 * 60),
         // Two answers of 20 min, drawing, pulling and weighing of 20, and the compressor's wait.
         PhaseKind::ClearHoses => minutes(120),
     }

@@ -4,9 +4,11 @@ use super::ledger::Ledger;
 use crate::config::StationConfig;
 use crate::connection::Connection;
 use crate::frame::{Actuator, Actuators};
+use crate::kept::{BRIDGES, Left};
 use crate::order::{PhaseKind, Sides, WorkOrder};
 use crate::sense::{Readings, Weight};
 use crate::talk::{Answered, Notice, Notices, Question};
+use crate::token::Part;
 use crate::units::*;
 use crate::verdict::{GiveUp, Outcome};
 
@@ -78,6 +80,14 @@ pub struct Ctx<'a> {
     pub progress: Progress,
     /// Where notices go.
     pub say: &'a mut Notices,
+    /// The part that has got its life in this scan.
+    pub given: Option<Part>,
+    /// The record store has read back the newest change.
+    pub stored: bool,
+    /// Gains of the scales' bridges on record; 0 where none is.
+    pub spans: [i32; BRIDGES],
+    /// What upkeep leaves to be kept.
+    pub left: Option<Left>,
 }
 
 impl Ctx<'_> {
@@ -122,6 +132,11 @@ impl Ctx<'_> {
     /// Ambient temperature, or 25 degC where TT-4 is bad (only for estimates).
     pub fn ambient(&self) -> CentiKelvin {
         self.r.tt4.usable().unwrap_or(CentiKelvin::from_centi_celsius(2_500))
+    }
+    /// Sets progress from the step of a table that a procedure stands at; how long a person takes nobody knows.
+    pub fn progress_by_steps(&mut self, at: u8, of: usize) {
+        let done = usize::from(at).saturating_mul(1_000).checked_div(of.max(1)).unwrap_or(0);
+        self.progress = Progress { done: Permille(i32::try_from(done).unwrap_or(1_000)), remaining: Millis(0) };
     }
     /// Sets progress from time spent against time planned.
     pub fn progress_by_time(&mut self, planned: Millis) {

@@ -17,6 +17,8 @@ pub struct Ledger {
     pub in_hoses: Milligram,
     /// The most that hoses and manifold may hold after a charge, full of liquid; zero once they are cleared.
     pub hoses_most: Milligram,
+    /// Taken into the vessel from a supply cylinder.
+    pub filled: Milligram,
     /// Vented by purging.
     pub vented: Milligram,
     /// Used oil drained.

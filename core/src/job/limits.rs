@@ -14,6 +14,12 @@ impl WorkOrder {
         if self.phases.and(PhaseSet::ALL).is_empty() {
             return Err(Refusal::NothingOrdered);
         }
+        if self.phases.has(PhaseKind::Upkeep) {
+            if self.phases != PhaseSet::UPKEEP {
+                return Err(Refusal::OutOfRange(Field::Phases));
+            }
+            self.procedure.mass().map_or(Ok(()), |range| inside(self.mass, range, Field::Mass))?;
+        }
         if self.phases.has(PhaseKind::Charge) {
             inside(self.charge, Self::CHARGE, Field::Charge)?;
             inside(self.charge, (Milligram(0), cfg.vessel_rated), Field::Charge)?;

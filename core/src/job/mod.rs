@@ -26,6 +26,7 @@ pub mod pressure;
 mod pulse;
 pub mod purge;
 pub mod recover;
+pub mod upkeep;
 pub mod verify;
 mod witness;
 

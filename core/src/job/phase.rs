@@ -2,10 +2,11 @@
 
 use super::context::{Ctx, Status};
 use super::ledger::Ledger;
-use super::{charge, clear, evacuate, identify, inject, leak, oil, pressure, purge, recover, verify};
+use super::{charge, clear, evacuate, identify, inject, leak, oil, pressure, purge, recover, upkeep, verify};
 use crate::frame::Actuators;
-use crate::order::PhaseKind;
+use crate::order::{PhaseKind, WorkOrder};
 use crate::sense::Readings;
+use crate::upkeep::procedures;
 
 /// The running phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
@@ -33,13 +34,16 @@ pub enum Phase {
     Verify(verify::Verify),
     /// See [`clear`].
     ClearHoses(clear::ClearHoses),
+    /// See [`upkeep`].
+    Upkeep(upkeep::Upkeep),
 }
 
 /// The outputs that a phase may go on with while a row that takes none of them waits for its reset; `None` where every latched row holds it.
 /// Hoses that were charged are a danger as long as they are full, whatever else is broken (H25).
-pub const fn needs(kind: PhaseKind) -> Option<Actuators> {
+pub fn needs(kind: PhaseKind, order: &WorkOrder) -> Option<Actuators> {
     match kind {
         PhaseKind::ClearHoses => Some(clear::NEEDS),
+        PhaseKind::Upkeep => Some(procedures::needs(order.procedure)),
         _ => None,
     }
 }
@@ -59,6 +63,7 @@ impl Phase {
             PhaseKind::Charge => Self::Charge(charge::Charge::default()),
             PhaseKind::Verify => Self::Verify(verify::Verify),
             PhaseKind::ClearHoses => Self::ClearHoses(clear::ClearHoses::default()),
+            PhaseKind::Upkeep => Self::Upkeep(upkeep::Upkeep::default()),
         }
     }
     /// Which kind this is.
@@ -75,6 +80,7 @@ impl Phase {
             Self::Charge(_) => PhaseKind::Charge,
             Self::Verify(_) => PhaseKind::Verify,
             Self::ClearHoses(_) => PhaseKind::ClearHoses,
+            Self::Upkeep(_) => PhaseKind::Upkeep,
         }
     }
     /// The word of the step at which it stands; empty for a phase that has none of its own.
@@ -89,7 +95,7 @@ impl Phase {
             Self::InjectOil(p) => p.step_word(),
             Self::Charge(p) => p.step_word(),
             Self::ClearHoses(p) => p.step_word(),
-            Self::Evacuate(_) | Self::Verify(_) => "",
+            Self::Evacuate(_) | Self::Verify(_) | Self::Upkeep(_) => "",
         }
     }
     /// Words of the steps that a phase of that kind can stand at.
@@ -104,7 +110,7 @@ impl Phase {
             PhaseKind::InjectOil => inject::InjectOil::WORDS,
             PhaseKind::Charge => charge::Charge::WORDS,
             PhaseKind::ClearHoses => clear::ClearHoses::WORDS,
-            PhaseKind::Evacuate | PhaseKind::Verify => &[],
+            PhaseKind::Evacuate | PhaseKind::Verify | PhaseKind::Upkeep => &[],
         }
     }
     /// One scan.
@@ -121,6 +127,7 @@ impl Phase {
             Self::Charge(p) => p.step(c),
             Self::Verify(p) => p.step(c),
             Self::ClearHoses(p) => p.step(c),
+            Self::Upkeep(p) => p.step(c),
         }
     }
     /// Books what it has moved so far. Called every scan, held or not, and for some seconds after the phase ended short of its
@@ -133,6 +140,7 @@ impl Phase {
             Self::InjectOil(p) => p.book(r, ledger),
             Self::Charge(p) => p.book(r, ledger),
             Self::ClearHoses(p) => p.book(r, ledger),
+            Self::Upkeep(p) => p.book(r, ledger),
             Self::Identify(_) | Self::PressureTest(_) | Self::Evacuate(_) | Self::LeakCheck(_) | Self::Verify(_) => {}
         }
     }

@@ -17,7 +17,7 @@ use crate::talk::{NOTICE_DEPTH, Notice};
 use crate::units::{Instant, Millis};
 
 /// Changes with every change of a message, and with [`LAYOUT`] of the frame; both ends must agree on it.
-pub const FORMAT: u16 = LAYOUT << 8 | 11;
+pub const FORMAT: u16 = LAYOUT << 8 | 12;
 /// Longest packet with stuffing and delimiter.
 pub const PACKET: usize = 512;
 /// What a board with this core calls itself in [`Up::Ready`].

@@ -1,14 +1,16 @@
 //! The bytes of [`Kept`] in the store: fixed places, little-endian, without a path to a panic.
 
-use crate::kept::{Kept, PROOF_COUNT};
+use crate::kept::{BRIDGES, Kept, PROOF_COUNT};
 use crate::row::RowSet;
 use crate::token::{KIND_COUNT, Part, Used};
 use crate::units::Milligram;
 
-/// The layout that is written; another one is not read.
-const LAYOUT: u8 = 1;
+/// The layout that is written, and the one before it, which is read too: it has the spans of the vessel scale alone, and ends with the
+/// charge of the order.
+const LAYOUT: u8 = 2;
+const BEFORE: u8 = 1;
 /// How many bytes a state has.
-pub const BYTES: usize = 90;
+pub const BYTES: usize = 106;
 
 struct Writer {
     bytes: [u8; BYTES],
@@ -46,6 +48,9 @@ pub fn encode(kept: &Kept) -> [u8; BYTES] {
     kept.due.iter().for_each(|due| to.word(*due));
     to.put(&kept.order.to_le_bytes());
     to.word(kept.charged.0.cast_unsigned());
+    to.put(&kept.program.to_le_bytes());
+    to.put(&kept.samples.to_le_bytes());
+    to.word(kept.minutes);
     to.bytes
 }
 
@@ -59,6 +64,9 @@ impl Reader<'_> {
     }
     fn byte(&mut self) -> Option<u8> {
         self.take::<1>().map(|[byte]| byte)
+    }
+    fn half(&mut self) -> Option<u16> {
+        self.take().map(u16::from_le_bytes)
     }
     fn word(&mut self) -> Option<u32> {
         self.take().map(u32::from_le_bytes)
@@ -78,7 +86,8 @@ impl Reader<'_> {
 /// The state that these bytes hold; `None` for another layout, or what no station writes.
 pub fn decode(bytes: &[u8]) -> Option<Kept> {
     let mut from = Reader(bytes);
-    (from.byte()? == LAYOUT).then_some(())?;
+    let layout = from.byte()?;
+    (layout == LAYOUT || layout == BEFORE).then_some(())?;
     let kept = Kept {
         number: from.word()?,
         latched: RowSet(from.take().map(u64::from_le_bytes)?),
@@ -86,7 +95,10 @@ pub fn decode(bytes: &[u8]) -> Option<Kept> {
         drier: from.mass()?,
         pump_oil: from.word()?,
         clock: from.word()?,
-        span: from.words::<2>()?.map(u32::cast_signed),
+        span: match layout {
+            LAYOUT => from.words::<BRIDGES>()?.map(u32::cast_signed),
+            _ => from.words::<2>().map(|[a, b]| [a.cast_signed(), b.cast_signed(), 0, 0])?,
+        },
         unlocking: match from.byte()? {
             0 => None,
             at => Some(*Part::ALL.get(usize::from(at).saturating_sub(1))?),
@@ -100,8 +112,11 @@ pub fn decode(bytes: &[u8]) -> Option<Kept> {
         },
         wrong_codes: from.byte()?,
         due: from.words::<PROOF_COUNT>()?,
-        order: from.take().map(u16::from_le_bytes)?,
+        order: from.half()?,
         charged: from.mass()?,
+        program: if layout == LAYOUT { from.half()? } else { 0 },
+        samples: if layout == LAYOUT { from.half()? } else { 0 },
+        minutes: if layout == LAYOUT { from.word()? } else { 0 },
     };
     from.0.is_empty().then_some(kept)
 }

@@ -124,6 +124,13 @@ impl ScaleCal {
     pub const fn with_tare(self, tare: Milligram) -> Self {
         Self { tare, ..self }
     }
+    /// The same zero and tare with about another gain; unchanged where no line has that gain.
+    pub fn with_gain(self, gain: i32) -> Self {
+        let span = ((i64::from(self.span_mass.0) << (GAIN + 1)).checked_div(i64::from(gain))).unwrap_or(0);
+        let code = i64::from(self.zero_code).saturating_add(span.saturating_add(1) >> 1);
+        let code = i32::try_from(code).unwrap_or(RAIL_HIGH);
+        Self::new(self.zero_code, code, self.span_mass, self.tare).unwrap_or(self)
+    }
     /// The gain in milligram a code, with 24 bits of fraction.
     pub const fn gain(&self) -> i32 {
         self.gain

@@ -5,17 +5,22 @@ use crate::frame::Actuators;
 use crate::interlock::Facts;
 use crate::job::flow::JobState;
 use crate::job::purge;
-use crate::order::PhaseKind;
+use crate::order::{PhaseKind, Procedure};
 use crate::row::{RowId, RowSet};
 use crate::talk::Notice;
-use crate::units::Instant;
+use crate::units::{Instant, Milligram};
 
 impl Station {
     pub(super) fn facts(&self, scan_late: bool) -> Facts {
         let known = &self.connection;
+        let own_pipes = self.job.phase() == Some(PhaseKind::Upkeep) && self.job.at_own_pipes();
+        // A reference weight is no refrigerant: nothing moves while it lies there.
+        let weight_on = self.weight_on();
         // What began on a fresh verdict may go on past its age.
         let (identity_pass, leak_pass) = match self.job.phase() {
             Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
+            // What the station's own pipes hold came through the identifier, or out of the vessel.
+            Some(PhaseKind::Upkeep) => (known.pure() || own_pipes, known.freshly_tight()),
             // After a charge the hoses hold what came out of the vessel.
             Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
             Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),
@@ -23,7 +28,7 @@ impl Station {
         };
         Facts {
             identity_pass,
-            circuit_empty: known.circuit_empty(),
+            circuit_empty: known.circuit_empty() || own_pipes,
             hoses_stand: self.hose_rest.stands(),
             barometer: self.cfg.barometer,
             leak_pass,
@@ -39,7 +44,8 @@ impl Station {
             scan_late,
             air_proven: self.air.proven(),
             air_test: self.air.testing(),
-            fill_limit: self.fill_limit,
+            fill_limit: if weight_on { Milligram::MAX } else { self.fill_limit },
+            weight_on,
             applied: self.on,
             wanted: self.wanted,
             rail_dead: self.rail_for < RAIL_RISES,
@@ -47,6 +53,12 @@ impl Station {
             machine: *self.machine.facts(),
             kept: *self.keeper.facts(),
         }
+    }
+
+    /// Whether a reference weight may lie on the vessel's platform: a procedure about its scale runs.
+    pub(super) fn weight_on(&self) -> bool {
+        let about_it = matches!(self.job.procedure(), Some(Procedure::VesselScale | Procedure::CheckWeight));
+        about_it && self.job.phase().is_some()
     }
 
     /// Says what tripped and what cleared; a latched trip holds the job.

@@ -14,16 +14,17 @@ use crate::connection::{Connection, UNWATCHED};
 use crate::cross::{Cross, FAN_TURNS};
 use crate::drive::{Drive, gate};
 use crate::effect::Effects;
-use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Outputs, RawFrame, SerialChunk, Switches};
+use crate::frame::{Actuator, Actuators, Feed, Feeds, Inhibits, Outputs, RawFrame, SCALE_COUNT, SerialChunk, Switches};
 use crate::guard::Guards;
 use crate::hoses::HoseRest;
 use crate::interlock::Interlocks;
 use crate::job::flow::{Job, JobState, View};
-use crate::kept::{Keeper, Kept, Scanned, Start};
+use crate::kept::{BRIDGES, Keeper, Kept, Left, Memory, Scanned, Start};
 use crate::machine::MachineWatch;
 use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
 use crate::talk::{Answered, Notice, Notices, Refusal};
+use crate::token::Part;
 use crate::units::*;
 use crate::upkeep::Exchange;
 
@@ -33,6 +34,9 @@ const HOT_CASE: CentiKelvin = CentiKelvin::from_centi_celsius(6_000);
 const RAIL_RISES: Millis = Millis(500);
 /// A wall that has moved so far asks for the fill limit anew: it changes by 0.3 % a kelvin.
 const ANEW: CentiKelvin = CentiKelvin(100);
+/// Of the bridges, those of the vessel scale come first.
+const VESSEL_BRIDGES: usize = 2;
+const _: () = assert!(BRIDGES == SCALE_COUNT, "what is kept has a place for each bridge");
 /// Outputs that nobody renewed for so long were dropped by hardware (I26): whoever scans again after that, with one on, is trusted as
 /// little as one that the watchdog restarted.
 const GAP_MOST: Millis = Millis(500);
@@ -83,9 +87,18 @@ impl Station {
     pub fn wake(cfg: StationConfig, start: &Start) -> Self {
         let sense = Sense::new(&cfg.sense);
         let fill_limit = fill_limit(&cfg, HOT_CASE);
-        let [a, b, ..] = &cfg.sense.scales;
-        let differs = |was: [i32; 2]| [a, b].iter().zip(was).any(|(now, was)| was != 0 && now.cal.span_differs(was));
-        let mut keeper = Keeper::waking(start, [a.cal.gain(), b.cal.gain()], differs);
+        let (mut cfg, mut differs) = (cfg, false);
+        if let Memory::Sound(kept) = &start.memory {
+            for (place, (scale, was)) in cfg.sense.scales.iter_mut().zip(kept.span).enumerate() {
+                if was != 0 && scale.cal.span_differs(was) {
+                    differs |= place < VESSEL_BRIDGES;
+                } else {
+                    scale.cal = scale.cal.with_gain(was);
+                }
+            }
+        }
+        let gains = cfg.sense.scales.each_ref().map(|scale| scale.cal.gain());
+        let mut keeper = Keeper::waking(start, cfg.limits, gains, differs);
         let mut interlocks = Interlocks::new();
         interlocks.restore(keeper.kept().latched);
         let mut notices = Notices::default();
@@ -212,6 +225,9 @@ impl Station {
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, self.job.hanging(), &self.cfg);
+        if self.weight_on() {
+            self.effects.load_moved_by_hand();
+        }
         self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
         if self.effects.carries_liquid() {
             self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
@@ -225,7 +241,7 @@ impl Station {
         self.follow_air(&before);
 
         let (reset, answer) = self.obey(frame.command.as_ref());
-        self.exchange.step(dt, &mut self.keeper, &self.cfg.code_key, &mut self.notices);
+        let given = self.exchange.step(dt, &mut self.keeper, &self.cfg.code_key, &mut self.notices);
         let facts = self.facts(scan_late);
         self.inhibits = self.interlocks.evaluate(now, &self.readings, &facts, reset);
         if let (true, Some(row)) = (reset, self.interlocks.latched().iter().next()) {
@@ -234,7 +250,7 @@ impl Station {
         }
         self.announce(now, &facts);
 
-        let (want, sample) = self.step_job(now, dt, answer);
+        let (want, sample) = self.step_job(now, dt, answer, given);
         self.wanted = if self.air.fan_off() { Actuators::NONE } else { want.and(self.cfg.fitted) };
         let ordered = self.drive.sequence(now, self.wanted, &self.inhibits, self.on);
         self.on = gate(ordered, &self.inhibits);
@@ -249,7 +265,8 @@ impl Station {
                 clock: self.machine.clock(),
                 order,
                 charged,
-                recovered: self.job.ledger.recovered,
+                recovered: self.job.ledger.recovered.plus(self.job.ledger.filled),
+                sampled: sample.is_some(),
             },
         );
         let identifier = sample.map_or_else(SerialChunk::new, |id| {
@@ -327,7 +344,13 @@ impl Station {
         }
     }
 
-    fn step_job(&mut self, now: Instant, dt: Millis, answer: Option<Answered>) -> (Actuators, Option<u16>) {
+    fn step_job(
+        &mut self,
+        now: Instant,
+        dt: Millis,
+        answer: Option<Answered>,
+        given: Option<Part>,
+    ) -> (Actuators, Option<u16>) {
         let phase = self.job.phase();
         let view = View {
             now,
@@ -346,12 +369,27 @@ impl Station {
             vessel_rest: self.vessel_rest,
             fill_limit: self.fill_limit,
             answer,
+            given,
+            stored: self.keeper.is_stored(),
+            spans: self.keeper.kept().span,
         };
         let result = self.job.step(view, &mut self.connection, &mut self.notices);
         if self.job.phase() != phase {
             self.interlocks.phase_started();
         }
+        if let Some(left) = self.job.take_kept() {
+            self.leave(left);
+        }
         result
+    }
+
+    /// What upkeep leaves acts at once, and the step that waits for it goes on when it is stored.
+    fn leave(&mut self, left: Left) {
+        self.keeper.leave(left, self.machine.clock());
+        if let Left::Spans(gains) = left {
+            let fresh = self.cfg.sense.scales.iter_mut().zip(gains).filter(|(_, gain)| *gain != 0);
+            fresh.for_each(|(scale, gain)| scale.cal = scale.cal.with_gain(gain));
+        }
     }
 
     /// The vessel rests while nothing enters, leaves or warms it.

@@ -4,7 +4,8 @@ use super::Station;
 use crate::air::AirProof;
 use crate::job::flow::JobState;
 use crate::job::phase;
-use crate::order::WorkOrder;
+use crate::kept::WORN_AT;
+use crate::order::{PhaseSet, WorkOrder};
 use crate::row::RowId;
 use crate::talk::{Answered, Command, Notice, Refusal};
 use crate::token::{Part, Typed};
@@ -49,21 +50,27 @@ impl Station {
         if self.exchange.busy() {
             return Err(Refusal::Busy);
         }
-        if let Some(row) = self.stops(order.phases.next(None).and_then(phase::needs)) {
+        if let Some(row) = self.stops(order.phases.next(None).and_then(|first| phase::needs(first, order))) {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;
-        self.keeper.order_begins(self.machine.clock());
+        self.keeper.order_begins(self.machine.clock(), order.phases == PhaseSet::UPKEEP);
         self.notices.push(Notice::OrderStarted(id));
+        for part in Part::ALL {
+            let share = self.keeper.used_up(part);
+            if share.0 >= WORN_AT {
+                self.notices.push(Notice::Worn(part, share));
+            }
+        }
         if self.test.passed() {
             self.air.begin();
         }
         Ok(())
     }
 
-    /// A code was typed. None is looked at while an order runs, for its counters run with it, or without a record of those that were used.
+    /// A code was typed. None is looked at while an order runs that does not wait for it, for its counters run with it, or without a record of those that were used.
     fn exchanged(&mut self, part: Part, code: Typed) -> Result<(), Refusal> {
-        if self.job.busy() || self.exchange.busy() {
+        if self.job.busy() && self.job.awaits_code() != Some(part) || self.exchange.busy() {
             return Err(Refusal::Busy);
         }
         if self.keeper.facts().store_lost {

@@ -64,12 +64,16 @@ impl Exchange {
         Ok(())
     }
 
-    /// One scan.
-    pub fn step(&mut self, dt: Millis, keeper: &mut Keeper, key: &CodeKey, notices: &mut Notices) {
+    /// One scan. Returns the part that has its life now.
+    pub fn step(&mut self, dt: Millis, keeper: &mut Keeper, key: &CodeKey, notices: &mut Notices) -> Option<Part> {
         self.wait = self.wait.minus(dt);
         if self.step == Step::Idle {
-            return;
+            return None;
         }
+        let given = match self.step {
+            Step::Giving(part, _) if keeper.is_stored() => Some(part),
+            _ => None,
+        };
         self.since = self.since.plus(dt);
         if keeper.is_stored() {
             self.since = Millis(0);
@@ -77,6 +81,7 @@ impl Exchange {
         } else if self.since > STORE_ANSWERS {
             self.give_up(keeper, notices);
         }
+        given
     }
 
     /// The step before was read back.

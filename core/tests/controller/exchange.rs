@@ -4,7 +4,7 @@ use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::interlock::RowId;
 use valvewright_core::job::PhaseKind;
-use valvewright_core::kept::{Boot, DRIER_LIMIT, Kept, Memory, PUMP_OIL_LIMIT, Start};
+use valvewright_core::kept::{Boot, Kept, Limits, Memory, Start};
 use valvewright_core::station::Station;
 use valvewright_core::talk::{Command, Notice, Refusal};
 use valvewright_core::token::{Code, CodeFault, CodeKey, Kind, Part, Typed};
@@ -18,7 +18,7 @@ fn mint(kind: Kind, serial: u32) -> Typed {
 
 /// Filter-drier and pump oil at their limits.
 fn worn() -> Kept {
-    Kept { drier: DRIER_LIMIT, pump_oil: PUMP_OIL_LIMIT, ..Kept::COMMISSIONED }
+    Kept { drier: Limits::USUAL.drier, pump_oil: Limits::USUAL.pump_oil, ..Kept::COMMISSIONED }
 }
 
 fn woken(kept: Kept) -> Bench {
@@ -53,7 +53,7 @@ fn a_fresh_code_begins_the_life_of_its_part_and_no_other() {
         Notice::Exchanged(Part::FilterDrier, false)
     );
     let kept = bench.station.kept();
-    assert_eq!((kept.drier, kept.pump_oil, kept.unlocking), (Milligram(0), PUMP_OIL_LIMIT, None));
+    assert_eq!((kept.drier, kept.pump_oil, kept.unlocking), (Milligram(0), Limits::USUAL.pump_oil, None));
     assert_eq!(types(&mut bench, Part::PumpOil, mint(Kind::PumpOil, 7)), Notice::Exchanged(Part::PumpOil, false));
     assert_eq!(bench.station.kept().pump_oil, 0);
     bench.start(1, order(&[PhaseKind::Evacuate]));
@@ -79,10 +79,10 @@ fn every_wrong_code_is_refused_with_its_own_reason() {
     for (code, why) in wrong {
         let mut bench = woken(worn());
         assert!(matches!(types(&mut bench, Part::FilterDrier, used), Notice::Exchanged(..)));
-        let kept = Kept { drier: DRIER_LIMIT, ..bench.station.kept().clone() };
+        let kept = Kept { drier: Limits::USUAL.drier, ..bench.station.kept().clone() };
         let mut bench = woken(kept);
         assert_eq!(types(&mut bench, Part::FilterDrier, code), refused(why));
-        assert_eq!(bench.station.kept().drier, DRIER_LIMIT, "{why:?}");
+        assert_eq!(bench.station.kept().drier, Limits::USUAL.drier, "{why:?}");
     }
 }
 
@@ -93,7 +93,7 @@ fn a_release_stands_in_for_any_part_once() {
     let release = mint(Kind::Release, 1);
     assert_eq!(types(&mut bench, Part::PumpOil, release), Notice::Exchanged(Part::PumpOil, true));
     assert_eq!(types(&mut bench, Part::FilterDrier, release), refused(CodeFault::UsedBefore));
-    assert_eq!(bench.station.kept().drier, DRIER_LIMIT);
+    assert_eq!(bench.station.kept().drier, Limits::USUAL.drier);
 }
 
 /// The thousandth guess in a row is not even looked at, and neither switching off nor on shortens the wait.
@@ -153,9 +153,9 @@ fn no_power_cut_gives_a_life_for_nothing_or_a_code_back() {
             let mut after = woken(stored);
             let kept = after.station.kept().clone();
             let burnt = kept.used_codes[0].newest() == 7;
-            assert!(burnt || kept.drier == DRIER_LIMIT, "{scans} scans: a life without its code");
+            assert!(burnt || kept.drier == Limits::USUAL.drier, "{scans} scans: a life without its code");
             assert!(!told || burnt && kept.drier == Milligram(0), "{scans} scans: told and not kept");
-            assert_eq!(kept.unlocking.is_some(), burnt && kept.drier == DRIER_LIMIT, "{scans} scans");
+            assert_eq!(kept.unlocking.is_some(), burnt && kept.drier == Limits::USUAL.drier, "{scans} scans");
             after.start(1, order(&[PhaseKind::Evacuate]));
             after.seconds(1);
             assert_eq!(after.station.interlocks().withheld().has(RowId::I23), kept.unlocking.is_some());
@@ -198,7 +198,7 @@ fn without_a_store_nothing_is_burnt_and_nothing_given() {
     let mut bench = woken(worn());
     bench.store_stands = true;
     assert_eq!(types(&mut bench, Part::FilterDrier, mint(Kind::FilterDrier, 7)), refused(CodeFault::NotStored));
-    assert_eq!(bench.station.kept().drier, DRIER_LIMIT);
+    assert_eq!(bench.station.kept().drier, Limits::USUAL.drier);
     assert!(bench.notices.contains(&Notice::NotStored), "{:?}", bench.notices);
 
     let mut bench = woken(worn());
@@ -207,7 +207,7 @@ fn without_a_store_nothing_is_burnt_and_nothing_given() {
     bench.store_stands = true;
     bench.seconds(3);
     assert!(bench.notices.contains(&refused(CodeFault::NotStored)), "{:?}", bench.notices);
-    assert_eq!(bench.station.kept().drier, DRIER_LIMIT, "no life before the burnt code was read back");
+    assert_eq!(bench.station.kept().drier, Limits::USUAL.drier, "no life before the burnt code was read back");
     bench.store_stands = false;
     bench.start(1, order(&[PhaseKind::Evacuate]));
     bench.seconds(1);

@@ -139,6 +139,11 @@ reached! {
     (Overcharged(_)) a_charge_is_judged_once_the_hoses_are_cleared
     (Undercharged(_)) a_charge_is_judged_once_the_hoses_are_cleared
     (CouplersMoved) an_order_ends_when_the_couplers_come_off
+    (LineLoaded(_)) a_line_under_pressure_is_not_opened
+    (WeightOff(_)) a_wrong_weight_adjusts_nothing
+    (NoReturn(_)) a_platform_that_does_not_come_back_adjusts_nothing
+    (NotProven) a_pressure_switch_that_stays_shut_is_not_proven
+    (NotStored) a_procedure_whose_result_is_not_stored_is_not_done
 }
 
 /// The text of this function, attributes included.

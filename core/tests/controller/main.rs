@@ -52,4 +52,5 @@ mod rows;
 mod scale_witness;
 mod short_vacuum;
 mod station_identify;
+mod upkeep;
 mod vacuum;

@@ -70,6 +70,20 @@ exchanged = { $part ->
    *[release] freigegeben von einem Vorgesetzten; diese Freigabe ist verbraucht, beides ist gespeichert.
 }
 not_stored = Der Datenspeicher nimmt nichts an: vor dem nächsten Auftrag instand setzen. Was jetzt geschieht, kann mit dem nächsten Netzausfall verloren gehen.
+line_stands = Die Leitung, die als nächste geöffnet wird, steht unter { $pressure }.
+code_awaited = Code eingeben, der mit { $part ->
+    [drier] dem neuen Filtertrockner
+   *[oil] dem neuen Pumpenöl
+} kam.
+weight_off = Mit dem Prüfgewicht zeigt die Waage { $off } { $side ->
+    [less] weniger
+   *[more] mehr
+}, als es wiegt.
+filled = { $mass } kamen aus der Flasche in den Behälter.
+worn = { $part ->
+    [drier] Der Filtertrockner
+   *[oil] Das Pumpenöl
+} hat { $share } % der Standzeit verbraucht: Ersatz bereithalten.
 
 ## Fragen
 
@@ -82,3 +96,16 @@ ask_vehicle_compressor = Das Befüllen stockt. Klimaanlage des Fahrzeugs einscha
 ask_draw_in = Hochdruckkupplung schließen und Klimaanlage des Fahrzeugs laufen lassen, damit sie den Schlauchinhalt einsaugt. Erledigt?
 ask_shut_couplers = Beide Kupplungen am Fahrzeug von Hand schließen, Klimaanlage ausschalten, dann bestätigen.
 ask_unusual_charge = Diese Füllmenge mit dem Aufkleber am Fahrzeug vergleichen. Trotzdem so viel befüllen?
+ask_park_couplers = Beide Kupplungen von jedem Fahrzeug abnehmen, ihre Handventile schließen, in die Halter hängen. Erledigt?
+ask_change_drier = Die Leitung ist drucklos. Filtertrockner, Leitungsfilter und Dichtungen wechseln; Handschuhe und Schutzbrille tragen, lüften. Erledigt?
+ask_change_pump_oil = Das warme Öl von P-1 ablassen, auf Trübung sehen, neues Öl bis zur Marke einfüllen. Erledigt?
+ask_free_platform = Nachsehen, dass nichts an der Plattform lehnt und nichts darauf liegt, was nicht dorthin gehört. Erledigt?
+ask_put_weight = Das bestellte Prüfgewicht ohne Stoß auf die Plattform stellen. Erledigt?
+ask_take_weight = Das Gewicht wieder abnehmen. Erledigt?
+ask_shut_cylinder = Die Vorratsflasche an ihrem eigenen Ventil schließen; danach wird ihr Schlauch geleert. Erledigt?
+ask_change_sample_filter = Den Probenfilter von AT-1 wechseln und die Probenleitung mit trockener Luft oder Stickstoff durchblasen. Erledigt?
+ask_give_test_gas = Prüfgas an den Kopf von AT-2 leiten; es wird Alarm geben. Strömt es?
+ask_take_test_gas = Das Prüfgas wegnehmen und den Kopf frei werden lassen. Erledigt?
+ask_pump_up_switch = Die Handpumpe an PSH-1 setzen und den Druck langsam erhöhen, nicht weiter als der Schalter verträgt, bis er öffnet. Erledigt?
+ask_ease_switch = Den Druck an PSH-1 ablassen. Erledigt?
+ask_change_relief_valve = Eine befugte Person tauscht PSV-1 gegen eines mit gültigem Datum, der Behälter ist abgesperrt oder leer. Erledigt?

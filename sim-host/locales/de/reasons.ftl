@@ -11,6 +11,7 @@ phase-inject_oil = Öleinspritzung
 phase-charge = Befüllen
 phase-verify = Abschlusskontrolle
 phase-clear_hoses = Schlauchentleerung
+phase-upkeep = Wartung
 
 gas-unknown = nicht bestimmt
 gas-pure = rein
@@ -87,3 +88,11 @@ reason-scale_disagrees = die Behälterwaage zeigt Unmögliches; Plattform freima
 reason-overcharged = das Fahrzeug enthält { $mass } mehr als beauftragt; absaugen und neu befüllen
 reason-undercharged = das Fahrzeug enthält { $mass } weniger als beauftragt; absaugen und neu befüllen
 reason-couplers_moved = die Kupplungen wurden bewegt oder zehn Sekunden lang nicht überwacht: was vom Fahrzeug bekannt war, gilt nicht mehr; in den Schläuchen kann noch Kältemittel sein, anschließen und neu beginnen
+reason-line_loaded = es steht Druck an, { $pressure }: zuerst Schläuche leeren oder absaugen; nichts wurde geöffnet
+reason-weight_off = die Waage zeigt das Prüfgewicht { $off } { $side ->
+    [less] zu leicht
+   *[more] zu schwer
+}; auf richtiges Gewicht und freie Plattform achten, sonst die Messbrücke instand setzen; nichts wurde verstellt
+reason-no_return = ohne das Gewicht kehrt die Waage nicht zum alten Wert zurück, um { $off }; Plattform frei machen und neu beginnen; nichts wurde verstellt
+reason-not_proven = das Geprüfte zeigte es nicht rechtzeitig; instand setzen und neu prüfen; die Prüfung bleibt fällig
+reason-not_stored = der Datenspeicher nahm das Ergebnis nicht an; Speicher instand setzen und neu beginnen

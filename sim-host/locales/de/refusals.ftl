@@ -21,6 +21,8 @@ field-circuit = Volumen des Kreislaufs
 field-test_over = Prüfdruck
 field-test_hold = Prüfzeit
 field-oil_extra = zusätzliches Öl
+field-mass = Masse
+field-phases = Phasenliste; Wartung wird allein bestellt, sie
 
 ## Warum der Code eines Teils nicht angenommen wurde
 

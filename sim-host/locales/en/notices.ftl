@@ -70,6 +70,20 @@ exchanged = The { $part ->
    *[release] new by a supervisor's release, which is used up; both are on record.
 }
 not_stored = The record store does not take what it is given: mend it before the next order. What happens now may be lost with the power.
+line_stands = The line that is opened next stands at { $pressure }.
+code_awaited = Type the code that came with the new { $part ->
+    [drier] filter-drier
+   *[oil] pump oil
+}.
+weight_off = With the reference weight on, the scale shows { $off } { $side ->
+    [less] less
+   *[more] more
+} than it weighs.
+filled = { $mass } came into the vessel from the cylinder.
+worn = The { $part ->
+    [drier] filter-drier
+   *[oil] pump oil
+} has used { $share } % of its life: have a new one at hand.
 
 ## Questions
 
@@ -82,3 +96,16 @@ ask_vehicle_compressor = Charge flow has stopped. Start the vehicle's A/C; the c
 ask_draw_in = Shut the high-side coupler and run the vehicle's A/C, so that it draws in what the hoses hold. Done?
 ask_shut_couplers = Shut both couplers at the vehicle by hand, stop its A/C, then confirm.
 ask_unusual_charge = Compare this charge with the vehicle's label. Charge so much all the same?
+ask_park_couplers = Take both couplers off every vehicle, shut their hand valves, hang them in their holders. Done?
+ask_change_drier = The line stands without pressure. Exchange filter-drier, in-line filters and seals; gloves and goggles on, air the room. Done?
+ask_change_pump_oil = Drain the warm oil of P-1, look whether it is cloudy, fill new oil to the mark. Done?
+ask_free_platform = See that nothing leans on the platform and nothing lies on it that does not belong there. Done?
+ask_put_weight = Put the ordered reference weight on the platform, without a knock. Done?
+ask_take_weight = Take the weight off again. Done?
+ask_shut_cylinder = Shut the supply cylinder at its own valve; its hose is emptied next. Done?
+ask_change_sample_filter = Exchange the sample filter of AT-1 and blow its line through with dry air or nitrogen. Done?
+ask_give_test_gas = Lead test gas to the head of AT-2; alarms will sound. Flowing?
+ask_take_test_gas = Take the test gas away and let the head clear. Done?
+ask_pump_up_switch = Put the hand pump on PSH-1 and raise its pressure slowly, no further than the switch bears, until it opens. Done?
+ask_ease_switch = Let the pressure at PSH-1 off. Done?
+ask_change_relief_valve = A licensed person exchanges PSV-1 for one within its date, the vessel shut off or empty. Done?

@@ -11,6 +11,7 @@ phase-inject_oil = oil injection
 phase-charge = charge
 phase-verify = verification
 phase-clear_hoses = hose clearing
+phase-upkeep = upkeep
 
 gas-unknown = not identified
 gas-pure = pure
@@ -87,3 +88,11 @@ reason-scale_disagrees = the vessel scale shows what cannot be; free its platfor
 reason-overcharged = the vehicle holds { $mass } more than ordered; recover it and charge again
 reason-undercharged = the vehicle holds { $mass } less than ordered; recover it and charge again
 reason-couplers_moved = the couplers were moved, or not watched for ten seconds: what was known of the vehicle is gone; the hoses may still hold refrigerant, connect and begin anew
+reason-line_loaded = pressure stands in it, { $pressure }: clear the hoses or recover first; nothing was opened
+reason-weight_off = the scale shows the reference weight { $off } { $side ->
+    [less] too light
+   *[more] too heavy
+}; look for the right weight and a free platform, else have the bridge mended; nothing was adjusted
+reason-no_return = with the weight off the scale does not come back to where it was, by { $off }; free the platform and begin anew; nothing was adjusted
+reason-not_proven = what was tried did not show it in time; mend it and try again; the test stays due
+reason-not_stored = the record store did not take the result; mend the store and begin anew

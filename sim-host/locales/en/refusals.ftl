@@ -21,6 +21,8 @@ field-circuit = circuit volume
 field-test_over = test pressure
 field-test_hold = test time
 field-oil_extra = extra oil
+field-mass = mass
+field-phases = list of phases; upkeep is ordered alone, so it
 
 ## Why the code of a part was not taken
 

@@ -70,6 +70,20 @@ exchanged = { $part ->
    *[release] por autorización de un responsable, que queda gastada; ambos constan en la memoria.
 }
 not_stored = La memoria de datos no acepta lo que se le da: repararla antes de la próxima orden. Lo que ocurra ahora puede perderse con la corriente.
+line_stands = La línea que se abre a continuación está a { $pressure }.
+code_awaited = Introducir el código que vino con { $part ->
+    [drier] el filtro secador nuevo
+   *[oil] el aceite de bomba nuevo
+}.
+weight_off = Con la pesa de referencia, la báscula muestra { $off } { $side ->
+    [less] menos
+   *[more] más
+} de lo que pesa.
+filled = Del cilindro entraron { $mass } en el depósito.
+worn = { $part ->
+    [drier] El filtro secador
+   *[oil] El aceite de bomba
+} ha gastado el { $share } % de su vida: tener el recambio a mano.
 
 ## Preguntas
 
@@ -82,3 +96,16 @@ ask_vehicle_compressor = La carga se ha detenido. Poner en marcha el aire acondi
 ask_draw_in = Cerrar el acoplador de alta y poner en marcha el aire acondicionado del vehículo, para que aspire lo que contienen las mangueras. ¿Hecho?
 ask_shut_couplers = Cerrar a mano los dos acopladores en el vehículo, parar su aire acondicionado y después confirmar.
 ask_unusual_charge = Comparar esta carga con la etiqueta del vehículo. ¿Cargar tanto de todos modos?
+ask_park_couplers = Retirar los dos acopladores de todo vehículo, cerrar sus válvulas manuales y colgarlos en sus soportes. ¿Hecho?
+ask_change_drier = La línea está sin presión. Cambiar filtro secador, filtros de línea y juntas; guantes y gafas, ventilar. ¿Hecho?
+ask_change_pump_oil = Vaciar el aceite caliente de P-1, mirar si está turbio y llenar con aceite nuevo hasta la marca. ¿Hecho?
+ask_free_platform = Ver que nada se apoye en la plataforma ni haya encima nada ajeno. ¿Hecho?
+ask_put_weight = Poner sin golpe la pesa de referencia pedida sobre la plataforma. ¿Hecho?
+ask_take_weight = Retirar la pesa. ¿Hecho?
+ask_shut_cylinder = Cerrar el cilindro en su propia válvula; después se vacía su manguera. ¿Hecho?
+ask_change_sample_filter = Cambiar el filtro de muestra de AT-1 y soplar su línea con aire seco o nitrógeno. ¿Hecho?
+ask_give_test_gas = Llevar gas de prueba al cabezal de AT-2; sonarán alarmas. ¿Fluye?
+ask_take_test_gas = Retirar el gas de prueba y dejar que el cabezal se despeje. ¿Hecho?
+ask_pump_up_switch = Poner la bomba manual en PSH-1 y subir la presión despacio, sin pasar de lo que soporta el presostato, hasta que abra. ¿Hecho?
+ask_ease_switch = Soltar la presión en PSH-1. ¿Hecho?
+ask_change_relief_valve = Una persona habilitada cambia PSV-1 por una con fecha vigente, con el depósito aislado o vacío. ¿Hecho?

@@ -11,6 +11,7 @@ phase-inject_oil = inyección de aceite
 phase-charge = carga
 phase-verify = comprobación final
 phase-clear_hoses = vaciado de mangueras
+phase-upkeep = mantenimiento
 
 gas-unknown = gas sin identificar
 gas-pure = gas puro
@@ -87,3 +88,11 @@ reason-scale_disagrees = la báscula del depósito muestra lo imposible; liberar
 reason-overcharged = el vehículo contiene { $mass } más de lo ordenado; recuperar y cargar de nuevo
 reason-undercharged = el vehículo contiene { $mass } menos de lo ordenado; recuperar y cargar de nuevo
 reason-couplers_moved = los acopladores se movieron, o no se vigilaron durante diez segundos: lo que se sabía del vehículo ya no vale; las mangueras pueden contener aún refrigerante, conectar y empezar de nuevo
+reason-line_loaded = hay presión en ella, { $pressure }: vaciar antes las mangueras o recuperar; no se abrió nada
+reason-weight_off = la báscula muestra la pesa de referencia { $off } { $side ->
+    [less] de menos
+   *[more] de más
+}; buscar la pesa correcta y despejar la plataforma, si no, reparar el puente; no se ajustó nada
+reason-no_return = sin la pesa la báscula no vuelve a su valor, por { $off }; despejar la plataforma y empezar de nuevo; no se ajustó nada
+reason-not_proven = lo probado no lo mostró a tiempo; repararlo y probar de nuevo; la prueba sigue pendiente
+reason-not_stored = la memoria no tomó el resultado; repararla y empezar de nuevo

@@ -21,6 +21,8 @@ field-circuit = volumen del circuito
 field-test_over = presión de prueba
 field-test_hold = tiempo de prueba
 field-oil_extra = aceite adicional
+field-mass = masa
+field-phases = lista de fases; el mantenimiento se pide solo, así que
 
 ## Por qué no se aceptó el código de una pieza
 

@@ -70,6 +70,20 @@ exchanged = { $part ->
    *[release] par l'autorisation d'un responsable, qui est utilisée ; les deux sont enregistrés.
 }
 not_stored = La mémoire des données n'accepte pas ce qu'on lui donne : la réparer avant le prochain ordre. Ce qui se passe maintenant peut être perdu avec le courant.
+line_stands = La conduite qui sera ouverte ensuite est à { $pressure }.
+code_awaited = Saisir le code livré avec { $part ->
+    [drier] le nouveau filtre déshydrateur
+   *[oil] la nouvelle huile de pompe
+}.
+weight_off = Avec le poids de référence, la balance montre { $off } { $side ->
+    [less] de moins
+   *[more] de plus
+} que son poids.
+filled = { $mass } sont passés de la bouteille au réservoir.
+worn = { $part ->
+    [drier] Le filtre déshydrateur
+   *[oil] L'huile de pompe
+} a consommé { $share } % de sa durée de vie : prévoir le remplacement.
 
 ## Questions
 
@@ -82,3 +96,16 @@ ask_vehicle_compressor = La charge ne passe plus. Mettre en marche la climatisat
 ask_draw_in = Fermer le coupleur haute pression et faire tourner la climatisation du véhicule, afin qu'elle aspire le contenu des flexibles. Fait ?
 ask_shut_couplers = Fermer à la main les deux coupleurs au véhicule, arrêter sa climatisation, puis confirmer.
 ask_unusual_charge = Comparer cette charge à l'étiquette du véhicule. Charger autant malgré tout ?
+ask_park_couplers = Retirer les deux coupleurs de tout véhicule, fermer leurs vannes manuelles, les accrocher à leurs supports. Fait ?
+ask_change_drier = La conduite est sans pression. Remplacer le filtre déshydrateur, les filtres en ligne et les joints ; gants et lunettes, aérer. Fait ?
+ask_change_pump_oil = Vidanger l'huile chaude de P-1, regarder si elle est trouble, remplir d'huile neuve jusqu'au repère. Fait ?
+ask_free_platform = Vérifier que rien ne s'appuie sur la plateforme et que rien d'étranger n'y est posé. Fait ?
+ask_put_weight = Poser sans choc le poids de référence commandé sur la plateforme. Fait ?
+ask_take_weight = Retirer le poids. Fait ?
+ask_shut_cylinder = Fermer la bouteille à sa propre vanne ; son flexible sera vidé ensuite. Fait ?
+ask_change_sample_filter = Remplacer le filtre d'échantillon de AT-1 et souffler sa conduite à l'air sec ou à l'azote. Fait ?
+ask_give_test_gas = Amener le gaz d'essai à la tête de AT-2 ; des alarmes retentiront. Il s'écoule ?
+ask_take_test_gas = Retirer le gaz d'essai et laisser la tête se dégager. Fait ?
+ask_pump_up_switch = Monter la pompe à main sur PSH-1 et élever lentement la pression, sans dépasser ce que supporte le contact, jusqu'à son ouverture. Fait ?
+ask_ease_switch = Relâcher la pression sur PSH-1. Fait ?
+ask_change_relief_valve = Une personne habilitée remplace PSV-1 par une soupape en cours de validité, réservoir isolé ou vide. Fait ?

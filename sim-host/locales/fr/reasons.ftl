@@ -11,6 +11,7 @@ phase-inject_oil = injection d'huile
 phase-charge = charge
 phase-verify = contrôle final
 phase-clear_hoses = vidange des flexibles
+phase-upkeep = entretien
 
 gas-unknown = gaz non identifié
 gas-pure = gaz pur
@@ -87,3 +88,11 @@ reason-scale_disagrees = la balance du réservoir montre l'impossible ; libérer
 reason-overcharged = le véhicule contient { $mass } de plus que l'ordre ; récupérer et charger de nouveau
 reason-undercharged = le véhicule contient { $mass } de moins que l'ordre ; récupérer et charger de nouveau
 reason-couplers_moved = les coupleurs ont été bougés, ou pas surveillés pendant dix secondes : ce qu'on savait du véhicule ne vaut plus ; les flexibles peuvent encore contenir du fluide, raccorder et recommencer
+reason-line_loaded = elle est sous pression, { $pressure } : vider les flexibles ou récupérer d'abord ; rien n'a été ouvert
+reason-weight_off = la balance montre le poids de référence { $off } { $side ->
+    [less] trop léger
+   *[more] trop lourd
+} ; vérifier le poids et dégager la plateforme, sinon faire réparer le pont ; rien n'a été réglé
+reason-no_return = le poids retiré, la balance ne revient pas à sa valeur, écart { $off } ; dégager la plateforme et recommencer ; rien n'a été réglé
+reason-not_proven = l'élément essayé n'a pas réagi à temps ; le réparer et recommencer ; l'essai reste dû
+reason-not_stored = la mémoire n'a pas pris le résultat ; la réparer et recommencer

@@ -21,6 +21,8 @@ field-circuit = volume du circuit
 field-test_over = pression d'épreuve
 field-test_hold = durée d'épreuve
 field-oil_extra = supplément d'huile
+field-mass = masse
+field-phases = liste des phases ; l'entretien se commande seul, elle
 
 ## Pourquoi le code d'une pièce n'a pas été accepté
 

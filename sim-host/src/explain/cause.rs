@@ -68,7 +68,7 @@ pub fn tripped(id: RowId, first: Option<FirstOut>, seen: &Seen<'_>, before: Actu
         did: row.map(|row| devices::done(row, before)).unwrap_or_default(),
         went_off: table::tags(before.without(seen.outputs.on)).collect(),
         latch: row.map(latched).unwrap_or_default(),
-        to_clear: row.map(|row| row.reset.into()).unwrap_or_default(),
+        to_clear: row.map(|row| row.reset.text().into()).unwrap_or_default(),
         ..Cause::default()
     }
 }
@@ -99,7 +99,7 @@ pub fn now_latched(id: RowId, seen: &Seen<'_>) -> Cause {
         row: Some(id.as_str()),
         what: say![times, ", and stays now until it is reset"],
         latch: "yes: from now on it stays until the cause is gone and reset is pressed afresh".into(),
-        to_clear: id.row().map(|row| row.reset.into()).unwrap_or_default(),
+        to_clear: id.row().map(|row| row.reset.text().into()).unwrap_or_default(),
         ..Cause::default()
     }
 }
@@ -137,7 +137,11 @@ pub fn withheld(rows: RowSet) -> Sentence {
     let mut all = Sentence::default();
     for row in rows.iter().filter_map(RowId::row) {
         let gap = if all.is_empty() { "" } else { "; " };
-        all = say![all, gap, format!("row {} kept off what the phase wanted until this is so: {}", row.id, row.reset)];
+        all = say![
+            all,
+            gap,
+            format!("row {} kept off what the phase wanted until this is so: {}", row.id, row.reset.text())
+        ];
     }
     all
 }

@@ -93,6 +93,8 @@ pub const fn of_reason(why: GiveUp) -> &'static [In] {
         GiveUp::SeparatorPressure(_) => &[Loop(Input::Pt5)],
         GiveUp::GaugesDisagree => &[Loop(Input::Pt5), Loop(Input::Pt2), Loop(Input::Pt3)],
         GiveUp::OilBottleFull => &[Contact(Switches::LS1_NOT_FULL)],
+        GiveUp::LineLoaded(_) => &[Loop(Input::Pt2), Loop(Input::Pt3), Loop(Input::Pt5)],
+        GiveUp::WeightOff(_) | GiveUp::NoReturn(_) => VESSEL,
         GiveUp::PressureImplausible => &[Loop(Input::Pt2), Loop(Input::Pt3), Loop(Input::Tt4)],
         GiveUp::ReadingBad
         | GiveUp::SampleFilterOily
@@ -110,6 +112,8 @@ pub const fn of_reason(why: GiveUp) -> &'static [In] {
         | GiveUp::HighVoltage
         | GiveUp::NoAnswer
         | GiveUp::TookTooLong
-        | GiveUp::TripsAgain => &[],
+        | GiveUp::TripsAgain
+        | GiveUp::NotProven
+        | GiveUp::NotStored => &[],
     }
 }

@@ -136,7 +136,7 @@ impl Instruments {
             truth.t_discharge,
             truth.t_heater,
             truth.t_ambient,
-            truth.lfl_share,
+            truth.lfl_share.max(truth.test_gas),
             truth.c1_current_a,
             self.fan.rpm(),
             truth.supply_v,
@@ -166,7 +166,7 @@ impl Instruments {
         let closed = [
             (Switches::LS1_NOT_FULL, self.used_oil.sample(truth.used_oil_level)),
             (Switches::LS2_NOT_HIGH, self.separator.sample(truth.separator_level)),
-            (Switches::PSH1_HEALTHY, self.discharge.sample(truth.p_discharge)),
+            (Switches::PSH1_HEALTHY, self.discharge.sample(truth.p_discharge.max(truth.p_hand_pump))),
             // A diaphragm with the air around it on its other side.
             (Switches::PSH2_HEALTHY, self.pump_inlet.sample(truth.p_pump_inlet - truth.barometer)),
             (Switches::FSL1_FLOW, air_flows),
@@ -182,8 +182,9 @@ impl Instruments {
 fn loads(truth: &Truth, calibrated_at_k: f64, tone: f64) -> [Load; SCALE_COUNT] {
     let rest =
         Load { mass_g: 0.0, hose_bar: truth.p_charge_line * 1e-5, warmer_k: truth.t_ambient - calibrated_at_k, tone };
-    [truth.m_vessel_kg, truth.m_vessel_kg, truth.m_used_oil_kg, truth.m_new_oil_kg]
-        .map(|kg| Load { mass_g: kg * 1e3, ..rest })
+    let [vessel, used, new] = truth.extra_kg;
+    let vessel = truth.m_vessel_kg + vessel;
+    [vessel, vessel, truth.m_used_oil_kg + used, truth.m_new_oil_kg + new].map(|kg| Load { mass_g: kg * 1e3, ..rest })
 }
 
 /// A sine sampled once a tick, by turning a unit vector: no call of a sine in the loop.

@@ -78,6 +78,12 @@ pub struct Truth {
     pub coupled: bool,
     /// The emergency stop is pressed.
     pub estop_pressed: bool,
+    /// Reference weights on the platforms of WT-1, WT-2 and WT-3, kg.
+    pub extra_kg: [f64; 3],
+    /// Test gas at the head of AT-2, as a share of the lower flammable limit; 0 where none is given.
+    pub test_gas: f64,
+    /// Pressure that a hand pump puts on PSH-1, Pa; 0 where none does.
+    pub p_hand_pump: f64,
     /// What the identifier would draw in.
     pub gas: GasTruth,
 }
@@ -115,6 +121,9 @@ impl Default for Truth {
             door_shut: true,
             coupled: true,
             estop_pressed: false,
+            extra_kg: [0.0; 3],
+            test_gas: 0.0,
+            p_hand_pump: 0.0,
             gas: GasTruth {
                 r134a: 0.0,
                 r1234yf: 1.0,

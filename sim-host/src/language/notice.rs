@@ -1,6 +1,6 @@
 //! Notices, questions and refusals: which text each has, and with which arguments.
 
-use valvewright_core::order::Field;
+use valvewright_core::order::{Field, Task};
 use valvewright_core::talk::{Notice, Question, Refusal};
 use valvewright_core::token::{CodeFault, Kind, Part};
 use valvewright_core::units::{AbsPa, Milligram};
@@ -89,6 +89,13 @@ pub fn notice(of: &Notice) -> Message {
             .with("part", part(of))
             .with("by", Arg::Choice(if release { "release" } else { "code" }, &["code", "release"])),
         Notice::NotStored => told("not_stored"),
+        Notice::LineStands(p) => told("line_stands").with("pressure", p),
+        Notice::CodeAwaited(of) => told("code_awaited").with("part", part(of)),
+        Notice::WeightOff(off) => told("weight_off")
+            .with("off", Milligram(off.0.saturating_abs()))
+            .with("side", Arg::Choice(if off.0 < 0 { "less" } else { "more" }, &["less", "more"])),
+        Notice::Filled(m) => told("filled").with("mass", m),
+        Notice::Worn(of, share) => told("worn").with("part", part(of)).with("share", trip::permille(share.0)),
     }
 }
 
@@ -128,6 +135,25 @@ pub const fn question(of: Question) -> &'static str {
         Question::DrawIn => "ask_draw_in",
         Question::ShutCouplers => "ask_shut_couplers",
         Question::UnusualCharge => "ask_unusual_charge",
+        Question::Task(of) => task(of),
+    }
+}
+
+const fn task(of: Task) -> &'static str {
+    match of {
+        Task::ParkCouplers => "ask_park_couplers",
+        Task::ChangeDrier => "ask_change_drier",
+        Task::ChangePumpOil => "ask_change_pump_oil",
+        Task::FreePlatform => "ask_free_platform",
+        Task::PutWeight => "ask_put_weight",
+        Task::TakeWeight => "ask_take_weight",
+        Task::ShutCylinder => "ask_shut_cylinder",
+        Task::ChangeSampleFilter => "ask_change_sample_filter",
+        Task::GiveTestGas => "ask_give_test_gas",
+        Task::TakeTestGas => "ask_take_test_gas",
+        Task::PumpUpSwitch => "ask_pump_up_switch",
+        Task::EaseSwitch => "ask_ease_switch",
+        Task::ChangeReliefValve => "ask_change_relief_valve",
     }
 }
 
@@ -141,6 +167,8 @@ const fn field(of: Field) -> &'static str {
         Field::TestOver => "field-test_over",
         Field::TestHold => "field-test_hold",
         Field::OilExtra => "field-oil_extra",
+        Field::Mass => "field-mass",
+        Field::Phases => "field-phases",
     }
 }
 

@@ -2,8 +2,9 @@
 
 use valvewright_core::input::Broken;
 use valvewright_core::job::{GasVerdict, GiveUp, Outcome, PhaseKind};
+use valvewright_core::units::Milligram;
 
-use super::message::Message;
+use super::message::{Arg, Message};
 use crate::display::Amount;
 
 /// Id of a phase's name.
@@ -20,6 +21,7 @@ pub const fn phase(kind: PhaseKind) -> &'static str {
         PhaseKind::Charge => "phase-charge",
         PhaseKind::Verify => "phase-verify",
         PhaseKind::ClearHoses => "phase-clear_hoses",
+        PhaseKind::Upkeep => "phase-upkeep",
     }
 }
 
@@ -68,7 +70,12 @@ pub fn reason(why: GiveUp) -> Message {
         | GiveUp::TestPressure(p)
         | GiveUp::TooShallow(p)
         | GiveUp::SeparatorPressure(p)
+        | GiveUp::LineLoaded(p)
         | GiveUp::PumpShallow(p) => told.with("pressure", p),
+        GiveUp::WeightOff(off) => told
+            .with("off", Milligram(off.0.saturating_abs()))
+            .with("side", Arg::Choice(if off.0 < 0 { "less" } else { "more" }, &["less", "more"])),
+        GiveUp::NoReturn(off) => told.with("off", Milligram(off.0.saturating_abs())),
         GiveUp::PressureFalls(fall) => told.with("fall", Amount::Difference(f64::from(fall.0))),
         GiveUp::NotReached(kind) => told.with("phase", Message::from(phase(kind))),
         GiveUp::VesselLow { gives, needs } => told.with("gives", gives).with("needs", needs),
@@ -135,5 +142,10 @@ const fn id(why: GiveUp) -> &'static str {
         GiveUp::Undercharged(_) => "reason-undercharged",
         GiveUp::CouplersMoved => "reason-couplers_moved",
         GiveUp::PumpShallow(_) => "reason-pump_shallow",
+        GiveUp::LineLoaded(_) => "reason-line_loaded",
+        GiveUp::WeightOff(_) => "reason-weight_off",
+        GiveUp::NoReturn(_) => "reason-no_return",
+        GiveUp::NotProven => "reason-not_proven",
+        GiveUp::NotStored => "reason-not_stored",
     }
 }

@@ -7,7 +7,7 @@ use valvewright_core::input::{Broken, Input};
 use valvewright_core::interlock::FirstOut;
 use valvewright_core::interlock::table::ROWS;
 use valvewright_core::job::{GasVerdict, GiveUp, LeakResult, LeakVerdict, Outcome, PhaseKind};
-use valvewright_core::order::Field;
+use valvewright_core::order::{Field, Task};
 use valvewright_core::row::{RowId, Watch};
 use valvewright_core::talk::{Asked, Notice, Question, Refusal};
 use valvewright_core::token::{CodeFault, Kind, Part};
@@ -121,6 +121,11 @@ samples! {
         };
         Notice::Exchanged(..) => Part::ALL.into_iter().flat_map(|of| [false, true].map(|release| Notice::Exchanged(of, release)));
         Notice::NotStored => [Notice::NotStored];
+        Notice::LineStands(_) => [Notice::LineStands(AbsPa(48_000))];
+        Notice::CodeAwaited(_) => Part::ALL.map(Notice::CodeAwaited);
+        Notice::WeightOff(_) => [SOME, Milligram(-SOME.0)].map(Notice::WeightOff);
+        Notice::Filled(_) => [Notice::Filled(M)];
+        Notice::Worn(..) => Part::ALL.map(|of| Notice::Worn(of, Permille(834)));
     }
 }
 
@@ -136,6 +141,26 @@ samples! {
         Question::DrawIn => [Question::DrawIn];
         Question::ShutCouplers => [Question::ShutCouplers];
         Question::UnusualCharge => [Question::UnusualCharge];
+        Question::Task(_) => tasks().into_iter().map(Question::Task);
+    }
+}
+
+samples! {
+    /// Every task of upkeep.
+    tasks: Task {
+        Task::ParkCouplers => [Task::ParkCouplers];
+        Task::ChangeDrier => [Task::ChangeDrier];
+        Task::ChangePumpOil => [Task::ChangePumpOil];
+        Task::FreePlatform => [Task::FreePlatform];
+        Task::PutWeight => [Task::PutWeight];
+        Task::TakeWeight => [Task::TakeWeight];
+        Task::ShutCylinder => [Task::ShutCylinder];
+        Task::ChangeSampleFilter => [Task::ChangeSampleFilter];
+        Task::GiveTestGas => [Task::GiveTestGas];
+        Task::TakeTestGas => [Task::TakeTestGas];
+        Task::PumpUpSwitch => [Task::PumpUpSwitch];
+        Task::EaseSwitch => [Task::EaseSwitch];
+        Task::ChangeReliefValve => [Task::ChangeReliefValve];
     }
 }
 
@@ -166,6 +191,8 @@ samples! {
         Field::TestOver => [Field::TestOver];
         Field::TestHold => [Field::TestHold];
         Field::OilExtra => [Field::OilExtra];
+        Field::Mass => [Field::Mass];
+        Field::Phases => [Field::Phases];
     }
 }
 
@@ -271,6 +298,11 @@ samples! {
         GiveUp::Undercharged(_) => [GiveUp::Undercharged(SOME)];
         GiveUp::CouplersMoved => [GiveUp::CouplersMoved];
         GiveUp::PumpShallow(_) => [GiveUp::PumpShallow(P)];
+        GiveUp::LineLoaded(_) => [GiveUp::LineLoaded(P)];
+        GiveUp::WeightOff(_) => [SOME, Milligram(-SOME.0)].map(GiveUp::WeightOff);
+        GiveUp::NoReturn(_) => [GiveUp::NoReturn(SOME)];
+        GiveUp::NotProven => [GiveUp::NotProven];
+        GiveUp::NotStored => [GiveUp::NotStored];
     }
 }
 

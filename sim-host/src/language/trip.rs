@@ -14,7 +14,7 @@ pub fn permille(of: i32) -> Arg {
 
 /// A trip: which row, what it read, and what clears it.
 pub fn tripped(row: RowId, first: Option<FirstOut>) -> Message {
-    let clear = row.row().map_or("", |row| row.reset);
+    let clear = row.row().map_or("", |row| row.reset.text());
     Message::from("tripped")
         .with("row", Arg::Tag(row.as_str()))
         .with("reading", reading(first))

@@ -37,7 +37,7 @@ pub fn csv(rows: &[&Row], evidence: &Evidence) -> Result<String, csv::Error> {
             hazards.join(" "),
             list(words::acts),
             list(words::clears),
-            row.reset.to_owned(),
+            row.reset.text().to_owned(),
             row.why.text().to_owned(),
             faults.join(" "),
             shown.join("; "),

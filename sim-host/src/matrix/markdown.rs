@@ -50,7 +50,7 @@ pub fn section(row: &Row, evidence: &Evidence, display: &Display) -> String {
     for (what, list) in words::effects(row) {
         let _ = writeln!(out, "{what}: {}.\n", list.join(", "));
     }
-    let _ = writeln!(out, "Latch: {}. To clear: {}.\n", words::latch_sentence(row.latch), row.reset);
+    let _ = writeln!(out, "Latch: {}. To clear: {}.\n", words::latch_sentence(row.latch), row.reset.text());
     let faults = evidence.faults_of(row);
     for place in Where::ALL {
         let ids: Vec<Id> = faults.iter().filter(|one| one.1 == place).map(|one| one.0.id).collect();

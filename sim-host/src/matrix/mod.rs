@@ -149,7 +149,7 @@ impl RowRecord {
             forces_on: tags(row.trip.forces),
             withholds: tags(row.withholds),
             latch: words::latch(row.latch),
-            to_clear: row.reset,
+            to_clear: row.reset.text(),
             hazards: words::hazards(row)
                 .map(|one| HazardRecord { id: one.to_string(), name: evidence.hazard_title(one) })
                 .collect(),

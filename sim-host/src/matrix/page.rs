@@ -90,7 +90,7 @@ fn full(row: &Row, evidence: &Evidence, display: &Display) -> Markup {
             dl {
                 @for (what, list) in words::effects(row) { dt { (what) } dd { @for tag in list { span.nowrap { (tag) } " " } } }
                 dt { "Latch" } dd { (words::latch(row.latch)) ": " (words::latch_sentence(row.latch)) }
-                dt { "To clear" } dd { (row.reset) }
+                dt { "To clear" } dd { (row.reset.text()) }
                 dt { "Answers" } dd { @for one in words::hazards(row) { div { (one) " " (evidence.hazard_title(one)) } } }
                 (proof(row, evidence))
             }

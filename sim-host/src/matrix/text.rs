@@ -64,7 +64,7 @@ pub fn full(row: &Row, evidence: &Evidence, display: &Display) -> String {
         entry(&mut out, what, &list.join(", "));
     }
     entry(&mut out, "Latch", &format!("{}: {}", words::latch(row.latch), words::latch_sentence(row.latch)));
-    entry(&mut out, "To clear", row.reset);
+    entry(&mut out, "To clear", row.reset.text());
     entries(&mut out, "Answers", words::hazards(row).map(|one| format!("{one} {}", evidence.hazard_title(one))));
     evidence::proof(&mut out, row, evidence);
     let _ = writeln!(out, "\n{SOFT}{}{SOFT:#}", display.setting());

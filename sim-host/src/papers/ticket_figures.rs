@@ -96,6 +96,8 @@ fn role(of: &Notice) -> Role {
         | Notice::Sound(_)
         | Notice::CodeRefused(..)
         | Notice::Exchanged(..)
+        | Notice::WeightOff(_)
+        | Notice::Worn(..)
         | Notice::NotStored => Role::Warning,
         Notice::OrderStarted(_)
         | Notice::OrderEnded(_)
@@ -113,6 +115,9 @@ fn role(of: &Notice) -> Role {
         | Notice::PurgeCosts(_)
         | Notice::StaticPressure(..)
         | Notice::DrawnIn(_)
+        | Notice::LineStands(_)
+        | Notice::CodeAwaited(_)
+        | Notice::Filled(_)
         | Notice::Release => Role::Course,
     }
 }
@@ -163,7 +168,7 @@ impl<'a> Seen<'a> {
         let reading = first.map_or_else(|| one.reading.clone(), |first| teller.tell(&language::reading(first)));
         let end = match (one.cleared_t_s.filter(|t_s| *t_s <= self.job.end_s), row.and_then(RowId::row)) {
             (Some(t_s), _) => teller.tell(&words::released((t_s - one.t_s).round() as i64)),
-            (None, Some(row)) => teller.tell(&words::stands(row.id.as_str(), row.reset)),
+            (None, Some(row)) => teller.tell(&words::stands(row.id.as_str(), row.reset.text())),
             (None, None) => String::new(),
         };
         format!("{} {reading}. {end}", one.id).trim_end().to_owned()

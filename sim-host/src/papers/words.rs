@@ -114,6 +114,6 @@ pub fn stands(row: &str, clear: &'static str) -> Message {
 /// One of each, for the tests of languages.
 pub fn samples() -> Vec<Message> {
     let bare = ALL.iter().map(|id| Message::from(*id));
-    let rows = ROWS.iter().take(1).map(|row| stands(row.id.as_str(), row.reset));
+    let rows = ROWS.iter().take(1).map(|row| stands(row.id.as_str(), row.reset.text()));
     bare.chain([clock(), released(95)]).chain(rows).collect()
 }

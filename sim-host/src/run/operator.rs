@@ -3,6 +3,7 @@
 use std::collections::VecDeque;
 
 use valvewright_core::job::WorkOrder;
+use valvewright_core::order::Task;
 use valvewright_core::talk::{Asked, Command, Question};
 use valvewright_core::token::{Part, Typed};
 
@@ -29,6 +30,12 @@ pub enum Hand {
     ShutRelease,
     /// High-side coupler shut, vehicle's own compressor started.
     VehicleCompressor,
+    /// Reference weight put on the platform or taken off.
+    Weight(bool),
+    /// Test gas led to AT-2 or taken away.
+    TestGas(bool),
+    /// PSH-1 put under a hand pump's pressure, or eased.
+    PumpUp(bool),
 }
 
 /// The operator at work.
@@ -57,6 +64,24 @@ enum Deed {
 impl Deed {
     fn of(planned: &PlannedAct) -> Self {
         planned.exchange.map_or(Self::Act(planned.act), |(part, code)| Self::Exchange(part, code))
+    }
+}
+
+/// What a task of upkeep moves that the plant or an instrument has.
+const fn by_hand(task: Task) -> Option<Hand> {
+    match task {
+        Task::ParkCouplers | Task::ShutCylinder => Some(Hand::ShutCouplers),
+        Task::PutWeight => Some(Hand::Weight(true)),
+        Task::TakeWeight => Some(Hand::Weight(false)),
+        Task::GiveTestGas => Some(Hand::TestGas(true)),
+        Task::TakeTestGas => Some(Hand::TestGas(false)),
+        Task::PumpUpSwitch => Some(Hand::PumpUp(true)),
+        Task::EaseSwitch => Some(Hand::PumpUp(false)),
+        Task::ChangeDrier
+        | Task::ChangePumpOil
+        | Task::FreePlatform
+        | Task::ChangeSampleFilter
+        | Task::ChangeReliefValve => None,
     }
 }
 
@@ -166,6 +191,7 @@ impl Operator {
             Question::FillNitrogen => hands.push(Hand::FillNitrogen),
             Question::ReleaseByHand => hands.push(Hand::Release),
             Question::Purge | Question::SampleFilterClean | Question::CircuitOpened | Question::UnusualCharge => {}
+            Question::Task(task) => hands.extend(by_hand(task)),
         }
         Command::Confirm(asked.number)
     }

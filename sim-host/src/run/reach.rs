@@ -1,6 +1,7 @@
 //! What the operator's hand reaches in the plant: couplers, the vehicle's own compressor, nitrogen in and out, door and stop.
 
 use valvewright_core::job::Sides;
+use valvewright_core::order::Procedure;
 
 use super::operator::Hand;
 use crate::instrument::Truth;
@@ -19,6 +20,22 @@ const VEHICLE_FANS: &[(&str, f64)] = &[
 /// A person shuts the way out when nothing is heard any more, Pa over the barometer.
 const QUIET: f64 = 300.0;
 
+/// Test gas at AT-2, as a share of the lower flammable limit (own choice: beyond the set point of I01, so that the row is tried with it).
+const TEST_GAS: f64 = 0.2;
+/// What a hand pump puts on PSH-1, Pa: beyond every set point of it (own choice).
+const HAND_PUMP: f64 = 30e5;
+
+/// Where a reference weight goes, and what it weighs.
+fn weight(scenario: &Scenario) -> (usize, f64) {
+    let (of, mass) = scenario.order.upkeep.unwrap_or_default();
+    let scale = match of {
+        Procedure::UsedOilScale => 1,
+        Procedure::NewOilScale => 2,
+        _ => 0,
+    };
+    (scale, scenario.operator.weight.unwrap_or(mass))
+}
+
 /// Elements that nobody but the operator moves.
 #[derive(Debug, Clone, Default)]
 pub struct Reach {
@@ -34,6 +51,8 @@ pub struct Reach {
     open: f64,
     filling: bool,
     releasing: bool,
+    /// The scale that a reference weight is put on, and the weight, kg.
+    weight: (usize, f64),
 }
 
 impl Reach {
@@ -58,6 +77,7 @@ impl Reach {
             open: scenario.site.barometer + QUIET,
             filling: false,
             releasing: false,
+            weight: weight(scenario),
         }
     }
 
@@ -82,6 +102,13 @@ impl Reach {
             elements.iter().for_each(|element| plant.set(*element, opening));
         };
         match hand {
+            Hand::Weight(on) => {
+                let (scale, kg) = self.weight;
+                truth.extra_kg = [0.0; 3];
+                truth.extra_kg[scale] = if on { kg } else { 0.0 };
+            }
+            Hand::TestGas(on) => truth.test_gas = if on { TEST_GAS } else { 0.0 },
+            Hand::PumpUp(on) => truth.p_hand_pump = if on { HAND_PUMP } else { 0.0 },
             Hand::Stop(pressed) => truth.estop_pressed = pressed,
             Hand::Door(open) => truth.door_shut = !open,
             Hand::Coupled(on) => {

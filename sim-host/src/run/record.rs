@@ -296,7 +296,7 @@ impl Recorder {
             value: first.and_then(|first| Measure::of(words::read(first.watch, first.value))),
             trip: first.and_then(|first| Measure::of(words::condition(row, first.watch)?.trip)),
             waits_for: words::waits_for(row, first),
-            to_clear: of_row(|row| row.reset),
+            to_clear: of_row(|row| row.reset.text()),
             cleared_t_s: None,
         });
     }

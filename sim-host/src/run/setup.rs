@@ -3,7 +3,8 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::Analog;
 use valvewright_core::job::{PhaseSet, WorkOrder};
-use valvewright_core::kept::{Kept, Memory, Start};
+use valvewright_core::kept::{BRIDGES, Kept, Memory, PROGRAM, Start};
+use valvewright_core::order::Procedure;
 use valvewright_core::sense::scale::ScaleCal;
 use valvewright_core::sense::{analog, scale};
 use valvewright_core::token::Part;
@@ -55,13 +56,14 @@ pub(super) fn kept(scenario: &Scenario) -> Kept {
     let span = record.span_differs.and_then(|share| {
         let config = station_config(scenario).ok()?;
         let [a, b, ..] = &config.sense.scales;
-        Some([gain(&a.cal, share), gain(&b.cal, share)])
+        Some([gain(&a.cal, share), gain(&b.cal, share), 0, 0])
     });
     Kept {
         drier: Milligram(scaled(record.drier_used, 1e6)),
         pump_oil: record.pump_oil_used.round() as u32,
         unlocking: record.replacement_broken_off.then_some(Part::FilterDrier),
-        span: span.unwrap_or([0; 2]),
+        span: span.unwrap_or([0; BRIDGES]),
+        program: if record.program_changed { PROGRAM + 1 } else { PROGRAM },
         ..Kept::COMMISSIONED
     }
 }
@@ -128,5 +130,7 @@ pub fn work_order(scenario: &Scenario) -> WorkOrder {
         oil_extra: Milligram(scaled(order.inject_oil * OIL_DENSITY, 1e6)),
         oil_replace: true,
         high_voltage: scenario.vehicle.high_voltage,
+        procedure: order.upkeep.map_or(Procedure::default(), |(of, _)| of),
+        mass: Milligram(order.upkeep.map_or(0, |(_, mass)| scaled(mass, 1e6))),
     }
 }

@@ -116,6 +116,8 @@ pub struct Record {
     pub pump_oil_used: f64,
     /// A replacement was broken off between its code and its new life.
     pub replacement_broken_off: bool,
+    /// The program is another than the one under which the scales were last seen to weigh.
+    pub program_changed: bool,
     /// By how much of itself the span of the vessel scale on record differs from the one in use; none on record where absent.
     pub span_differs: Option<f64>,
 }
@@ -231,6 +233,7 @@ pub enum Side {
 
 /// Phases and couplers are the controller's own; a file names a phase by [`Phase::name`].
 pub use valvewright_core::job::{PhaseKind as Phase, Sides};
+pub use valvewright_core::order::Procedure;
 
 /// Words of scenario files for the phases, in the order of [`Phase::ALL`].
 pub const PHASE_WORDS: [&str; PHASE_COUNT] = {
@@ -263,6 +266,9 @@ pub struct Order {
     pub inject_oil: f64,
     /// Couplers that the vehicle has.
     pub sides: Sides,
+    /// The procedure of upkeep, and the mass that it goes by, kg; none where another order is given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub upkeep: Option<(Procedure, f64)>,
 }
 
 impl Order {
@@ -385,6 +391,9 @@ pub struct Operator {
     pub delay: f64,
     /// The order is given so long after the job begins, s: what is done before it is done at an idle station.
     pub begins: f64,
+    /// The reference weight that is really put on a platform, kg; the ordered one where absent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub weight: Option<f64>,
     /// What is done beside that.
     pub acts: Vec<PlannedAct>,
 }

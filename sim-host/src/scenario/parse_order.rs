@@ -48,6 +48,7 @@ pub(super) fn order(
     let test_hold = p.take(node.quantity_or("test_hold", Dim::Time, seconds(WorkOrder::TEST_HOLD), 15.0 * MINUTE));
     let bottle = station.map_or(1e-3, |station| station.new_oil_amount);
     let inject_oil = p.take(node.quantity_or("inject_oil", Dim::Volume, 0.0..=bottle.min(100e-6), 0.0));
+    let upkeep = upkeep(node, phases.as_deref(), p);
     let sides = [Sides::Both, Sides::Low, Sides::High];
     let sides = p.take(choice(node, "sides", &["both", "low", "high"], &sides, Sides::Both));
     Some(Order {
@@ -60,7 +61,44 @@ pub(super) fn order(
         test_hold: test_hold?,
         inject_oil: inject_oil?,
         sides: sides?,
+        upkeep: upkeep?,
     })
+}
+
+/// The procedure and its mass, which belong to an order of upkeep and to no other.
+fn upkeep(node: &mut Node, phases: Option<&[Phase]>, p: &mut Problems) -> Option<Option<(Procedure, f64)>> {
+    let words = Procedure::ALL.map(Procedure::name);
+    let word = p.take(node.opt_one_of("procedure", &words))?;
+    let mass = p.take(node.opt_quantity("mass", Dim::Mass, 0.1..=30.0))?;
+    let ordered = phases?.contains(&Phase::Upkeep);
+    let (what, help) = match (ordered, word, mass) {
+        (false, None, None) => return Some(None),
+        (false, ..) => ("`procedure` and `mass` belong to phases = \"upkeep\" only".to_owned(), String::new()),
+        (true, ..) if phases?.len() > 1 => (
+            "upkeep is ordered alone".to_owned(),
+            "write phases = \"upkeep\"; a service is an order of its own".to_owned(),
+        ),
+        (true, None, _) => ("upkeep needs a `procedure`".to_owned(), format!("one of: {}", words.join(", "))),
+        (true, Some(word), mass) => {
+            let of = Procedure::ALL.into_iter().find(|one| one.name() == word)?;
+            let kg = |mg: valvewright_core::units::Milligram| f64::from(mg.0) * 1e-6;
+            match (of.mass(), mass) {
+                (None, None) => return Some(Some((of, 0.0))),
+                (Some((low, high)), Some(mass)) if (kg(low)..=kg(high)).contains(&mass) => {
+                    return Some(Some((of, mass)));
+                }
+                (None, Some(_)) => (format!("`{word}` goes by no mass"), "leave `mass` out".to_owned()),
+                (Some((low, high)), _) => (
+                    format!("`{word}` goes by a `mass` of {} to {} kg", kg(low), kg(high)),
+                    "the reference weight, or what is filled in, such as mass = \"5 kg\"".to_owned(),
+                ),
+            }
+        }
+    };
+    let key = if word.is_some() { "procedure" } else { "phases" };
+    let wrong = node.error_at(key, format!("{}: {what}", node.full_name(key)));
+    p.push(if help.is_empty() { wrong } else { wrong.with_help(help) });
+    None
 }
 
 /// `"whole"`, or a list of phases in the order of the job, none twice.
@@ -154,17 +192,18 @@ fn charge(
 
 pub(super) fn operator(node: Option<Node>, p: &mut Problems) -> Option<Operator> {
     let Some(mut node) = node else {
-        return Some(Operator { answers: Answers::Confirm, delay: 5.0, begins: 0.0, acts: Vec::new() });
+        return Some(Operator { answers: Answers::Confirm, delay: 5.0, begins: 0.0, weight: None, acts: Vec::new() });
     };
     let kinds = [Answers::Confirm, Answers::Decline, Answers::None];
     let answers = choice(&mut node, "answers", &["confirm", "decline", "none"], &kinds, Answers::Confirm);
     let answers = p.take(answers);
     let delay = p.take(node.quantity_or("delay", Dim::Time, 0.0..=3600.0, 5.0));
     let begins = p.take(node.quantity_or("begins", Dim::Time, 0.0..=86_400.0, 0.0));
+    let weight = p.take(node.opt_quantity("weight", Dim::Mass, 0.05..=30.0));
     let nodes = p.take(node.nodes("act")).unwrap_or_default();
     let acts: Vec<PlannedAct> = nodes.into_iter().filter_map(|act| planned_act(act, p)).collect();
     node.finish_into(p);
-    Some(Operator { answers: answers?, delay: delay?, begins: begins?, acts })
+    Some(Operator { answers: answers?, delay: delay?, begins: begins?, weight: weight?, acts })
 }
 
 fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {

@@ -12,6 +12,12 @@ macro_rules! shipped {
     };
 }
 
+macro_rules! upkeep {
+    ($($name:literal),* $(,)?) => {
+        &[$(Shipped { name: $name, text: include_str!(concat!("../../scenarios/upkeep/", $name, ".toml")) }),*]
+    };
+}
+
 /// Every shipped scenario, the demo first.
 pub const SHIPPED: &[Shipped] = shipped![
     "mild_hatchback",
@@ -59,12 +65,43 @@ pub const QUESTIONS: &[Shipped] = shipped![
     "span_set_with_a_wrong_weight",
 ];
 
-/// The source of a shipped scenario, those of questions and faults among them.
+/// Procedures of upkeep: each done, and each refused or failed.
+pub const UPKEEP: &[Shipped] = upkeep![
+    "check_weight",
+    "check_weight_fails",
+    "fill_vessel",
+    "fill_vessel_foreign_gas",
+    "fill_vessel_no_room",
+    "filter_drier_exchange",
+    "filter_drier_under_pressure",
+    "gas_detector_blind",
+    "gas_detector_test",
+    "identifier_check",
+    "identifier_check_fails",
+    "internal_leak_check",
+    "internal_leak_found",
+    "new_oil_scale_calibration",
+    "oil_scale_calibration",
+    "oil_scale_wrong_weight",
+    "pressure_switch_stuck",
+    "pressure_switch_test",
+    "pump_oil_change",
+    "pump_oil_wrong_code",
+    "relief_valve_exchange",
+    "relief_valve_not_exchanged",
+    "sample_filter_change",
+    "sample_filter_not_changed",
+    "vessel_scale_calibration",
+    "vessel_scale_wrong_weight",
+];
+
+/// The source of a shipped scenario, those of questions, faults and upkeep among them.
 pub fn source(name: &str) -> Option<Source> {
     SHIPPED
         .iter()
         .chain(QUESTIONS)
         .chain(FAULTS)
+        .chain(UPKEEP)
         .find(|one| one.name == name)
         .map(|one| Source::new(format!("{name}.toml"), one.text))
 }

@@ -3,7 +3,9 @@
 use std::ops::RangeInclusive;
 
 use valvewright_core::frame::{ANALOG_COUNT, Actuator, Actuators, Analog};
+use valvewright_core::kept::Limits;
 use valvewright_core::token::CodeKey;
+use valvewright_core::units::Milligram;
 
 use super::agree::{self, Without};
 use super::derive::{Derived, Names, Network};
@@ -157,6 +159,11 @@ impl Table<'_, '_> {
         let scales = self.scales(load);
         let ranges = self.ranges(heated);
         let code_key = self.code_key();
+        let usual = Limits::USUAL;
+        let kg = |of: Milligram| f64::from(of.0) * 1e-6;
+        let drier = self.usual("drier_limit", Dim::Mass, kg(Limits::DRIER.0)..=kg(Limits::DRIER.1), kg(usual.drier));
+        let oil = f64::from(Limits::PUMP_OIL.0)..=f64::from(Limits::PUMP_OIL.1);
+        let pump_oil = self.usual("pump_oil_limit", Dim::Time, oil, f64::from(usual.pump_oil));
         Some(Facts {
             vessel: vessel?,
             rated: rated?,
@@ -173,6 +180,7 @@ impl Table<'_, '_> {
             scales: scales?,
             fitted: Actuators::ALL.without(without?.devices),
             code_key: code_key?,
+            limits: Limits { drier: Milligram((drier? * 1e6).round() as i32), pump_oil: pump_oil?.round() as u32 },
         })
     }
 

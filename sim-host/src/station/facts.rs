@@ -3,6 +3,7 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{ANALOG_COUNT, Actuators, Analog};
+use valvewright_core::kept::Limits;
 use valvewright_core::sense::SenseConfig;
 use valvewright_core::sense::analog::ChannelConfig;
 use valvewright_core::sense::scale::{ScaleCal, ScaleConfig};
@@ -44,6 +45,8 @@ pub struct Facts {
     pub fitted: Actuators,
     /// What codes of its parts are made with.
     pub code_key: CodeKey,
+    /// How long its parts that wear are good for.
+    pub limits: Limits,
 }
 
 /// Rounded to a whole number of the core's unit.
@@ -77,6 +80,7 @@ impl Facts {
             leak_limit: whole(self.leak_limit, 1e6),
             fitted: self.fitted,
             code_key: self.code_key,
+            limits: self.limits,
         }
     }
 

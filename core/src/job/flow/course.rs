@@ -17,8 +17,8 @@ use crate::verdict::{GiveUp, Outcome};
 impl Job {
     /// See [`phase::needs`], for the phase that runs or comes first.
     pub fn needs(&self) -> Option<Actuators> {
-        let first = || self.order.as_ref().and_then(|order| order.phases.next(None));
-        self.phase().or_else(first).and_then(phase::needs)
+        let order = self.order.as_ref()?;
+        phase::needs(self.phase().or_else(|| order.phases.next(None))?, order)
     }
 
     /// The service valve of the hose that this order leaves in its holder.
@@ -85,6 +85,7 @@ impl Job {
         let moved = [
             (now.vented, found.vented, Notice::Purged(now.vented)),
             (now.recovered, found.recovered, Notice::Recovered(now.recovered)),
+            (now.filled, found.filled, Notice::Filled(now.filled)),
             (now.oil_drained, found.oil_drained, Notice::OilDrained(now.oil_drained.minus(found.oil_drained))),
             (now.oil_injected, found.oil_injected, Notice::OilInjected(now.oil_injected.minus(found.oil_injected))),
         ];

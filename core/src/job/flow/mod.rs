@@ -13,9 +13,11 @@ use super::phase::Phase;
 use super::witness::TOLERANCE;
 use crate::connection::Connection;
 use crate::frame::{Actuators, Switches};
-use crate::order::{PhaseKind, PhaseSet, WorkOrder};
+use crate::kept::{BRIDGES, Left};
+use crate::order::{PhaseKind, PhaseSet, Procedure, WorkOrder};
 use crate::row::{Watch, WatchSet};
 use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
+use crate::token::Part;
 use crate::units::*;
 use crate::verdict::{GiveUp, Outcome};
 
@@ -92,6 +94,8 @@ pub struct Job {
     /// A phase that ended short of its plan, and since when: its scale has still to show the last of what moved.
     left: Option<(Phase, Millis)>,
     records: heapless::Vec<PhaseRecord, RECORD_DEPTH>,
+    /// What upkeep left in this scan to be kept.
+    kept: Option<Left>,
 }
 
 impl Job {
@@ -106,6 +110,26 @@ impl Job {
     /// The word of the step at which that phase stands ([`Phase::step_words`]); empty without one.
     pub fn step_word(&self) -> &'static str {
         self.phase.as_ref().map_or("", Phase::step_word)
+    }
+    /// The procedure of upkeep that is ordered and under way.
+    pub fn procedure(&self) -> Option<Procedure> {
+        let of = |order: &WorkOrder| (order.phases == PhaseSet::UPKEEP).then_some(order.procedure);
+        self.order.as_ref().filter(|_| self.busy()).and_then(of)
+    }
+    /// Whether its upkeep works on the station's own pipes, with no vehicle and no cylinder on the hoses.
+    pub fn at_own_pipes(&self) -> bool {
+        self.procedure().is_some_and(|of| !of.takes_gas())
+    }
+    /// The part whose code the running procedure waits for.
+    pub fn awaits_code(&self) -> Option<Part> {
+        match &self.phase {
+            Some(Phase::Upkeep(upkeep)) => upkeep.awaits(self.procedure()?),
+            _ => None,
+        }
+    }
+    /// What upkeep left in this scan to be kept.
+    pub(crate) fn take_kept(&mut self) -> Option<Left> {
+        self.kept.take()
     }
     /// Whether an order is under way.
     pub const fn busy(&self) -> bool {
@@ -220,7 +244,8 @@ impl Job {
     pub fn couplers_moved(&mut self, say: &mut Notices) {
         let phases = self.order.as_ref().map_or(PhaseSet::default(), |o| o.phases);
         let at = self.phase().or(phases.next(None));
-        let bound = |kind: &PhaseKind| !STATION_ONLY.has(*kind) && phases.has(*kind) && Some(*kind) >= at;
+        let alone = |kind: PhaseKind| STATION_ONLY.has(kind) || kind == PhaseKind::Upkeep && self.at_own_pipes();
+        let bound = |kind: &PhaseKind| !alone(*kind) && phases.has(*kind) && Some(*kind) >= at;
         if !self.busy() || !PhaseKind::ALL.iter().any(bound) {
             return;
         }
@@ -297,6 +322,10 @@ impl Job {
             sample: None,
             progress: self.progress,
             say,
+            given: view.given,
+            stored: view.stored,
+            spans: view.spans,
+            left: None,
         };
         let kind = phase.kind();
         ctx.link.told_voltage(order.high_voltage);
@@ -310,6 +339,7 @@ impl Job {
             failed(GiveUp::NotCoupled)
         };
         let (want, open, sample) = (ctx.want, ctx.open, ctx.sample);
+        self.kept = ctx.left;
         self.progress = ctx.progress;
         lapse(answer, open, say);
         self.show(open, answer, say);
@@ -385,4 +415,10 @@ pub struct View<'a> {
     pub fill_limit: Milligram,
     /// The operator's answer to the question that was open.
     pub answer: Option<Answered>,
+    /// The part that has got its life in this scan.
+    pub given: Option<Part>,
+    /// The record store has read back the newest change.
+    pub stored: bool,
+    /// Gains of the scales' bridges on record; 0 where none is.
+    pub spans: [i32; BRIDGES],
 }

@@ -1,164 +1,26 @@
-//! What must outlive power: handed in when the station starts, taken out whenever it changed. The core stores nothing itself.
+//! Keeps what must outlive power up to date while the station runs, and what rows look at of it.
 //!
-//! Promises: what cannot be read is told as lost and never taken for new (LC8); a latch is a latch before and after.
+//! Promises: latches are kept at once, counters in steps that a store can bear; what counts as stored was read back.
 
+use super::{
+    BRIDGES, Boot, Kept, Limits, Memory, OWED, PROGRAM, Proof, STARTS_MOST, STARTS_WITHIN, STORE_ANSWERS, Start,
+};
 use crate::row::RowSet;
-use crate::token::{KIND_COUNT, Kind, Part, Used};
-use crate::units::{Milligram, Millis};
+use crate::token::{Kind, Part, Used};
+use crate::units::{Milligram, Millis, Permille};
 
-/// Starts within a minute of each other from which the supply, or the program, is not to be trusted (hazard H24, own choice).
-pub const STARTS_MOST: u8 = 3;
-/// How long a start must be ago to count no longer.
-pub const STARTS_WITHIN: Millis = Millis::from_secs(60);
-/// What a filter-drier takes before it must be exchanged: 68 kg of refrigerant (common practice, no source).
-pub const DRIER_LIMIT: Milligram = Milligram(68_000_000);
-/// Running time of the vacuum pump's oil: 60 h (common practice, no source).
-pub const PUMP_OIL_LIMIT: u32 = 60 * 3_600;
-/// A store that has not read back what it was given for so long does not work (hazard H18, faults F086 and F087: 1 s).
-pub const STORE_ANSWERS: Millis = Millis(1_000);
-
-/// A test that a person makes, because nothing on line shows the fault that it finds.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+/// What a procedure of upkeep leaves behind for good.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[repr(u8)]
-pub enum Proof {
-    /// Gas on AT-2: it reads, and in time (F040, F041).
-    GasDetector,
-    /// Pressure on PSH-1 until it opens (F043).
-    PressureSwitch,
-    /// A known weight on the vessel scale (F027, F137).
-    CheckWeight,
-    /// A known gas to AT-1 (F034, F037).
-    Identifier,
-    /// The tightness of the station's own pipes (F127).
-    InternalLeak,
-    /// The replacement date of PSV-1 (F073).
-    ReliefValve,
-}
-
-/// How many proof tests there are.
-pub const PROOF_COUNT: usize = 6;
-
-impl Proof {
-    /// Every proof test, in the order of [`Kept::due`].
-    pub const ALL: [Self; PROOF_COUNT] = [
-        Self::GasDetector,
-        Self::PressureSwitch,
-        Self::CheckWeight,
-        Self::Identifier,
-        Self::InternalLeak,
-        Self::ReliefValve,
-    ];
-}
-
-/// What must outlive power.
-#[derive(Clone, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Kept {
-    /// Rises by one with each change, wrapping: what the store acknowledges.
-    pub number: u32,
-    /// Rows that wait for a reset.
-    pub latched: RowSet,
-    /// Starts of which none has gone well for [`STARTS_WITHIN`].
-    pub starts: u8,
-    /// WQI-1: refrigerant through the filter-drier since it was new.
-    pub drier: Milligram,
-    /// KQI-1: seconds that P-1 ran since its oil was new.
-    pub pump_oil: u32,
-    /// KT-1 as it was last seen.
-    pub clock: u32,
-    /// Gains of the two bridges of the vessel scale as they were last found good, as [`crate::sense::scale::ScaleCal::gain`] tells
-    /// them; 0 where none is on record.
-    pub span: [i32; 2],
-    /// The code for this part is used up and the life it buys not yet given: power went in between.
-    pub unlocking: Option<Part>,
-    /// Serial numbers of codes that were used, in the order of [`Kind::ALL`].
-    pub used_codes: [Used; KIND_COUNT],
-    /// Codes that were typed since the last one that was taken; each counts before it is looked at.
-    pub wrong_codes: u8,
-    /// When each [`Proof`] is due by KT-1; 0 has no date.
-    pub due: [u32; PROOF_COUNT],
-    /// The order that runs, 0 for none: found again after a power cut, it was interrupted.
-    pub order: u16,
-    /// What that order has charged.
-    pub charged: Milligram,
-}
-
-impl Default for Kept {
-    fn default() -> Self {
-        Self::COMMISSIONED
-    }
-}
-
-impl Kept {
-    /// A station that was just commissioned: all of its upkeep done, no date set.
-    pub const COMMISSIONED: Self = Self {
-        number: 0,
-        latched: RowSet::NONE,
-        starts: 0,
-        drier: Milligram(0),
-        pump_oil: 0,
-        clock: 0,
-        span: [0; 2],
-        unlocking: None,
-        used_codes: [Used::NONE; KIND_COUNT],
-        wrong_codes: 0,
-        due: [0; PROOF_COUNT],
-        order: 0,
-        charged: Milligram(0),
-    };
-
-    /// The first proof test that is overdue at this time of KT-1.
-    pub fn overdue(&self, clock: u32) -> Option<Proof> {
-        Proof::ALL.into_iter().zip(self.due).find(|(_, due)| *due != 0 && *due < clock).map(|(proof, _)| proof)
-    }
-}
-
-/// What the store gave back at power-on.
-#[derive(Clone, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub enum Memory {
-    /// What was stored last.
-    Sound(Kept),
-    /// Nothing that can be believed: every limit counts as expired (I24).
-    Lost,
-}
-
-/// Why the station starts.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub enum Boot {
-    /// Power came.
-    #[default]
-    PowerOn,
-    /// The independent watchdog bit: the scan had stalled, or went wrong (I26).
-    Watchdog,
-    /// The supply dipped below what the processor needs (I30).
-    BrownOut,
-}
-
-/// All of a start.
-#[derive(Clone, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-pub struct Start {
-    /// What was kept.
-    pub memory: Memory,
-    /// Why.
-    pub boot: Boot,
-    /// How long the vessel is known to have been left alone; zero if unknown.
-    pub vessel_rest: Millis,
-}
-
-impl Start {
-    /// The first start after commissioning.
-    pub const fn first(vessel_rest: Millis) -> Self {
-        Self { memory: Memory::Sound(Kept::COMMISSIONED), boot: Boot::PowerOn, vessel_rest }
-    }
+pub enum Left {
+    /// A proof is owed.
+    Owed(Proof),
+    /// A proof was passed.
+    Proven(Proof),
+    /// Gains of the bridges of a scale, as [`crate::sense::scale::ScaleCal::gain`] tells them; 0 leaves one as it is.
+    Spans([i32; BRIDGES]),
+    /// The sample filter was changed.
+    FreshFilter,
 }
 
 /// What outlived power, and how the station started, as far as rows look at it.
@@ -173,7 +35,7 @@ pub struct KeptFacts {
     pub store_lost: bool,
     /// A replacement was cut off between code and life (I23).
     pub unlocking: bool,
-    /// The span of the vessel scale is not the one on record (I21).
+    /// The span of the vessel scale is not the one on record, or nobody has seen it weigh under this program (I21).
     pub span_moved: bool,
     /// Filter-drier or pump oil were past their limits when the order began (I22).
     pub upkeep_expired: bool,
@@ -186,6 +48,7 @@ pub struct KeptFacts {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Keeper {
     kept: Kept,
+    limits: Limits,
     facts: KeptFacts,
     /// The order that was under way when power went, with what it had charged.
     interrupted: Option<(u16, Milligram)>,
@@ -193,6 +56,8 @@ pub struct Keeper {
     running: Millis,
     /// Running time of P-1 that KQI-1 does not yet have.
     pumped: Millis,
+    /// Time on that [`Kept::minutes`] does not yet have.
+    on_for: Millis,
     /// The store gave nothing at the start.
     lost: bool,
     /// The newest change was read back.
@@ -215,19 +80,23 @@ pub struct Scanned {
     pub order: u16,
     /// What it has charged.
     pub charged: Milligram,
-    /// What it, or the last one, has recovered.
+    /// What it, or the last one, has recovered or taken from a supply cylinder.
     pub recovered: Milligram,
+    /// A gas sample was asked for.
+    pub sampled: bool,
 }
 
 impl Keeper {
-    /// A start. `gains` are those of the vessel scale's bridges now, `differs` whether one is too far from what is on record.
-    pub fn waking(start: &Start, gains: [i32; 2], differs: impl Fn([i32; 2]) -> bool) -> Self {
+    /// A start. `gains` are those of the scales' bridges now, `differs` whether one of the vessel scale is too far from what is on record.
+    pub fn waking(start: &Start, limits: Limits, gains: [i32; BRIDGES], differs: bool) -> Self {
         let (kept, store_lost) = match &start.memory {
             Memory::Sound(kept) => (kept.clone(), false),
             Memory::Lost => (Kept::COMMISSIONED, true),
         };
         let starts = kept.starts.saturating_add(1);
-        let span_moved = differs(kept.span);
+        // A record of before programs had numbers speaks for this one.
+        let program = if kept.program == 0 { PROGRAM } else { kept.program };
+        let span_moved = differs || program != PROGRAM;
         let facts = KeptFacts {
             restarted: start.boot == Boot::Watchdog,
             starts_again: starts >= STARTS_MOST,
@@ -236,13 +105,23 @@ impl Keeper {
             span_moved,
             ..KeptFacts::default()
         };
-        let span = if span_moved { kept.span } else { gains };
+        let span = if differs { kept.span } else { gains };
         Self {
             interrupted: (kept.order != 0).then_some((kept.order, kept.charged)),
-            kept: Kept { number: kept.number.wrapping_add(1), starts, span, order: 0, charged: Milligram(0), ..kept },
+            kept: Kept {
+                number: kept.number.wrapping_add(1),
+                starts,
+                span,
+                order: 0,
+                charged: Milligram(0),
+                program,
+                ..kept
+            },
+            limits,
             facts,
             running: Millis(0),
             pumped: Millis(0),
+            on_for: Millis(0),
             lost: store_lost,
             stored: false,
             silent_for: Millis(0),
@@ -280,15 +159,52 @@ impl Keeper {
         self.kept.used_codes.iter().zip(Kind::ALL).find(|(_, of)| *of == kind).map_or(Used::NONE, |(used, _)| *used)
     }
 
-    /// An order begins. What expires while it runs is told with the next one: its hoses are still to be cleared.
-    pub fn order_begins(&mut self, clock: u32) {
-        self.facts.upkeep_expired = self.worn();
-        self.facts.proof_overdue = self.kept.overdue(clock).is_some();
+    /// An order begins. What expires while it runs is told with the next one: its hoses are still to be cleared. Upkeep is what mends
+    /// what has expired.
+    pub fn order_begins(&mut self, clock: u32, upkeep: bool) {
+        self.facts.upkeep_expired = self.worn() && !upkeep;
+        self.facts.proof_overdue = self.kept.overdue(clock).is_some() && !upkeep;
         self.facts.store_lost = self.lost || self.is_silent();
     }
 
     fn worn(&self) -> bool {
-        self.kept.drier >= DRIER_LIMIT || self.kept.pump_oil >= PUMP_OIL_LIMIT
+        Part::ALL.into_iter().any(|part| self.used_up(part) >= Permille(1_000))
+    }
+
+    /// How much of its life a part has used; what is beyond it counts too.
+    pub fn used_up(&self, part: Part) -> Permille {
+        let (used, of) = match part {
+            Part::FilterDrier => (i64::from(self.kept.drier.0), i64::from(self.limits.drier.0)),
+            Part::PumpOil => (i64::from(self.kept.pump_oil), i64::from(self.limits.pump_oil)),
+        };
+        let share = used.saturating_mul(1_000).checked_div(of).unwrap_or(i64::MAX);
+        Permille(i32::try_from(share).unwrap_or(i32::MAX))
+    }
+
+    /// What a procedure of upkeep leaves, to be stored; `clock` is KT-1, 0 where it was never set.
+    pub fn leave(&mut self, left: Left, clock: u32) {
+        match left {
+            Left::Owed(proof) => self.date(proof, OWED),
+            // Without a clock there is no date to be late by.
+            Left::Proven(proof) => {
+                self.date(proof, if clock == 0 { 0 } else { clock.saturating_add(proof.good_for()) });
+                if proof == Proof::CheckWeight {
+                    (self.kept.program, self.facts.span_moved) = (PROGRAM, false);
+                }
+            }
+            Left::Spans(gains) => {
+                let fresh = self.kept.span.iter_mut().zip(gains).filter(|(_, gain)| *gain != 0);
+                fresh.for_each(|(span, gain)| *span = gain);
+            }
+            Left::FreshFilter => self.kept.samples = 0,
+        }
+        self.changed();
+    }
+
+    fn date(&mut self, proof: Proof, due: u32) {
+        if let Some(date) = self.kept.due.get_mut(proof as usize) {
+            *date = due;
+        }
     }
 
     /// Something is another now, and to be stored.
@@ -360,6 +276,14 @@ impl Keeper {
         }
         if now.clock.abs_diff(self.kept.clock) >= MINUTE {
             (self.kept.clock, changed) = (now.clock, true);
+        }
+        self.on_for = self.on_for.plus(dt);
+        if self.on_for >= Millis::from_secs(MINUTE) {
+            self.on_for = self.on_for.minus(Millis::from_secs(MINUTE));
+            (self.kept.minutes, changed) = (self.kept.minutes.saturating_add(1), true);
+        }
+        if now.sampled {
+            (self.kept.samples, changed) = (self.kept.samples.saturating_add(1), true);
         }
         if now.order != self.kept.order {
             if self.kept.order != 0 {

@@ -1,0 +1,363 @@
+//! A procedure of upkeep: steps its table, whichever it is, and says by which reading it ended.
+//!
+//! Starts where its first steps allow it. Done when the table is through and what it leaves was read back. Given up at the step whose
+//! condition does not come in its time. Nothing counts as adjusted, tried or exchanged before its step says so.
+
+use super::context::{Ctx, DONE, Status, failed};
+use super::ledger::Ledger;
+use crate::connection::Connection;
+use crate::frame::{Actuator, Actuators, Switches};
+use crate::kept::{BRIDGES, Left};
+use crate::order::{PhaseKind, Procedure};
+use crate::sense::scale::SPAN_CHANGE_LIMIT;
+use crate::sense::{Doubt, Quality, Reading, Readings, Weight};
+use crate::talk::{Notice, Question};
+use crate::token::Part;
+use crate::units::*;
+use crate::upkeep::procedures::steps;
+use crate::upkeep::steps::{Gauge, Step, Until};
+use crate::verdict::{GasVerdict, GiveUp};
+
+/// XV-4 and C-1 are on by then, or will be in the next second.
+const ABOUT_TO: Millis = Millis(500);
+/// The way to the vessel, which waits for C-1.
+const TO_VESSEL: Actuators = Actuators::of(&[Actuator::Xv3, Actuator::Xv4, Actuator::C1]);
+/// A platform has felt a weight by then, and its filter shows it (own figure: jumps are believed after two seconds).
+const SETTLES: Millis = Millis::from_secs(5);
+/// Of the reference weight, what a sound scale may show it wrong by: a tenth of a per cent,
+const CLASS: i32 = 1_000;
+/// and this besides, for noise and creep, mg (own choices: the class of the bridges is 0.02 %).
+const CLASS_LEAST: i32 = 2_000;
+
+/// State of the phase.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Upkeep {
+    at: u8,
+    /// The steps of the leak check have followed those of the procedure.
+    leak_check: bool,
+    since: Millis,
+    /// The reading with which a step that watches one began.
+    from: Option<i32>,
+    /// What the bridges of the scale showed at rest before.
+    zero: [Milligram; 2],
+    /// What they showed more with the weight on.
+    span: [Milligram; 2],
+    /// The weight was shown wrong: it is taken off before the procedure ends.
+    off: Option<Milligram>,
+    /// Refrigerant is coming into the vessel.
+    taking: bool,
+}
+
+/// How it stands with a step.
+enum Look {
+    Wait,
+    Next,
+    Fails(Status),
+}
+
+use Look::{Fails, Next, Wait};
+
+impl Look {
+    const fn when(done: bool) -> Self {
+        if done { Next } else { Wait }
+    }
+    const fn gives_up(why: GiveUp) -> Self {
+        Fails(failed(why))
+    }
+}
+
+impl Upkeep {
+    fn table(&self, of: Procedure) -> &'static [Step] {
+        steps(if self.leak_check { Procedure::InternalLeak } else { of })
+    }
+
+    /// The part whose code is waited for.
+    pub(super) fn awaits(&self, of: Procedure) -> Option<Part> {
+        match self.table(of).get(usize::from(self.at))?.until {
+            Until::Life(part) => Some(part),
+            _ => None,
+        }
+    }
+
+    pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        let table = self.table(c.order.procedure);
+        let Some(step) = table.get(usize::from(self.at)) else { return DONE };
+        self.want(c, step);
+        let spent = c.t.minus(self.since);
+        match self.look(c, step, spent) {
+            Next => self.next(c, step),
+            Fails(status) => return status,
+            Wait if spent > Millis::from_secs(u32::from(step.within)) => return failed(self.late(c, step)),
+            Wait => {}
+        }
+        c.progress_by_steps(self.at, table.len());
+        Status::Running
+    }
+
+    /// What is on, and whose start is waited for: the time of a step begins with C-1.
+    fn want(&mut self, c: &mut Ctx<'_>, step: &Step) {
+        let hanging = Actuators::of(&[Actuator::Xv1, Actuator::Xv2]).without(c.couplers());
+        c.want = step.on.without(hanging);
+        if step.on.has(Actuator::C1) && c.compressor_ready_in > ABOUT_TO {
+            c.want = c.want.without(TO_VESSEL);
+            self.since = c.t;
+        }
+    }
+
+    fn next(&mut self, c: &mut Ctx<'_>, step: &Step) {
+        (self.at, self.since, self.from) = (self.at.saturating_add(1), c.t, None);
+        match step.until {
+            Until::LeakCheck => (self.at, self.leak_check) = (0, true),
+            Until::Done(_) => {
+                if let Some(part) = self.awaits(c.order.procedure) {
+                    c.tell(Notice::CodeAwaited(part));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn look(&mut self, c: &mut Ctx<'_>, step: &Step, spent: Millis) -> Look {
+        let over = spent >= Millis::from_secs(u32::from(step.within));
+        match step.until {
+            Until::Done(task) => match c.ask(Question::Task(task)) {
+                Some(true) => Next,
+                Some(false) => Look::gives_up(GiveUp::Declined),
+                None => Wait,
+            },
+            Until::Passed => Look::when(over),
+            Until::Below(gauge, most) => self.reading(c, gauge, |now, _| Look::when(now <= most)),
+            Until::Above(gauge, least) => self.reading(c, gauge, |now, _| Look::when(now >= least)),
+            Until::Rests(gauge, most) => {
+                self.reading(c, gauge, |now, from| moved(now.saturating_sub(from), most, over))
+            }
+            Until::Keeps(gauge, most) => {
+                self.reading(c, gauge, |now, from| moved(from.saturating_sub(now), most, over))
+            }
+            Until::Told => {
+                c.tell(Notice::LineStands(c.r.pt5.value));
+                Next
+            }
+            Until::Life(part) => Look::when(c.given == Some(part)),
+            Until::Switch { open } => Look::when(c.r.switches.closed(Switches::PSH1_HEALTHY) != open),
+            Until::Owed(proof) => leave(c, Left::Owed(proof)),
+            Until::Proven(proof) => leave(c, Left::Proven(proof)),
+            Until::FreshFilter => leave(c, Left::FreshFilter),
+            Until::Stored => Look::when(c.stored && spent > Millis(0)),
+            Until::LeakCheck => Next,
+            Until::Identified => identified(c),
+            Until::Room => self.room(c),
+            Until::Taken => self.taken(c),
+            Until::Weighed => self.weighed(c),
+            Until::Zero | Until::Span | Until::Return if spent < SETTLES => Wait,
+            Until::Zero | Until::Span | Until::Return => self.weigh(c, step.until),
+            Until::Adjusted => self.adjust(c),
+        }
+    }
+
+    /// Looks at a reading, beside the one with which the step began.
+    fn reading(&mut self, c: &Ctx<'_>, gauge: Gauge, judge: impl FnOnce(i32, i32) -> Look) -> Look {
+        match read(c, gauge) {
+            Ok(now) => judge(now, *self.from.get_or_insert(now)),
+            Err(Unread::Bad) => Look::gives_up(GiveUp::ReadingBad),
+            Err(Unread::Doubtful) => Wait,
+        }
+    }
+
+    /// Why a step that took too long is given up.
+    fn late(&self, c: &Ctx<'_>, step: &Step) -> GiveUp {
+        match step.until {
+            Until::Done(_) | Until::Life(_) => GiveUp::NoAnswer,
+            Until::Below(Gauge::Vacuum, _) if step.on.has(Actuator::Xv1) => GiveUp::NoVacuum,
+            Until::Below(Gauge::Vacuum, _) => GiveUp::PumpShallow(c.r.pt4.value),
+            Until::Below(Gauge::Hoses | Gauge::Separator, _) | Until::Taken if step.within > 0 => {
+                GiveUp::RecoveryTimeout
+            }
+            Until::Below(gauge @ (Gauge::Hoses | Gauge::Separator), _) => {
+                read(c, gauge).map_or(GiveUp::ReadingBad, |p| GiveUp::LineLoaded(AbsPa(p)))
+            }
+            Until::Zero | Until::Span | Until::Return | Until::Room | Until::Weighed => GiveUp::ScaleUnsteady,
+            Until::Stored => GiveUp::NotStored,
+            _ => GiveUp::NotProven,
+        }
+    }
+
+    /// Weighs at rest: before, with the weight, and after.
+    fn weigh(&mut self, c: &mut Ctx<'_>, at: Until) -> Look {
+        let Some(shown) = bridges(c.r, c.order.procedure) else { return Wait };
+        let mut more = [Milligram(0); 2];
+        for (more, (shown, zero)) in more.iter_mut().zip(shown.into_iter().zip(self.zero)) {
+            *more = shown.minus(zero);
+        }
+        let limit = (c.order.mass.0 / CLASS).saturating_add(CLASS_LEAST);
+        match at {
+            Until::Zero => self.zero = shown,
+            Until::Span => {
+                let off = further(more.map(|more| more.minus(c.order.mass)));
+                c.tell(Notice::WeightOff(off));
+                self.span = more;
+                let checks = c.order.procedure == Procedure::CheckWeight;
+                self.off = (checks && off.0.saturating_abs() > limit || self.gains(c).is_none()).then_some(off);
+            }
+            _ => {
+                if let Some(off) = self.off {
+                    return Look::gives_up(GiveUp::WeightOff(off));
+                }
+                let off = further(more);
+                if off.0.saturating_abs() > limit {
+                    return Look::gives_up(GiveUp::NoReturn(off));
+                }
+            }
+        }
+        Next
+    }
+
+    /// The gains that make the bridges show the weight as what it weighs; `None` where one is too far both from the one in use and from the one on
+    /// record (I21).
+    fn gains(&self, c: &Ctx<'_>) -> Option<[i32; BRIDGES]> {
+        let mut gains = [0; BRIDGES];
+        let all = gains.iter_mut().zip(&c.cfg.sense.scales).zip(c.spans);
+        let mut shown = self.span.into_iter();
+        for (place, ((gain, scale), kept)) in all.enumerate() {
+            if !bridge_of(c.order.procedure, place) {
+                continue;
+            }
+            let shown = shown.next().filter(|shown| shown.0 > 0)?;
+            let exact = i64::from(scale.cal.gain()).saturating_mul(i64::from(c.order.mass.0));
+            let fresh = i32::try_from(exact.checked_div(i64::from(shown.0))?).ok()?;
+            let near = |was: i32| {
+                let was = i64::from(was);
+                let moved = i64::from(fresh).saturating_sub(was).saturating_abs();
+                was != 0 && moved.saturating_mul(1_000) <= was.saturating_abs().saturating_mul(SPAN_CHANGE_LIMIT)
+            };
+            (near(scale.cal.gain()) || near(kept)).then_some(())?;
+            *gain = fresh;
+        }
+        Some(gains)
+    }
+
+    fn adjust(&mut self, c: &mut Ctx<'_>) -> Look {
+        match self.gains(c) {
+            Some(gains) => leave(c, Left::Spans(gains)),
+            None => Look::gives_up(GiveUp::ReadingBad),
+        }
+    }
+
+    fn room(&mut self, c: &Ctx<'_>) -> Look {
+        let Some(mass) = rests(&c.r.wt1) else { return Wait };
+        let (room, needs) = (c.fill_limit.minus(mass), c.order.mass);
+        if room < needs {
+            return Look::gives_up(GiveUp::NoRoom { room, needs });
+        }
+        (self.zero, self.taking) = ([mass; 2], true);
+        Next
+    }
+
+    /// What came since the vessel was weighed.
+    fn came(&self, r: &Readings) -> Option<Milligram> {
+        let [from, _] = self.zero;
+        r.wt1.mass.usable().filter(|_| self.taking).map(|mass| mass.minus(from))
+    }
+
+    fn taken(&mut self, c: &Ctx<'_>) -> Look {
+        let Some(p) = c.vehicle_pressure() else { return Look::gives_up(GiveUp::ReadingBad) };
+        if c.vessel_mass().is_some_and(|mass| mass >= c.fill_limit) {
+            return Look::gives_up(GiveUp::VesselFull);
+        }
+        Look::when(p <= c.cfg.recovery_end || self.came(c.r).is_some_and(|came| came >= c.order.mass))
+    }
+
+    fn weighed(&mut self, c: &mut Ctx<'_>) -> Look {
+        if rests(&c.r.wt1).is_none() {
+            return Wait;
+        }
+        self.book(c.r, c.ledger);
+        c.tell(Notice::Filled(c.ledger.filled));
+        Next
+    }
+
+    pub(super) fn book(&self, r: &Readings, ledger: &mut Ledger) {
+        if let Some(came) = self.came(r) {
+            ledger.filled = came;
+        }
+    }
+}
+
+/// What is left for the station to keep; the step behind it waits until that was read back.
+fn leave(c: &mut Ctx<'_>, left: Left) -> Look {
+    c.left = Some(left);
+    Next
+}
+
+/// A reading that may not move further than `most`, until the time is over.
+const fn moved(by: i32, most: i32, over: bool) -> Look {
+    if by > most { Look::gives_up(GiveUp::Leaks) } else { Look::when(over) }
+}
+
+/// A known gas at the couplers: asked for once, by an identification that comes first.
+fn identified(c: &Ctx<'_>) -> Look {
+    let link: &Connection = c.link;
+    match link.gas() {
+        GasVerdict::Pure if link.may_recover() => Next,
+        GasVerdict::Air | GasVerdict::Foreign | GasVerdict::FlammableForeign => {
+            Look::gives_up(GiveUp::GasRefused(link.gas()))
+        }
+        _ if c.identified => Look::gives_up(GiveUp::IdentifierUnsure),
+        _ => Fails(Status::First(PhaseKind::Identify)),
+    }
+}
+
+/// Why there is no reading.
+enum Unread {
+    /// Its instrument is broken.
+    Bad,
+    /// It is not to be believed at this moment.
+    Doubtful,
+}
+
+/// The number of a reading. At the end of a gauge's range the pressure is there or beyond: that much is known.
+fn number<T: Copy>(of: &Reading<T>, number: impl Fn(T) -> i32) -> Result<i32, Unread> {
+    match of.quality {
+        Quality::Good | Quality::Held(_) | Quality::Uncertain(Doubt::Saturated) => Ok(number(of.value)),
+        Quality::Uncertain(_) => Err(Unread::Doubtful),
+        Quality::Bad(_) | Quality::None => Err(Unread::Bad),
+    }
+}
+
+fn read(c: &Ctx<'_>, gauge: Gauge) -> Result<i32, Unread> {
+    match gauge {
+        Gauge::Hoses => c.r.service_pressure().map(|p| p.0).ok_or(Unread::Bad),
+        Gauge::Separator => number(&c.r.pt5, |p| p.0),
+        Gauge::Vacuum => number(&c.r.pt4, |p| p.0),
+        Gauge::CabinetGas => number(&c.r.at2, |share| share.0),
+        Gauge::Vessel => number(&c.r.wt1.mass, |mass| mass.0),
+    }
+}
+
+fn rests(scale: &Weight) -> Option<Milligram> {
+    scale.mass.usable().filter(|_| scale.still)
+}
+
+/// What the bridges of the scale that a procedure is about show at rest; one bridge counts for both.
+fn bridges(r: &Readings, of: Procedure) -> Option<[Milligram; 2]> {
+    match of {
+        Procedure::UsedOilScale => rests(&r.wt2).map(|mass| [mass; 2]),
+        Procedure::NewOilScale => rests(&r.wt3).map(|mass| [mass; 2]),
+        _ => Some([rests(&r.wt1a)?, rests(&r.wt1b)?]),
+    }
+}
+
+/// Whether the bridge at this place is one of the scale that a procedure is about.
+const fn bridge_of(of: Procedure, place: usize) -> bool {
+    match of {
+        Procedure::UsedOilScale => place == 2,
+        Procedure::NewOilScale => place == 3,
+        _ => place < 2,
+    }
+}
+
+/// The one of two that is further from nothing.
+fn further([a, b]: [Milligram; 2]) -> Milligram {
+    if a.0.saturating_abs() >= b.0.saturating_abs() { a } else { b }
+}

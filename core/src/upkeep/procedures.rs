@@ -1,0 +1,194 @@
+//! Every procedure of upkeep, step by step. Times and limits are own choices where no source stands beside them.
+
+use super::steps::{Gauge, Step, Until};
+use crate::frame::{Actuator, Actuators};
+use crate::kept::Proof;
+use crate::order::{Procedure, Task};
+use crate::token::Part;
+use Actuator::*;
+
+/// A person's work: twenty minutes, as for any question that means work by hand.
+const HANDS: u16 = 20 * 60;
+/// A platform that is not at rest by then is leant on.
+const REST: u16 = 120;
+/// Nothing but the fan.
+const IDLE: Actuators = Actuators::SAFE;
+/// From the hoses to the vessel.
+const DRAW: Actuators = Actuators::of(&[Xv1, Xv2, Xv3, Xv4, C1, K1]);
+/// Hoses and manifold to the vacuum pump.
+const EVACUATE: Actuators = Actuators::of(&[Xv1, Xv2, Xv6, P1, K1]);
+/// P-1 on the shut manifold.
+const PUMP: Actuators = Actuators::of(&[Xv6, P1, K1]);
+/// P-1 on nothing, to warm its oil.
+const WARM: Actuators = Actuators::of(&[P1, K1]);
+/// Hoses open to the shut manifold.
+const HOSES: Actuators = Actuators::of(&[Xv1, Xv2, K1]);
+
+/// Hoses above this are not empty: the pressure of I31 at which couplers may come off.
+const NOT_LOADED: i32 = 130_000;
+/// The end of a recovery, a little above the least that C-1 reaches in a line of its own.
+const DRAWN: i32 = 50_000;
+/// What gas leaving oil may raise a drawn separator by in two minutes, while its line is being watched.
+const STIRS: i32 = 30_000;
+/// A line is opened at the barometer or below it, with the class of PT-5 on top.
+const OPENED: i32 = 110_000;
+/// Depth at which a hold of hoses and manifold begins: PT-4 sees its rise well inside its span.
+const DEEP: i32 = 300;
+/// Rise in 15 min that oil films give: 0.13 L by 500 Pa in 900 s are 7e-5 Pa m3/s.
+const TIGHT: i32 = 500;
+/// What a resting scale may fall by in ten minutes without anything leaving, mg: its noise and creep.
+const LOSES: i32 = 10_000;
+/// AT-2 in clean air shows less than 2 % LFL.
+const CLEAN: i32 = 20;
+/// AT-2 has seen test gas: below the 15 % LFL at which I01 trips, so that it counts before.
+const SEEN: i32 = 100;
+
+const fn step(on: Actuators, until: Until, within: u16) -> Step {
+    Step { on, until, within }
+}
+const fn done(task: Task) -> Step {
+    step(IDLE, Until::Done(task), HANDS)
+}
+/// What is kept was read back: some seconds more than a store that works takes.
+const STORED: Step = step(IDLE, Until::Stored, 5);
+/// At once or not at all.
+const NOW: u16 = 0;
+
+const FILTER_DRIER: &[Step] = &[
+    done(Task::ParkCouplers),
+    step(IDLE, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
+    step(DRAW, Until::Below(Gauge::Separator, DRAWN), 900),
+    step(IDLE, Until::Rests(Gauge::Separator, STIRS), 120),
+    step(IDLE, Until::Below(Gauge::Separator, OPENED), NOW),
+    step(IDLE, Until::Told, NOW),
+    step(IDLE, Until::Owed(Proof::InternalLeak), NOW),
+    STORED,
+    done(Task::ChangeDrier),
+    step(IDLE, Until::Life(Part::FilterDrier), HANDS),
+    step(DRAW, Until::Below(Gauge::Separator, DRAWN), 900),
+    step(IDLE, Until::Rests(Gauge::Separator, STIRS), 120),
+    step(IDLE, Until::LeakCheck, NOW),
+];
+
+const PUMP_OIL: &[Step] = &[
+    step(WARM, Until::Passed, 300),
+    done(Task::ChangePumpOil),
+    step(IDLE, Until::Life(Part::PumpOil), HANDS),
+    step(IDLE, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
+    step(PUMP, Until::Below(Gauge::Vacuum, DEEP), 600),
+];
+
+/// Under vacuum 15 min, under the vessel's own pressure 10 min: the class of half an hour (common practice, no source).
+const INTERNAL_LEAK: &[Step] = &[
+    done(Task::ParkCouplers),
+    step(IDLE, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
+    step(EVACUATE, Until::Below(Gauge::Vacuum, DEEP), 900),
+    step(HOSES, Until::Passed, 60),
+    step(HOSES, Until::Rests(Gauge::Vacuum, TIGHT), 900),
+    step(IDLE, Until::Keeps(Gauge::Vessel, LOSES), 600),
+    step(IDLE, Until::Below(Gauge::CabinetGas, CLEAN), NOW),
+    step(IDLE, Until::Proven(Proof::InternalLeak), NOW),
+    STORED,
+];
+
+const SPAN: &[Step] = &[
+    done(Task::FreePlatform),
+    step(IDLE, Until::Zero, REST),
+    done(Task::PutWeight),
+    step(IDLE, Until::Span, REST),
+    done(Task::TakeWeight),
+    step(IDLE, Until::Return, REST),
+    step(IDLE, Until::Adjusted, NOW),
+    step(IDLE, Until::Proven(Proof::CheckWeight), NOW),
+    STORED,
+];
+
+/// The scales of the oil bottles are not those that the proof by weight is about.
+const OIL_SPAN: &[Step] = &[
+    done(Task::FreePlatform),
+    step(IDLE, Until::Zero, REST),
+    done(Task::PutWeight),
+    step(IDLE, Until::Span, REST),
+    done(Task::TakeWeight),
+    step(IDLE, Until::Return, REST),
+    step(IDLE, Until::Adjusted, NOW),
+    STORED,
+];
+
+const CHECK_WEIGHT: &[Step] = &[
+    done(Task::FreePlatform),
+    step(IDLE, Until::Zero, REST),
+    done(Task::PutWeight),
+    step(IDLE, Until::Span, REST),
+    done(Task::TakeWeight),
+    step(IDLE, Until::Return, REST),
+    step(IDLE, Until::Proven(Proof::CheckWeight), NOW),
+    STORED,
+];
+
+const FILL_VESSEL: &[Step] = &[
+    step(IDLE, Until::Identified, NOW),
+    step(IDLE, Until::Room, REST),
+    // 30 kg of a bus yard's station at some 10 g/s.
+    step(DRAW, Until::Taken, 3_600),
+    done(Task::ShutCylinder),
+    step(DRAW, Until::Below(Gauge::Hoses, DRAWN), 1_800),
+    step(IDLE, Until::Weighed, REST),
+];
+
+const IDENTIFIER: &[Step] =
+    &[step(IDLE, Until::Identified, NOW), step(IDLE, Until::Proven(Proof::Identifier), NOW), STORED];
+
+const SAMPLE_FILTER: &[Step] = &[done(Task::ChangeSampleFilter), step(IDLE, Until::FreshFilter, NOW), STORED];
+
+/// The 30 s in which AT-2 has to show test gas are the response time that catalytic and infrared heads keep (from memory).
+const GAS_DETECTOR: &[Step] = &[
+    step(IDLE, Until::Below(Gauge::CabinetGas, CLEAN), 60),
+    done(Task::GiveTestGas),
+    step(IDLE, Until::Above(Gauge::CabinetGas, SEEN), 30),
+    done(Task::TakeTestGas),
+    step(IDLE, Until::Below(Gauge::CabinetGas, CLEAN), 300),
+    step(IDLE, Until::Proven(Proof::GasDetector), NOW),
+    STORED,
+];
+
+const PRESSURE_SWITCH: &[Step] = &[
+    step(IDLE, Until::Switch { open: false }, NOW),
+    done(Task::PumpUpSwitch),
+    step(IDLE, Until::Switch { open: true }, 30),
+    done(Task::EaseSwitch),
+    step(IDLE, Until::Switch { open: false }, 30),
+    step(IDLE, Until::Proven(Proof::PressureSwitch), NOW),
+    STORED,
+];
+
+const RELIEF_VALVE: &[Step] =
+    &[done(Task::ChangeReliefValve), step(IDLE, Until::Proven(Proof::ReliefValve), NOW), STORED];
+
+/// The steps of a procedure.
+pub const fn steps(of: Procedure) -> &'static [Step] {
+    match of {
+        Procedure::FilterDrier => FILTER_DRIER,
+        Procedure::PumpOil => PUMP_OIL,
+        Procedure::InternalLeak => INTERNAL_LEAK,
+        Procedure::VesselScale => SPAN,
+        Procedure::UsedOilScale | Procedure::NewOilScale => OIL_SPAN,
+        Procedure::CheckWeight => CHECK_WEIGHT,
+        Procedure::FillVessel => FILL_VESSEL,
+        Procedure::Identifier => IDENTIFIER,
+        Procedure::SampleFilter => SAMPLE_FILTER,
+        Procedure::GasDetector => GAS_DETECTOR,
+        Procedure::PressureSwitch => PRESSURE_SWITCH,
+        Procedure::ReliefValve => RELIEF_VALVE,
+    }
+}
+
+/// Everything that a procedure turns on: a latched row that takes none of it does not hold the procedure, for some of them trip a row to
+/// see that it trips.
+pub fn needs(of: Procedure) -> Actuators {
+    let on = |table: &[Step]| table.iter().fold(Actuators::NONE, |all, step| all.or(step.on.without(IDLE)));
+    match of {
+        Procedure::FilterDrier => on(steps(of)).or(on(INTERNAL_LEAK)),
+        of => on(steps(of)),
+    }
+}
