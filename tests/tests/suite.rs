@@ -135,5 +135,6 @@ mod tidy_files;
 mod tidy_imports;
 mod trip_words;
 mod units;
+mod upkeep_scenarios;
 mod vessel_air;
 mod worked_examples;

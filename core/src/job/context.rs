@@ -80,7 +80,7 @@ pub struct Ctx<'a> {
     pub progress: Progress,
     /// Where notices go.
     pub say: &'a mut Notices,
-    /// The part that has got its life in this scan.
+    /// The part that has got its life since the order began.
     pub given: Option<Part>,
     /// The record store has read back the newest change.
     pub stored: bool,

@@ -13,6 +13,8 @@ const HANDS: u16 = 20 * 60;
 const REST: u16 = 120;
 /// Nothing but the fan.
 const IDLE: Actuators = Actuators::SAFE;
+/// The station's own line to the vessel: the hoses stay shut, whatever hangs on them.
+const LINE: Actuators = Actuators::of(&[Xv3, Xv4, C1, K1]);
 /// From the hoses to the vessel.
 const DRAW: Actuators = Actuators::of(&[Xv1, Xv2, Xv3, Xv4, C1, K1]);
 /// Hoses and manifold to the vacuum pump.
@@ -57,7 +59,7 @@ const NOW: u16 = 0;
 const FILTER_DRIER: &[Step] = &[
     done(Task::ParkCouplers),
     step(IDLE, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
-    step(DRAW, Until::Below(Gauge::Separator, DRAWN), 900),
+    step(LINE, Until::Below(Gauge::Separator, DRAWN), 300),
     step(IDLE, Until::Rests(Gauge::Separator, STIRS), 120),
     step(IDLE, Until::Below(Gauge::Separator, OPENED), NOW),
     step(IDLE, Until::Told, NOW),
@@ -65,7 +67,7 @@ const FILTER_DRIER: &[Step] = &[
     STORED,
     done(Task::ChangeDrier),
     step(IDLE, Until::Life(Part::FilterDrier), HANDS),
-    step(DRAW, Until::Below(Gauge::Separator, DRAWN), 900),
+    step(LINE, Until::Below(Gauge::Separator, DRAWN), 300),
     step(IDLE, Until::Rests(Gauge::Separator, STIRS), 120),
     step(IDLE, Until::LeakCheck, NOW),
 ];
@@ -82,7 +84,8 @@ const PUMP_OIL: &[Step] = &[
 const INTERNAL_LEAK: &[Step] = &[
     done(Task::ParkCouplers),
     step(IDLE, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
-    step(EVACUATE, Until::Below(Gauge::Vacuum, DEEP), 900),
+    // Hoses and manifold take half a minute; a vehicle that was left on them would take much longer.
+    step(EVACUATE, Until::Below(Gauge::Vacuum, DEEP), 180),
     step(HOSES, Until::Passed, 60),
     step(HOSES, Until::Rests(Gauge::Vacuum, TIGHT), 900),
     step(IDLE, Until::Keeps(Gauge::Vessel, LOSES), 600),

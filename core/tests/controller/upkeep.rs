@@ -7,7 +7,8 @@ use valvewright_core::job::{GiveUp, Outcome, PhaseKind, PhaseSet, WorkOrder};
 use valvewright_core::kept::{Boot, Kept, Limits, Memory, OWED, PROGRAM, Proof, Start};
 use valvewright_core::order::{Field, Procedure, Task};
 use valvewright_core::station::Station;
-use valvewright_core::talk::{Notice, Question, Refusal};
+use valvewright_core::talk::{Command, Notice, Question, Refusal};
+use valvewright_core::token::{Code, CodeKey, Kind, Part};
 use valvewright_core::units::{Milligram, Millis, Permille};
 use valvewright_core::upkeep::procedures;
 use valvewright_core::upkeep::steps::Until;
@@ -244,4 +245,34 @@ fn no_step_asks_for_a_forbidden_pair_or_waits_without_an_end() {
             assert!(!waits || step.within >= 600, "{of:?}: a person needs time");
         }
     }
+}
+
+/// The code is taken while the procedure is held: it is not asked for a second time.
+#[test]
+fn a_life_given_during_a_pause_is_not_waited_for_again() {
+    let mut bench = fresh(Procedure::PumpOil, Milligram(0));
+    does(&mut bench, Task::ChangePumpOil);
+    assert!(bench.until(5, |b| b.notices.contains(&Notice::CodeAwaited(Part::PumpOil))));
+    let code = Code { kind: Kind::PumpOil, serial: 5 }.mint(&CodeKey::DEMO).expect("in range");
+    bench.give(Command::Exchanged { part: Part::PumpOil, code });
+    bench.give(Command::Pause);
+    assert!(bench.until(5, |b| b.notices.contains(&Notice::Exchanged(Part::PumpOil, false))), "{:?}", bench.notices);
+    bench.give(Command::Resume);
+    bench.world.p_vacuum = 100.0;
+    assert_eq!(ends(&mut bench, 60), Outcome::Done);
+}
+
+/// Between two codes the order of another part keeps its own: the pump oil's procedure takes no code of a filter-drier.
+#[test]
+fn a_procedure_takes_the_code_of_its_own_part_and_at_its_step_alone() {
+    let mut bench = fresh(Procedure::PumpOil, Milligram(0));
+    let code = Code { kind: Kind::PumpOil, serial: 5 }.mint(&CodeKey::DEMO).expect("in range");
+    bench.notices.clear();
+    bench.give(Command::Exchanged { part: Part::PumpOil, code });
+    assert_eq!(bench.notices, [Notice::Refused(Refusal::Busy)], "before its step");
+    does(&mut bench, Task::ChangePumpOil);
+    bench.seconds(1);
+    bench.notices.clear();
+    bench.give(Command::Exchanged { part: Part::FilterDrier, code });
+    assert_eq!(bench.notices, [Notice::Refused(Refusal::Busy)], "of another part");
 }

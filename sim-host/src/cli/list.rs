@@ -43,6 +43,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     let scenarios: Vec<(&str, String)> = shipped::SHIPPED.iter().map(|one| (one.name, scenario_title(one))).collect();
     let faults: Vec<(&str, String)> = shipped::FAULTS.iter().map(|one| (one.name, scenario_title(one))).collect();
     let questions: Vec<(&str, String)> = shipped::QUESTIONS.iter().map(|one| (one.name, scenario_title(one))).collect();
+    let upkeep: Vec<(&str, String)> = shipped::UPKEEP.iter().map(|one| (one.name, scenario_title(one))).collect();
     let rigs: Vec<(&str, String)> = rig::shipped().iter().map(|(name, text)| (*name, rig_title(name, text))).collect();
     let stations: Vec<(&str, String)> = station::SHIPPED.iter().map(|one| (one.name, station_title(one))).collect();
     if global.json {
@@ -58,7 +59,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
             .collect();
         let drawn = json!({ "prefix": random::PREFIX, "first": u64::MIN, "last": u64::MAX });
         print_json(
-            &json!({ "scenarios": named(&scenarios), "questions": named(&questions), "faults": named(&faults), "random": drawn, "stations": named(&stations), "rigs": named(&rigs),
+            &json!({ "scenarios": named(&scenarios), "questions": named(&questions), "upkeep": named(&upkeep), "faults": named(&faults), "random": drawn, "stations": named(&stations), "rigs": named(&rigs),
                 "fluids": fluids }),
         )?;
         return Ok(Exit::Held);
@@ -75,6 +76,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     section("Scenarios (valvewright run NAME)", &scenarios);
     let drawn = format!("A job drawn from a seed, 0 to {}; the same seed, the same job", u64::MAX);
     section("Questions to the interlock table (valvewright run NAME)", &questions);
+    section("Procedures of upkeep, done and refused (valvewright run NAME)", &upkeep);
     if let (Some((first, title)), Some((last, _))) = (faults.first(), faults.last()) {
         let head = format!(
             "Scenarios of faults (valvewright run {first}, ... {last}: {} of them, each named after its fault)",

@@ -96,6 +96,8 @@ pub struct Job {
     records: heapless::Vec<PhaseRecord, RECORD_DEPTH>,
     /// What upkeep left in this scan to be kept.
     kept: Option<Left>,
+    /// The part that has got its life since the order began, held or not.
+    given: Option<Part>,
 }
 
 impl Job {
@@ -290,6 +292,7 @@ impl Job {
     pub fn step(&mut self, mut view: View<'_>, link: &mut Connection, say: &mut Notices) -> (Actuators, Option<u16>) {
         self.lasted = self.lasted.plus(view.dt);
         self.book(view.r, view.dt);
+        self.given = view.given.or(self.given);
         let answer = view.answer.take();
         if self.state != JobState::Running {
             lapse(answer, None, say);
@@ -322,7 +325,7 @@ impl Job {
             sample: None,
             progress: self.progress,
             say,
-            given: view.given,
+            given: self.given,
             stored: view.stored,
             spans: view.spans,
             left: None,
