@@ -274,13 +274,15 @@ impl Keeper {
                 (self.pumped, changed) = (Millis(0), true);
             }
         }
-        if now.clock.abs_diff(self.kept.clock) >= MINUTE {
-            (self.kept.clock, changed) = (now.clock, true);
-        }
+        // Both in one write: a store wears by writes.
         self.on_for = self.on_for.plus(dt);
         if self.on_for >= Millis::from_secs(MINUTE) {
             self.on_for = self.on_for.minus(Millis::from_secs(MINUTE));
-            (self.kept.minutes, changed) = (self.kept.minutes.saturating_add(1), true);
+            self.kept.minutes = self.kept.minutes.saturating_add(1);
+            (self.kept.clock, changed) = (now.clock, true);
+        }
+        if now.clock.abs_diff(self.kept.clock) >= MINUTE {
+            (self.kept.clock, changed) = (now.clock, true);
         }
         if now.sampled {
             (self.kept.samples, changed) = (self.kept.samples.saturating_add(1), true);

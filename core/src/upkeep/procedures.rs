@@ -12,7 +12,7 @@ const HANDS: u16 = 20 * 60;
 /// A platform that is not at rest by then is leant on.
 const REST: u16 = 120;
 /// Nothing but the fan.
-const IDLE: Actuators = Actuators::SAFE;
+const AIR_ONLY: Actuators = Actuators::SAFE;
 /// The station's own line to the vessel: the hoses stay shut, whatever hangs on them.
 const LINE: Actuators = Actuators::of(&[Xv3, Xv4, C1, K1]);
 /// From the hoses to the vessel.
@@ -24,7 +24,7 @@ const PUMP: Actuators = Actuators::of(&[Xv6, P1, K1]);
 /// P-1 on nothing, to warm its oil.
 const WARM: Actuators = Actuators::of(&[P1, K1]);
 /// Hoses open to the shut manifold.
-const HOSES: Actuators = Actuators::of(&[Xv1, Xv2, K1]);
+const HOSES_OPEN: Actuators = Actuators::of(&[Xv1, Xv2, K1]);
 
 /// Hoses above this are not empty: the pressure of I31 at which couplers may come off.
 const NOT_LOADED: i32 = 130_000;
@@ -49,124 +49,124 @@ const fn step(on: Actuators, until: Until, within: u16) -> Step {
     Step { on, until, within }
 }
 const fn done(task: Task) -> Step {
-    step(IDLE, Until::Done(task), HANDS)
+    step(AIR_ONLY, Until::Done(task), HANDS)
 }
 /// What is kept was read back: some seconds more than a store that works takes.
-const STORED: Step = step(IDLE, Until::Stored, 5);
+const STORED: Step = step(AIR_ONLY, Until::Stored, 5);
 /// At once or not at all.
 const NOW: u16 = 0;
 
 const FILTER_DRIER: &[Step] = &[
     done(Task::ParkCouplers),
-    step(IDLE, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
     step(LINE, Until::Below(Gauge::Separator, DRAWN), 300),
-    step(IDLE, Until::Rests(Gauge::Separator, STIRS), 120),
-    step(IDLE, Until::Below(Gauge::Separator, OPENED), NOW),
-    step(IDLE, Until::Told, NOW),
-    step(IDLE, Until::Owed(Proof::InternalLeak), NOW),
+    step(AIR_ONLY, Until::Rests(Gauge::Separator, STIRS), 120),
+    step(AIR_ONLY, Until::Below(Gauge::Separator, OPENED), NOW),
+    step(AIR_ONLY, Until::Told, NOW),
+    step(AIR_ONLY, Until::Owed(Proof::InternalLeak), NOW),
     STORED,
     done(Task::ChangeDrier),
-    step(IDLE, Until::Life(Part::FilterDrier), HANDS),
+    step(AIR_ONLY, Until::Life(Part::FilterDrier), HANDS),
     step(LINE, Until::Below(Gauge::Separator, DRAWN), 300),
-    step(IDLE, Until::Rests(Gauge::Separator, STIRS), 120),
-    step(IDLE, Until::LeakCheck, NOW),
+    step(AIR_ONLY, Until::Rests(Gauge::Separator, STIRS), 120),
+    step(AIR_ONLY, Until::LeakCheck, NOW),
 ];
 
 const PUMP_OIL: &[Step] = &[
     step(WARM, Until::Passed, 300),
     done(Task::ChangePumpOil),
-    step(IDLE, Until::Life(Part::PumpOil), HANDS),
-    step(IDLE, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
+    step(AIR_ONLY, Until::Life(Part::PumpOil), HANDS),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
     step(PUMP, Until::Below(Gauge::Vacuum, DEEP), 600),
 ];
 
 /// Under vacuum 15 min, under the vessel's own pressure 10 min: the class of half an hour (common practice, no source).
 const INTERNAL_LEAK: &[Step] = &[
     done(Task::ParkCouplers),
-    step(IDLE, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
     // Hoses and manifold take half a minute; a vehicle that was left on them would take much longer.
     step(EVACUATE, Until::Below(Gauge::Vacuum, DEEP), 180),
-    step(HOSES, Until::Passed, 60),
-    step(HOSES, Until::Rests(Gauge::Vacuum, TIGHT), 900),
-    step(IDLE, Until::Keeps(Gauge::Vessel, LOSES), 600),
-    step(IDLE, Until::Below(Gauge::CabinetGas, CLEAN), NOW),
-    step(IDLE, Until::Proven(Proof::InternalLeak), NOW),
+    step(HOSES_OPEN, Until::Passed, 60),
+    step(HOSES_OPEN, Until::Rests(Gauge::Vacuum, TIGHT), 900),
+    step(AIR_ONLY, Until::Keeps(Gauge::Vessel, LOSES), 600),
+    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, CLEAN), NOW),
+    step(AIR_ONLY, Until::Proven(Proof::InternalLeak), NOW),
     STORED,
 ];
 
 const SPAN: &[Step] = &[
     done(Task::FreePlatform),
-    step(IDLE, Until::Zero, REST),
+    step(AIR_ONLY, Until::Zero, REST),
     done(Task::PutWeight),
-    step(IDLE, Until::Span, REST),
+    step(AIR_ONLY, Until::Span, REST),
     done(Task::TakeWeight),
-    step(IDLE, Until::Return, REST),
-    step(IDLE, Until::Adjusted, NOW),
-    step(IDLE, Until::Proven(Proof::CheckWeight), NOW),
+    step(AIR_ONLY, Until::Return, REST),
+    step(AIR_ONLY, Until::Adjusted, NOW),
+    step(AIR_ONLY, Until::Proven(Proof::CheckWeight), NOW),
     STORED,
 ];
 
 /// The scales of the oil bottles are not those that the proof by weight is about.
 const OIL_SPAN: &[Step] = &[
     done(Task::FreePlatform),
-    step(IDLE, Until::Zero, REST),
+    step(AIR_ONLY, Until::Zero, REST),
     done(Task::PutWeight),
-    step(IDLE, Until::Span, REST),
+    step(AIR_ONLY, Until::Span, REST),
     done(Task::TakeWeight),
-    step(IDLE, Until::Return, REST),
-    step(IDLE, Until::Adjusted, NOW),
+    step(AIR_ONLY, Until::Return, REST),
+    step(AIR_ONLY, Until::Adjusted, NOW),
     STORED,
 ];
 
 const CHECK_WEIGHT: &[Step] = &[
     done(Task::FreePlatform),
-    step(IDLE, Until::Zero, REST),
+    step(AIR_ONLY, Until::Zero, REST),
     done(Task::PutWeight),
-    step(IDLE, Until::Span, REST),
+    step(AIR_ONLY, Until::Span, REST),
     done(Task::TakeWeight),
-    step(IDLE, Until::Return, REST),
-    step(IDLE, Until::Proven(Proof::CheckWeight), NOW),
+    step(AIR_ONLY, Until::Return, REST),
+    step(AIR_ONLY, Until::Proven(Proof::CheckWeight), NOW),
     STORED,
 ];
 
 const FILL_VESSEL: &[Step] = &[
-    step(IDLE, Until::Identified, NOW),
-    step(IDLE, Until::Room, REST),
+    step(AIR_ONLY, Until::Identified, NOW),
+    step(AIR_ONLY, Until::Room, REST),
     // 30 kg of a bus yard's station at some 10 g/s.
     step(DRAW, Until::Taken, 3_600),
     done(Task::ShutCylinder),
     step(DRAW, Until::Below(Gauge::Hoses, DRAWN), 1_800),
-    step(IDLE, Until::Weighed, REST),
+    step(AIR_ONLY, Until::Weighed, REST),
 ];
 
 const IDENTIFIER: &[Step] =
-    &[step(IDLE, Until::Identified, NOW), step(IDLE, Until::Proven(Proof::Identifier), NOW), STORED];
+    &[step(AIR_ONLY, Until::Identified, NOW), step(AIR_ONLY, Until::Proven(Proof::Identifier), NOW), STORED];
 
-const SAMPLE_FILTER: &[Step] = &[done(Task::ChangeSampleFilter), step(IDLE, Until::FreshFilter, NOW), STORED];
+const SAMPLE_FILTER: &[Step] = &[done(Task::ChangeSampleFilter), step(AIR_ONLY, Until::FreshFilter, NOW), STORED];
 
 /// The 30 s in which AT-2 has to show test gas are the response time that catalytic and infrared heads keep (from memory).
 const GAS_DETECTOR: &[Step] = &[
-    step(IDLE, Until::Below(Gauge::CabinetGas, CLEAN), 60),
+    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, CLEAN), 60),
     done(Task::GiveTestGas),
-    step(IDLE, Until::Above(Gauge::CabinetGas, SEEN), 30),
+    step(AIR_ONLY, Until::Above(Gauge::CabinetGas, SEEN), 30),
     done(Task::TakeTestGas),
-    step(IDLE, Until::Below(Gauge::CabinetGas, CLEAN), 300),
-    step(IDLE, Until::Proven(Proof::GasDetector), NOW),
+    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, CLEAN), 300),
+    step(AIR_ONLY, Until::Proven(Proof::GasDetector), NOW),
     STORED,
 ];
 
 const PRESSURE_SWITCH: &[Step] = &[
-    step(IDLE, Until::Switch { open: false }, NOW),
+    step(AIR_ONLY, Until::Switch { open: false }, NOW),
     done(Task::PumpUpSwitch),
-    step(IDLE, Until::Switch { open: true }, 30),
+    step(AIR_ONLY, Until::Switch { open: true }, 30),
     done(Task::EaseSwitch),
-    step(IDLE, Until::Switch { open: false }, 30),
-    step(IDLE, Until::Proven(Proof::PressureSwitch), NOW),
+    step(AIR_ONLY, Until::Switch { open: false }, 30),
+    step(AIR_ONLY, Until::Proven(Proof::PressureSwitch), NOW),
     STORED,
 ];
 
 const RELIEF_VALVE: &[Step] =
-    &[done(Task::ChangeReliefValve), step(IDLE, Until::Proven(Proof::ReliefValve), NOW), STORED];
+    &[done(Task::ChangeReliefValve), step(AIR_ONLY, Until::Proven(Proof::ReliefValve), NOW), STORED];
 
 /// The steps of a procedure.
 pub const fn steps(of: Procedure) -> &'static [Step] {
@@ -189,7 +189,7 @@ pub const fn steps(of: Procedure) -> &'static [Step] {
 /// Everything that a procedure turns on: a latched row that takes none of it does not hold the procedure, for some of them trip a row to
 /// see that it trips.
 pub fn needs(of: Procedure) -> Actuators {
-    let on = |table: &[Step]| table.iter().fold(Actuators::NONE, |all, step| all.or(step.on.without(IDLE)));
+    let on = |table: &[Step]| table.iter().fold(Actuators::NONE, |all, step| all.or(step.on.without(AIR_ONLY)));
     match of {
         Procedure::FilterDrier => on(steps(of)).or(on(INTERNAL_LEAK)),
         of => on(steps(of)),

@@ -71,7 +71,9 @@ impl Bases {
             [] => vec![""],
             words => words.to_vec(),
         };
-        let all = PhaseKind::ALL.into_iter().flat_map(|kind| steps(kind).into_iter().map(move |step| (kind, step)));
+        // Upkeep is no service: its procedures have scenarios of their own.
+        let services = PhaseKind::ALL.into_iter().filter(|kind| *kind != PhaseKind::Upkeep);
+        let all = services.flat_map(|kind| steps(kind).into_iter().map(move |step| (kind, step)));
         all.filter(|(kind, step)| !comes(*kind, step)).map(|(kind, step)| format!("{} {step}", kind.name())).collect()
     }
 

@@ -128,6 +128,11 @@ fn vehicle(of: &Vehicle) -> Vec<String> {
 }
 
 fn order(of: &Order) -> Vec<String> {
+    if let Some((procedure, mass)) = of.upkeep {
+        let name = procedure.name().replace('_', " ");
+        let by = if mass > 0.0 { format!(", by {}", gram(mass)) } else { String::new() };
+        return vec![format!("upkeep of the station itself: {name}{by}")];
+    }
     let phases: Vec<String> = of.phases.iter().map(|one| words::phase(*one).to_owned()).collect();
     let mut says = vec![format!("in this order: {}", joined(&phases))];
     let has = |name: &str| of.phases.iter().any(|one| one.name() == name);

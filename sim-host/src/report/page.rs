@@ -126,6 +126,7 @@ fn verdict_sentence(result: &RunResult, display: &Display) -> String {
 fn passed_sentence(result: &RunResult, length: &str) -> String {
     let skipped = result.phases.iter().filter(|phase| phase.outcome == Outcome::Skipped).count();
     match (result.phases.len(), skipped) {
+        (1, 0) => format!("The phase passed in {length}."),
         (all, 0) => format!("All {all} phases passed in {length}."),
         (all, skipped) => format!("{} of {all} phases passed in {length}, {skipped} left out.", all - skipped),
     }
@@ -361,10 +362,14 @@ fn facts(scenario: &Scenario, display: &Display) -> Markup {
                 @if vehicle.water > 0.0 { ", " (grams(vehicle.water)) " of water" }
                 @if vehicle.air > 0.0 { ", " (grams(vehicle.air)) " of air" }
             }
+            @if let Some((of, mass)) = order.upkeep {
+                dt { "Order" } dd { "upkeep: " (of.name().replace('_', " ")) @if mass > 0.0 { ", by " (grams(mass)) } }
+            } @else {
             dt { "Order" } dd {
                 @if order.charge > 0.0 { "charge " (grams(order.charge)) ", " }
                 "evacuate " (duration(order.evacuate_time)) " to " (display.words(Amount::Pressure(order.evacuate_depth))) ", hold "
                 (duration(order.leak_hold)) ", " (sides)
+            }
             }
         }
     }

@@ -4,8 +4,9 @@ use valvewright_core::token::{Code, CodeKey, Kind, Part, Typed};
 
 use super::Job;
 use super::draw::{Mood, duration};
+use super::order;
 use crate::run::words;
-use crate::scenario::model::{Act, PHASE_WORDS};
+use crate::scenario::model::Act;
 
 /// An operator does no more than this unasked.
 const MOST_ACTS: usize = 6;
@@ -111,7 +112,7 @@ fn when(job: &mut Job, phases: &[&'static str]) -> When {
     let early = job.draw.between(1, phases.len() as i64) as usize;
     match job.draw.between(0, 9) {
         0..3 => When::At(job.draw.between(2, latest)),
-        3..8 if anything => When::Phase(job.draw.pick(&PHASE_WORDS)),
+        3..8 if anything => When::Phase(job.draw.pick(&order::of_service())),
         3..8 => When::Phase(job.draw.pick(&phases[..early])),
         _ if anything => When::Notice(job.draw.pick(words::IDS)),
         _ => When::Notice(job.draw.pick(&NOTICES)),

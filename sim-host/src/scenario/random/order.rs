@@ -17,14 +17,19 @@ const PARTS: [&[&str]; 9] = [
     &["evacuate", "leak_check", "inject_oil", "charge", "verify", "clear_hoses"],
 ];
 
+/// Phases of a service; upkeep is drawn by itself where it is.
+pub(super) fn of_service() -> Vec<&'static str> {
+    PHASE_WORDS.into_iter().filter(|word| *word != Phase::Upkeep.name()).collect()
+}
+
 fn whole() -> Vec<&'static str> {
-    PHASE_WORDS.into_iter().filter(|word| *word != Phase::PressureTest.name()).collect()
+    of_service().into_iter().filter(|word| *word != Phase::PressureTest.name()).collect()
 }
 
 /// Draws which phases are ordered.
 pub(super) fn phases(draw: &mut Draw, mood: Mood) -> Vec<&'static str> {
     if draw.chance(mood.of([0, 10, 35])) {
-        PHASE_WORDS.into_iter().filter(|_| draw.chance(60)).collect()
+        of_service().into_iter().filter(|_| draw.chance(60)).collect()
     } else if draw.chance(40) {
         whole()
     } else {
