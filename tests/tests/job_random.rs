@@ -70,7 +70,8 @@ fn a_hundred_drawn_jobs_run_to_their_end_and_reach_most_of_the_controller() {
         seen.take(run.result());
     }
     let all = |words: &[&str]| words.iter().map(|one| (*one).to_owned()).collect::<BTreeSet<_>>();
-    assert_eq!(seen.phases, all(&PHASE_WORDS));
+    let service: Vec<&str> = PHASE_WORDS.into_iter().filter(|word| *word != "upkeep").collect();
+    assert_eq!(seen.phases, all(&service));
     assert_eq!(seen.verdicts, Verdict::ALL.map(Verdict::word).into());
     assert!(seen.endings.len() >= 20, "{:#?}", seen.endings);
     // Sound devices trip few rows (these, and I12 in one job of a thousand); the others answer faults, which the format has none of.
