@@ -102,6 +102,7 @@ impl<C: Controller> Simulation<C> {
             self.outputs = dropped();
             self.store_read_anew();
             let start = Start { memory: self.store.read(), boot, vessel_rest: Millis(0) };
+            self.desk_starts(boot, &start.memory);
             if self.keep {
                 self.tape.starts.push((self.tape.frames.len(), start.clone()));
             }
