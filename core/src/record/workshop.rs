@@ -50,6 +50,7 @@ pub const fn events_plan(pages: u16) -> LogPlan {
 
 /// What an item says.
 #[derive(Clone, PartialEq, Eq, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Item<T> {
     /// It was never put, or was taken away.
     Absent,

@@ -13,7 +13,7 @@ use crate::flash::Image;
 use crate::papers::ticket::{DEMO_HEADER, Setting, ticket};
 use crate::papers::{date, read, ticket_text};
 use crate::report::service;
-use crate::run::{EPOCH, Workshop, opened};
+use crate::run::{EPOCH, Workshop, kept, opened};
 use crate::scenario::Scenario;
 use crate::scenario::diagnostic::Source;
 use crate::shop::opened::{Shop, clock_of, moment};
@@ -87,11 +87,16 @@ fn has_room(shop: &Shop, scenario: &Scenario) -> Result<(), Refusal> {
 /// Enters the workshop: reads its store, or makes it, and puts its presets into the orders.
 pub fn enter(path: &Path, args: &RunArgs, scenario: &mut Scenario, source: &Source) -> Result<Visit, Refusal> {
     let image = crate::shop::opened::read(path)?;
+    // Known before the run, and not when its end has nowhere to go.
+    if path.parent().is_some_and(|folder| !folder.as_os_str().is_empty() && !folder.is_dir()) {
+        let why = format!("--store {}: its folder does not exist", path.display());
+        return Err(Refusal::misuse(why).with_help("make the folder first"));
+    }
     let (now, day) = begins(args.date.as_deref(), image.as_ref())?;
     let mut shop = match &image {
         Some(image) => Shop::open(image)?,
         None => {
-            let made = opened(scenario, None).map_err(|why| Refusal::misuse(why.to_string()))?;
+            let made = opened(kept(scenario), None).map_err(|why| Refusal::misuse(why.to_string()))?;
             Shop::new(made.0, made.1, now)
         }
     };

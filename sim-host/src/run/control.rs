@@ -45,6 +45,7 @@ impl<C: Controller> Simulation<C> {
                 if let Some(core) = self.controller.core() {
                     self.store.keep(core.kept());
                 }
+                self.desk_scan();
             }
             Scan::Held(on) => {
                 self.outputs = Outputs { on, dropped: self.outputs.dropped, ..Outputs::default() };

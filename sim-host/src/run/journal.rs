@@ -10,7 +10,7 @@ use valvewright_core::record::Refusal;
 use valvewright_core::record::event::{Event, Reading, What};
 use valvewright_core::record::meter::Meter;
 use valvewright_core::record::service::{Ending, Mass, PhaseEnd, Service};
-use valvewright_core::record::workshop::key;
+use valvewright_core::record::workshop::{Item, key};
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Milligram;
@@ -65,20 +65,17 @@ impl Journal {
         self.meter.starts = self.meter.starts.saturating_add(1);
         self.event(store, clock, What::Started(boot, *memory == Memory::Lost, found));
         self.keep_meter(store, clock);
-        let Ok((Some(mut left), _)) = store.look(|all| all.running()).map(|item| match item {
-            valvewright_core::record::workshop::Item::Sound(service) => (Some(service), false),
-            valvewright_core::record::workshop::Item::Absent => (None, false),
-            valvewright_core::record::workshop::Item::Damaged => (None, true),
-        }) else {
-            return;
-        };
+        self.close_left(store, clock, memory);
+    }
+
+    /// What still runs by the store goes into the log as it is: nobody will end it any more.
+    fn close_left(&mut self, store: &mut Store, clock: u32, memory: &Memory) {
+        let Ok(Item::Sound(mut left)) = store.look(|all| all.running()) else { return };
         if let Memory::Sound(kept) = memory
             && kept.order == left.order
+            && kept.charged > left.mass(Mass::Charged).unwrap_or_default()
         {
-            let before = left.mass(Mass::Charged);
-            if kept.charged > before.unwrap_or_default() {
-                left.say(Mass::Charged, kept.charged);
-            }
+            left.say(Mass::Charged, kept.charged);
         }
         if left.ending == Ending::Running {
             left.ending = Ending::Interrupted;
@@ -89,6 +86,8 @@ impl Journal {
 
     /// What an order is for: told when it begins.
     pub(super) fn order(&mut self, store: &mut Store, clock: u32, mut service: Service, core: &Station) {
+        // One whose record was not taken when it ended.
+        self.close_left(store, clock, &Memory::Lost);
         let number = store.look(|all| all.next_service());
         match number {
             Ok(number) => (service.number, service.begun, service.ended) = (number, clock, clock),

@@ -86,7 +86,6 @@ impl<C: Controller> Simulation<C> {
             }
         }
         self.recorder.sample(self.ticks, t, &self.plant, self.controller.core(), &self.frame, on != before);
-        self.desk_scan();
         self.ticks += 1;
         Ok(())
     }

@@ -257,7 +257,7 @@ fn exports(open: u32, room: u32) -> Item {
 }
 
 fn flash(wear: u32) -> Item {
-    let left = format!("{} erases", RATING.saturating_sub(wear));
+    let left = format!("{} more", RATING.saturating_sub(wear));
     let words = format!("{wear} erases of {RATING} of its most worn page");
     item("flash", "flash of the store", u64::from(wear), u64::from(RATING), words, left)
 }

@@ -4,6 +4,7 @@
 //! and what to do, and then nothing was changed.
 
 pub mod book;
+pub mod book_rows;
 pub mod due;
 pub mod due_page;
 pub mod events;

@@ -98,9 +98,8 @@ impl Shop {
         let mut shop = Self { store, memory, now, damaged: Vec::new() };
         if shop.memory == Memory::Lost {
             shop.damaged.push("the controller's state: all limits count as expired".to_owned());
-        } else {
-            shop.look_for_damage();
         }
+        shop.look_for_damage();
         shop
     }
 

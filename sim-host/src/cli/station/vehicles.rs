@@ -9,7 +9,8 @@ use valvewright_core::record::event::Changed;
 use super::{ChangeArgs, VehiclesVerb, put};
 use crate::cli::Global;
 use crate::cli::output::{Exit, Refusal, print, print_json};
-use crate::shop::book::{self, COLUMNS, Entry, Wrong};
+use crate::shop::book::{self, Entry};
+use crate::shop::book_rows::{self as rows, COLUMNS, Wrong};
 
 /// No file of vehicles is longer, bytes.
 const LONGEST: u64 = 1 << 20;
@@ -67,9 +68,9 @@ fn text(entries: &[Entry]) -> String {
 }
 
 fn wrong_rows(file: &Path, wrong: &[Wrong]) -> Refusal {
-    let rows: Vec<String> = wrong.iter().map(|one| format!("line {}: {}", one.line, one.why)).collect();
+    let told: Vec<String> = wrong.iter().map(|one| format!("line {}: {}", one.line, one.why)).collect();
     let many = wrong.len();
-    let why = format!("{}: {many} mistakes, and no row was taken\n  {}", file.display(), rows.join("\n  "));
+    let why = format!("{}: {many} mistakes, and no row was taken\n  {}", file.display(), told.join("\n  "));
     Refusal::misuse(why).with_help(format!("columns: {}", COLUMNS.join(",")))
 }
 
@@ -106,7 +107,7 @@ pub fn vehicles(verb: &VehiclesVerb, global: Global) -> Result<Exit, Refusal> {
         VehiclesVerb::Add(args) => {
             let high = args.high_voltage.to_string();
             let cells = [&args.name, &args.refrigerant, &args.charge, &args.circuit, &args.oil, &high, &args.sides];
-            let made = book::vehicle(&cells.map(|text| Some(text.clone())));
+            let made = rows::vehicle(&cells.map(|text| Some(text.clone())));
             let made = made.map_err(|wrong| {
                 Refusal::misuse(wrong.join("; ")).with_help("such as: add \"grey estate\" R-1234yf 480 3500")
             })?;
@@ -118,7 +119,7 @@ pub fn vehicles(verb: &VehiclesVerb, global: Global) -> Result<Exit, Refusal> {
         VehiclesVerb::Import { file, .. } => {
             let json = is_json(file)?;
             let text = read(file)?;
-            let made = if json { book::from_json(&text) } else { book::from_csv(&text) };
+            let made = if json { rows::from_json(&text) } else { rows::from_csv(&text) };
             book::add(&mut shop, made.map_err(|wrong| wrong_rows(file, &wrong))?)?;
         }
         VehiclesVerb::List(_) | VehiclesVerb::Export { .. } => {}
