@@ -121,7 +121,7 @@ fn a_row_of_jobs_has_a_record_each_with_what_went_wrong() {
 /// Shows H18, H24.
 #[test]
 fn what_power_cut_off_is_closed_by_the_next_start_with_what_was_told() {
-    let fault = "\n[[fault]]\nid = \"F081\"\nphase = \"charge\"\nafter = \"40 s\"\nfor = \"30 s\"\n";
+    let fault = "\n[[fault]]\nid = \"F080\"\nphase = \"charge\"\nafter = \"40 s\"\nfor = \"1 s\"\n";
     for (name, extra) in [("f084", ""), ("mild_hatchback", fault)] {
         let scenario = scenario(name, &[], extra);
         let (result, image, not_kept) = visit_with(&scenario, &workshop(None, EPOCH));
@@ -140,7 +140,7 @@ fn what_power_cut_off_is_closed_by_the_next_start_with_what_was_told() {
         assert_eq!(service.phases[PhaseKind::Charge as usize].end, PhaseEnd::Open, "{name}");
         let kinds: Vec<&str> = events::entries(&shop).unwrap().iter().map(|one| one.kind).collect();
         assert!(
-            kinds.iter().filter(|one| **one == "start").count() == 2 && kinds.contains(&"interrupted"),
+            kinds.iter().filter(|one| **one == "start").count() >= 2 && kinds.contains(&"interrupted"),
             "{name}: {kinds:?}"
         );
     }
