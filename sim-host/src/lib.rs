@@ -122,4 +122,5 @@ pub mod plant;
 pub mod report;
 pub mod run;
 pub mod scenario;
+pub mod shop;
 pub mod station;

@@ -15,19 +15,28 @@
 //! The worst that one `put` costs, with `p` pages a side and `k` items, on parts that work: `2 (p - 1)` erases if `tidy` was never called, none if it
 //! was until it had nothing left to do; and `2 (2 k + 2 p + 4)` programs, of at most 256 bytes, and one more for each erase.
 
+mod bytes;
+pub mod event;
 mod item;
 mod keeping;
 mod log;
 mod log_scan;
 mod logs;
 mod media;
+pub mod meter;
 mod page;
+pub mod presets;
 mod renew;
+pub mod roster;
+pub mod service;
+pub mod settings;
 mod side;
 pub mod state;
 mod store;
 mod upkeep;
+pub mod vehicle;
 mod words;
+pub mod workshop;
 
 pub use keeping::Keeping;
 pub use logs::{Holding, LogId};

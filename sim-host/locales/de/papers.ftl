@@ -74,3 +74,8 @@ paper-caution_gas = Das Gas kann brennbar sein: keine Flammen oder Funken, Raum 
 paper-caution_pressure = Kreislauf, Schläuche und Behälter stehen unter Druck: Schutzbrille und Handschuhe.
 paper-caution_hold = Eine Vakuumhalteprüfung ist grob: dass ein Kreislauf dicht ist, beweist sie nicht.
 paper-caution_licence = Dies ersetzt keine örtliche Vorschrift und keine sachkundige Arbeit.
+
+## Ein Beleg, der aus dem Speicher der Station nochmals gedruckt wird
+
+paper-reprint = Nachdruck eines Eintrags im Speicher der Station. Zeiten nach der Uhr der Station.
+paper-not_kept = im Eintrag nicht aufbewahrt

@@ -74,3 +74,8 @@ paper-caution_gas = The gas may be flammable: no flames or sparks, air the room.
 paper-caution_pressure = Circuit, hoses and vessel are under pressure: goggles and gloves.
 paper-caution_hold = A vacuum hold is a gross test: a tight circuit is not proven by it.
 paper-caution_licence = This replaces no local code and no licensed practice.
+
+## A ticket printed again from the station's store
+
+paper-reprint = Reprint of a record in the station's store. Times by the station's clock.
+paper-not_kept = not kept in the record

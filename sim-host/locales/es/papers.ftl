@@ -74,3 +74,8 @@ paper-caution_gas = El gas puede ser inflamable: sin llamas ni chispas, ventilar
 paper-caution_pressure = Circuito, mangueras y depósito están a presión: gafas y guantes.
 paper-caution_hold = El mantenimiento del vacío es una prueba gruesa: no demuestra que el circuito sea estanco.
 paper-caution_licence = Esto no sustituye la normativa local ni el trabajo autorizado.
+
+## Un comprobante impreso de nuevo desde la memoria de la estación
+
+paper-reprint = Reimpresión de un registro de la memoria de la estación. Horas según el reloj de la estación.
+paper-not_kept = no se guarda en el registro

@@ -74,3 +74,8 @@ paper-caution_gas = Le gaz peut être inflammable : ni flamme ni étincelle, aé
 paper-caution_pressure = Circuit, flexibles et réservoir sont sous pression : lunettes et gants.
 paper-caution_hold = La tenue du vide est un essai grossier : elle ne prouve pas l'étanchéité du circuit.
 paper-caution_licence = Ceci ne remplace ni les règles locales ni un travail qualifié.
+
+## Un ticket réimprimé depuis la mémoire de la station
+
+paper-reprint = Réimpression d'un enregistrement de la mémoire de la station. Heures selon l'horloge de la station.
+paper-not_kept = non conservé dans l'enregistrement

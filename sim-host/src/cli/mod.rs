@@ -21,7 +21,9 @@ mod replay;
 mod rig;
 mod run;
 mod run_args;
+mod station;
 mod sweep;
+mod workshop;
 
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -38,7 +40,7 @@ use run_args::RunArgs;
     name = "valvewright",
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
-    after_help = "Without a verb the demo runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 misuse.",
+    after_long_help = "Without a verb the demo runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 misuse.",
     disable_help_subcommand = true
 )]
 struct Cli {
@@ -91,6 +93,9 @@ enum Verb {
     /// Papers of a run: tickets of its jobs, the books of refrigerant.
     #[command(subcommand)]
     Papers(papers::PapersVerb),
+    /// A workshop's side of a station: records, settings, what is due; on a store that `run --store` has made.
+    #[command(subcommand)]
+    Station(station::StationVerb),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -304,6 +309,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
         Some(Verb::Code(verb)) => code::code(&verb, global),
         Some(Verb::Papers(verb)) => papers::papers(&verb, global),
+        Some(Verb::Station(verb)) => station::station(&verb, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {

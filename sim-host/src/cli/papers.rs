@@ -166,7 +166,8 @@ fn printable(flag: &str, text: &str, most: usize) -> Result<(), Refusal> {
     Ok(())
 }
 
-fn setting(args: &TicketArgs, day: NaiveDate) -> Result<Setting, Refusal> {
+/// What the flags say; where they say nothing, what the run's workshop says.
+fn setting(args: &TicketArgs, run: &Run, (dated, day): (bool, NaiveDate)) -> Result<Setting, Refusal> {
     if args.header.len() > HEADER_LINES {
         let wrong = Refusal::misuse(format!("--header is given {} times", args.header.len()));
         return Err(
@@ -175,14 +176,18 @@ fn setting(args: &TicketArgs, day: NaiveDate) -> Result<Setting, Refusal> {
     }
     args.header.iter().try_for_each(|line| printable("--header", line, HEADER_LETTERS))?;
     args.operator.iter().try_for_each(|name| printable("--operator", name, NAME_LETTERS))?;
-    let usual = Setting::default();
-    let header = if args.header.is_empty() { usual.header } else { args.header.clone() };
-    Ok(Setting { header, operator: args.operator.clone(), language: args.language.language(), day })
+    let own = run.service.workshop.as_ref();
+    let headers = [Some(&args.header), own.map(|own| &own.header)];
+    let header = headers.into_iter().flatten().find(|lines| !lines.is_empty()).cloned();
+    let operator = args.operator.clone().or_else(|| own.and_then(|own| own.operator.clone()));
+    let day = own.filter(|_| !dated).and_then(|own| date::read(&own.day)).unwrap_or(day);
+    let header = header.unwrap_or_else(|| Setting::default().header);
+    Ok(Setting { header, operator, language: args.language.language(), day })
 }
 
 fn tickets(args: &TicketArgs, global: Global) -> Result<Exit, Refusal> {
     let (file, run, day) = result(&args.result)?;
-    let setting = setting(args, day)?;
+    let setting = setting(args, &run, (file != args.result, day))?;
     let (began, all) = (run.jobs.len(), run.jobs_in_all);
     let numbers = match args.job {
         Some(number) if (1..=began).contains(&number) => number - 1..number,

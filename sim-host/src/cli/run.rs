@@ -13,6 +13,7 @@ use super::driver::{self, Driver};
 use super::fault;
 use super::output::{Exit, Refusal, make_folder, print, print_json, write};
 use super::run_args::{RunArgs, TraceForm};
+use super::workshop::{self, Visit};
 use super::{Global, input, someone_watches};
 use crate::controller::Controller;
 use crate::display::Display;
@@ -21,14 +22,21 @@ use crate::report::data::RunResult;
 use crate::report::service::Service;
 use crate::report::{axis, files, junit, page, stops, text};
 use crate::run::{Control, Progress, RunError, RunOptions, RunOutcome, Seams, Simulation, complete};
-use crate::scenario::diagnostic::nearest;
+use crate::scenario::diagnostic::{Source, nearest};
 use crate::scenario::{Scenario, parse};
 
 /// Work that is done sooner needs no progress bar.
 const PATIENCE: Duration = Duration::from_millis(400);
 /// Every file a run can write; `--force` takes old ones away first, so that none is left of an earlier run.
-const FILES: [&str; 6] =
-    ["result.json", "report.html", "trace.csv", "trace.arrow", "trace-partial.csv", "trace-partial.arrow"];
+const FILES: [&str; 7] = [
+    "result.json",
+    "report.html",
+    "ticket.txt",
+    "trace.csv",
+    "trace.arrow",
+    "trace-partial.csv",
+    "trace-partial.arrow",
+];
 
 /// A progress bar that appears when work takes long and somebody looks.
 pub struct Watch {
@@ -99,6 +107,7 @@ struct Answer<'a> {
 struct Ready<'a> {
     /// As it was named.
     name: &'a str,
+    source: Source,
     scenario: Scenario,
     folder: PathBuf,
 }
@@ -106,6 +115,7 @@ struct Ready<'a> {
 /// What came of one of them.
 struct Ran {
     result: RunResult,
+    service: Service,
     files: Vec<String>,
 }
 
@@ -136,13 +146,9 @@ pub fn run(args: &RunArgs, global: Global) -> Result<Exit, Refusal> {
         return Err(why);
     }
     if global.json {
-        let both = done.iter().zip(&ready);
-        let answers: Vec<Answer<'_>> = both
-            .map(|(one, ready)| Answer {
-                result: &one.result,
-                service: Service::of(&ready.scenario),
-                files: one.files.clone(),
-            })
+        let answers: Vec<Answer<'_>> = done
+            .iter()
+            .map(|one| Answer { result: &one.result, service: one.service.clone(), files: one.files.clone() })
             .collect();
         match answers.as_slice() {
             [one] => print_json(one)?,
@@ -176,7 +182,7 @@ fn all_ready(args: &RunArgs) -> Result<Vec<Ready<'_>>, Refusal> {
         fault::add(&args.fault, &mut scenario)?;
         let taken: Vec<&Path> = ready.iter().map(|one| one.folder.as_path()).collect();
         let folder = folder(args, &scenario.name, several, &taken)?;
-        ready.push(Ready { name, scenario, folder });
+        ready.push(Ready { name, source, scenario, folder });
     }
     Ok(ready)
 }
@@ -212,7 +218,10 @@ fn left_out(ids: &[String]) -> Result<RowSet, Refusal> {
 
 /// Runs one, writes its results, and tells them where text is asked for.
 fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static AtomicBool) -> Result<Ran, Refusal> {
-    let scenario = &ready.scenario;
+    let mut scenario = ready.scenario.clone();
+    let enter = |path: &PathBuf| workshop::enter(path, args, &mut scenario, &ready.source);
+    let visit = args.store.as_ref().map(enter).transpose()?;
+    let scenario = &scenario;
     let mut watch = Watch::new(someone_watches(global));
     let no_samples = args.no_report && matches!(args.trace, TraceForm::None);
     let without = left_out(&args.without)?;
@@ -224,7 +233,9 @@ fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static Ato
     let mut explainer = Explainer::default();
     let mut seams = Seams { faults: None, observer: Some(&mut explainer) };
     let outcome = match driver::find(args)? {
-        Driver::BuiltIn => Simulation::new(scenario, &options).and_then(|run| complete(run, &mut seams, &mut each)),
+        Driver::BuiltIn => {
+            built_in(scenario, &options, visit.as_ref()).and_then(|run| complete(run, &mut seams, &mut each))
+        }
         Driver::Emulated(board) => with(board, scenario, &options, &mut seams, &mut each),
         Driver::Serial(board) => with(board, scenario, &options, &mut seams, &mut each),
         Driver::Outside(outside) => with(outside, scenario, &options, &mut seams, &mut each),
@@ -233,10 +244,14 @@ fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static Ato
     let mut outcome = outcome.map_err(driver::refusal)?;
     explainer.finish(scenario, &mut outcome.result);
     outcome.result.without = without.iter().map(|row| row.as_str().to_owned()).collect();
-    outcome.result.replay = Some(again::command(args, ready.name, outcome.result.seed));
+    // In a history the same command goes on from where this one ended.
+    outcome.result.replay = visit.is_none().then(|| again::command(args, ready.name, outcome.result.seed));
     let language = args.language.language();
     let display = Display { language, ..args.display.display(scenario.site.barometer) };
-    let written = write_all(args, scenario, &outcome, &ready.folder, &display)?;
+    let display = visit.as_ref().map_or(display, |visit| visit.display(args, display));
+    let kept = visit.as_ref().map(|visit| visit.leave(outcome.store.as_ref())).transpose()?;
+    let service = Service { workshop: visit.as_ref().map(Visit::service), ..Service::of(scenario) };
+    let written = write_all(args, (scenario, &service, visit.as_ref()), &outcome, &ready.folder, &display)?;
     if !global.json {
         let mut words = text::summary(&scenario.title, &outcome.result, &display);
         words.push('\n');
@@ -247,13 +262,25 @@ fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static Ato
         for path in &written {
             words += &format!("{:<8}{}\n", label(path), path.display());
         }
+        if let (Some(visit), Some(kept)) = (&visit, &kept) {
+            words += &visit.presets.iter().map(|one| format!("preset  {one}\n")).collect::<String>();
+            words += &format!("store   {kept}\n");
+        }
         if args.scenarios.len() > 1 {
             words.push('\n');
         }
         print(&words)?;
     }
     let files = written.iter().map(|path| path.display().to_string()).collect();
-    Ok(Ran { result: outcome.result, files })
+    Ok(Ran { result: outcome.result, service, files })
+}
+
+/// The built-in controller, in its workshop where there is one.
+fn built_in(scenario: &Scenario, options: &RunOptions, visit: Option<&Visit>) -> Result<Simulation, RunError> {
+    match visit {
+        Some(visit) => Simulation::in_workshop(scenario, options, &visit.workshop),
+        None => Simulation::new(scenario, options),
+    }
 }
 
 /// Runs it with a controller that is not the built-in one.
@@ -298,13 +325,14 @@ fn label(path: &Path) -> &'static str {
     match path.file_name().and_then(|name| name.to_str()) {
         Some("report.html") => "report",
         Some("result.json") => "result",
+        Some("ticket.txt") => "ticket",
         _ => "trace",
     }
 }
 
 fn write_all(
     args: &RunArgs,
-    scenario: &Scenario,
+    (scenario, service, visit): (&Scenario, &Service, Option<&Visit>),
     outcome: &RunOutcome,
     folder: &Path,
     display: &Display,
@@ -326,9 +354,12 @@ fn write_all(
     if !args.no_report {
         put("report.html".to_owned(), page::page(scenario, result, trace, display).as_bytes())?;
     }
-    let json = files::filed(result, &Service::of(scenario))
+    let json = files::filed(result, service)
         .map_err(|wrong| Refusal::ours(format!("the result has no JSON form: {wrong}")))?;
     put("result.json".to_owned(), json.as_bytes())?;
+    if let Some(text) = visit.and_then(|visit| visit.tickets(&json)) {
+        put("ticket.txt".to_owned(), text.as_bytes())?;
+    }
     if matches!(args.trace, TraceForm::Csv | TraceForm::Both) {
         let mut bytes = Vec::new();
         files::csv(trace, &mut bytes).map_err(|wrong| Refusal::ours(format!("the trace has no CSV form: {wrong}")))?;

@@ -21,6 +21,15 @@ pub struct RunArgs {
     /// Do the job on this station, shipped or a file, in place of the scenario's.
     #[arg(long, value_name = "NAME|FILE")]
     pub station: Option<String>,
+    /// Go on from a station's store and write it back at the end, so that runs make a history; the file is made where it is missing.
+    #[arg(long, value_name = "FILE", conflicts_with = "driver")]
+    pub store: Option<PathBuf>,
+    /// Who serves, by the number in the store's list of operators.
+    #[arg(long, value_name = "NUMBER", requires = "store")]
+    pub operator: Option<u16>,
+    /// Day on which the run begins, such as 2026-03-02 [default: the day after the last run on the store].
+    #[arg(long, value_name = "DATE", requires = "store")]
+    pub date: Option<String>,
     /// Break something on the way, in the words of a [[fault]] table: "F023 severity=0.3g/s phase=charge after=40s". Repeatable.
     #[arg(long, value_name = "WORDS")]
     pub fault: Vec<String>,
@@ -76,6 +85,9 @@ impl RunArgs {
             scenarios: vec![DEMO.to_owned()],
             seed: None,
             station: None,
+            store: None,
+            operator: None,
+            date: None,
             fault: Vec::new(),
             without: Vec::new(),
             explain: false,

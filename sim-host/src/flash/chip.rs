@@ -121,6 +121,17 @@ impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
         }
     }
 
+    /// As it was left: what it holds, and the erases of each page. `None` where these are not the sizes of such a part.
+    pub fn holding(bytes: &[u8], wear: &[u32], seed: u64) -> Option<Self> {
+        let mut made = Self::new(wear.len(), seed);
+        if bytes.len() != made.cells.held().len() {
+            return None;
+        }
+        made.cells.held_mut().copy_from_slice(bytes);
+        made.wear = wear.to_vec();
+        Some(made)
+    }
+
     /// Plans a cut.
     pub fn cut(&mut self, cut: Cut) {
         self.cut = Some(cut);

@@ -6,8 +6,10 @@
 
 mod cells;
 mod chip;
+mod image;
 mod times;
 
 pub use cells::Cells;
 pub use chip::{Broken, Counts, Cut, NorSim, Share, Worn};
+pub use image::{Image, NoImage};
 pub use times::Times;

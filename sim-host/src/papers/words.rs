@@ -71,6 +71,8 @@ texts! {
     STOPPED = "paper-outcome_aborted";
     SKIPPED = "paper-outcome_skipped";
     OPEN = "paper-outcome_unfinished";
+    REPRINT = "paper-reprint";
+    NOT_KEPT = "paper-not_kept";
 }
 
 /// The head of a ticket.

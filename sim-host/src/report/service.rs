@@ -21,6 +21,22 @@ pub struct Service {
     pub new_oil: String,
     /// The vehicles in the order of their jobs.
     pub jobs: Vec<ServiceJob>,
+    /// What its workshop puts on a ticket; absent where the run is of no workshop.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub workshop: Option<Workshop>,
+}
+
+/// What a workshop puts on a ticket.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Workshop {
+    /// Its head; empty where none is set.
+    pub header: Vec<String>,
+    /// Name and number of the operator; absent where nobody was named.
+    pub operator: Option<String>,
+    /// The day on which the run began, as 2026-01-31.
+    pub day: String,
+    /// Presets that were used.
+    pub presets: Vec<String>,
 }
 
 /// A vehicle as its paper has it.
@@ -53,6 +69,7 @@ impl Service {
             refrigerant: scenario.station.refrigerant.into(),
             new_oil: oil.to_owned(),
             jobs: jobs.collect(),
+            workshop: None,
         }
     }
 }

@@ -34,7 +34,7 @@ pub const STATION: [&str; 4] = ["vessel", "discharge", "separator", "manifold"];
 const BETWEEN: [&str; 4] = ["hose_low", "hose_high", "pump_inlet", "nitrogen_bottle"];
 
 /// Density of compressor oil, kg/m3 (PAG and POE stand near 980: from memory), and in kg/L.
-pub(super) const OIL_DENSITY: f64 = 980.0;
+pub const OIL_DENSITY: f64 = 980.0;
 const OIL: f64 = OIL_DENSITY / 1e3;
 
 /// Signals that the instruments read each tick, in the order of [`FIELDS`].

@@ -45,6 +45,7 @@ impl<C: Controller> Simulation<C> {
                 if let Some(core) = self.controller.core() {
                     self.store.keep(core.kept());
                 }
+                self.desk_scan();
             }
             Scan::Held(on) => {
                 self.outputs = Outputs { on, dropped: self.outputs.dropped, ..Outputs::default() };
@@ -102,6 +103,7 @@ impl<C: Controller> Simulation<C> {
             self.outputs = dropped();
             self.store_read_anew();
             let start = Start { memory: self.store.read(), boot, vessel_rest: Millis(0) };
+            self.desk_starts(boot, &start.memory);
             if self.keep {
                 self.tape.starts.push((self.tape.frames.len(), start.clone()));
             }

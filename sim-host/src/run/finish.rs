@@ -183,8 +183,9 @@ impl<C: Controller> Simulation<C> {
         };
         let broke = self.injector.unlisted();
         let end = self.controller.core().filter(|_| self.keep).map(Digest::of);
+        let store = self.desk_closes();
         let tape = Tape { end, ..self.tape };
-        RunOutcome { result, trace: self.recorder.trace, tape, broke, moves: self.moves }
+        RunOutcome { result, trace: self.recorder.trace, tape, broke, moves: self.moves, store }
     }
 
     /// What of the hazards is no job's: accidents between two of them, and what could not be judged. Their bands go into the trace.

@@ -4,6 +4,7 @@ use valvewright_core::row::RowSet;
 
 use super::moves::Move;
 use crate::controller::Tape;
+use crate::flash::Image;
 use crate::report::data::{RunResult, Trace};
 
 /// How to run.
@@ -60,4 +61,6 @@ pub struct RunOutcome {
     pub broke: Vec<Option<f64>>,
     /// Everything done to the plant and its tick in ms, where frames are kept.
     pub moves: Vec<(u32, Move)>,
+    /// The part of the workshop, and how many records it did not take; none where the run is of no workshop.
+    pub store: Option<(Image, u32)>,
 }

@@ -3,6 +3,8 @@
 
 use std::sync::Arc;
 
+use valvewright_core::job::flow::JobState;
+
 use super::bind;
 use super::error::RunError;
 use super::marks::Marks;
@@ -75,6 +77,22 @@ impl<C: Controller> Simulation<C> {
             self.turn = Turn::Lost(t);
         }
         Ok(Stand::Running)
+    }
+
+    /// Whether the order has ended, or was never begun.
+    #[inline]
+    pub(super) fn order_ended(&self) -> bool {
+        let ended = match self.controller.core() {
+            // Without the order it stands where the one before ended.
+            Some(core) => self.told.accepted && matches!(core.job().state(), JobState::Ended(_)),
+            None => self.told.ended.is_some(),
+        };
+        ended || self.told.refused.is_some()
+    }
+
+    /// Share of the order's phases that are behind, 0 to 1: an estimate.
+    pub(super) fn share(&self) -> f64 {
+        (self.told.phases as f64 / self.phases as f64).min(1.0)
     }
 
     /// Time from the end of this job to the next one, s; none where nothing comes any more.

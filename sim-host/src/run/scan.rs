@@ -15,8 +15,6 @@ use crate::logic::View;
 
 /// Scans from one look at what is slow to change to the next.
 const SLOW: u64 = 20;
-/// KT-1 when a run begins: 2026-01-01 00:00 in seconds since 2000-01-01 (own choice; nothing depends on it).
-const EPOCH: u32 = 820_540_800;
 
 impl<C: Controller> Simulation<C> {
     #[inline]
@@ -124,7 +122,7 @@ impl<C: Controller> Simulation<C> {
         self.machine = Machine {
             sequence: self.machine.sequence.wrapping_add(1),
             beat: ms as u16,
-            clock: EPOCH.wrapping_add(ms / 1_000).wrapping_add_signed(platform.clock_off_s),
+            clock: self.kt1(ms).wrapping_add_signed(platform.clock_off_s),
             coils: self.coils,
             failed: platform.failed,
             // Another controller keeps what it wants to keep itself.
@@ -175,6 +173,7 @@ impl<C: Controller> Simulation<C> {
 
     fn hear(&mut self, t: f64, notice: &Notice) {
         self.told.hear(notice);
+        self.desk_hears(t, notice);
         if let (Some(again), Some(hazards)) = (self.codes.hear(notice), &mut self.hazards) {
             hazards.keep_records(t, hazard::Kept { codes_again: Some(again), ..hazards.kept() });
         }

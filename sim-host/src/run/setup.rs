@@ -50,7 +50,7 @@ pub fn vessel_rest(scenario: &Scenario) -> Millis {
 }
 
 /// What the record store holds when the job begins: as after commissioning, but for what the scenario says of it.
-pub(super) fn kept(scenario: &Scenario) -> Kept {
+pub fn kept(scenario: &Scenario) -> Kept {
     let record = scenario.station.record;
     let gain = |cal: &ScaleCal, share: f64| scaled(f64::from(cal.gain()) * (1.0 + share), 1.0);
     let span = record.span_differs.and_then(|share| {

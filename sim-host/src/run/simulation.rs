@@ -6,13 +6,14 @@ use std::sync::Arc;
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::{Actuators, Machine, Outputs, RawFrame};
 use valvewright_core::job::PhaseKind;
-use valvewright_core::job::flow::JobState;
+use valvewright_core::kept::Start;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
 
 use super::bind;
 use super::codes::Codes;
+use super::desk::Desk;
 use super::error::RunError;
 use super::inject::{self, Injector};
 use super::marks::Marks;
@@ -105,6 +106,8 @@ pub struct Simulation<C = Station> {
     /// What carries current, behind drivers and common relays.
     pub(super) coils: Actuators,
     pub(super) store: Store,
+    /// What keeps records; none where a run is nobody's.
+    pub(super) desk: Option<Box<Desk>>,
     pub(super) codes: Codes,
     /// The last frame's word of the machine.
     pub(super) machine: Machine,
@@ -118,7 +121,7 @@ pub struct Simulation<C = Station> {
     pub(super) seed: u64,
     scan_ms: u32,
     pub(super) ticks: u64,
-    phases: usize,
+    pub(super) phases: usize,
     pub(super) marks: Marks,
     /// What is judged of the plant, whoever drives it; none where it is switched off.
     pub(super) hazards: Option<Box<Hazards>>,
@@ -152,7 +155,18 @@ impl<C: Controller> Simulation<C> {
     ///
     /// # Errors
     /// As [`Simulation::new`], and where the controller cannot be had.
-    pub fn with(scenario: &Scenario, options: &RunOptions, mut controller: C) -> Result<Self, RunError> {
+    pub fn with(scenario: &Scenario, options: &RunOptions, controller: C) -> Result<Self, RunError> {
+        Self::on_store(scenario, options, controller, &start(scenario), Store::holding(&kept(scenario)))
+    }
+
+    /// The same on a store that exists, and with what a start on it found.
+    pub(super) fn on_store(
+        scenario: &Scenario,
+        options: &RunOptions,
+        mut controller: C,
+        start: &Start,
+        store: Store,
+    ) -> Result<Self, RunError> {
         let usual_site = scenario.site;
         let scenario = &*inject::prepared(scenario);
         let spec = network_of(scenario).map_err(RunError::Network)?;
@@ -168,8 +182,7 @@ impl<C: Controller> Simulation<C> {
         let (name, title) = station_name(scenario).map_err(RunError::Network)?;
         let station_name = StationName { name, title };
         let phases = scenario.jobs().map(|job| job.order.phases.len()).sum::<usize>();
-        let start = start(scenario);
-        controller.begin(&config, &start)?;
+        controller.begin(&config, start)?;
         let marks = Marks::after(&Marks::default(), &signals, &plant);
         let mut hazards = (!options.no_hazards)
             .then(|| Box::new(Hazards::find(&plant, &spec, scenario, &instrument_spec(&config), !options.no_samples)));
@@ -213,7 +226,8 @@ impl<C: Controller> Simulation<C> {
             usual_site,
             truth: bind::first_truth(scenario),
             coils: Actuators::SAFE,
-            store: Store::holding(&kept(scenario)),
+            store,
+            desk: None,
             codes: Codes::default(),
             machine: Machine::default(),
             frame: RawFrame::default(),
@@ -349,11 +363,6 @@ impl<C: Controller> Simulation<C> {
         self.recorder.hash()
     }
 
-    /// Share of the order's phases that are behind, 0 to 1: an estimate.
-    pub(super) fn share(&self) -> f64 {
-        (self.told.phases as f64 / self.phases as f64).min(1.0)
-    }
-
     /// One scan with what sits at the seams, and where it stands after it; nothing where it is over.
     ///
     /// # Errors
@@ -370,17 +379,6 @@ impl<C: Controller> Simulation<C> {
         }
         self.stand = self.turn(t)?;
         Ok(self.stand)
-    }
-
-    /// Whether the order has ended, or was never begun.
-    #[inline]
-    pub(super) fn order_ended(&self) -> bool {
-        let ended = match self.controller.core() {
-            // Without the order it stands where the one before ended.
-            Some(core) => self.told.accepted && matches!(core.job().state(), JobState::Ended(_)),
-            None => self.told.ended.is_some(),
-        };
-        ended || self.told.refused.is_some()
     }
 
     pub(super) fn now_ms(&self) -> u32 {

@@ -7,9 +7,10 @@ use std::ops::Range;
 
 use valvewright_core::kept::{Kept, Memory};
 use valvewright_core::record::state::encode;
-use valvewright_core::record::{Keeping, LogPlan, Plan, WhenFull};
+use valvewright_core::record::workshop::{events_plan, services_plan};
+use valvewright_core::record::{self, Keeping, LogPlan, Plan, WhenFull};
 
-use crate::flash::{Cut, NorSim, Share};
+use crate::flash::{Cut, Image, NorSim, Share};
 
 /// The flash of a microcontroller: 2 KiB a page, programmed in words of 8 bytes (a common kind of part, from memory of data sheets).
 pub type Chip = NorSim<8, 2048>;
@@ -19,6 +20,11 @@ const SIDE: u8 = 4;
 const NO_LOG: LogPlan = LogPlan { pages: 0, longest: 1, when_full: WhenFull::Refuse };
 /// Ten thousand erases a page (a common rating, from memory of data sheets).
 const PLAN: Plan = Plan { side: SIDE, logs: [NO_LOG; 2], rating: 10_000 };
+/// The same with the logs of a workshop: 64 pages of services and 16 of events, 176 KiB in all (own choice: some 880 services, a year of a small
+/// workshop, and as many events as it is likely to ask for).
+const WORKSHOP: Plan = Plan { logs: [services_plan(64), events_plan(16)], ..PLAN };
+/// Bytes of a page.
+const PAGE: usize = 2048;
 /// Seed of the part's dice, which only a cut or an unsteady bit throws.
 const SEED: u64 = 0x5707_0E5E;
 /// Scans between two tries to store what could not be stored (own choice: four within the second after which the station says so).
@@ -28,6 +34,7 @@ const AGAIN: u8 = 5;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Store {
     keeping: Keeping<Chip>,
+    plan: Plan,
     /// What was to be stored last.
     last: Kept,
     /// Tries to store something new.
@@ -41,13 +48,62 @@ pub struct Store {
 }
 
 impl Store {
-    /// A part that was commissioned and holds this.
+    /// A part that was commissioned and holds this, without logs.
     pub fn holding(kept: &Kept) -> Self {
-        let blank = Chip::new(2 * usize::from(SIDE), SEED);
+        Self::commissioned(kept, PLAN)
+    }
+
+    /// The same with the logs of a workshop.
+    pub fn of_workshop(kept: &Kept) -> Self {
+        Self::commissioned(kept, WORKSHOP)
+    }
+
+    fn commissioned(kept: &Kept, plan: Plan) -> Self {
+        let logs = plan.logs.iter().map(|log| usize::from(log.pages)).sum::<usize>();
+        let blank = Chip::new(2 * usize::from(SIDE) + logs, SEED);
         // A new part of this plan takes what it is made for.
-        let keeping = Keeping::commission(blank, &PLAN, kept).unwrap_or_else(|why| unreachable!("{why:?}"));
+        let keeping = Keeping::commission(blank, &plan, kept).unwrap_or_else(|why| unreachable!("{why:?}"));
         let register = keeping.count();
-        Self { keeping, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new() }
+        Self { keeping, plan, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new() }
+    }
+
+    /// A start on the part of a workshop as a file has it, and what it finds; nothing where it is another part. With the same file the same.
+    pub fn from_image(image: &Image) -> Option<(Self, Memory)> {
+        let part = Chip::holding(&image.bytes, &image.wear, SEED).filter(|_| image.page as usize == PAGE)?;
+        let (keeping, memory) = Keeping::mount(part, &WORKSHOP, image.register).ok()?;
+        let last = match &memory {
+            Memory::Sound(kept) => kept.clone(),
+            Memory::Lost => Kept::COMMISSIONED,
+        };
+        let register = image.register;
+        Some((Self { keeping, plan: WORKSHOP, last, writes: 0, wait: 0, register, cuts: Vec::new() }, memory))
+    }
+
+    /// As a file, at this time of the workshop.
+    pub fn image(&self, now: u32) -> Image {
+        let chip = self.chip();
+        let bytes = chip.cells().held().to_vec();
+        Image { register: self.register, now, page: PAGE as u32, wear: chip.wear().to_vec(), bytes }
+    }
+
+    /// Items and logs beside the state. What is stored through it counts in the register when it is done.
+    pub fn records<T>(&mut self, work: impl FnOnce(&mut record::Store<Chip>) -> T) -> T {
+        let done = work(self.keeping.store_mut());
+        if !self.is_off() {
+            self.register = self.register.max(self.keeping.count());
+            self.keeping.tidy();
+        }
+        done
+    }
+
+    /// What the part holds and how it bears up, to be looked at only.
+    pub fn look<T>(&self, work: impl FnOnce(&mut record::Store<Chip>) -> T) -> T {
+        work(self.clone().keeping.store_mut())
+    }
+
+    /// The state that was stored last, as far as this one knows.
+    pub const fn kept(&self) -> &Kept {
+        &self.last
     }
 
     /// Stores what changed.
@@ -91,7 +147,7 @@ impl Store {
         self.chip_mut().power_on();
         self.wait = 0;
         let part = self.chip().clone();
-        match Keeping::mount(part, &PLAN, self.register) {
+        match Keeping::mount(part, &self.plan, self.register) {
             Ok((keeping, memory)) => {
                 self.keeping = keeping;
                 memory
@@ -166,7 +222,7 @@ impl Store {
     /// Bytes of the part in which one of the two sides (0 or 1) holds the state that is stored; none where it does not.
     pub fn place(&self, side: usize) -> Option<Range<usize>> {
         let state = encode(&self.last);
-        let half = self.chip().cells().held().len() / 2;
+        let half = usize::from(SIDE) * PAGE;
         let here = &self.chip().cells().held()[side * half..(side + 1) * half];
         let at = here.windows(state.len()).rposition(|bytes| bytes == state)? + side * half;
         Some(at..at + state.len())

@@ -1,0 +1,109 @@
+//! A run in a workshop's history: the part of a workshop goes in, its clock goes on, and what is kept of each service goes onto the part.
+//!
+//! Without it a run begins on a part of its own, at the usual time, and keeps no records.
+
+use valvewright_core::kept::{Boot, Memory, Start};
+use valvewright_core::record::service::{Mass, Service};
+use valvewright_core::station::Station;
+use valvewright_core::talk::Notice;
+use valvewright_core::units::Milligram;
+
+use super::desk::{Desk, EPOCH, Workshop, opened};
+use super::error::RunError;
+use super::options::RunOptions;
+use super::setup::{kept, station_config, vessel_rest};
+use super::simulation::Simulation;
+use crate::controller::Controller;
+use crate::flash::Image;
+use crate::scenario::Scenario;
+
+impl Simulation {
+    /// At time 0 with the built-in controller on the part of a workshop. What the scenario says of the record counts only where the workshop begins.
+    ///
+    /// # Errors
+    /// As [`Simulation::new`], and where the image is of another part.
+    pub fn in_workshop(scenario: &Scenario, options: &RunOptions, workshop: &Workshop) -> Result<Self, RunError> {
+        let (store, memory) = opened(kept(scenario), workshop.image.as_ref())?;
+        let start = Start { memory, ..Start::first(vessel_rest(scenario)) };
+        let mut controller = Station::wake(station_config(scenario).map_err(RunError::Network)?, &start);
+        controller.leave_out(options.without);
+        let mut made = Self::on_store(scenario, options, controller, &start, store)?;
+        made.desk = Some(Box::new(Desk::of(workshop)));
+        made.desk_starts(Boot::PowerOn, &start.memory);
+        Ok(made)
+    }
+}
+
+impl<C: Controller> Simulation<C> {
+    /// KT-1 at this tick, without what faults do to it.
+    #[inline]
+    pub(super) fn kt1(&self, ms: u32) -> u32 {
+        self.desk.as_ref().map_or(EPOCH.wrapping_add(ms / 1_000), |desk| desk.clock(ms / 1_000))
+    }
+
+    /// The station starts.
+    pub(super) fn desk_starts(&mut self, boot: Boot, memory: &Memory) {
+        let clock = self.kt1(self.now_ms());
+        if let Some(desk) = &mut self.desk {
+            desk.journal.starts(&mut self.store, clock, boot, memory);
+        }
+    }
+
+    /// A scan was made.
+    #[inline]
+    pub(super) fn desk_scan(&mut self) {
+        if self.desk.is_some() {
+            self.desk_counts();
+        }
+    }
+
+    #[cold]
+    fn desk_counts(&mut self) {
+        let (clock, ms, on) = (self.kt1(self.now_ms()), self.scan_time().0, self.outputs.on);
+        if let Some(desk) = &mut self.desk {
+            desk.journal.counts(&mut self.store, clock, ms, on);
+        }
+    }
+
+    /// The station tells something.
+    pub(super) fn desk_hears(&mut self, t: f64, notice: &Notice) {
+        let Some(mut desk) = self.desk.take() else { return };
+        let clock = desk.clock(self.now_ms() / 1_000);
+        let core = self.controller.core();
+        if let (Notice::OrderStarted(id), Some(core)) = (notice, core) {
+            let book = desk.book.get(self.job).copied().unwrap_or(0);
+            let service = self.ordered(*id, desk.operator, book);
+            desk.journal.order(&mut self.store, clock, service, core);
+        }
+        desk.journal.hears(&mut self.store, clock, t, notice, self.controller.core());
+        self.desk = Some(desk);
+    }
+
+    /// A service as its order says it.
+    fn ordered(&self, order: u16, operator: u16, book: u32) -> Service {
+        let mg = |kg: f64| Milligram((kg * 1e6).round().clamp(0.0, f64::from(i32::MAX)) as i32);
+        let (of, vehicle) = (&self.present, &self.present.vehicle);
+        let mut service = Service {
+            order,
+            operator,
+            book,
+            refrigerant: Some(of.station.refrigerant),
+            high_voltage: vehicle.high_voltage,
+            ..Service::default()
+        };
+        service.say(Mass::Label, mg(vehicle.charge_label));
+        if of.order.charge > 0.0 {
+            service.say(Mass::Ordered, mg(of.order.charge));
+        }
+        service
+    }
+
+    /// The part at the end of the run, and how many records it did not take; none without a workshop.
+    pub(super) fn desk_closes(&mut self) -> Option<(Image, u32)> {
+        let ms = self.now_ms();
+        let clock = self.kt1(ms);
+        let desk = self.desk.as_mut()?;
+        desk.journal.keep_meter(&mut self.store, clock);
+        Some((self.store.image(desk.now.wrapping_add(ms / 1_000)), desk.journal.not_kept))
+    }
+}
