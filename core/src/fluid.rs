@@ -10,7 +10,7 @@ mod curve;
 mod log2;
 mod tables;
 
-use crate::units::{AbsPa, CentiKelvin};
+use crate::units::{AbsPa, CentiKelvin, isqrt};
 use curve::{Curve, clamp_i32};
 use log2::{exp2_q24, log2_q24};
 
@@ -131,7 +131,7 @@ impl Refrigerant {
         let c = one.saturating_sub(ideal(top).saturating_mul(one) / rho_top).clamp(0, one / 2);
         let bend = c.saturating_mul(4).saturating_mul(ideal(p)) / rho_top;
         let inside = u64::try_from(one.saturating_sub(bend).saturating_mul(one)).unwrap_or(0);
-        let root = i64::try_from(inside.isqrt()).unwrap_or(0);
+        let root = i64::try_from(isqrt(inside)).unwrap_or(0);
         let rho = ideal(p).saturating_mul(2).saturating_mul(one) / one.saturating_add(root).max(1);
         clamp_i32(rho.min(rho_top))
     }

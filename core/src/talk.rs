@@ -286,7 +286,7 @@ impl Notices {
                 }
                 _ => false,
             }),
-            Notice::Refused(_) => waiting.any(|n| n == notice),
+            Notice::Refused(why) => waiting.any(|n| matches!(n, Notice::Refused(other) if other == why)),
             Notice::Tripped(row, first) => {
                 let waits = waiting.any(|n| match n {
                     Notice::Tripped(of, cause) if of == row => {
@@ -296,7 +296,7 @@ impl Notices {
                     _ => false,
                 });
                 if waits {
-                    self.take_back(Notice::Cleared(*row));
+                    self.take_back_cleared(*row);
                 }
                 waits
             }
@@ -304,10 +304,10 @@ impl Notices {
         }
     }
 
-    /// Takes back every notice that says just this: a release that waits behind a trip would be the last word on a row that
-    /// has tripped again.
-    fn take_back(&mut self, notice: Notice) {
-        while let Some(slot) = self.waiting.iter_mut().find(|slot| **slot == Some(notice)) {
+    /// Takes back every word that this row was cleared: one that waits behind a trip would be the last word on a row that has tripped again.
+    fn take_back_cleared(&mut self, row: RowId) {
+        let says_so = |slot: &&mut Option<Notice>| matches!(slot, Some(Notice::Cleared(of)) if *of == row);
+        while let Some(slot) = self.waiting.iter_mut().find(says_so) {
             *slot = None;
             self.close_up();
         }

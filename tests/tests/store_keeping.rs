@@ -2,7 +2,7 @@
 
 use valvewright_core::kept::{Kept, Memory};
 use valvewright_core::record::state::{decode, encode};
-use valvewright_core::record::{Keeping, LogPlan, Plan, WhenFull};
+use valvewright_core::record::{Keeping, LOGS, LogPlan, Plan, WhenFull};
 use valvewright_core::row::RowSet;
 use valvewright_core::token::{Part, Used};
 use valvewright_core::units::Milligram;
@@ -10,7 +10,7 @@ use valvewright_sim::flash::{Cut, NorSim, Share};
 
 type Chip = NorSim<8, 2048>;
 const NO_LOG: LogPlan = LogPlan { pages: 0, longest: 1, when_full: WhenFull::Refuse };
-const PLAN: Plan = Plan { side: 4, logs: [NO_LOG; 2], rating: 10_000 };
+const PLAN: Plan = Plan { side: 4, logs: [NO_LOG; LOGS], rating: 10_000 };
 
 fn state(number: u32) -> Kept {
     Kept { number, drier: Milligram(number as i32 * 10), pump_oil: number, ..Kept::COMMISSIONED }

@@ -101,7 +101,7 @@ const HALF_KELVIN: CentiKelvin = CentiKelvin(50);
 
 /// Flux of liquid that does not boil, sqrt(2 x 1100 kg/m3 x dp), kg/(m2 s).
 fn liquid_flux(dp: i64) -> i64 {
-    i64::from(u64::try_from(dp.saturating_mul(2_200)).unwrap_or(0).isqrt() as u32)
+    i64::from(isqrt(u64::try_from(dp.saturating_mul(2_200)).unwrap_or(0)) as u32)
 }
 
 /// Flow of liquid that boils in the charge valve, from the vessel against `line`; `None` where the vessel's pressure can't be read.

@@ -23,7 +23,7 @@ pub(super) const I04: Row = Row {
         "let the charge go on, or clear the hoses: XV-1 or XV-2 opens first and leads the line to the vehicle or the separator",
     ),
     hazard: Hazard(3),
-    also: &[],
+    also: also(&[]),
     why: why("liquid between two shut valves rises by 5 bar for each kelvin it warms"),
 };
 
@@ -37,7 +37,7 @@ pub(super) const I07: Row = Row {
     latch: Latch::None,
     reset: why("find and mend the opening, then identify the gas anew or evacuate the circuit"),
     hazard: Hazard(5),
-    also: &[],
+    also: also(&[]),
     why: why("three litres of air are more than twice what ten kilograms in the vessel may hold"),
 };
 
@@ -52,7 +52,7 @@ pub(super) const I09: Row = Row {
         "compare the charge with the vehicle's label and confirm it a second time; what is too much must be recovered and charged anew",
     ),
     hazard: Hazard(6),
-    also: &[],
+    also: also(&[]),
     why: why("a slip of the finger in the charge is no fault of any instrument, and nobody sees it afterwards"),
 };
 
@@ -67,7 +67,7 @@ pub(super) const I15: Row = Row {
         "order the service for a vehicle without high voltage; once one with it was ordered, take the couplers off and begin anew",
     ),
     hazard: Hazard(11),
-    also: &[],
+    also: also(&[]),
     why: why("the first gram of the wrong oil spoils the insulation of a high-voltage compressor for good"),
 };
 
@@ -82,7 +82,7 @@ pub(super) const I16: Row = Row {
         "change the sample filter, blow the sample line through, and identify again: two samples in a row with flow and self-check in their bands",
     ),
     hazard: Hazard(12),
-    also: &[Hazard(4)],
+    also: also(&[Hazard(4)]),
     why: why("an identifier fouled by oil shows a foreign gas as pure"),
 };
 
@@ -97,7 +97,7 @@ pub(super) const I18: Row = Row {
         "see that XV-7 shuts and the vessel scale stands, then reset; past 200 s of purging wait for the next day",
     ),
     hazard: Hazard(13),
-    also: &[Hazard(1), Hazard(14)],
+    also: also(&[Hazard(1), Hazard(14)]),
     why: why("what leaves by the purge goes into the open, and most of it is refrigerant"),
 };
 
@@ -115,7 +115,7 @@ pub(super) const I29: Row = Row {
         "ventilate, let the vessel cool or lead its content into another cylinder, find where it leaks, see PT-1 below 17 bar abs and WT-1 stand, then reset",
     ),
     hazard: Hazard(23),
-    also: &[Hazard(2), Hazard(14)],
+    also: also(&[Hazard(2), Hazard(14)]),
     why: why("a relief valve that lifts, or one that leaks, empties the vessel into the room"),
 };
 
@@ -130,6 +130,6 @@ pub(super) const I31: Row = Row {
         "keep faces and flames away, put both couplers on again or change the burst hose, mend PT-2 or PT-3 where broken, then reset and clear the hoses",
     ),
     hazard: Hazard(25),
-    also: &[Hazard(1)],
+    also: also(&[Hazard(1)]),
     why: why("a hose holds up to 60 g of liquid, and what escapes from it burns the skin by cold"),
 };

@@ -28,7 +28,7 @@ pub(super) const I12: Row = Row {
         "more than 1.1 kg in the vessel, the heater below 60 degC, TT-1, TT-3 and both contactors sound, then reset; hot with its outputs off, cut its supply",
     ),
     hazard: Hazard(9),
-    also: &[],
+    also: also(&[]),
     why: why("a dry heater passes the auto-ignition temperature within minutes"),
 };
 
@@ -48,6 +48,6 @@ pub(super) const I13: Row = Row {
         "let the compressor cool below 90 degC, after a locked rotor free it, mend TT-2 or IT-1 where broken, then reset",
     ),
     hazard: Hazard(9),
-    also: &[],
+    also: also(&[]),
     why: why("the compressor is cooled by what it sucks; at deep vacuum there is nothing, and a locked rotor burns"),
 };

@@ -179,7 +179,7 @@ pub struct Row {
     /// The hazard it answers first.
     pub hazard: Hazard,
     /// Other hazards it answers.
-    pub also: &'static [Hazard],
+    pub also: Also,
     /// Why it is there.
     pub why: Why,
 }
@@ -196,6 +196,28 @@ pub(super) const fn why(words: &'static str) -> Why {
         #[cfg(feature = "words")]
         words,
     )
+}
+
+/// Further hazards that a row answers: kept and checked where its words are.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Also(#[cfg(feature = "words")] &'static [Hazard]);
+
+/// Further hazards of a row.
+#[cfg_attr(not(feature = "words"), allow(unused_variables))]
+pub(super) const fn also(hazards: &'static [Hazard]) -> Also {
+    Also(
+        #[cfg(feature = "words")]
+        hazards,
+    )
+}
+
+#[cfg(feature = "words")]
+impl Also {
+    /// The hazards.
+    pub const fn all(self) -> &'static [Hazard] {
+        self.0
+    }
 }
 
 #[cfg(feature = "words")]

@@ -5,7 +5,7 @@ pub const MOST: usize = 240;
 /// Keys from here on belong to the store itself.
 pub const KEYS: u8 = 0xF0;
 /// How many logs a store has.
-pub const LOGS: usize = 2;
+pub const LOGS: usize = if cfg!(feature = "logs") { 2 } else { 0 };
 /// Pages that one of the two sides may have: one bit each in a page's header.
 pub const SIDE_MOST: u8 = 16;
 

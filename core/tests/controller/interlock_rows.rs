@@ -345,7 +345,9 @@ fn ids_read_as_printed_on_reports() {
     for (row, id) in ROWS.iter().zip(RowId::ALL) {
         assert_eq!((row.id, id.row().map(|r| r.id)), (id, Some(id)));
     }
-    assert!(ANSWERED.iter().all(|h| { ROWS.iter().any(|r| r.hazard.0 == *h || r.also.iter().any(|a| a.0 == *h)) }));
+    assert!(
+        ANSWERED.iter().all(|h| { ROWS.iter().any(|r| r.hazard.0 == *h || r.also.all().iter().any(|a| a.0 == *h)) })
+    );
 }
 
 /// Any mix of causes, times and presses, drawn from a fixed series: same inputs give the same state; what stands is tripped;

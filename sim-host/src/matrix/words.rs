@@ -131,7 +131,7 @@ pub const fn then(latch: Latch) -> &'static str {
 
 /// The hazards that a row answers, the first one first.
 pub fn hazards(row: &Row) -> impl Iterator<Item = Hazard> {
-    std::iter::once(row.hazard).chain(row.also.iter().copied())
+    std::iter::once(row.hazard).chain(row.also.all().iter().copied())
 }
 
 /// Tags of a set of outputs, in their order.

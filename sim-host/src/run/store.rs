@@ -8,7 +8,7 @@ use std::ops::Range;
 use valvewright_core::kept::{Kept, Memory};
 use valvewright_core::record::state::encode;
 use valvewright_core::record::workshop::{events_plan, services_plan};
-use valvewright_core::record::{self, Keeping, LogPlan, Plan, WhenFull};
+use valvewright_core::record::{self, Keeping, LOGS, LogPlan, Plan, WhenFull};
 
 use crate::flash::{Cut, Image, NorSim, Share};
 
@@ -19,7 +19,7 @@ pub type Chip = NorSim<8, 2048>;
 const SIDE: u8 = 4;
 const NO_LOG: LogPlan = LogPlan { pages: 0, longest: 1, when_full: WhenFull::Refuse };
 /// Ten thousand erases a page (a common rating, from memory of data sheets).
-const PLAN: Plan = Plan { side: SIDE, logs: [NO_LOG; 2], rating: 10_000 };
+const PLAN: Plan = Plan { side: SIDE, logs: [NO_LOG; LOGS], rating: 10_000 };
 /// The same with the logs of a workshop: 64 pages of services and 16 of events, 176 KiB in all (own choice: some 880 services, a year of a small
 /// workshop, and as many events as it is likely to ask for).
 const WORKSHOP: Plan = Plan { logs: [services_plan(64), events_plan(16)], ..PLAN };

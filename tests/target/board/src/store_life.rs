@@ -3,7 +3,7 @@
 
 use valvewright_core::kept::{Kept, Memory};
 use valvewright_core::port::digest::Digest;
-use valvewright_core::record::{Keeping, LogPlan, Plan, WhenFull};
+use valvewright_core::record::{Keeping, LOGS, LogPlan, Plan, WhenFull};
 use valvewright_core::units::Milligram;
 
 use super::nor::{Nor, PAGE};
@@ -11,7 +11,7 @@ use super::nor::{Nor, PAGE};
 const SIDE: u8 = 4;
 const NO_LOG: LogPlan = LogPlan { pages: 0, longest: 1, when_full: WhenFull::Refuse };
 /// The plan of the simulated workshop's store.
-pub const PLAN: Plan = Plan { side: SIDE, logs: [NO_LOG; 2], rating: 10_000 };
+pub const PLAN: Plan = Plan { side: SIDE, logs: [NO_LOG; LOGS], rating: 10_000 };
 /// Bytes of its part.
 pub const BYTES: usize = 2 * SIDE as usize * PAGE;
 /// Starts of a life.
