@@ -126,6 +126,7 @@ mod station_parts;
 mod station_random;
 mod station_runs;
 mod station_shop;
+mod station_upkeep;
 mod station_verbs;
 mod store_bench;
 mod store_cuts;

@@ -4,7 +4,7 @@
 //! taken from the truth. What the station forgot with its power stays as it was told before, and unsaid where it was not.
 
 use valvewright_core::frame::{Actuator, Actuators};
-use valvewright_core::kept::{Boot, Memory};
+use valvewright_core::kept::{BRIDGES, Boot, Memory, OWED, PROOF_COUNT, Proof};
 use valvewright_core::order::PhaseKind;
 use valvewright_core::record::Refusal;
 use valvewright_core::record::event::{Event, Reading, What};
@@ -30,6 +30,8 @@ pub(super) struct Journal {
     running: Option<Service>,
     /// The phase that runs, and when it began, s.
     phase: Option<(PhaseKind, f64)>,
+    /// Dates of proof tests and gains of bridges when a procedure of upkeep began.
+    before: Option<([u32; PROOF_COUNT], [i32; BRIDGES])>,
     /// Vessel by its scale when the service began.
     weight: Option<Milligram>,
     meter: Meter,
@@ -123,6 +125,8 @@ impl Journal {
             Notice::NotStored => self.event(store, clock, What::NotStored),
             Notice::PhaseStarted(kind) => {
                 self.phase = Some((kind, t));
+                self.before =
+                    core.filter(|_| kind == PhaseKind::Upkeep).map(|core| (core.kept().due, core.kept().span));
                 self.phase_is(kind, PhaseEnd::Open, 0.0);
                 self.keep_running(store, clock);
             }
@@ -137,9 +141,26 @@ impl Journal {
                 self.phase_is(kind, end, began.map_or(0.0, |at| t - at));
                 self.figures(core);
                 self.keep_running(store, clock);
+                self.upkeep_left(store, clock, core);
             }
             Notice::OrderEnded(well) => self.order_ends(store, clock, well, core),
             ref other => self.finding(other),
+        }
+    }
+
+    /// What a procedure has dated or set: tests that were passed, spans that were adjusted. One that is owed was not passed.
+    fn upkeep_left(&mut self, store: &mut Store, clock: u32, core: Option<&Station>) {
+        let (Some((due, span)), Some(core)) = (self.before.take(), core) else { return };
+        let kept = core.kept();
+        for (proof, (was, now)) in Proof::ALL.into_iter().zip(due.into_iter().zip(kept.due)) {
+            if was != now && now != OWED {
+                self.event(store, clock, What::Proved(proof, now));
+            }
+        }
+        for (scale, (was, now)) in (0..).zip(span.into_iter().zip(kept.span)) {
+            if was != now {
+                self.event(store, clock, What::Calibrated(scale, now));
+            }
         }
     }
 
