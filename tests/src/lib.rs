@@ -6,6 +6,7 @@ pub mod fault_scenes;
 pub mod flow_reference;
 pub mod gateless;
 pub mod harms;
+pub mod job_cuts;
 pub mod job_runs;
 pub mod law_reference;
 pub mod random_formulas;

@@ -7,6 +7,7 @@ use valvewright_core::record::{Plan, Store, Tidied};
 use valvewright_sim::flash::{Cut, NorSim, Share};
 
 use crate::store_bench::{Known, Op, act, compare, new_store, plan, restart, workload};
+use crate::store_phantom::header;
 
 const SHARES: [Share; 5] = [Share::Nothing, Share::Some, Share::AllBut, Share::All, Share::Scattered];
 
@@ -52,10 +53,40 @@ fn goes_on<const W: usize, const E: usize>(mut now: Before<W, E>, plan: &Plan, o
     compare(&mut now.store, &mut now.known, None).map_err(|wrong| format!("one start later, {wrong}"))
 }
 
+/// After the cut a free page of each side has the head of a newer, empty generation in cells too weak to show (F091): they are read as blank
+/// by the start, and show with a program of the next put. Returns how many of them came to show: with the last program of the put, where only
+/// a scan can find them before it is acknowledged, and with one before.
+fn haunted<const W: usize, const E: usize>(now: &Before<W, E>, plan: &Plan, points: u64) -> Result<u64, String> {
+    let op = Op::Put(0, (points as u32).to_le_bytes().to_vec());
+    let mut trial = Before { store: now.store.clone(), known: now.known.clone() };
+    act(&mut trial.store, &mut trial.known, &op).map_err(|refusal| format!("{refusal:?}"))?;
+    let programs = trial.store.flash().counts().programs - now.store.flash().counts().programs;
+    let free = |store: &Store<NorSim<W, E>>, page: usize| {
+        store.flash().cells().held()[page * E + 16..(page + 1) * E].iter().all(|byte| *byte == 0xFF)
+    };
+    let pages = usize::from(plan.side);
+    let weak: Option<Vec<(usize, Vec<u8>)>> = (0..2)
+        .map(|side| {
+            let mut own = side * pages..(side + 1) * pages;
+            let page = own.find(|page| free(&now.store, *page) && free(&trial.store, *page))?;
+            Some((page * E + 16, header(page * E, side as u8, 1, 1_000)))
+        })
+        .collect();
+    let Some(weak) = weak else { return Ok(0) };
+    for after in [programs, 1 + points % programs] {
+        let mut now = Before { store: now.store.clone(), known: now.known.clone() };
+        now.store.flash_mut().weaken(after, weak.clone());
+        act(&mut now.store, &mut now.known, &op).map_err(|refusal| format!("haunted: {refusal:?}"))?;
+        now.store = restart(now.store, plan).map_err(|refusal| format!("haunted: {refusal:?}"))?;
+        compare(&mut now.store, &mut now.known, None).map_err(|wrong| format!("weak cells, {after}: {wrong}"))?;
+    }
+    Ok(2)
+}
+
 /// Cuts everywhere in a workload. Of the rest of it, all is done after every `whole`th cut, and `some` operations after the others.
 fn single<const W: usize, const E: usize>(plan: &Plan, ops: &[Op], whole: u64, some: usize) -> u64 {
     let mut before = Before { store: new_store::<W, E>(plan, 7), known: Known::default() };
-    let mut points = 0;
+    let (mut points, mut shown) = (0, 0);
     for (at, op) in ops.iter().enumerate() {
         let mut after = Before { store: before.store.clone(), known: before.known.clone() };
         act(&mut after.store, &mut after.known, op).expect("a part without faults");
@@ -65,7 +96,14 @@ fn single<const W: usize, const E: usize>(plan: &Plan, ops: &[Op], whole: u64, s
                 points += 1;
                 let rest = if points % whole == 0 { &ops[at..] } else { &ops[at..ops.len().min(at + some)] };
                 let rest = if matches!(op, Op::Append(..)) { &rest[1..] } else { rest };
-                if let Err(wrong) = cut_in(&before, plan, op, cut).and_then(|now| goes_on(now, plan, rest)) {
+                let done = cut_in(&before, plan, op, cut).and_then(|now| {
+                    // One share of each step in turn.
+                    if points % 5 == points / 5 % 5 {
+                        shown += haunted(&now, plan, points)?;
+                    }
+                    goes_on(now, plan, rest)
+                });
+                if let Err(wrong) = done {
                     panic!("operation {at}, {op:?}, {cut:?}: {wrong}");
                 }
             }
@@ -77,6 +115,8 @@ fn single<const W: usize, const E: usize>(plan: &Plan, ops: &[Op], whole: u64, s
     assert!(wear[..sides].iter().all(|erases| *erases >= 3), "the ring was not turned over twice: {wear:?}");
     assert!(wear[sides..].iter().all(|erases| *erases >= 2), "the logs were not turned over: {wear:?}");
     assert_eq!(before.store.flash().counts().overwrites, 0, "nothing is programmed twice");
+    println!("{shown} times weak cells came to show in the put after a cut");
+    assert!(shown > points / 20 || plan.side < 3, "{shown} of {points}");
     points
 }
 

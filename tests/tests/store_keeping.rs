@@ -2,7 +2,7 @@
 
 use valvewright_core::kept::{Kept, Memory};
 use valvewright_core::record::state::{decode, encode};
-use valvewright_core::record::{Keeping, LOGS, LogPlan, Plan, WhenFull};
+use valvewright_core::record::{Keeping, LOGS, LogPlan, Plan, Store, WhenFull};
 use valvewright_core::row::RowSet;
 use valvewright_core::token::{Part, Used};
 use valvewright_core::units::Milligram;
@@ -114,4 +114,55 @@ fn a_state_comes_back_as_it_was_stored_and_half_of_it_does_not() {
         assert_ne!(decode(&other).as_ref(), Some(&full), "byte {at} says nothing");
     }
     assert_eq!(decode(&[&[3], &bytes[1..]].concat()), None, "another layout");
+}
+
+/// The layout before: the spans of the vessel scale alone, and nothing behind the charge of the order. It is read, and written anew in this one.
+#[test]
+fn a_state_of_the_layout_before_is_read_and_kept_in_this_one() {
+    let known = Kept {
+        number: 77,
+        latched: RowSet(0x102),
+        starts: 1,
+        drier: Milligram(61_000_000),
+        pump_oil: 9_000,
+        clock: 820_600_000,
+        span: [8_388_700, 8_388_500, 0, 0],
+        unlocking: Some(Part::FilterDrier),
+        used_codes: [Used::NONE.with(7), Used::NONE, Used::NONE.with(41)],
+        wrong_codes: 3,
+        due: [1, 0, 830_000_000, 0, 0, 0],
+        order: 12,
+        charged: Milligram(120_000),
+        program: 0,
+        samples: 0,
+        minutes: 0,
+    };
+    let now = encode(&known);
+    // Layout, number, latches, starts, drier, oil, clock: 26 bytes, then two spans of the four; the last 8 are new.
+    let old: Vec<u8> = [&[1], &now[1..26 + 8], &now[26 + 16..now.len() - 8]].concat();
+    assert_eq!(decode(&old).as_ref(), Some(&known));
+    assert!((0..old.len()).all(|end| decode(&old[..end]).is_none()), "cut short");
+    assert_eq!(decode(&[&old[..], &[0]].concat()), None, "too long");
+
+    let mut store = Store::commission(Chip::new(8, 1), &PLAN).expect("a new part");
+    store.put(1, &old).expect("room for it");
+    let (mut keeping, memory) = Keeping::mount(store.release(), &PLAN, 0).expect("this plan");
+    assert_eq!(memory, Memory::Sound(known.clone()));
+    // Cut anywhere in the first write of this layout, it is the old state or the new one.
+    let next = Kept { number: 78, program: 1, ..known.clone() };
+    let part = keeping.store().flash().clone();
+    assert_eq!(keeping.keep(&next), 78);
+    let steps = keeping.store().flash().counts().steps - part.counts().steps;
+    assert!(steps > 20, "{steps}");
+    for after in 0..steps {
+        for share in [Share::Nothing, Share::Some, Share::AllBut, Share::All, Share::Scattered] {
+            let (mut cut, _) = Keeping::mount(part.clone(), &PLAN, 0).expect("this plan");
+            cut.store_mut().flash_mut().cut(Cut { after, share });
+            let stored = cut.keep(&next);
+            cut.store_mut().flash_mut().power_on();
+            let (_, memory) = Keeping::mount(cut.release(), &PLAN, 0).expect("this plan");
+            let old = memory == Memory::Sound(known.clone()) && stored != 78;
+            assert!(old || memory == Memory::Sound(next.clone()), "{after} {share:?}: {memory:?}");
+        }
+    }
 }

@@ -132,6 +132,7 @@ mod store_bench;
 mod store_cuts;
 mod store_faults;
 mod store_flash;
+mod store_jobs;
 mod store_keeping;
 mod store_life;
 mod store_limits;

@@ -50,8 +50,11 @@ pub struct Keeper {
     kept: Kept,
     limits: Limits,
     facts: KeptFacts,
-    /// The order that was under way when power went, with what it had charged.
-    interrupted: Option<(u16, Milligram)>,
+    /// The kept order was under way when power went: it stays on record until this start has lasted, or another order begins, for a start
+    /// that power breaks off has told nobody.
+    interrupted: bool,
+    /// What the order has recovered and WQI-1 already has.
+    passed: Milligram,
     /// Time since the start, up to [`STARTS_WITHIN`].
     running: Millis,
     /// Running time of P-1 that KQI-1 does not yet have.
@@ -107,16 +110,9 @@ impl Keeper {
         };
         let span = if differs { kept.span } else { gains };
         Self {
-            interrupted: (kept.order != 0).then_some((kept.order, kept.charged)),
-            kept: Kept {
-                number: kept.number.wrapping_add(1),
-                starts,
-                span,
-                order: 0,
-                charged: Milligram(0),
-                program,
-                ..kept
-            },
+            interrupted: kept.order != 0,
+            passed: Milligram(0),
+            kept: Kept { number: kept.number.wrapping_add(1), starts, span, program, ..kept },
             limits,
             facts,
             running: Millis(0),
@@ -136,9 +132,9 @@ impl Keeper {
     pub const fn facts(&self) -> &KeptFacts {
         &self.facts
     }
-    /// The order that was under way when power went, with what it had charged; told once.
-    pub fn take_interrupted(&mut self) -> Option<(u16, Milligram)> {
-        self.interrupted.take()
+    /// The order that was under way when power went, with what it had charged.
+    pub fn interrupted(&self) -> Option<(u16, Milligram)> {
+        self.interrupted.then_some((self.kept.order, self.kept.charged))
     }
 
     /// The scan stood so long that hardware dropped the outputs: for this one it counts as a restart.
@@ -287,16 +283,26 @@ impl Keeper {
         if now.sampled {
             (self.kept.samples, changed) = (self.kept.samples.saturating_add(1), true);
         }
-        if now.order != self.kept.order {
-            if self.kept.order != 0 {
-                self.kept.drier = self.kept.drier.plus(now.recovered.or_more(Milligram(0)));
-            }
+        if self.interrupted && now.order == 0 && self.kept.starts != 0 {
+            // Still to be told to whoever starts it next.
+        } else if now.order != self.kept.order || self.interrupted {
+            self.pass(now.recovered);
             (self.kept.order, self.kept.charged, changed) = (now.order, now.charged, true);
+            (self.interrupted, self.passed) = (false, Milligram(0));
         } else if now.charged.minus(self.kept.charged).0.saturating_abs() >= STEP {
             (self.kept.charged, changed) = (now.charged, true);
         }
         if changed {
+            self.pass(now.recovered);
             self.changed();
+        }
+    }
+
+    /// WQI-1 follows with every change, so that a power cut takes no more from it than what passed since the last.
+    fn pass(&mut self, recovered: Milligram) {
+        if self.kept.order != 0 && !self.interrupted {
+            let more = recovered.minus(self.passed).or_more(Milligram(0));
+            (self.kept.drier, self.passed) = (self.kept.drier.plus(more), self.passed.plus(more));
         }
     }
 

@@ -98,11 +98,11 @@ impl Station {
             }
         }
         let gains = cfg.sense.scales.each_ref().map(|scale| scale.cal.gain());
-        let mut keeper = Keeper::waking(start, cfg.limits, gains, differs);
+        let keeper = Keeper::waking(start, cfg.limits, gains, differs);
         let mut interlocks = Interlocks::new();
         interlocks.restore(keeper.kept().latched);
         let mut notices = Notices::default();
-        if let Some((order, charged)) = keeper.take_interrupted() {
+        if let Some((order, charged)) = keeper.interrupted() {
             notices.push(Notice::Interrupted(order, charged));
         }
         let vessel_rest = start.vessel_rest;

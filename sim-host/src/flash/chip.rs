@@ -103,6 +103,8 @@ pub struct NorSim<const WRITE: usize, const ERASE: usize> {
     falling: BTreeMap<usize, u32>,
     /// Programs to come that say well and do nothing, by their number from now.
     ignored: Option<(u64, u64)>,
+    /// Cells that were programmed too weakly to show, by their place, and the programs until they do.
+    weak: (u64, Vec<(usize, Vec<u8>)>),
 }
 
 impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
@@ -118,6 +120,7 @@ impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
             worn: BTreeMap::new(),
             falling: BTreeMap::new(),
             ignored: None,
+            weak: (0, Vec::new()),
         }
     }
 
@@ -191,6 +194,11 @@ impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
     /// Of the programs to come, leaves out `count` after `after`: they say well and do nothing.
     pub fn ignore(&mut self, after: u64, count: u64) {
         self.ignored = Some((after, count));
+    }
+
+    /// Cells that a program reached that was cut off read as before, and as programmed from the `after`th program on.
+    pub fn weaken(&mut self, after: u64, cells: Vec<(usize, Vec<u8>)>) {
+        self.weak = (after, cells);
     }
 
     /// A page will wear out.
@@ -379,6 +387,10 @@ impl<const WRITE: usize, const ERASE: usize> NorFlash for NorSim<WRITE, ERASE> {
                 return Err(Broken::Off);
             }
             well &= ignored || self.program_step(at, bytes, step);
+        }
+        self.weak.0 = self.weak.0.saturating_sub(1);
+        if self.weak.0 == 0 {
+            std::mem::take(&mut self.weak.1).into_iter().for_each(|(at, bytes)| self.force(at, &bytes));
         }
         self.counts.overwrites += u64::from(!well);
         if let Some(worn) = self.is_worn(at / ERASE).filter(|_| !ignored) {

@@ -45,6 +45,8 @@ pub struct Store {
     register: u32,
     /// Shares of the next writes after which the part loses power.
     cuts: Vec<(f64, Share)>,
+    /// The next start loses its power again.
+    at_start: Option<Cut>,
 }
 
 impl Store {
@@ -64,7 +66,7 @@ impl Store {
         // A new part of this plan takes what it is made for.
         let keeping = Keeping::commission(blank, &plan, kept).unwrap_or_else(|why| unreachable!("{why:?}"));
         let register = keeping.count();
-        Self { keeping, plan, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new() }
+        Self { keeping, plan, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new(), at_start: None }
     }
 
     /// A start on the part of a workshop as a file has it, and what it finds; nothing where it is another part. With the same file the same.
@@ -76,7 +78,10 @@ impl Store {
             Memory::Lost => Kept::COMMISSIONED,
         };
         let register = image.register;
-        Some((Self { keeping, plan: WORKSHOP, last, writes: 0, wait: 0, register, cuts: Vec::new() }, memory))
+        Some((
+            Self { keeping, plan: WORKSHOP, last, writes: 0, wait: 0, register, cuts: Vec::new(), at_start: None },
+            memory,
+        ))
     }
 
     /// As a file, at this time of the workshop.
@@ -145,6 +150,9 @@ impl Store {
     /// A start: power comes back to the part, and the store looks at it anew.
     pub fn read(&mut self) -> Memory {
         self.chip_mut().power_on();
+        if let Some(cut) = self.at_start.take() {
+            self.chip_mut().cut(cut);
+        }
         self.wait = 0;
         let part = self.chip().clone();
         match Keeping::mount(part, &self.plan, self.register) {
@@ -159,7 +167,7 @@ impl Store {
     /// By how much its counters would come back lower than they were given to be stored, acknowledged or not: refrigerant through the filter-drier, kg, and running time of
     /// the pump, s. A store that gives nothing back is no counter that fell.
     pub fn fallen(&self) -> (f64, f64) {
-        match self.clone().read() {
+        match (Self { at_start: None, ..self.clone() }).read() {
             Memory::Sound(found) => {
                 let drier = self.last.drier.0.saturating_sub(found.drier.0).max(0);
                 (f64::from(drier) * 1e-6, f64::from(self.last.pump_oil.saturating_sub(found.pump_oil)))
@@ -176,6 +184,11 @@ impl Store {
     /// The part loses its power in the next state that is stored, when this share of its steps is done: that one is done so far as said.
     pub fn cut_next(&mut self, done: f64, share: Share) {
         self.cuts.insert(0, (done, share));
+    }
+
+    /// The part loses its power once more, counted in its steps from the next start on.
+    pub const fn cut_start(&mut self, cut: Cut) {
+        self.at_start = Some(cut);
     }
 
     /// The part has no power.
