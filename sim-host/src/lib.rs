@@ -123,3 +123,4 @@ pub mod report;
 pub mod run;
 pub mod scenario;
 pub mod station;
+pub mod years;

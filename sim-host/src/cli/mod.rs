@@ -22,6 +22,7 @@ mod rig;
 mod run;
 mod run_args;
 mod sweep;
+mod years;
 
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -91,6 +92,8 @@ enum Verb {
     /// Papers of a run: tickets of its jobs, the books of refrigerant.
     #[command(subcommand)]
     Papers(papers::PapersVerb),
+    /// Years of a workshop's services on one station in minutes, judged after each.
+    Years(years::YearsArgs),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -304,6 +307,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Fault(FaultVerb::Sweep(args))) => sweep::sweep(&args, global),
         Some(Verb::Code(verb)) => code::code(&verb, global),
         Some(Verb::Papers(verb)) => papers::papers(&verb, global),
+        Some(Verb::Years(args)) => years::years(&args, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {

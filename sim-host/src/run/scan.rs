@@ -124,7 +124,7 @@ impl<C: Controller> Simulation<C> {
         self.machine = Machine {
             sequence: self.machine.sequence.wrapping_add(1),
             beat: ms as u16,
-            clock: EPOCH.wrapping_add(ms / 1_000).wrapping_add_signed(platform.clock_off_s),
+            clock: self.clock().wrapping_add_signed(platform.clock_off_s),
             coils: self.coils,
             failed: platform.failed,
             // Another controller keeps what it wants to keep itself.
@@ -134,6 +134,11 @@ impl<C: Controller> Simulation<C> {
         if let Some(before) = stale {
             self.frame = RawFrame { command: self.frame.command.take(), ..before };
         }
+    }
+
+    /// KT-1, which goes on where the tick of a controller begins again.
+    fn clock(&self) -> u32 {
+        EPOCH.wrapping_add((self.ticks * u64::from(self.scan_time().0) / 1_000) as u32)
     }
 
     #[cold]

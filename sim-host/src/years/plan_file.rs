@@ -1,0 +1,1 @@
+//! A plan from a file.

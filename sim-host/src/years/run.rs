@@ -1,0 +1,504 @@
+//! The years themselves: service after service on one station, the shop between them, and a judgement after each.
+
+use std::hash::Hasher;
+
+use valvewright_core::kept::Kept;
+use valvewright_core::talk::Notice;
+use valvewright_core::token::CodeFault;
+use valvewright_core::units::Millis;
+use xxhash_rust::xxh3::Xxh3;
+
+use super::calendar::{self, DAY};
+use super::codes::{Codes, Typing};
+use super::judge::{self, Breach, Law, Ledger};
+use super::plan::Plan;
+use super::service::{self, Service};
+use super::session::{Came, Outside, Session};
+use super::shop::{self, Look};
+use super::tally::{Month, Point, Tally, Told};
+use crate::plant::Gain;
+use crate::report::data::Verdict;
+use crate::run::{Change, RunError, RunOptions, Served, Simulation, Stock};
+use crate::scenario::Scenario;
+use crate::scenario::diagnostic::Source;
+use crate::scenario::model::{Phase, Vehicle};
+use crate::scenario::parse;
+use crate::station;
+
+/// The shop in the night before the first service: the bay holds an empty circuit, as it does between any two.
+const BAY: &str = include_str!("bay.toml");
+/// An order is given up after so long, s.
+const LIMIT: f64 = 4.0 * 3_600.0;
+/// Between two services lie at least so many seconds.
+const TURN: f64 = 600.0;
+/// A vessel that was left alone so long is known to have rested: the shop writes down when it switched off (own choice, a night).
+const NIGHT: f64 = 4.0 * 3_600.0;
+/// Erases that a page of the flash is rated for.
+const RATING: u32 = 10_000;
+/// Breaches that are kept in words.
+const KEPT: usize = 100;
+/// A vehicle that holds less than this after a power cut needs no recovery, kg.
+const EMPTY: f64 = 0.02;
+
+/// How far it is.
+#[derive(Clone, Copy, Debug)]
+pub struct Going {
+    /// Services behind, and in all.
+    pub done: u32,
+    pub all: u32,
+    /// Breaches so far.
+    pub breaches: u64,
+}
+
+/// The years in the making.
+pub struct Years {
+    plan: Plan,
+    bay: Scenario,
+    sim: Option<Simulation>,
+    codes: Codes,
+    outside: Outside,
+    rated: f64,
+    ledger: Ledger,
+    /// Into the air so far, kg, as the plant's edge counts it, less what the shop did.
+    edge: f64,
+    books: f64,
+    session: u32,
+    upkeep_told: bool,
+    tally: Tally,
+    hash: Xxh3,
+}
+
+/// Runs a plan up to the service of number `until`, from 1, or until `each` says stop by returning false.
+///
+/// # Errors
+/// The station's file cannot be used, or the program contradicts itself.
+pub fn run(plan: &Plan, until: Option<u32>, each: &mut dyn FnMut(Going) -> bool) -> Result<Tally, RunError> {
+    let mut years = Years::open(plan)?;
+    let all = until.map_or(plan.services(), |until| until.min(plan.services()));
+    for number in 0..all {
+        if !each(Going { done: number, all, breaches: years.tally.breach_count }) {
+            years.tally.partial = true;
+            break;
+        }
+        if !years.serve(number)? {
+            years.tally.partial = true;
+            break;
+        }
+    }
+    Ok(years.close())
+}
+
+fn bay(plan: &Plan) -> Result<Scenario, RunError> {
+    let mut bay = parse::read(&Source::new("bay.toml", BAY))
+        .map_err(|wrong| RunError::Plant(wrong.first().map_or_else(String::new, |one| one.message.clone())))?;
+    bay.station.refrigerant = plan.refrigerant;
+    bay.station.network.clone_from(&plan.station);
+    bay.station.scan = plan.scan;
+    bay.vehicle.refrigerant = plan.refrigerant;
+    bay.vehicle.gas = crate::scenario::model::GasMix::pure(plan.refrigerant);
+    bay.seed = plan.seed;
+    bay.time_limit = LIMIT;
+    let rating = station::rating(plan.station.as_deref()).unwrap_or(station::Rating { rated: 10.0, heel: 1.0 });
+    bay.station.vessel_content = rating.rated * 0.6;
+    Ok(bay)
+}
+
+impl Years {
+    /// The shop opens: a new station, filled, in its first night.
+    fn open(plan: &Plan) -> Result<Self, RunError> {
+        let bay = bay(plan)?;
+        let file = station::load(plan.station.as_deref()).map_err(|why| RunError::Plant(why.to_string()))?;
+        let sim = Simulation::new_in_the_shop(&bay, &RunOptions::BARE)?;
+        let stock = sim.stock();
+        let ledger = Ledger { opening: stock.station + stock.between + stock.vehicle, ..Ledger::default() };
+        let tally = Tally {
+            version: 1,
+            plan: plan.clone(),
+            services: 0,
+            planned: plan.services(),
+            partial: false,
+            months: Vec::new(),
+            ledger,
+            ledger_error_g: 0.0,
+            ledger_worst_g: 0.0,
+            books_kg: 0.0,
+            holds_kg: 0.0,
+            wear: Vec::new(),
+            rating: RATING,
+            judged: Law::ALL.into_iter().map(|law| (law, 0)).collect(),
+            breaches: Vec::new(),
+            breach_count: 0,
+            cut_days: Vec::new(),
+            points: Vec::new(),
+            hash: String::new(),
+        };
+        Ok(Self {
+            plan: plan.clone(),
+            codes: Codes::new(file.facts.code_key),
+            outside: Outside::new(Kept::COMMISSIONED),
+            rated: file.facts.rated,
+            edge: stock.out,
+            books: stock.station,
+            ledger,
+            bay,
+            sim: Some(sim),
+            session: 0,
+            upkeep_told: false,
+            tally,
+            hash: Xxh3::new(),
+        })
+    }
+
+    fn sim(&mut self) -> Result<&mut Simulation, RunError> {
+        self.sim.as_mut().ok_or_else(|| RunError::Plant("the station of these years is gone".to_owned()))
+    }
+
+    /// One service with all about it; false where the plant has come to its end.
+    fn serve(&mut self, number: u32) -> Result<bool, RunError> {
+        let mut weather = service::draws(self.plan.seed, number, 2);
+        let due = calendar::due(&self.plan, number);
+        let ambient = calendar::ambient(&self.plan, due, &mut weather);
+        let drawn = service::draw(&self.plan, number, ambient, &self.bay);
+        self.tally.services = number + 1;
+        let now = self.sim()?.time();
+        self.shop_works(number, ambient, now + 0.5 * TURN)?;
+        let at = due.max(self.sim()?.time() + TURN);
+        let rest = at - self.sim()?.time();
+        self.sim()?.stand_until(at, ambient)?;
+        self.comes(&drawn.scenario)?;
+        let month = self.month(at);
+        month.services[drawn.kind as usize] += 1;
+        month.mistakes += u32::from(drawn.mistake.is_some());
+        let celsius = ambient - 273.15;
+        month.coldest_c = Some(month.coldest_c.map_or(celsius, |least| least.min(celsius)));
+        month.warmest_c = Some(month.warmest_c.map_or(celsius, |most| most.max(celsius)));
+        let whole = self.session(number, &drawn.scenario, &drawn.cuts, rest, false)?;
+        let mut ends = whole;
+        if ends == Some(true) {
+            ends = self.again(number, &drawn)?;
+        }
+        self.goes()?;
+        self.judge(number)?;
+        Ok(ends.is_some())
+    }
+
+    /// After a power cut the vehicle is served once more, with a recovery first where it still holds something.
+    fn again(&mut self, number: u32, drawn: &Service) -> Result<Option<bool>, RunError> {
+        let mut scenario = drawn.scenario.clone();
+        scenario.operator.acts.clear();
+        if self.sim()?.stock().vehicle > EMPTY {
+            let mut phases = scenario.order.phases.clone();
+            phases.extend([Phase::Identify, Phase::Recover]);
+            phases.sort_unstable();
+            phases.dedup();
+            scenario.order.phases = phases;
+        }
+        let at = self.sim()?.time() + 60.0;
+        let ambient = scenario.site.ambient;
+        self.sim()?.stand_until(at, ambient)?;
+        self.month(at).again += 1;
+        self.session(number, &scenario, &[], 60.0, true)
+    }
+
+    /// An order on the vehicle that is there. Returns whether power cut it off; none where the plant has come to its end.
+    fn session(
+        &mut self,
+        number: u32,
+        scenario: &Scenario,
+        cuts: &[service::Cut],
+        rest: f64,
+        again: bool,
+    ) -> Result<Option<bool>, RunError> {
+        let (mut sim, before) = self.switch_on(number, scenario, rest)?;
+        let came = Session::new(cuts, Vec::new(), &mut self.codes, &mut self.outside).run(&mut sim)?;
+        let running = sim.plant().fault().is_none();
+        let served = sim.close_service();
+        let after = sim.stock();
+        self.sim = Some(sim);
+        let cut_off = came.cut_off;
+        if let Some(served) = &served {
+            self.book(number, served, (before, after), (again, cut_off));
+        }
+        self.count(number, came)?;
+        Ok(running.then_some(cut_off))
+    }
+
+    fn switch_on(&mut self, number: u32, scenario: &Scenario, rest: f64) -> Result<(Simulation, Stock), RunError> {
+        self.session += 1;
+        let order = u16::try_from(self.session % 65_535 + 1).unwrap_or(1);
+        let sim = self.sim.take().ok_or_else(|| RunError::Plant("the station of these years is gone".to_owned()))?;
+        for breach in judge::start(&self.outside.acknowledged, &sim.would_find()) {
+            self.breach(number, breach);
+        }
+        self.judged(&[Law::Counters, Law::Memory, Law::Codes]);
+        let before = sim.stock();
+        let rested = if rest >= NIGHT { Millis::from_secs(rest.min(4e6) as u32) } else { Millis(0) };
+        Ok((sim.serve(scenario, &RunOptions::BARE, order, rested)?, before))
+    }
+
+    /// The shop does what is due before the next vehicle.
+    fn shop_works(&mut self, number: u32, ambient: f64, at: f64) -> Result<(), RunError> {
+        let kept = self.outside.acknowledged.clone();
+        let rated = self.rated;
+        let upkeep_told = self.upkeep_told;
+        let sim = self.sim()?;
+        let oil = |name: &str| sim.signal(name).unwrap_or(0.0);
+        let look = Look {
+            vessel: sim.stock().station,
+            rated,
+            new_oil: oil("new_oil.m_oil"),
+            used_oil: oil("used_oil.m_oil"),
+            kept: &kept,
+            upkeep_told,
+        };
+        let deeds = shop::between(&look);
+        if deeds == shop::Deeds::default() {
+            return Ok(());
+        }
+        sim.stand_until(at, ambient)?;
+        if deeds.refrigerant != 0.0 || deeds.bottles {
+            let gains = [Gain { masses: [deeds.refrigerant, 0.0, 0.0, 0.0], ..Gain::of("vessel") }];
+            let gains = if deeds.refrigerant == 0.0 { &gains[..0] } else { &gains[..] };
+            self.alter(&self.bay.clone(), &Change { gains, bottles: deeds.bottles, vehicle: false })?;
+            self.month(at).bottles += u32::from(deeds.bottles);
+        }
+        for part in deeds.parts {
+            let mut draw = service::draws(self.plan.seed, self.session, 3);
+            let typing = self.codes.script(part, self.plan.wrong_codes, &mut draw);
+            let cuts = if draw.chance(15) { service::cut_of_exchange(&mut draw) } else { Vec::new() };
+            self.exchange(number, typing, &cuts)?;
+        }
+        Ok(())
+    }
+
+    /// Codes are typed at a station that is switched on for it.
+    fn exchange(&mut self, number: u32, typing: Vec<Typing>, cuts: &[service::Cut]) -> Result<(), RunError> {
+        let mut idle = self.bay.clone();
+        idle.operator.begins = 1e9;
+        let (mut sim, _) = self.switch_on(number, &idle, 0.0)?;
+        let came = Session::new(cuts, typing, &mut self.codes, &mut self.outside).run(&mut sim)?;
+        sim.close_service();
+        self.sim = Some(sim);
+        self.upkeep_told = false;
+        self.count(number, came)
+    }
+
+    /// Changes the standing station and books what came and went.
+    fn alter(&mut self, next: &Scenario, change: &Change<'_>) -> Result<(), RunError> {
+        let sim = self.sim()?;
+        let (before, t) = (sim.stock(), sim.time());
+        let made = sim.change(next, change)?;
+        let after = sim.stock();
+        let (left, arrived) =
+            (made.left.refrigerant_kg + made.left.second_kg, made.arrived.refrigerant_kg + made.arrived.second_kg);
+        // What the shop does crosses the plant's edge, and is no loss.
+        let shop = before.out - after.out;
+        self.edge -= shop;
+        let ledger = &mut self.ledger;
+        ledger.bought += shop.max(0.0);
+        ledger.sold += (-shop).max(0.0);
+        self.books += shop;
+        if change.vehicle {
+            ledger.left += left;
+            ledger.brought += arrived;
+        } else {
+            ledger.with_oil += left - arrived;
+        }
+        let vehicle = change.vehicle;
+        let month = self.month(t);
+        month.bought_g += shop.max(0.0) * 1e3;
+        month.sold_g += (-shop).max(0.0) * 1e3;
+        if vehicle {
+            month.left_g += left * 1e3;
+            month.brought_g += arrived * 1e3;
+        }
+        Ok(())
+    }
+
+    fn comes(&mut self, scenario: &Scenario) -> Result<(), RunError> {
+        self.alter(scenario, &Change { vehicle: true, ..Change::default() })
+    }
+
+    /// The vehicle leaves an empty bay behind.
+    fn goes(&mut self) -> Result<(), RunError> {
+        let bay = self.bay.clone();
+        self.alter(&bay, &Change { vehicle: true, ..Change::default() })
+    }
+
+    fn month(&mut self, t: f64) -> &mut Month {
+        let at = calendar::month(t) as usize;
+        while self.tally.months.len() <= at {
+            let month = self.tally.months.len() as u32;
+            self.tally.months.push(Month { month, ..Month::default() });
+        }
+        &mut self.tally.months[at]
+    }
+
+    fn judged(&mut self, laws: &[Law]) {
+        for law in laws {
+            *self.tally.judged.entry(*law).or_default() += 1;
+        }
+    }
+
+    fn breach(&mut self, number: u32, breach: Breach) {
+        self.tally.breach_count += 1;
+        if self.tally.breaches.len() < KEPT {
+            self.tally.breaches.push(Told { service: number + 1, breach });
+        }
+    }
+}
+
+/// The vehicle that stands there between services has nothing in it.
+pub(super) fn nothing_in(vehicle: &Vehicle) -> bool {
+    vehicle.content == 0.0
+}
+
+mod booking {
+    //! How sessions are summed up.
+    use super::*;
+
+    impl Years {
+        /// Figures of an order.
+        pub(super) fn book(
+            &mut self,
+            number: u32,
+            served: &Served,
+            (before, after): (Stock, Stock),
+            (again, cut_off): (bool, bool),
+        ) {
+            let job = &served.job;
+            let vented: f64 = served
+                .notices
+                .iter()
+                .map(|(_, notice)| if let Notice::Purged(mass) = notice { f64::from(mass.0) * 1e-3 } else { 0.0 })
+                .sum();
+            let (recovered, charged) = (job.recovered_g.shown.unwrap_or(0.0), job.charged_g.shown.unwrap_or(0.0));
+            let said = recovered - charged - vented;
+            let grew = (after.station - before.station) * 1e3;
+            let unknown = grew - said;
+            self.books += said * 1e-3;
+            self.upkeep_told |= job.trips.iter().any(|row| row == "I22" || row == "I23");
+            let month = self.month(job.start_s);
+            if !again {
+                let outcome = match job.verdict {
+                    _ if cut_off => 5,
+                    Verdict::Pass => 0,
+                    Verdict::Refused => 1,
+                    Verdict::Failed => 2,
+                    Verdict::Aborted => 3,
+                    Verdict::Unfinished => 4,
+                };
+                month.outcomes[outcome] += 1;
+            }
+            month.recovered_g += job.recovered_g.truth;
+            month.recovered_shown_g += recovered;
+            month.charged_g += job.charged_g.truth;
+            month.charged_shown_g += charged;
+            month.vented_shown_g += vented;
+            month.unknown_g += unknown;
+            for row in &job.trips {
+                *month.trips.entry(row.clone()).or_default() += 1;
+            }
+            for hazard in &job.accidents {
+                *month.hazards.entry(hazard.clone()).or_default() += 1;
+            }
+            self.judged(&[Law::Hazards]);
+            if let Some(breach) = judge::hazards(&job.accidents) {
+                self.breach(number, breach);
+            }
+        }
+
+        /// What came of a session of either sort.
+        pub(super) fn count(&mut self, number: u32, came: Came) -> Result<(), RunError> {
+            let sim = self.sim()?;
+            let (t, began) = (sim.time(), sim.began());
+            let hash = sim.hash();
+            self.hash.write(hash.as_bytes());
+            let month = self.month(began);
+            month.cuts += came.cuts;
+            month.starts += came.starts;
+            month.resets += came.resets;
+            month.on_s += t - began;
+            for (typing, answer) in &came.codes {
+                match answer {
+                    Ok(()) => {
+                        month.codes_taken += 1;
+                        match typing.part {
+                            valvewright_core::token::Part::FilterDrier => month.driers += 1,
+                            valvewright_core::token::Part::PumpOil => month.pump_oils += 1,
+                        }
+                    }
+                    Err(fault) => *month.codes_refused.entry(reason(*fault).to_owned()).or_default() += 1,
+                }
+            }
+            for _ in 0..came.cuts {
+                self.tally.cut_days.push((began / DAY * 1e3).round() * 1e-3);
+            }
+            self.judged(&[Law::Plant]);
+            for _ in 0..came.starts {
+                self.judged(&[Law::Counters, Law::Memory, Law::Codes, Law::Interrupted]);
+            }
+            for breach in came.breaches {
+                self.breach(number, breach);
+            }
+            Ok(())
+        }
+
+        /// After a service: the ledger, the wear, and a point of the lines.
+        pub(super) fn judge(&mut self, number: u32) -> Result<(), RunError> {
+            let kept = self.outside.acknowledged.clone();
+            let edge = self.edge;
+            let sim = self.sim()?;
+            let (stock, t) = (sim.stock(), sim.time());
+            let wear = sim.store().chip().wear().to_vec();
+            let writes = sim.store().writes();
+            let most = wear.iter().copied().max().unwrap_or(0);
+            let lost = stock.out - edge;
+            let more = lost - self.ledger.lost;
+            let ledger = &mut self.ledger;
+            (ledger.lost, ledger.station, ledger.between, ledger.vehicle) =
+                (lost, stock.station, stock.between, stock.vehicle);
+            let (ledger, books) = (*ledger, self.books);
+            let month = self.month(t);
+            month.lost_g += more * 1e3;
+            (month.vessel_kg, month.wear, month.writes) = (stock.station, most, writes);
+            self.judged(&[Law::Ledger, Law::Wear]);
+            let found = [ledger.judge(), judge::wear(most, RATING)];
+            for breach in found.into_iter().flatten() {
+                self.breach(number, breach);
+            }
+            let tally = &mut self.tally;
+            (tally.ledger, tally.ledger_error_g) = (ledger, ledger.error() * 1e3);
+            tally.ledger_worst_g = tally.ledger_worst_g.max(tally.ledger_error_g.abs());
+            (tally.books_kg, tally.holds_kg, tally.wear) = (books, stock.station, wear);
+            tally.points.push(Point {
+                day: t / DAY,
+                vessel_kg: stock.station,
+                drier_kg: f64::from(kept.drier.0) * 1e-6,
+                pump_h: f64::from(kept.pump_oil) / 3_600.0,
+                wear: most,
+            });
+            Ok(())
+        }
+
+        /// The sums as they stand.
+        pub(super) fn close(mut self) -> Tally {
+            self.tally.hash = format!("{:016x}", self.hash.finish());
+            self.tally
+        }
+    }
+
+    /// A word for why a code was not taken.
+    const fn reason(fault: CodeFault) -> &'static str {
+        match fault {
+            CodeFault::Mistyped => "mistyped",
+            CodeFault::OtherVersion => "other version",
+            CodeFault::NotOurs => "other key",
+            CodeFault::OtherKind(_) => "other kind",
+            CodeFault::UsedBefore => "used before",
+            CodeFault::TooOld => "too old",
+            CodeFault::Wait(_) => "wait",
+            CodeFault::NotStored => "not stored",
+        }
+    }
+}
