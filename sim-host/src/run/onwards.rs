@@ -4,7 +4,7 @@
 //! Promises: nothing of the station is made anew but its volatile memory, at a start; what comes and goes with a vehicle or with the shop
 //! is returned, to be booked by whoever asked for it.
 
-use valvewright_core::frame::{Actuators, Feeds, Outputs};
+use valvewright_core::frame::{Actuators, Feeds, Outputs, RawFrame};
 use valvewright_core::kept::{Boot, Memory, Start};
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
@@ -21,11 +21,14 @@ use super::visit::{network_for, visitors};
 use crate::controller::Controller;
 use crate::hazard::{Hazards, Kept};
 use crate::plant::{Exchanged, Gain};
-use crate::report::data::JobResult;
+use crate::report::data::{JobResult, NoticeRecord};
 use crate::scenario::Scenario;
 
 /// The two bottles of oil, as far as the shop changes them.
 const BOTTLES: [&str; 2] = ["used_oil", "new_oil"];
+
+/// Longest step of the plant while it stands, s (own choice).
+const LONGEST: f64 = 3_600.0;
 
 /// What came of a service.
 #[derive(Debug, Clone)]
@@ -96,7 +99,7 @@ impl Simulation {
         let scan = u64::from(self.scan_time().0);
         self.ticks = self.ticks.max((t * 1e3 / scan as f64).ceil() as u64);
         let t = self.time();
-        self.plant.advance(t);
+        self.plant.stand(t, LONGEST);
         match self.plant.fault() {
             Some(fault) => Err(RunError::Plant(fault.to_string())),
             None => Ok(()),
@@ -119,11 +122,17 @@ impl Simulation {
     }
 
     /// The power comes: a start on what the flash holds, for the order of this number on the vehicle that `next` describes, which stands
-    /// there already. `rest` is how long the vessel is known to have been left alone.
+    /// there already. `rest` is how long the vessel is known to have been left alone; it has stood dark for `stood` s.
     ///
     /// # Errors
     /// As [`Simulation::new`].
-    pub fn serve(self, next: &Scenario, options: &RunOptions, number: u16, rest: Millis) -> Result<Self, RunError> {
+    pub fn serve(
+        self,
+        next: &Scenario,
+        options: &RunOptions,
+        number: u16,
+        (rest, stood): (Millis, f64),
+    ) -> Result<Self, RunError> {
         let mut fresh = Self::new(next, options)?;
         let began = self.time();
         fresh.plant = self.plant;
@@ -134,6 +143,7 @@ impl Simulation {
         fresh.found_anew(&spec)?;
         fresh.reach.act(Hand::Coupled(false), &mut fresh.plant, &mut fresh.truth);
         fresh.hands.push(Hand::Coupled(true));
+        fresh.settle(stood);
         let start = Start { memory: fresh.store.read(), boot: Boot::PowerOn, vessel_rest: rest };
         fresh.controller.begin(&fresh.config, &start)?;
         fresh.told = Told::of(number, 0);
@@ -150,6 +160,14 @@ impl Simulation {
         Ok(fresh)
     }
 
+    /// What the instruments lag behind they have made up for while nobody read them.
+    fn settle(&mut self, stood: f64) {
+        self.signals.fill(&self.plant, Actuators::NONE, &mut self.truth);
+        self.signals.sample(&self.plant, &mut self.truth.gas);
+        let (t, mut unread) = (self.time(), RawFrame::default());
+        self.instruments.frame(t, stood, &self.truth, &self.outputs, None, &mut unread);
+    }
+
     /// When this service began, s.
     pub const fn began(&self) -> f64 {
         self.began
@@ -163,6 +181,11 @@ impl Simulation {
     /// What was told since the service began, from the notice of that number on.
     pub fn told_since(&self, number: usize) -> &[(f64, Notice)] {
         self.recorder.notices.get(number..).unwrap_or_default()
+    }
+
+    /// All that was told since the service began, in words; it is then told no more.
+    pub fn told_in_words(&mut self) -> Vec<NoticeRecord> {
+        self.recorder.told()
     }
 
     /// What a start would find in the flash now.

@@ -29,11 +29,6 @@ pub fn due(plan: &Plan, number: u32) -> f64 {
     f64::from(year) * YEAR + days * DAY + OPENS + f64::from(in_week - first) * slot
 }
 
-/// The year, from 0, of a time.
-pub fn year(t: f64) -> u32 {
-    (t / YEAR).max(0.0) as u32
-}
-
 /// The month, from 0, counted through all years; a month is a twelfth of a year.
 pub fn month(t: f64) -> u32 {
     (t / (YEAR / 12.0)).max(0.0) as u32

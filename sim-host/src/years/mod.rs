@@ -4,8 +4,10 @@
 //! the real plant, [`judge`] holds it against the truth and against copies kept outside, [`tally`] sums it up, [`run`] strings them.
 
 mod calendar;
+mod chart;
 mod codes;
 pub mod judge;
+pub mod page;
 pub mod plan;
 pub mod plan_file;
 pub mod run;

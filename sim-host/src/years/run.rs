@@ -16,12 +16,13 @@ use super::service::{self, Service};
 use super::session::{Came, Outside, Session};
 use super::shop::{self, Look};
 use super::tally::{Month, Point, Tally, Told};
+use crate::display::Display;
 use crate::plant::Gain;
 use crate::report::data::Verdict;
 use crate::run::{Change, RunError, RunOptions, Served, Simulation, Stock};
 use crate::scenario::Scenario;
 use crate::scenario::diagnostic::Source;
-use crate::scenario::model::{Phase, Vehicle};
+use crate::scenario::model::Phase;
 use crate::scenario::parse;
 use crate::station;
 
@@ -43,8 +44,9 @@ const EMPTY: f64 = 0.02;
 /// How far it is.
 #[derive(Clone, Copy, Debug)]
 pub struct Going {
-    /// Services behind, and in all.
+    /// Services behind.
     pub done: u32,
+    /// Services in all.
     pub all: u32,
     /// Breaches so far.
     pub breaches: u64,
@@ -65,6 +67,8 @@ pub struct Years {
     session: u32,
     upkeep_told: bool,
     tally: Tally,
+    /// The service whose notices are kept.
+    listens: Option<u32>,
     hash: Xxh3,
 }
 
@@ -74,6 +78,7 @@ pub struct Years {
 /// The station's file cannot be used, or the program contradicts itself.
 pub fn run(plan: &Plan, until: Option<u32>, each: &mut dyn FnMut(Going) -> bool) -> Result<Tally, RunError> {
     let mut years = Years::open(plan)?;
+    years.listens = until.map(|until| until.saturating_sub(1));
     let all = until.map_or(plan.services(), |until| until.min(plan.services()));
     for number in 0..all {
         if !each(Going { done: number, all, breaches: years.tally.breach_count }) {
@@ -126,9 +131,11 @@ impl Years {
             wear: Vec::new(),
             rating: RATING,
             judged: Law::ALL.into_iter().map(|law| (law, 0)).collect(),
+            failed: std::collections::BTreeMap::new(),
             breaches: Vec::new(),
             breach_count: 0,
             cut_days: Vec::new(),
+            last: Vec::new(),
             points: Vec::new(),
             hash: String::new(),
         };
@@ -145,6 +152,7 @@ impl Years {
             session: 0,
             upkeep_told: false,
             tally,
+            listens: None,
             hash: Xxh3::new(),
         })
     }
@@ -212,6 +220,10 @@ impl Years {
         let (mut sim, before) = self.switch_on(number, scenario, rest)?;
         let came = Session::new(cuts, Vec::new(), &mut self.codes, &mut self.outside).run(&mut sim)?;
         let running = sim.plant().fault().is_none();
+        if self.listens == Some(number) {
+            let told = sim.told_in_words();
+            self.tally.last = told.iter().map(|one| format!("{:9.1} s  {}", one.t_s - sim.began(), one.on(&Display::default()))).collect();
+        }
         let served = sim.close_service();
         let after = sim.stock();
         self.sim = Some(sim);
@@ -233,7 +245,7 @@ impl Years {
         self.judged(&[Law::Counters, Law::Memory, Law::Codes]);
         let before = sim.stock();
         let rested = if rest >= NIGHT { Millis::from_secs(rest.min(4e6) as u32) } else { Millis(0) };
-        Ok((sim.serve(scenario, &RunOptions::BARE, order, rested)?, before))
+        Ok((sim.serve(scenario, &RunOptions::BARE, order, (rested, rest.max(60.0)))?, before))
     }
 
     /// The shop does what is due before the next vehicle.
@@ -292,7 +304,7 @@ impl Years {
         let (left, arrived) =
             (made.left.refrigerant_kg + made.left.second_kg, made.arrived.refrigerant_kg + made.arrived.second_kg);
         // What the shop does crosses the plant's edge, and is no loss.
-        let shop = before.out - after.out;
+        let shop = if change.gains.is_empty() { 0.0 } else { before.out - after.out };
         self.edge -= shop;
         let ledger = &mut self.ledger;
         ledger.bought += shop.max(0.0);
@@ -342,15 +354,11 @@ impl Years {
 
     fn breach(&mut self, number: u32, breach: Breach) {
         self.tally.breach_count += 1;
+        *self.tally.failed.entry(breach.law).or_default() += 1;
         if self.tally.breaches.len() < KEPT {
             self.tally.breaches.push(Told { service: number + 1, breach });
         }
     }
-}
-
-/// The vehicle that stands there between services has nothing in it.
-pub(super) fn nothing_in(vehicle: &Vehicle) -> bool {
-    vehicle.content == 0.0
 }
 
 mod booking {

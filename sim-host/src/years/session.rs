@@ -115,7 +115,7 @@ impl<'a> Session<'a> {
             command: None,
             paused_since: None,
             tries: 0,
-            looked: 0.0,
+            looked: f64::NEG_INFINITY,
             owed: Vec::new(),
             told_cut: Vec::new(),
         }

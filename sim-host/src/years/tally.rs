@@ -26,45 +26,59 @@ pub struct Month {
     pub again: u32,
     /// Mistakes of the operator.
     pub mistakes: u32,
-    /// Taken from vehicles and given to them, in truth and as the station showed it, g.
+    /// Taken from vehicles, in truth, g.
     pub recovered_g: f64,
+    /// As the station showed it, g.
     pub recovered_shown_g: f64,
+    /// Given to vehicles, in truth, g.
     pub charged_g: f64,
+    /// As the station showed it, g.
     pub charged_shown_g: f64,
-    /// Put into the vessel by the shop, and sent away, g.
+    /// Put into the vessel by the shop, g.
     pub bought_g: f64,
+    /// Sent away by the shop, g.
     pub sold_g: f64,
-    /// Went into the air, in truth, and what of it the station said, g.
+    /// Went into the air, in truth, g.
     pub lost_g: f64,
+    /// What of it the station said that it vented, g.
     pub vented_shown_g: f64,
     /// By how much the station's content grew beyond what it said, in truth, g.
     pub unknown_g: f64,
-    /// Vehicles brought and took away, in truth, g.
+    /// Vehicles brought, in truth, g.
     pub brought_g: f64,
+    /// Vehicles took away, in truth, g.
     pub left_g: f64,
-    /// Exchanges of filter-drier and pump oil, and of oil bottles.
+    /// Exchanges of the filter-drier.
     pub driers: u32,
+    /// Exchanges of pump oil.
     pub pump_oils: u32,
+    /// Oil bottles filled and emptied.
     pub bottles: u32,
-    /// Codes that were taken, and those refused by reason.
+    /// Codes that were taken.
     pub codes_taken: u32,
+    /// Codes refused, by reason.
     pub codes_refused: BTreeMap<String, u32>,
-    /// Power cuts and the starts after them.
+    /// Power cuts.
     pub cuts: u32,
+    /// Starts after power cuts.
     pub starts: u32,
-    /// Presses of reset, and trips by row.
+    /// Presses of reset.
     pub resets: u32,
+    /// Trips by row.
     pub trips: BTreeMap<String, u32>,
     /// Hazards at their accident level.
     pub hazards: BTreeMap<String, u32>,
     /// Simulated time with the power on, s.
     pub on_s: f64,
-    /// Shortest air temperature of a service and longest, degC.
+    /// Lowest air temperature of a service, degC.
     pub coldest_c: Option<f64>,
+    /// Highest air temperature of a service, degC.
     pub warmest_c: Option<f64>,
-    /// At the end of the month: content of the vessel, kg; counters as kept; erases of the most erased page; states stored.
+    /// Content of vessel and pipes at the end of the month, kg.
     pub vessel_kg: f64,
+    /// Erases of the most erased page at the end of the month.
     pub wear: u32,
+    /// States stored so far.
     pub writes: u64,
 }
 
@@ -100,23 +114,31 @@ pub struct Tally {
     pub months: Vec<Month>,
     /// The ledger of refrigerant at the end.
     pub ledger: Ledger,
-    /// What cannot be accounted for at the end, and at most after any service, g.
+    /// What cannot be accounted for at the end, g.
     pub ledger_error_g: f64,
+    /// The same at most after any service, g.
     pub ledger_worst_g: f64,
-    /// What the station's own books say it holds at the end, kg, and what it holds, kg.
+    /// What the station's own books say it holds at the end, kg.
     pub books_kg: f64,
+    /// What it holds in truth, kg.
     pub holds_kg: f64,
-    /// Erases of each page and what each is rated for.
+    /// Erases of each page.
     pub wear: Vec<u32>,
+    /// Erases that each page is rated for.
     pub rating: u32,
     /// How often each law was judged, in the order of [`Law::ALL`].
     pub judged: BTreeMap<Law, u64>,
+    /// How often each did not hold.
+    pub failed: BTreeMap<Law, u64>,
     /// What did not hold, with the number of the service, from 1; at most a hundred are kept.
     pub breaches: Vec<Told>,
     /// How many there were in all.
     pub breach_count: u64,
     /// Where power cuts fell, days.
     pub cut_days: Vec<f64>,
+    /// What the last session told, where it was asked for, line by line.
+    #[serde(skip)]
+    pub last: Vec<String>,
     /// Lines to be drawn.
     #[serde(skip)]
     pub points: Vec<Point>,
@@ -129,6 +151,7 @@ pub struct Tally {
 pub struct Told {
     /// Number of the service, from 1.
     pub service: u32,
+    /// What did not hold.
     #[serde(flatten)]
     pub breach: Breach,
 }
