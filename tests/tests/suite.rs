@@ -137,3 +137,5 @@ mod trip_words;
 mod units;
 mod vessel_air;
 mod worked_examples;
+mod years_judged;
+mod years_plan;

@@ -39,7 +39,7 @@ use run_args::RunArgs;
     name = "valvewright",
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
-    after_help = "Without a verb the demo runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 misuse.",
+    after_long_help = "Without a verb the demo runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 misuse.",
     disable_help_subcommand = true
 )]
 struct Cli {

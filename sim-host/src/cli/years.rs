@@ -98,7 +98,11 @@ pub fn years(args: &YearsArgs, global: Global) -> Result<Exit, Refusal> {
     drop(watch);
     tell(&tally, args, global)?;
     let wall = started.elapsed().as_secs_f64();
-    eprintln!("{} services in {wall:.1} s, {:.1} ms each", tally.services, wall * 1e3 / f64::from(tally.services.max(1)));
+    eprintln!(
+        "{} services in {wall:.1} s, {:.1} ms each",
+        tally.services,
+        wall * 1e3 / f64::from(tally.services.max(1))
+    );
     Ok(match (tally.held(), tally.partial) {
         (false, _) => Exit::Failed,
         (true, true) => Exit::Unfinished,

@@ -13,8 +13,9 @@ use super::error::RunError;
 use super::marks::Marks;
 use super::operator::{Hand, Operator};
 use super::options::RunOptions;
-use super::setup::{instrument_spec, work_order};
+use super::setup::{instrument_spec, kept, work_order};
 use super::simulation::{Simulation, Stand};
+use super::store::Store;
 use super::told::Told;
 use super::turn::Account;
 use super::visit::{network_for, visitors};
@@ -64,12 +65,14 @@ pub struct Stock {
 }
 
 impl Simulation {
-    /// The station is new, stands in its shop without power, and no order was given yet; the vehicle is the scenario's.
+    /// The station is new, stands in its shop without power, and no order was given yet; the vehicle is the scenario's. Each side of its
+    /// flash has so many pages.
     ///
     /// # Errors
     /// As [`Simulation::new`].
-    pub fn new_in_the_shop(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
+    pub fn new_in_the_shop(scenario: &Scenario, options: &RunOptions, pages: u8) -> Result<Self, RunError> {
         let mut made = Self::new(scenario, options)?;
+        made.store = Store::holding_on(&kept(scenario), pages);
         made.go_dark();
         Ok(made)
     }
@@ -113,9 +116,8 @@ impl Simulation {
     pub fn change(&mut self, next: &Scenario, change: &Change<'_>) -> Result<Exchanged, RunError> {
         let spec = network_for(next, 0).map_err(RunError::Network)?;
         let visitors = visitors(next).map_err(RunError::Network)?;
-        let theirs = |name: &str| {
-            change.vehicle && visitors.contains(name) || change.bottles && BOTTLES.contains(&name)
-        };
+        let theirs =
+            |name: &str| change.vehicle && visitors.contains(name) || change.bottles && BOTTLES.contains(&name);
         let made = self.plant.alter(&spec, &theirs, change.gains).map_err(|why| RunError::Plant(why.to_string()))?;
         self.found_anew(&spec)?;
         Ok(made)

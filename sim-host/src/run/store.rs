@@ -7,7 +7,7 @@ use std::ops::Range;
 
 use valvewright_core::kept::{Kept, Memory};
 use valvewright_core::record::state::encode;
-use valvewright_core::record::{Keeping, LogPlan, Plan, WhenFull};
+use valvewright_core::record::{Keeping, LogPlan, Plan, SIDE_MOST, WhenFull};
 
 use crate::flash::{Cut, NorSim, Share};
 
@@ -28,6 +28,7 @@ const AGAIN: u8 = 5;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Store {
     keeping: Keeping<Chip>,
+    plan: Plan,
     /// What was to be stored last.
     last: Kept,
     /// Tries to store something new.
@@ -43,11 +44,17 @@ pub struct Store {
 impl Store {
     /// A part that was commissioned and holds this.
     pub fn holding(kept: &Kept) -> Self {
-        let blank = Chip::new(2 * usize::from(SIDE), SEED);
+        Self::holding_on(kept, SIDE)
+    }
+
+    /// The same on a part with so many pages for each of its two sides, 2 to [`SIDE_MOST`]: more of them wear more slowly.
+    pub fn holding_on(kept: &Kept, side: u8) -> Self {
+        let plan = Plan { side: side.clamp(2, SIDE_MOST), ..PLAN };
+        let blank = Chip::new(2 * usize::from(plan.side), SEED);
         // A new part of this plan takes what it is made for.
-        let keeping = Keeping::commission(blank, &PLAN, kept).unwrap_or_else(|why| unreachable!("{why:?}"));
+        let keeping = Keeping::commission(blank, &plan, kept).unwrap_or_else(|why| unreachable!("{why:?}"));
         let register = keeping.count();
-        Self { keeping, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new() }
+        Self { keeping, plan, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new() }
     }
 
     /// Stores what changed.
@@ -91,7 +98,7 @@ impl Store {
         self.chip_mut().power_on();
         self.wait = 0;
         let part = self.chip().clone();
-        match Keeping::mount(part, &PLAN, self.register) {
+        match Keeping::mount(part, &self.plan, self.register) {
             Ok((keeping, memory)) => {
                 self.keeping = keeping;
                 memory
@@ -110,6 +117,11 @@ impl Store {
             }
             Memory::Lost => (0.0, 0.0),
         }
+    }
+
+    /// Erase cycles that each of its pages is rated for.
+    pub const fn rating(&self) -> u32 {
+        self.plan.rating
     }
 
     /// How many states were to be stored.

@@ -122,7 +122,8 @@ impl Codes {
             2 => {
                 let mut symbols = own.0;
                 let at = draw.between(0, 14) as usize;
-                let others: Vec<u8> = b"0123456789ABCDEFGHJKMNPQRSTVWXYZ".iter().copied().filter(|one| *one != symbols[at]).collect();
+                let others: Vec<u8> =
+                    b"0123456789ABCDEFGHJKMNPQRSTVWXYZ".iter().copied().filter(|one| *one != symbols[at]).collect();
                 symbols[at] = draw.pick(&others);
                 typing(Typed(symbols), Sort::Mistyped)
             }

@@ -54,7 +54,7 @@ impl Law {
             Self::Codes => "no code taken twice, each other one refused for its own reason",
             Self::Wear => "most erased page within its rating",
             Self::Memory => "the store gave back what it held at every start",
-            Self::Hazards => "no hazard at its accident level",
+            Self::Hazards => "no hazard at its accident level, but by the operator's own hand",
             Self::Interrupted => "every order that was cut off was told at the next start",
             Self::Plant => "the plant could be reckoned",
         }
@@ -182,9 +182,10 @@ pub fn wear(most: u32, rating: u32) -> Option<Breach> {
     (most > rating).then(|| breach(Law::Wear, format!("a page was erased {most} times and is rated for {rating}")))
 }
 
-/// Hazards that came to their accident level.
-pub fn hazards(accidents: &[String]) -> Option<Breach> {
-    (!accidents.is_empty()).then(|| breach(Law::Hazards, accidents.join(", ")))
+/// Hazards that came to their accident level, but those that the operator's own hand brought about, which no controller holds back.
+pub fn hazards(accidents: &[String], by_hand: &[&str]) -> Option<Breach> {
+    let reached: Vec<&str> = accidents.iter().map(String::as_str).filter(|one| !by_hand.contains(one)).collect();
+    (!reached.is_empty()).then(|| breach(Law::Hazards, reached.join(", ")))
 }
 
 /// Power went while the store had this order on record, and these interrupted ones were told afterwards.

@@ -3,9 +3,10 @@
 //! [`plan`] says what is drawn, [`service`] draws one, [`shop`] is what is done between two, [`session`] lets the real controller do it on
 //! the real plant, [`judge`] holds it against the truth and against copies kept outside, [`tally`] sums it up, [`run`] strings them.
 
+mod booking;
 mod calendar;
 mod chart;
-mod codes;
+pub mod codes;
 pub mod judge;
 pub mod page;
 pub mod plan;

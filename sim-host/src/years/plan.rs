@@ -81,6 +81,10 @@ pub struct Plan {
     pub evacuate: (f64, f64),
     /// Shortest and longest vacuum hold of the leak check, s.
     pub leak_hold: (f64, f64),
+    /// Foreign gas may be the other of the two refrigerants: from then on the plant reckons with mixtures, which takes some three times as long.
+    pub mixed: bool,
+    /// Pages of each side of the flash, 2 to 16.
+    pub flash_pages: u8,
     /// Period of the controller's scan, s.
     pub scan: f64,
 }
@@ -98,14 +102,16 @@ impl Default for Plan {
             a_week: 20,
             station: None,
             refrigerant: Refrigerant::R1234yf,
-            shares: [0.46, 0.16, 0.20, 0.08, 0.05, 0.02, 0.03],
+            shares: [0.34, 0.28, 0.20, 0.10, 0.04, 0.015, 0.025],
             seasons: [15.0, 19.0, 26.0, 18.0].map(|celsius| KELVIN + celsius),
             spread: 5.0,
             cuts: 0.05,
             mistakes: 0.05,
             wrong_codes: 0.6,
-            evacuate: (300.0, 600.0),
-            leak_hold: (120.0, 240.0),
+            evacuate: (240.0, 420.0),
+            leak_hold: (90.0, 180.0),
+            mixed: false,
+            flash_pages: 8,
             scan: 0.05,
         }
     }

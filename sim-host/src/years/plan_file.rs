@@ -39,6 +39,8 @@ fn root(mut node: Node, file: &str, p: &mut Problems) -> Option<Plan> {
     }
     let refrigerant = p.take(node.opt_one_of("refrigerant", &NAMES));
     let scan = p.take(node.quantity_or("scan", Dim::Time, 0.01..=0.1, usual.scan));
+    let mixed = p.take(node.bool_or("mixed", usual.mixed));
+    let pages = p.take(node.opt_integer("flash_pages", 2..=16));
     let shares = p.take(node.opt_node("services")).and_then(|node| shares(node, p));
     let weather = p.take(node.opt_node("weather")).and_then(|node| weather(node, p));
     let odds = p.take(node.opt_node("odds")).and_then(|node| odds(node, p));
@@ -59,6 +61,8 @@ fn root(mut node: Node, file: &str, p: &mut Problems) -> Option<Plan> {
         wrong_codes,
         evacuate,
         leak_hold,
+        mixed: mixed?,
+        flash_pages: pages?.map_or(usual.flash_pages, |n| n as u8),
         scan: scan?,
     })
 }
@@ -74,7 +78,9 @@ fn shares(node: Option<Node>, p: &mut Problems) -> Option<[f64; KIND_COUNT]> {
     }
     if found.iter().sum::<f64>() <= 0.0 {
         let wrong = node.error_here("services: no kind of service has a share");
-        p.push(wrong.with_help(format!("give at least one of {} a share above 0", Kind::ALL.map(Kind::word).join(", "))));
+        p.push(
+            wrong.with_help(format!("give at least one of {} a share above 0", Kind::ALL.map(Kind::word).join(", "))),
+        );
     }
     node.finish_into(p);
     Some(found)

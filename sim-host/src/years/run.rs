@@ -1,25 +1,20 @@
 //! The years themselves: service after service on one station, the shop between them, and a judgement after each.
 
-use std::hash::Hasher;
-
 use valvewright_core::kept::Kept;
-use valvewright_core::talk::Notice;
-use valvewright_core::token::CodeFault;
 use valvewright_core::units::Millis;
 use xxhash_rust::xxh3::Xxh3;
 
-use super::calendar::{self, DAY};
+use super::calendar;
 use super::codes::{Codes, Typing};
 use super::judge::{self, Breach, Law, Ledger};
 use super::plan::Plan;
 use super::service::{self, Service};
-use super::session::{Came, Outside, Session};
+use super::session::{Outside, Session};
 use super::shop::{self, Look};
-use super::tally::{Month, Point, Tally, Told};
+use super::tally::{Month, Tally, Told};
 use crate::display::Display;
 use crate::plant::Gain;
-use crate::report::data::Verdict;
-use crate::run::{Change, RunError, RunOptions, Served, Simulation, Stock};
+use crate::run::{Change, RunError, RunOptions, Simulation, Stock};
 use crate::scenario::Scenario;
 use crate::scenario::diagnostic::Source;
 use crate::scenario::model::Phase;
@@ -34,8 +29,6 @@ const LIMIT: f64 = 4.0 * 3_600.0;
 const TURN: f64 = 600.0;
 /// A vessel that was left alone so long is known to have rested: the shop writes down when it switched off (own choice, a night).
 const NIGHT: f64 = 4.0 * 3_600.0;
-/// Erases that a page of the flash is rated for.
-const RATING: u32 = 10_000;
 /// Breaches that are kept in words.
 const KEPT: usize = 100;
 /// A vehicle that holds less than this after a power cut needs no recovery, kg.
@@ -54,22 +47,24 @@ pub struct Going {
 
 /// The years in the making.
 pub struct Years {
-    plan: Plan,
-    bay: Scenario,
-    sim: Option<Simulation>,
-    codes: Codes,
-    outside: Outside,
-    rated: f64,
-    ledger: Ledger,
+    pub(super) plan: Plan,
+    pub(super) bay: Scenario,
+    pub(super) sim: Option<Simulation>,
+    pub(super) codes: Codes,
+    pub(super) outside: Outside,
+    pub(super) rated: f64,
+    pub(super) ledger: Ledger,
     /// Into the air so far, kg, as the plant's edge counts it, less what the shop did.
-    edge: f64,
-    books: f64,
-    session: u32,
-    upkeep_told: bool,
-    tally: Tally,
+    pub(super) edge: f64,
+    pub(super) books: f64,
+    pub(super) session: u32,
+    pub(super) upkeep_told: bool,
+    /// Hazards that the operator's own hand may bring about in this service.
+    pub(super) by_hand: &'static [&'static str],
+    pub(super) tally: Tally,
     /// The service whose notices are kept.
-    listens: Option<u32>,
-    hash: Xxh3,
+    pub(super) listens: Option<u32>,
+    pub(super) hash: Xxh3,
 }
 
 /// Runs a plan up to the service of number `until`, from 1, or until `each` says stop by returning false.
@@ -113,7 +108,7 @@ impl Years {
     fn open(plan: &Plan) -> Result<Self, RunError> {
         let bay = bay(plan)?;
         let file = station::load(plan.station.as_deref()).map_err(|why| RunError::Plant(why.to_string()))?;
-        let sim = Simulation::new_in_the_shop(&bay, &RunOptions::BARE)?;
+        let sim = Simulation::new_in_the_shop(&bay, &RunOptions::BARE, plan.flash_pages)?;
         let stock = sim.stock();
         let ledger = Ledger { opening: stock.station + stock.between + stock.vehicle, ..Ledger::default() };
         let tally = Tally {
@@ -129,7 +124,7 @@ impl Years {
             books_kg: 0.0,
             holds_kg: 0.0,
             wear: Vec::new(),
-            rating: RATING,
+            rating: sim.store().rating(),
             judged: Law::ALL.into_iter().map(|law| (law, 0)).collect(),
             failed: std::collections::BTreeMap::new(),
             breaches: Vec::new(),
@@ -151,13 +146,14 @@ impl Years {
             sim: Some(sim),
             session: 0,
             upkeep_told: false,
+            by_hand: &[],
             tally,
             listens: None,
             hash: Xxh3::new(),
         })
     }
 
-    fn sim(&mut self) -> Result<&mut Simulation, RunError> {
+    pub(super) fn sim(&mut self) -> Result<&mut Simulation, RunError> {
         self.sim.as_mut().ok_or_else(|| RunError::Plant("the station of these years is gone".to_owned()))
     }
 
@@ -180,7 +176,9 @@ impl Years {
         let celsius = ambient - 273.15;
         month.coldest_c = Some(month.coldest_c.map_or(celsius, |least| least.min(celsius)));
         month.warmest_c = Some(month.warmest_c.map_or(celsius, |most| most.max(celsius)));
+        self.by_hand = drawn.by_hand;
         let whole = self.session(number, &drawn.scenario, &drawn.cuts, rest, false)?;
+        self.by_hand = &[];
         let mut ends = whole;
         if ends == Some(true) {
             ends = self.again(number, &drawn)?;
@@ -222,7 +220,10 @@ impl Years {
         let running = sim.plant().fault().is_none();
         if self.listens == Some(number) {
             let told = sim.told_in_words();
-            self.tally.last = told.iter().map(|one| format!("{:9.1} s  {}", one.t_s - sim.began(), one.on(&Display::default()))).collect();
+            self.tally.last = told
+                .iter()
+                .map(|one| format!("{:9.1} s  {}", one.t_s - sim.began(), one.on(&Display::default())))
+                .collect();
         }
         let served = sim.close_service();
         let after = sim.stock();
@@ -337,7 +338,7 @@ impl Years {
         self.alter(&bay, &Change { vehicle: true, ..Change::default() })
     }
 
-    fn month(&mut self, t: f64) -> &mut Month {
+    pub(super) fn month(&mut self, t: f64) -> &mut Month {
         let at = calendar::month(t) as usize;
         while self.tally.months.len() <= at {
             let month = self.tally.months.len() as u32;
@@ -346,167 +347,17 @@ impl Years {
         &mut self.tally.months[at]
     }
 
-    fn judged(&mut self, laws: &[Law]) {
+    pub(super) fn judged(&mut self, laws: &[Law]) {
         for law in laws {
             *self.tally.judged.entry(*law).or_default() += 1;
         }
     }
 
-    fn breach(&mut self, number: u32, breach: Breach) {
+    pub(super) fn breach(&mut self, number: u32, breach: Breach) {
         self.tally.breach_count += 1;
         *self.tally.failed.entry(breach.law).or_default() += 1;
         if self.tally.breaches.len() < KEPT {
             self.tally.breaches.push(Told { service: number + 1, breach });
-        }
-    }
-}
-
-mod booking {
-    //! How sessions are summed up.
-    use super::*;
-
-    impl Years {
-        /// Figures of an order.
-        pub(super) fn book(
-            &mut self,
-            number: u32,
-            served: &Served,
-            (before, after): (Stock, Stock),
-            (again, cut_off): (bool, bool),
-        ) {
-            let job = &served.job;
-            let vented: f64 = served
-                .notices
-                .iter()
-                .map(|(_, notice)| if let Notice::Purged(mass) = notice { f64::from(mass.0) * 1e-3 } else { 0.0 })
-                .sum();
-            let (recovered, charged) = (job.recovered_g.shown.unwrap_or(0.0), job.charged_g.shown.unwrap_or(0.0));
-            let said = recovered - charged - vented;
-            let grew = (after.station - before.station) * 1e3;
-            let unknown = grew - said;
-            self.books += said * 1e-3;
-            self.upkeep_told |= job.trips.iter().any(|row| row == "I22" || row == "I23");
-            let month = self.month(job.start_s);
-            if !again {
-                let outcome = match job.verdict {
-                    _ if cut_off => 5,
-                    Verdict::Pass => 0,
-                    Verdict::Refused => 1,
-                    Verdict::Failed => 2,
-                    Verdict::Aborted => 3,
-                    Verdict::Unfinished => 4,
-                };
-                month.outcomes[outcome] += 1;
-            }
-            month.recovered_g += job.recovered_g.truth;
-            month.recovered_shown_g += recovered;
-            month.charged_g += job.charged_g.truth;
-            month.charged_shown_g += charged;
-            month.vented_shown_g += vented;
-            month.unknown_g += unknown;
-            for row in &job.trips {
-                *month.trips.entry(row.clone()).or_default() += 1;
-            }
-            for hazard in &job.accidents {
-                *month.hazards.entry(hazard.clone()).or_default() += 1;
-            }
-            self.judged(&[Law::Hazards]);
-            if let Some(breach) = judge::hazards(&job.accidents) {
-                self.breach(number, breach);
-            }
-        }
-
-        /// What came of a session of either sort.
-        pub(super) fn count(&mut self, number: u32, came: Came) -> Result<(), RunError> {
-            let sim = self.sim()?;
-            let (t, began) = (sim.time(), sim.began());
-            let hash = sim.hash();
-            self.hash.write(hash.as_bytes());
-            let month = self.month(began);
-            month.cuts += came.cuts;
-            month.starts += came.starts;
-            month.resets += came.resets;
-            month.on_s += t - began;
-            for (typing, answer) in &came.codes {
-                match answer {
-                    Ok(()) => {
-                        month.codes_taken += 1;
-                        match typing.part {
-                            valvewright_core::token::Part::FilterDrier => month.driers += 1,
-                            valvewright_core::token::Part::PumpOil => month.pump_oils += 1,
-                        }
-                    }
-                    Err(fault) => *month.codes_refused.entry(reason(*fault).to_owned()).or_default() += 1,
-                }
-            }
-            for _ in 0..came.cuts {
-                self.tally.cut_days.push((began / DAY * 1e3).round() * 1e-3);
-            }
-            self.judged(&[Law::Plant]);
-            for _ in 0..came.starts {
-                self.judged(&[Law::Counters, Law::Memory, Law::Codes, Law::Interrupted]);
-            }
-            for breach in came.breaches {
-                self.breach(number, breach);
-            }
-            Ok(())
-        }
-
-        /// After a service: the ledger, the wear, and a point of the lines.
-        pub(super) fn judge(&mut self, number: u32) -> Result<(), RunError> {
-            let kept = self.outside.acknowledged.clone();
-            let edge = self.edge;
-            let sim = self.sim()?;
-            let (stock, t) = (sim.stock(), sim.time());
-            let wear = sim.store().chip().wear().to_vec();
-            let writes = sim.store().writes();
-            let most = wear.iter().copied().max().unwrap_or(0);
-            let lost = stock.out - edge;
-            let more = lost - self.ledger.lost;
-            let ledger = &mut self.ledger;
-            (ledger.lost, ledger.station, ledger.between, ledger.vehicle) =
-                (lost, stock.station, stock.between, stock.vehicle);
-            let (ledger, books) = (*ledger, self.books);
-            let month = self.month(t);
-            month.lost_g += more * 1e3;
-            (month.vessel_kg, month.wear, month.writes) = (stock.station, most, writes);
-            self.judged(&[Law::Ledger, Law::Wear]);
-            let found = [ledger.judge(), judge::wear(most, RATING)];
-            for breach in found.into_iter().flatten() {
-                self.breach(number, breach);
-            }
-            let tally = &mut self.tally;
-            (tally.ledger, tally.ledger_error_g) = (ledger, ledger.error() * 1e3);
-            tally.ledger_worst_g = tally.ledger_worst_g.max(tally.ledger_error_g.abs());
-            (tally.books_kg, tally.holds_kg, tally.wear) = (books, stock.station, wear);
-            tally.points.push(Point {
-                day: t / DAY,
-                vessel_kg: stock.station,
-                drier_kg: f64::from(kept.drier.0) * 1e-6,
-                pump_h: f64::from(kept.pump_oil) / 3_600.0,
-                wear: most,
-            });
-            Ok(())
-        }
-
-        /// The sums as they stand.
-        pub(super) fn close(mut self) -> Tally {
-            self.tally.hash = format!("{:016x}", self.hash.finish());
-            self.tally
-        }
-    }
-
-    /// A word for why a code was not taken.
-    const fn reason(fault: CodeFault) -> &'static str {
-        match fault {
-            CodeFault::Mistyped => "mistyped",
-            CodeFault::OtherVersion => "other version",
-            CodeFault::NotOurs => "other key",
-            CodeFault::OtherKind(_) => "other kind",
-            CodeFault::UsedBefore => "used before",
-            CodeFault::TooOld => "too old",
-            CodeFault::Wait(_) => "wait",
-            CodeFault::NotStored => "not stored",
         }
     }
 }

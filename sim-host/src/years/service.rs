@@ -32,6 +32,8 @@ pub struct Service {
     pub cuts: Vec<Cut>,
     /// The mistake, in a word; none where nothing goes wrong.
     pub mistake: Option<&'static str>,
+    /// Hazards that the mistake may bring about by itself: couplers that are taken off under pressure.
+    pub by_hand: &'static [&'static str],
 }
 
 /// The source of draws of one service: its own, so that what came of those before changes nothing about it.
@@ -70,7 +72,7 @@ pub fn draw(plan: &Plan, number: u32, ambient: f64, bay: &Scenario) -> Service {
     let vehicle = vehicle(plan, kind, ambient, &mut draw);
     let order = order(plan, kind, &vehicle, &mut draw);
     let mut operator = Operator { answers: Answers::Confirm, delay: 5.0, begins: BEGINS, acts: Vec::new() };
-    operator.delay = range(&mut draw, (3.0, 40.0), 1.0);
+    operator.delay = range(&mut draw, (3.0, 15.0), 1.0);
     let mistake = happens(&mut draw, plan.mistakes).then(|| slip(&mut draw, &mut operator));
     let cuts = if happens(&mut draw, plan.cuts) { cuts(&mut draw) } else { Vec::new() };
     let scenario = Scenario {
@@ -82,7 +84,8 @@ pub fn draw(plan: &Plan, number: u32, ambient: f64, bay: &Scenario) -> Service {
         expect: Expect::default(),
         ..bay.clone()
     };
-    Service { kind, scenario, cuts, mistake }
+    let off = mistake.is_some_and(|word| word.starts_with("couplers"));
+    Service { kind, scenario, cuts, mistake, by_hand: if off { &["H25"] } else { &[] } }
 }
 
 /// The order is given so long after the power comes, s: after the self-test, after a reset where something is latched, and when the start
@@ -113,13 +116,13 @@ fn vehicle(plan: &Plan, kind: Kind, ambient: f64, draw: &mut Draw) -> Vehicle {
         refrigerant: plan.refrigerant,
         charge_label,
         content: (charge_label * share * 1e3).round() * 1e-3,
-        gas: gas(plan.refrigerant, kind, draw),
+        gas: gas(plan, kind, draw),
         air,
         water: if kind == Kind::Wet { draw.between(4, 25) as f64 * 1e-3 } else { 0.0 },
         volumes,
         oil: if high_voltage { OilKind::Poe68 } else { OilKind::Pag46 },
         oil_amount: draw.between(80, 180) as f64 * 1e-6,
-        leak: if kind == Kind::Leaking { draw.between(3, 20) as f64 * 1e-5 } else { 0.0 },
+        leak: if kind == Kind::Leaking { draw.between(3, 10) as f64 * 1e-5 } else { 0.0 },
         leak_side: draw.pick(&[Side::Low, Side::High]),
         high_voltage,
         engine_bay: (ambient + draw.between(0, 150) as f64 * 0.1).min(LIMIT),
@@ -129,13 +132,14 @@ fn vehicle(plan: &Plan, kind: Kind, ambient: f64, draw: &mut Draw) -> Vehicle {
 /// No engine bay is warmer here, K (45 degC, own choice).
 const LIMIT: f64 = 318.15;
 
-fn gas(label: Refrigerant, kind: Kind, draw: &mut Draw) -> GasMix {
+fn gas(plan: &Plan, kind: Kind, draw: &mut Draw) -> GasMix {
+    let label = plan.refrigerant;
     let pure = GasMix::pure(label);
     if kind != Kind::Foreign {
         return pure;
     }
     let strange = draw.between(6, 60) as f64 * 1e-2;
-    let which = draw.between(0, 2);
+    let which = if plan.mixed { draw.between(0, 2) } else { draw.between(1, 2) };
     let rest = 1.0 - strange;
     let mix = GasMix { r1234yf: pure.r1234yf * rest, r134a: pure.r134a * rest, ..pure };
     match (which, label) {

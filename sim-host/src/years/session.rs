@@ -200,7 +200,8 @@ impl<'a> Session<'a> {
             self.cuts.pop_front();
         });
         self.armed = false;
-        self.off_until = Some((since + planned.map_or(OFF, |cut| cut.off), planned.map_or(Boot::PowerOn, |cut| cut.boot)));
+        self.off_until =
+            Some((since + planned.map_or(OFF, |cut| cut.off), planned.map_or(Boot::PowerOn, |cut| cut.boot)));
         self.came.cuts += 1;
         self.came.cut_off |= sim.station().job().busy();
         self.command = None;
@@ -283,7 +284,10 @@ impl<'a> Session<'a> {
         } else {
             self.paused_since = None;
         }
-        if !self.order && self.waiting.is_none() && since >= self.not_before && !job.busy()
+        if !self.order
+            && self.waiting.is_none()
+            && since >= self.not_before
+            && !job.busy()
             && let Some(next) = self.typing.pop_front()
         {
             self.waiting = Some((next, since));

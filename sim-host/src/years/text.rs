@@ -73,8 +73,15 @@ fn head(out: &mut String, tally: &Tally) -> std::fmt::Result {
 }
 
 fn years(out: &mut String, tally: &Tally) -> std::fmt::Result {
-    writeln!(out, "\nRefrigerant in kg, in truth; `unknown` is what the station's content changed beyond what it told")?;
-    writeln!(out, "{:<6}{:>10}{:>10}{:>10}{:>10}{:>10}{:>10}", "year", "recovered", "charged", "bought", "sent off", "lost", "unknown")?;
+    writeln!(
+        out,
+        "\nRefrigerant in kg, in truth; `unknown` is what the station's content changed beyond what it told"
+    )?;
+    writeln!(
+        out,
+        "{:<6}{:>10}{:>10}{:>10}{:>10}{:>10}{:>10}",
+        "year", "recovered", "charged", "bought", "sent off", "lost", "unknown"
+    )?;
     let line = |out: &mut String, name: &str, sum: &dyn Fn(&dyn Fn(&Month) -> f64) -> f64| {
         write!(out, "{name:<6}")?;
         let all: [&dyn Fn(&Month) -> f64; 6] =
@@ -168,10 +175,35 @@ pub fn csv(tally: &Tally) -> Result<String, csv::Error> {
     let kinds = Kind::ALL.map(|kind| format!("services_{}", kind.word()));
     let ends = OUTCOMES.map(|word| format!("ended_{}", word.replace(' ', "_")));
     let rest = [
-        "again", "mistakes", "recovered_g", "recovered_shown_g", "charged_g", "charged_shown_g", "bought_g", "sent_away_g",
-        "lost_g", "vented_shown_g", "unknown_g", "brought_g", "left_g", "filter_driers", "pump_oils", "oil_bottles",
-        "codes_taken", "codes_refused", "power_cuts", "starts", "resets", "trips", "hazards", "on_h", "coldest_degC",
-        "warmest_degC", "vessel_kg", "most_erases", "states_stored",
+        "again",
+        "mistakes",
+        "recovered_g",
+        "recovered_shown_g",
+        "charged_g",
+        "charged_shown_g",
+        "bought_g",
+        "sent_away_g",
+        "lost_g",
+        "vented_shown_g",
+        "unknown_g",
+        "brought_g",
+        "left_g",
+        "filter_driers",
+        "pump_oils",
+        "oil_bottles",
+        "codes_taken",
+        "codes_refused",
+        "power_cuts",
+        "starts",
+        "resets",
+        "trips",
+        "hazards",
+        "on_h",
+        "coldest_degC",
+        "warmest_degC",
+        "vessel_kg",
+        "most_erases",
+        "states_stored",
     ];
     let head = ["year", "month"].into_iter().map(str::to_owned).chain(kinds).chain(ends);
     to.write_record(head.chain(rest.map(str::to_owned)))?;
@@ -182,8 +214,17 @@ pub fn csv(tally: &Tally) -> Result<String, csv::Error> {
         row.extend(m.services.iter().chain(&m.outcomes).map(u32::to_string));
         row.extend([m.again, m.mistakes].map(|n| n.to_string()));
         let grams = [
-            m.recovered_g, m.recovered_shown_g, m.charged_g, m.charged_shown_g, m.bought_g, m.sold_g, m.lost_g,
-            m.vented_shown_g, m.unknown_g, m.brought_g, m.left_g,
+            m.recovered_g,
+            m.recovered_shown_g,
+            m.charged_g,
+            m.charged_shown_g,
+            m.bought_g,
+            m.sold_g,
+            m.lost_g,
+            m.vented_shown_g,
+            m.unknown_g,
+            m.brought_g,
+            m.left_g,
         ];
         row.extend(grams.map(|g| format!("{g:.3}")));
         row.extend([m.driers, m.pump_oils, m.bottles, m.codes_taken].map(|n| n.to_string()));
