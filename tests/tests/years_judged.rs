@@ -20,7 +20,7 @@ fn hard(seed: u64) -> Plan {
         mistakes: 0.2,
         scan: 0.1,
         evacuate: (120.0, 240.0),
-        leak_hold: (60.0, 120.0),
+        leak_hold: (120.0, 150.0),
         ..Plan::default()
     }
 }

@@ -109,7 +109,7 @@ impl Default for Plan {
             mistakes: 0.05,
             wrong_codes: 0.6,
             evacuate: (240.0, 420.0),
-            leak_hold: (90.0, 180.0),
+            leak_hold: (120.0, 180.0),
             mixed: false,
             flash_pages: 8,
             scan: 0.05,

@@ -123,7 +123,7 @@ fn times(node: Option<Node>, p: &mut Problems) -> Option<(Span, Span)> {
         Some((low, high))
     };
     let evacuate = pair("evacuate", 60.0..=7_200.0, usual.evacuate);
-    let hold = pair("leak_hold", 60.0..=3_600.0, usual.leak_hold);
+    let hold = pair("leak_hold", 120.0..=3_600.0, usual.leak_hold);
     node.finish_into(p);
     Some((evacuate?, hold?))
 }
