@@ -7,7 +7,7 @@ use crate::report::axis::{Axis, round_bounds, significant};
 const WIDTH: f64 = 900.0;
 const LEFT: f64 = 58.0;
 const RIGHT: f64 = 888.0;
-const TOP: f64 = 14.0;
+const TOP: f64 = 26.0;
 /// Points that a line is drawn with at most, a few for each pixel.
 const MOST: usize = 2_000;
 /// Names of periods below an axis at most.
@@ -98,7 +98,7 @@ fn grid(axis: &Axis, unit: &str) -> Markup {
             line.grid x1=(LEFT) x2=(RIGHT) y1=(px(axis.px(tick))) y2=(px(axis.px(tick))) {}
             text x=(LEFT - 6.0) y=(px(axis.px(tick) + 4.0)) text-anchor="end" { (significant(tick, 4)) }
         }
-        text.unit x="4" y=(TOP - 2.0) { (unit) }
+        text.unit x="4" y="12" { (unit) }
     }
 }
 

@@ -7,7 +7,7 @@ use super::calendar::{DAY, YEAR};
 use super::chart::{Bars, Lane};
 use super::judge::Law;
 use super::plan::Kind;
-use super::tally::{Month, OUTCOMES, Point, Tally};
+use super::tally::{MONTHS, Month, OUTCOMES, Point, Tally};
 use super::text::{CAUTION, again};
 
 const STYLE: &str = include_str!("years.css");
@@ -81,8 +81,10 @@ fn drawings(tally: &Tally) -> Markup {
 fn services(tally: &Tally) -> Markup {
     let classes = ["c2", "c4", "c1", "c6", "c3", "c0"];
     let parts: Vec<(&str, &str)> = OUTCOMES.into_iter().zip(classes).collect();
-    let periods: Vec<Vec<f64>> =
+    let mut periods: Vec<Vec<f64>> =
         tally.months.iter().map(|month| month.outcomes.iter().map(|n| f64::from(*n)).collect()).collect();
+    // A year that was broken off keeps its place on the axis.
+    periods.resize(tally.years() * MONTHS, vec![0.0; OUTCOMES.len()]);
     let names = names(tally);
     Bars { title: "Services a month", unit: "services", parts: &parts, periods: &periods, names: &names }.draw()
 }
@@ -151,7 +153,7 @@ fn ledger(tally: &Tally) -> Markup {
         h2 { "Ledger, kg, in truth" }
         table { tbody {
             @for (sign, what, kg) in rows { tr { td { (sign) " " (what) } td.number { (format!("{kg:.6}")) } } }
-            tr.sum { td { "nowhere, g; at most after any service" } td.number { (format!("{:.6}; {:.6}", tally.ledger_error_g, tally.ledger_worst_g)) } }
+            tr.sum { td { "nowhere, g; at most after any service" } td.number { (format!("{:.1e}; {:.1e}", tally.ledger_error_g, tally.ledger_worst_g)) } }
         } }
         p.kicker { "By its own books the station holds " (format!("{:.3}", tally.books_kg)) " kg, in truth " (format!("{:.3}", tally.holds_kg)) " kg." }
     }

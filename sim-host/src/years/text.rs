@@ -136,7 +136,7 @@ fn books(out: &mut String, tally: &Tally) -> std::fmt::Result {
     }
     writeln!(
         out,
-        "  nowhere: {:.6} g at the end, {:.6} g at most after any service",
+        "  nowhere: {:.1e} g at the end, {:.1e} g at most after any service",
         tally.ledger_error_g, tally.ledger_worst_g
     )?;
     writeln!(
