@@ -33,7 +33,6 @@ impl Years {
         let grew = (after.station - before.station) * 1e3;
         let unknown = grew - said;
         self.books += said * 1e-3;
-        self.upkeep_told |= job.trips.iter().any(|row| row == "I22" || row == "I23");
         let month = self.month(job.start_s);
         if !again {
             let outcome = match job.verdict {

@@ -58,7 +58,6 @@ pub struct Years {
     pub(super) edge: f64,
     pub(super) books: f64,
     pub(super) session: u32,
-    pub(super) upkeep_told: bool,
     /// Hazards that the operator's own hand may bring about in this service.
     pub(super) by_hand: &'static [&'static str],
     pub(super) tally: Tally,
@@ -145,7 +144,6 @@ impl Years {
             bay,
             sim: Some(sim),
             session: 0,
-            upkeep_told: false,
             by_hand: &[],
             tally,
             listens: None,
@@ -253,7 +251,6 @@ impl Years {
     fn shop_works(&mut self, number: u32, ambient: f64, at: f64) -> Result<(), RunError> {
         let kept = self.outside.acknowledged.clone();
         let rated = self.rated;
-        let upkeep_told = self.upkeep_told;
         let sim = self.sim()?;
         let oil = |name: &str| sim.signal(name).unwrap_or(0.0);
         let look = Look {
@@ -262,7 +259,6 @@ impl Years {
             new_oil: oil("new_oil.m_oil"),
             used_oil: oil("used_oil.m_oil"),
             kept: &kept,
-            upkeep_told,
         };
         let deeds = shop::between(&look);
         if deeds == shop::Deeds::default() {
@@ -292,7 +288,6 @@ impl Years {
         let came = Session::new(cuts, typing, &mut self.codes, &mut self.outside).run(&mut sim)?;
         sim.close_service();
         self.sim = Some(sim);
-        self.upkeep_told = false;
         self.count(number, came)
     }
 

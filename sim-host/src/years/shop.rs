@@ -29,8 +29,6 @@ pub struct Look<'a> {
     pub used_oil: f64,
     /// The counters as the station shows them.
     pub kept: &'a Kept,
-    /// The last service was refused because of upkeep (I22), or an exchange was broken off (I23).
-    pub upkeep_told: bool,
 }
 
 /// What it does.
@@ -59,7 +57,7 @@ pub fn between(look: &Look<'_>) -> Deeds {
         Part::PumpOil => look.kept.pump_oil >= PUMP_OIL_LIMIT,
     };
     // What is owed a life comes first: the station takes no other code before it.
-    let mut parts: Vec<Part> = Part::ALL.into_iter().filter(|part| look.upkeep_told && worn(part)).collect();
+    let mut parts: Vec<Part> = Part::ALL.into_iter().filter(worn).collect();
     parts.sort_by_key(|part| look.kept.unlocking != Some(*part));
     Deeds { refrigerant, bottles: look.new_oil < NEW_OIL || look.used_oil > USED_OIL, parts }
 }
