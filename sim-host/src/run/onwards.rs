@@ -170,6 +170,13 @@ impl Simulation {
         self.instruments.frame(t, stood, &self.truth, &self.outputs, None, &mut unread);
     }
 
+    /// The run goes on for one more scan though its order is over: its station is not left in the middle of something.
+    pub fn go_on(&mut self) {
+        if self.stand == Stand::Over {
+            self.stand = Stand::Running;
+        }
+    }
+
     /// When this service began, s.
     pub const fn began(&self) -> f64 {
         self.began

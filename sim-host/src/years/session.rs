@@ -141,6 +141,10 @@ impl<'a> Session<'a> {
                     self.look(sim, since);
                 }
             }
+            if stand == Stand::Over && self.is_owed_a_start(sim, since) {
+                sim.go_on();
+                continue;
+            }
             if stand != Stand::Running || self.is_done(sim, since) {
                 let unsaid = self.owed.iter().filter_map(|order| judge::interrupted(*order, &self.told_cut));
                 self.came.breaches.extend(unsaid);
@@ -293,6 +297,12 @@ impl<'a> Session<'a> {
             self.waiting = Some((next, since));
             self.command = Some(Command::Exchanged { part: next.part, code: next.code });
         }
+    }
+
+    /// Power is away, or a start after it has not said yet what it found: no session ends so, even where the order has.
+    fn is_owed_a_start(&self, sim: &Simulation, since: f64) -> bool {
+        let fresh = self.came.starts > 0 && since - self.started <= SETTLED;
+        self.off_until.is_some() || sim.store().is_off() || fresh
     }
 
     fn is_done(&self, sim: &Simulation, since: f64) -> bool {
