@@ -37,6 +37,9 @@ wrong_code = "100 %"
 [times]
 evacuate_least = "2 min"
 evacuate_most = "4 min"
+[record]
+drier_used = "60 kg"
+pump_oil_used = "50 h"
 "#,
     )
     .unwrap_or_else(|wrong| panic!("{wrong:#?}"));
@@ -46,6 +49,7 @@ evacuate_most = "4 min"
     assert!((plan.seasons[0] - 278.15).abs() < 1e-9 && (plan.seasons[2] - 308.15).abs() < 1e-9);
     assert_eq!((plan.cuts, plan.mistakes, plan.wrong_codes), (0.2, 0.0, 1.0));
     assert_eq!((plan.evacuate, plan.leak_hold), ((120.0, 240.0), Plan::default().leak_hold));
+    assert_eq!((plan.drier_used, plan.pump_oil_used), (60.0, 180_000.0));
     assert_eq!(plan.station.as_deref(), Some("fleet_yard"));
 }
 
@@ -64,7 +68,11 @@ fn each_mistake_is_told_with_its_line_and_what_is_accepted() {
         ("[weather]\nsummer = \"30 bar\"", 2, "temperature"),
         ("[odds]\npower_cut = \"-1 %\"", 2, "0 %"),
         ("[times]\nevacuate_least = \"20 min\"\nevacuate_most = \"10 min\"", 3, "at least the least"),
-        ("[times]\nleak_hold_most = \"1 s\"", 2, "2 min"),
+        // A bound is told in the unit that was written.
+        ("[times]\nleak_hold_most = \"1 s\"", 2, "120 s"),
+        ("[times]\nleak_hold_most = \"1 min\"", 2, "2 min"),
+        ("[record]\ndrier_used = \"200 kg\"", 2, "100 kg"),
+        ("[record]\ndrier = \"2 kg\"", 2, "drier_used"),
         ("station = \"no_such_station\"", 1, "no_such_station"),
         ("years = ", 1, ""),
     ];

@@ -58,7 +58,10 @@ impl Years {
             *month.hazards.entry(hazard.clone()).or_default() += 1;
         }
         self.judged(&[Law::Hazards]);
-        if let Some(breach) = judge::hazards(&job.accidents, self.by_hand) {
+        if let Some(mut breach) = judge::hazards(&job.accidents, self.by_hand) {
+            // Whoever reads of a wrong charge wants to know how wrong.
+            let ordered = job.charged_g.target.map_or_else(|| "none".to_owned(), |target| format!("{target:.0} g"));
+            breach.what += &format!(": charge ordered {ordered}, {:.1} g in the vehicle in truth", after.vehicle * 1e3);
             self.breach(number, breach);
         }
     }

@@ -83,6 +83,10 @@ pub struct Plan {
     pub leak_hold: (f64, f64),
     /// Foreign gas may be the other of the two refrigerants: from then on the plant reckons with mixtures, which takes some three times as long.
     pub mixed: bool,
+    /// What went through the filter-drier before the first service, kg.
+    pub drier_used: f64,
+    /// How long the vacuum pump ran on its oil before the first service, s.
+    pub pump_oil_used: f64,
     /// Pages of each side of the flash, 2 to 16.
     pub flash_pages: u8,
     /// Period of the controller's scan, s.
@@ -111,6 +115,8 @@ impl Default for Plan {
             evacuate: (240.0, 420.0),
             leak_hold: (120.0, 180.0),
             mixed: false,
+            drier_used: 0.0,
+            pump_oil_used: 0.0,
             flash_pages: 8,
             scan: 0.05,
         }

@@ -45,8 +45,10 @@ fn root(mut node: Node, file: &str, p: &mut Problems) -> Option<Plan> {
     let weather = p.take(node.opt_node("weather")).and_then(|node| weather(node, p));
     let odds = p.take(node.opt_node("odds")).and_then(|node| odds(node, p));
     let times = p.take(node.opt_node("times")).and_then(|node| times(node, p));
+    let record = p.take(node.opt_node("record")).and_then(|node| record(node, p));
     node.finish_into(p);
     let ((seasons, spread), (cuts, mistakes, wrong_codes), (evacuate, leak_hold)) = (weather?, odds?, times?);
+    let (drier_used, pump_oil_used) = record?;
     Some(Plan {
         years: years?.map_or(usual.years, |n| n as u32),
         seed: seed?.map_or(usual.seed, i64::unsigned_abs),
@@ -62,9 +64,16 @@ fn root(mut node: Node, file: &str, p: &mut Problems) -> Option<Plan> {
         evacuate,
         leak_hold,
         mixed: mixed?,
+        drier_used,
+        pump_oil_used,
         flash_pages: pages?.map_or(usual.flash_pages, |n| n as u8),
         scan: scan?,
     })
+}
+
+/// The number nearest to what was written: 70 times a hundredth is a hair above 0.7. Shares are drawn in millionths, so nothing is lost.
+fn nearest(share: f64) -> f64 {
+    (share * 1e9).round() / 1e9
 }
 
 /// A table that is not there holds its usual values.
@@ -74,7 +83,7 @@ fn shares(node: Option<Node>, p: &mut Problems) -> Option<[f64; KIND_COUNT]> {
     // Whoever names some kinds wants no others.
     found = [0.0; KIND_COUNT];
     for kind in Kind::ALL {
-        found[kind as usize] = p.take(node.quantity_or(kind.word(), Dim::Fraction, 0.0..=1.0, 0.0))?;
+        found[kind as usize] = nearest(p.take(node.quantity_or(kind.word(), Dim::Fraction, 0.0..=1.0, 0.0))?);
     }
     if found.iter().sum::<f64>() <= 0.0 {
         let wrong = node.error_here("services: no kind of service has a share");
@@ -100,10 +109,20 @@ fn weather(node: Option<Node>, p: &mut Problems) -> Option<([f64; 4], f64)> {
 fn odds(node: Option<Node>, p: &mut Problems) -> Option<(f64, f64, f64)> {
     let usual = Plan::default();
     let Some(mut node) = node else { return Some((usual.cuts, usual.mistakes, usual.wrong_codes)) };
-    let mut one = |key: &str, usual| p.take(node.quantity_or(key, Dim::Fraction, 0.0..=1.0, usual));
+    let mut one = |key: &str, usual| p.take(node.quantity_or(key, Dim::Fraction, 0.0..=1.0, usual)).map(nearest);
     let found = (one("power_cut", usual.cuts), one("mistake", usual.mistakes), one("wrong_code", usual.wrong_codes));
     node.finish_into(p);
     Some((found.0?, found.1?, found.2?))
+}
+
+/// What a station that is not new has behind it.
+fn record(node: Option<Node>, p: &mut Problems) -> Option<(f64, f64)> {
+    let usual = Plan::default();
+    let Some(mut node) = node else { return Some((usual.drier_used, usual.pump_oil_used)) };
+    let drier = p.take(node.quantity_or("drier_used", Dim::Mass, 0.0..=100.0, usual.drier_used));
+    let oil = p.take(node.quantity_or("pump_oil_used", Dim::Time, 0.0..=360_000.0, usual.pump_oil_used));
+    node.finish_into(p);
+    Some((drier?, oil?))
 }
 
 /// Two limits of a draw.

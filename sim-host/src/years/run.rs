@@ -1,6 +1,6 @@
 //! The years themselves: service after service on one station, the shop between them, and a judgement after each.
 
-use valvewright_core::kept::Kept;
+use valvewright_core::kept::Memory;
 use valvewright_core::units::Millis;
 use xxhash_rust::xxh3::Xxh3;
 
@@ -96,6 +96,8 @@ fn bay(plan: &Plan) -> Result<Scenario, RunError> {
     bay.vehicle.refrigerant = plan.refrigerant;
     bay.vehicle.gas = crate::scenario::model::GasMix::pure(plan.refrigerant);
     bay.seed = plan.seed;
+    bay.station.record.drier_used = plan.drier_used;
+    bay.station.record.pump_oil_used = plan.pump_oil_used;
     bay.time_limit = LIMIT;
     let rating = station::rating(plan.station.as_deref()).unwrap_or(station::Rating { rated: 10.0, heel: 1.0 });
     bay.station.vessel_content = rating.rated * 0.6;
@@ -108,6 +110,10 @@ impl Years {
         let bay = bay(plan)?;
         let file = station::load(plan.station.as_deref()).map_err(|why| RunError::Plant(why.to_string()))?;
         let sim = Simulation::new_in_the_shop(&bay, &RunOptions::BARE, plan.flash_pages)?;
+        let commissioned = match sim.would_find() {
+            Memory::Sound(kept) => kept,
+            Memory::Lost => return Err(RunError::Plant("a new store holds nothing".to_owned())),
+        };
         let stock = sim.stock();
         let ledger = Ledger { opening: stock.station + stock.between + stock.vehicle, ..Ledger::default() };
         let tally = Tally {
@@ -136,7 +142,7 @@ impl Years {
         Ok(Self {
             plan: plan.clone(),
             codes: Codes::new(file.facts.code_key),
-            outside: Outside::new(Kept::COMMISSIONED),
+            outside: Outside::new(commissioned),
             rated: file.facts.rated,
             edge: stock.out,
             books: stock.station,
