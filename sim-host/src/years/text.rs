@@ -20,6 +20,9 @@ pub fn again(tally: &Tally, number: u32, plan_file: Option<&str>) -> String {
     format!("valvewright years {of} --seed {} --until {number}", tally.plan.seed)
 }
 
+/// A figure of a month.
+type Figure<'a> = &'a dyn Fn(&Month) -> f64;
+
 fn named(list: &[(String, u32)]) -> String {
     if list.is_empty() {
         return "none".to_owned();
@@ -82,7 +85,7 @@ fn years(out: &mut String, tally: &Tally) -> std::fmt::Result {
         "{:<6}{:>10}{:>10}{:>10}{:>10}{:>10}{:>10}",
         "year", "recovered", "charged", "bought", "sent off", "lost", "unknown"
     )?;
-    let line = |out: &mut String, name: &str, sum: &dyn Fn(&dyn Fn(&Month) -> f64) -> f64| {
+    let line = |out: &mut String, name: &str, sum: &dyn Fn(Figure<'_>) -> f64| {
         write!(out, "{name:<6}")?;
         let all: [&dyn Fn(&Month) -> f64; 6] =
             [&|m| m.recovered_g, &|m| m.charged_g, &|m| m.bought_g, &|m| m.sold_g, &|m| m.lost_g, &|m| m.unknown_g];
