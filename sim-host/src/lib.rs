@@ -124,3 +124,4 @@ pub mod run;
 pub mod scenario;
 pub mod shop;
 pub mod station;
+pub mod years;

@@ -146,3 +146,5 @@ mod units;
 mod upkeep_scenarios;
 mod vessel_air;
 mod worked_examples;
+mod years_judged;
+mod years_plan;

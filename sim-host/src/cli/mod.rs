@@ -24,6 +24,7 @@ mod run_args;
 mod station;
 mod sweep;
 mod workshop;
+mod years;
 
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -96,6 +97,8 @@ enum Verb {
     /// A workshop's side of a station: records, settings, what is due; on a store that `run --store` has made.
     #[command(subcommand)]
     Station(station::StationVerb),
+    /// Years of a workshop's services on one station in minutes, judged after each.
+    Years(years::YearsArgs),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -310,6 +313,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Code(verb)) => code::code(&verb, global),
         Some(Verb::Papers(verb)) => papers::papers(&verb, global),
         Some(Verb::Station(verb)) => station::station(&verb, global),
+        Some(Verb::Years(args)) => years::years(&args, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {

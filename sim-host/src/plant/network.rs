@@ -217,6 +217,13 @@ impl Plant {
         self.now = t.min(self.engine.end.t).max(self.now);
     }
 
+    /// As [`Plant::advance`] where nothing is switched and nobody looks for hours: steps may be as long as their error allows, up to `longest` s.
+    pub fn stand(&mut self, t: f64, longest: f64) {
+        let usual = std::mem::replace(&mut self.engine.tolerance.longest, longest);
+        self.advance(t);
+        self.engine.tolerance.longest = usual;
+    }
+
     /// Integrates one step past the present horizon and returns the new horizon, s.
     pub fn look_ahead(&mut self) -> f64 {
         self.sharp = None;

@@ -8,7 +8,7 @@ use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Milligram;
 
-use super::desk::{Desk, EPOCH, Workshop, opened};
+use super::desk::{Desk, Workshop, opened};
 use super::error::RunError;
 use super::options::RunOptions;
 use super::setup::{kept, station_config, vessel_rest};
@@ -38,7 +38,7 @@ impl<C: Controller> Simulation<C> {
     /// KT-1 at this tick, without what faults do to it.
     #[inline]
     pub(super) fn kt1(&self, ms: u32) -> u32 {
-        self.desk.as_ref().map_or(EPOCH.wrapping_add(ms / 1_000), |desk| desk.clock(ms / 1_000))
+        self.desk.as_ref().map_or_else(|| self.clock(), |desk| desk.clock(ms / 1_000))
     }
 
     /// The station starts.

@@ -5,6 +5,7 @@ use valvewright_core::job::PhaseKind;
 use valvewright_core::row::RowSet;
 use valvewright_core::talk::{Command, Notice};
 
+use super::desk::EPOCH;
 use super::error::RunError;
 use super::moves::Move;
 use super::seams::{Observe, Platform, Seams, Seen};
@@ -132,6 +133,11 @@ impl<C: Controller> Simulation<C> {
         if let Some(before) = stale {
             self.frame = RawFrame { command: self.frame.command.take(), ..before };
         }
+    }
+
+    /// KT-1, which goes on where the tick of a controller begins again.
+    pub(super) fn clock(&self) -> u32 {
+        EPOCH.wrapping_add((self.ticks * u64::from(self.scan_time().0) / 1_000) as u32)
     }
 
     #[cold]

@@ -130,7 +130,7 @@ pub struct Simulation<C = Station> {
     pub(super) account: Account,
     /// The station's file.
     pub(super) station_name: StationName,
-    stand: Stand,
+    pub(super) stand: Stand,
 }
 
 impl Simulation {

@@ -8,7 +8,7 @@ use std::ops::Range;
 use valvewright_core::kept::{Kept, Memory};
 use valvewright_core::record::state::encode;
 use valvewright_core::record::workshop::{events_plan, services_plan};
-use valvewright_core::record::{self, Keeping, LOGS, LogPlan, Plan, WhenFull};
+use valvewright_core::record::{self, Keeping, LOGS, LogPlan, Plan, SIDE_MOST, WhenFull};
 
 use crate::flash::{Cut, Image, NorSim, Share};
 
@@ -52,7 +52,12 @@ pub struct Store {
 impl Store {
     /// A part that was commissioned and holds this, without logs.
     pub fn holding(kept: &Kept) -> Self {
-        Self::commissioned(kept, PLAN)
+        Self::holding_on(kept, SIDE)
+    }
+
+    /// The same on a part with so many pages for each of its two sides, 2 to [`SIDE_MOST`]: more of them wear more slowly.
+    pub fn holding_on(kept: &Kept, side: u8) -> Self {
+        Self::commissioned(kept, Plan { side: side.clamp(2, SIDE_MOST), ..PLAN })
     }
 
     /// The same with the logs of a workshop.
@@ -62,7 +67,7 @@ impl Store {
 
     fn commissioned(kept: &Kept, plan: Plan) -> Self {
         let logs = plan.logs.iter().map(|log| usize::from(log.pages)).sum::<usize>();
-        let blank = Chip::new(2 * usize::from(SIDE) + logs, SEED);
+        let blank = Chip::new(2 * usize::from(plan.side) + logs, SEED);
         // A new part of this plan takes what it is made for.
         let keeping = Keeping::commission(blank, &plan, kept).unwrap_or_else(|why| unreachable!("{why:?}"));
         let register = keeping.count();
@@ -174,6 +179,11 @@ impl Store {
             }
             Memory::Lost => (0.0, 0.0),
         }
+    }
+
+    /// Erase cycles that each of its pages is rated for.
+    pub const fn rating(&self) -> u32 {
+        self.plan.rating
     }
 
     /// How many states were to be stored.

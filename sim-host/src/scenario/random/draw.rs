@@ -4,11 +4,11 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
 
 /// A source of draws; equal seeds give equal draws in equal order.
-pub(super) struct Draw(Xoshiro256PlusPlus);
+pub struct Draw(Xoshiro256PlusPlus);
 
 impl Draw {
     /// The source of a seed.
-    pub(super) fn new(seed: u64) -> Self {
+    pub fn new(seed: u64) -> Self {
         Self(Xoshiro256PlusPlus::seed_from_u64(seed))
     }
 
@@ -18,18 +18,18 @@ impl Draw {
     }
 
     /// `low` to `high`, both included; `low` where `high` is below it.
-    pub(super) fn between(&mut self, low: i64, high: i64) -> i64 {
+    pub fn between(&mut self, low: i64, high: i64) -> i64 {
         let width = high.saturating_sub(low).max(0).unsigned_abs();
         low.saturating_add_unsigned(self.below(width + 1))
     }
 
     /// True in `percent` of a hundred draws.
-    pub(super) fn chance(&mut self, percent: u64) -> bool {
+    pub fn chance(&mut self, percent: u64) -> bool {
         self.below(100) < percent
     }
 
     /// One of a list that is not empty.
-    pub(super) fn pick<T: Copy>(&mut self, list: &[T]) -> T {
+    pub fn pick<T: Copy>(&mut self, list: &[T]) -> T {
         list[self.below(list.len() as u64) as usize]
     }
 }

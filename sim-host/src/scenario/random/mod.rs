@@ -3,7 +3,7 @@
 //! `random:17` names the scenario of seed 17 wherever a shipped name is taken. Every drawn text reads; what comes of it is
 //! not known beforehand. A change of what is drawn here changes the job behind every seed.
 
-mod draw;
+pub mod draw;
 mod operator;
 mod order;
 mod vehicle;
