@@ -57,7 +57,7 @@ fn the_bytes_of_a_service_are_those_of_the_book() {
     let bytes = example().encode();
     let unsaid = "00000080";
     let masses = format!("{unsaid}10800600{}b4fbffff{unsaid}", unsaid.repeat(5));
-    let phases = format!("{}016503{}", "000000".repeat(2), "000000".repeat(8));
+    let phases = format!("{}016503{}", "000000".repeat(2), "000000".repeat(9));
     let head = "01010200070000008\
                 09ae83000a6e83003000000\
                 0c000101";
@@ -277,5 +277,5 @@ proptest! {
 #[test]
 fn an_event_fits_its_place() {
     assert_eq!(EVENT_BYTES, 20);
-    assert_eq!(example().encode().len(), 110);
+    assert_eq!(example().encode().len(), 113);
 }

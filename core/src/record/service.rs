@@ -12,7 +12,7 @@ use crate::verdict::{GasVerdict, LeakResult, LeakVerdict};
 /// The layout that is written; another one is not read.
 const VERSION: u8 = 1;
 /// How many bytes a service has.
-pub const SERVICE_BYTES: usize = 110;
+pub const SERVICE_BYTES: usize = 113;
 /// How many masses a service has.
 pub const MASSES: usize = 9;
 /// In place of a mass that was not said: no scale of this station reads it.
