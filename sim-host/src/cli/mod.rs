@@ -94,7 +94,7 @@ enum Verb {
     /// Papers of a run: tickets of its jobs, the books of refrigerant.
     #[command(subcommand)]
     Papers(papers::PapersVerb),
-    /// A workshop's side of a station: records, settings, what is due; on a store that `run --store` has made.
+    /// A workshop's side of a station: records, settings, what is due.
     #[command(subcommand)]
     Station(station::StationVerb),
     /// Years of a workshop's services on one station in minutes, judged after each.
