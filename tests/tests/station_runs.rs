@@ -92,7 +92,9 @@ fn counters_logs_and_clock_go_on_from_run_to_run_and_the_same_history_has_the_sa
     assert_eq!(services.iter().map(|(at, one)| (*at, one.number)).collect::<Vec<_>>(), [(1, 1), (2, 2), (3, 3)]);
     assert!(services.windows(2).all(|pair| pair[1].1.begun == pair[0].1.begun + 86_400));
     let sum: i32 = services.iter().map(|(_, one)| one.mass(Mass::Recovered).unwrap().0).sum();
-    assert_eq!(shop.kept().unwrap().drier.0, sum, "WQI-1 is the sum of the services on record");
+    // WQI-1 follows the scale as it shakes and never goes back; the record has the weighing at rest.
+    let more = shop.kept().unwrap().drier.0 - sum;
+    assert!((0..5_000).contains(&more), "WQI-1 is the sum of the services on record, and {more} mg");
     assert_eq!(image.now / 86_400, (EPOCH + 2 * 86_400) / 86_400);
     assert_eq!(image, history_of().0);
     assert_eq!(Image::from_bytes(&image.to_bytes()), Ok(image));

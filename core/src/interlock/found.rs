@@ -133,3 +133,29 @@ pub(super) const I31: Row = Row {
     also: also(&[Hazard(1)]),
     why: why("a hose holds up to 60 g of liquid, and what escapes from it burns the skin by cold"),
 };
+
+/// The job knows whether the vessel has rested.
+pub(super) const I06: Row = Row {
+    id: RowId::I06,
+    causes: &[verdict(Watch::PurgeLeave)],
+    trip: NOTHING,
+    withholds: Actuators::of(&[Xv7]),
+    latch: Latch::None,
+    reset: why("let the vessel rest and find excess pressure over saturation"),
+    hazard: Hazard(5),
+    also: also(&[Hazard(13)]),
+    why: why("purging a warm or unrested vessel vents refrigerant for no air"),
+};
+
+/// A clock on the wall labels and stops nothing.
+pub(super) const I25: Row = Row {
+    id: RowId::I25,
+    causes: &[state(Watch::WallClock, NOW, NOW)],
+    trip: NOTHING,
+    withholds: Actuators::NONE,
+    latch: Latch::Phase,
+    reset: why("look at date and time (KT-1), set them where they are wrong, then reset or start the next phase"),
+    hazard: Hazard(19),
+    also: also(&[]),
+    why: why("dates label and nothing else: every wait runs by the tick, whatever the clock on the wall says"),
+};

@@ -20,8 +20,6 @@ const STOP_ALL: RowEffects =
     RowEffects { inhibits: ALL_BUT_FAN, forces: Actuators::of(&[K1]), stops: Actuators::NONE, drops: Feeds::NONE };
 /// The safe state, held by the common relays too: where the outputs themselves are doubtful.
 const CUT_OFF: RowEffects = RowEffects { drops: Feeds::ALL, ..STOP_ALL };
-/// Says so and holds nothing.
-const ALARM: RowEffects = NOTHING;
 /// What no service does without.
 const SERVICE: Actuators = Actuators::of(&[Xv3, Xv4, Xv5, Xv6, Xv10, C1, P1]);
 /// What must not run while nobody can weigh it: every way into and out of the vessel, and the heat that moves its content.
@@ -93,17 +91,7 @@ pub const ROWS: &[Row] = &[
         also: also(&[Hazard(5), Hazard(12)]),
         why: why("one wrong vehicle spoils the whole vessel before anything could be measured"),
     },
-    Row {
-        id: RowId::I06,
-        causes: &[verdict(Watch::PurgeLeave)],
-        trip: NOTHING,
-        withholds: Actuators::of(&[Xv7]),
-        latch: Latch::None,
-        reset: why("let the vessel rest and find excess pressure over saturation"),
-        hazard: Hazard(5),
-        also: also(&[Hazard(13)]),
-        why: why("purging a warm or unrested vessel vents refrigerant for no air"),
-    },
+    found::I06,
     found::I07,
     Row {
         id: RowId::I08,
@@ -288,17 +276,7 @@ pub const ROWS: &[Row] = &[
         also: also(&[Hazard(17)]),
         why: why("what cannot be read is never taken for new: every limit counts as expired"),
     },
-    Row {
-        id: RowId::I25,
-        causes: &[state(Watch::WallClock, NOW, NOW)],
-        trip: ALARM,
-        withholds: Actuators::NONE,
-        latch: Latch::Phase,
-        reset: why("look at date and time (KT-1), set them where they are wrong, then reset or start the next phase"),
-        hazard: Hazard(19),
-        also: also(&[]),
-        why: why("dates label and nothing else: every wait runs by the tick, whatever the clock on the wall says"),
-    },
+    found::I25,
     Row {
         id: RowId::I26,
         causes: &[

@@ -79,6 +79,7 @@ impl Proof {
     /// How long a passed test is good for, s: the gas detector half a year, a relief valve five years, the others one (common practice, no
     /// source; local rules and makers say otherwise).
     pub const fn good_for(self) -> u32 {
+        /// Seconds of a day.
         const DAY: u32 = 24 * 3_600;
         match self {
             Self::GasDetector => 182 * DAY,

@@ -5,9 +5,9 @@ use crate::row::RowSet;
 use crate::token::{KIND_COUNT, Part, Used};
 use crate::units::Milligram;
 
-/// The layout that is written, and the one before it, which is read too: it has the spans of the vessel scale alone, and ends with the
-/// charge of the order.
+/// The layout that is written.
 const LAYOUT: u8 = 2;
+/// The one before it, which is read too: it has the spans of the vessel scale alone, and ends with the charge of the order.
 const BEFORE: u8 = 1;
 /// How many bytes a state has.
 pub const BYTES: usize = 106;

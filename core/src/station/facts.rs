@@ -5,6 +5,7 @@ use crate::frame::Actuators;
 use crate::interlock::Facts;
 use crate::job::flow::JobState;
 use crate::job::purge;
+use crate::kept::Left;
 use crate::order::{PhaseKind, Procedure};
 use crate::row::{RowId, RowSet};
 use crate::talk::Notice;
@@ -52,6 +53,15 @@ impl Station {
             self_test_failed: self.test.failed(),
             machine: *self.machine.facts(),
             kept: *self.keeper.facts(),
+        }
+    }
+
+    /// What upkeep leaves acts at once, and the step that waits for it goes on when it is stored.
+    pub(super) fn leave(&mut self, left: Left) {
+        self.keeper.leave(left, self.machine.clock());
+        if let Left::Spans(gains) = left {
+            let fresh = self.cfg.sense.scales.iter_mut().zip(gains).filter(|(_, gain)| *gain != 0);
+            fresh.for_each(|(scale, gain)| scale.cal = scale.cal.with_gain(gain));
         }
     }
 

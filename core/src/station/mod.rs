@@ -19,7 +19,7 @@ use crate::guard::Guards;
 use crate::hoses::HoseRest;
 use crate::interlock::Interlocks;
 use crate::job::flow::{Job, JobState, View};
-use crate::kept::{BRIDGES, Keeper, Kept, Left, Memory, Scanned, Start};
+use crate::kept::{BRIDGES, Keeper, Kept, Memory, Scanned, Start};
 use crate::machine::MachineWatch;
 use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
@@ -381,15 +381,6 @@ impl Station {
             self.leave(left);
         }
         result
-    }
-
-    /// What upkeep leaves acts at once, and the step that waits for it goes on when it is stored.
-    fn leave(&mut self, left: Left) {
-        self.keeper.leave(left, self.machine.clock());
-        if let Left::Spans(gains) = left {
-            let fresh = self.cfg.sense.scales.iter_mut().zip(gains).filter(|(_, gain)| *gain != 0);
-            fresh.for_each(|(scale, gain)| scale.cal = scale.cal.with_gain(gain));
-        }
     }
 
     /// The vessel rests while nothing enters, leaves or warms it.

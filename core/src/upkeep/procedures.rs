@@ -56,6 +56,7 @@ const STORED: Step = step(AIR_ONLY, Until::Stored, 5);
 /// At once or not at all.
 const NOW: u16 = 0;
 
+/// The line is drawn down and told before it is opened, and proven tight after.
 const FILTER_DRIER: &[Step] = &[
     done(Task::ParkCouplers),
     step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
@@ -72,6 +73,7 @@ const FILTER_DRIER: &[Step] = &[
     step(AIR_ONLY, Until::LeakCheck, NOW),
 ];
 
+/// Warm oil runs out better; the new one shows by the depth that P-1 reaches.
 const PUMP_OIL: &[Step] = &[
     step(WARM, Until::Passed, 300),
     done(Task::ChangePumpOil),
@@ -94,6 +96,7 @@ const INTERNAL_LEAK: &[Step] = &[
     STORED,
 ];
 
+/// Before, with the weight, after: only then is anything adjusted. The weight was shown right by it, so that it is a check too.
 const SPAN: &[Step] = &[
     done(Task::FreePlatform),
     step(AIR_ONLY, Until::Zero, REST),
@@ -118,6 +121,7 @@ const OIL_SPAN: &[Step] = &[
     STORED,
 ];
 
+/// The same without adjusting.
 const CHECK_WEIGHT: &[Step] = &[
     done(Task::FreePlatform),
     step(AIR_ONLY, Until::Zero, REST),
@@ -129,6 +133,7 @@ const CHECK_WEIGHT: &[Step] = &[
     STORED,
 ];
 
+/// Identified, weighed, drawn in, shut, emptied, weighed.
 const FILL_VESSEL: &[Step] = &[
     step(AIR_ONLY, Until::Identified, NOW),
     step(AIR_ONLY, Until::Room, REST),
@@ -139,9 +144,11 @@ const FILL_VESSEL: &[Step] = &[
     step(AIR_ONLY, Until::Weighed, REST),
 ];
 
+/// The identification that comes first is the trial.
 const IDENTIFIER: &[Step] =
     &[step(AIR_ONLY, Until::Identified, NOW), step(AIR_ONLY, Until::Proven(Proof::Identifier), NOW), STORED];
 
+/// A person does it; its count begins anew.
 const SAMPLE_FILTER: &[Step] = &[done(Task::ChangeSampleFilter), step(AIR_ONLY, Until::FreshFilter, NOW), STORED];
 
 /// The 30 s in which AT-2 has to show test gas are the response time that catalytic and infrared heads keep (from memory).
@@ -155,6 +162,7 @@ const GAS_DETECTOR: &[Step] = &[
     STORED,
 ];
 
+/// It has to open and to close again.
 const PRESSURE_SWITCH: &[Step] = &[
     step(AIR_ONLY, Until::Switch { open: false }, NOW),
     done(Task::PumpUpSwitch),
@@ -165,6 +173,7 @@ const PRESSURE_SWITCH: &[Step] = &[
     STORED,
 ];
 
+/// A person does it; its date is kept.
 const RELIEF_VALVE: &[Step] =
     &[done(Task::ChangeReliefValve), step(AIR_ONLY, Until::Proven(Proof::ReliefValve), NOW), STORED];
 

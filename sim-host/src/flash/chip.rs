@@ -92,12 +92,12 @@ pub struct Counts {
 /// A flash of `pages` pages of `ERASE` bytes, programmed in words of `WRITE`.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct NorSim<const WRITE: usize, const ERASE: usize> {
-    cells: Cells,
+    pub(super) cells: Cells,
     times: Times,
     cut: Option<Cut>,
     on: bool,
     counts: Counts,
-    wear: Vec<u32>,
+    pub(super) wear: Vec<u32>,
     worn: BTreeMap<usize, Worn>,
     /// Pages that read erased and are not, with the operations until it shows.
     falling: BTreeMap<usize, u32>,
@@ -122,17 +122,6 @@ impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
             ignored: None,
             weak: (0, Vec::new()),
         }
-    }
-
-    /// As it was left: what it holds, and the erases of each page. `None` where these are not the sizes of such a part.
-    pub fn holding(bytes: &[u8], wear: &[u32], seed: u64) -> Option<Self> {
-        let mut made = Self::new(wear.len(), seed);
-        if bytes.len() != made.cells.held().len() {
-            return None;
-        }
-        made.cells.held_mut().copy_from_slice(bytes);
-        made.wear = wear.to_vec();
-        Some(made)
     }
 
     /// Plans a cut.

@@ -7,6 +7,8 @@ use std::fmt;
 
 use crc::{CRC_32_ISO_HDLC, Crc};
 
+use super::chip::NorSim;
+
 /// How a file begins.
 const MAGIC: &[u8; 8] = b"VWCHIP\r\n";
 /// The form that is written; another one is not read.
@@ -107,5 +109,18 @@ impl Image {
         }
         let wear = (0..pages).filter_map(|at| word(all, HEAD + 4 * at)).collect();
         Ok(Self { register, now, page, wear, bytes: held[HEAD + 4 * pages..].to_vec() })
+    }
+}
+
+impl<const WRITE: usize, const ERASE: usize> NorSim<WRITE, ERASE> {
+    /// As it was left: what it holds, and the erases of each page. `None` where these are not the sizes of such a part.
+    pub fn holding(bytes: &[u8], wear: &[u32], seed: u64) -> Option<Self> {
+        let mut made = Self::new(wear.len(), seed);
+        if bytes.len() != made.cells.held().len() {
+            return None;
+        }
+        made.cells.held_mut().copy_from_slice(bytes);
+        made.wear = wear.to_vec();
+        Some(made)
     }
 }

@@ -8,13 +8,51 @@ use crate::frame::{Actuator, Actuators};
 use crate::job::context::Progress;
 use crate::job::phase::{self, Phase};
 use crate::job::witness::TOLERANCE;
-use crate::order::{PhaseKind, PhaseSet, Sides};
+use crate::kept::Left;
+use crate::order::{PhaseKind, PhaseSet, Procedure, Sides, WorkOrder};
 use crate::sense::Readings;
 use crate::talk::{Notice, Notices};
+use crate::token::Part;
 use crate::units::*;
 use crate::verdict::{GiveUp, Outcome};
 
 impl Job {
+    /// Air flow could not be proven.
+    pub fn no_air(&mut self, say: &mut Notices) {
+        if self.state == JobState::Starting {
+            self.end(false, say);
+        }
+    }
+    /// Air flow is proven: the first phase may begin. True where a phase began.
+    pub fn air_proven(&mut self, say: &mut Notices) -> bool {
+        if self.state != JobState::Starting {
+            return false;
+        }
+        self.next_phase(None, say);
+        true
+    }
+
+    /// The procedure of upkeep that is ordered and under way.
+    pub fn procedure(&self) -> Option<Procedure> {
+        let of = |order: &WorkOrder| (order.phases == PhaseSet::UPKEEP).then_some(order.procedure);
+        self.order.as_ref().filter(|_| self.busy()).and_then(of)
+    }
+    /// Whether its upkeep works on the station's own pipes, with no vehicle and no cylinder on the hoses.
+    pub fn at_own_pipes(&self) -> bool {
+        self.procedure().is_some_and(|of| !of.takes_gas())
+    }
+    /// The part whose code the running procedure waits for.
+    pub fn awaits_code(&self) -> Option<Part> {
+        match &self.phase {
+            Some(Phase::Upkeep(upkeep)) => upkeep.awaits(self.procedure()?),
+            _ => None,
+        }
+    }
+    /// What upkeep left in this scan to be kept.
+    pub(crate) fn take_kept(&mut self) -> Option<Left> {
+        self.kept.take()
+    }
+
     /// See [`phase::needs`], for the phase that runs or comes first.
     pub fn needs(&self) -> Option<Actuators> {
         let order = self.order.as_ref()?;

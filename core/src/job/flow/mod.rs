@@ -14,7 +14,7 @@ use super::witness::TOLERANCE;
 use crate::connection::Connection;
 use crate::frame::{Actuators, Switches};
 use crate::kept::{BRIDGES, Left};
-use crate::order::{PhaseKind, PhaseSet, Procedure, WorkOrder};
+use crate::order::{PhaseKind, PhaseSet, WorkOrder};
 use crate::row::{Watch, WatchSet};
 use crate::talk::{Answered, Asked, Notice, Notices, Question, Refusal};
 use crate::token::Part;
@@ -112,26 +112,6 @@ impl Job {
     /// The word of the step at which that phase stands ([`Phase::step_words`]); empty without one.
     pub fn step_word(&self) -> &'static str {
         self.phase.as_ref().map_or("", Phase::step_word)
-    }
-    /// The procedure of upkeep that is ordered and under way.
-    pub fn procedure(&self) -> Option<Procedure> {
-        let of = |order: &WorkOrder| (order.phases == PhaseSet::UPKEEP).then_some(order.procedure);
-        self.order.as_ref().filter(|_| self.busy()).and_then(of)
-    }
-    /// Whether its upkeep works on the station's own pipes, with no vehicle and no cylinder on the hoses.
-    pub fn at_own_pipes(&self) -> bool {
-        self.procedure().is_some_and(|of| !of.takes_gas())
-    }
-    /// The part whose code the running procedure waits for.
-    pub fn awaits_code(&self) -> Option<Part> {
-        match &self.phase {
-            Some(Phase::Upkeep(upkeep)) => upkeep.awaits(self.procedure()?),
-            _ => None,
-        }
-    }
-    /// What upkeep left in this scan to be kept.
-    pub(crate) fn take_kept(&mut self) -> Option<Left> {
-        self.kept.take()
     }
     /// Whether an order is under way.
     pub const fn busy(&self) -> bool {
@@ -258,21 +238,6 @@ impl Job {
         }
         self.end(false, say);
     }
-    /// Air flow could not be proven.
-    pub fn no_air(&mut self, say: &mut Notices) {
-        if self.state == JobState::Starting {
-            self.end(false, say);
-        }
-    }
-    /// Air flow is proven: the first phase may begin. True where a phase began.
-    pub fn air_proven(&mut self, say: &mut Notices) -> bool {
-        if self.state != JobState::Starting {
-            return false;
-        }
-        self.next_phase(None, say);
-        true
-    }
-
     /// Keeps the question that stays open, closes one that was answered, numbers and tells a new one.
     fn show(&mut self, open: Option<Question>, answer: Option<Answered>, say: &mut Notices) {
         let taken = answer.is_some_and(|answer| Some(answer.question) == open);
