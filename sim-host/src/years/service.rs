@@ -152,7 +152,8 @@ fn gas(plan: &Plan, kind: Kind, draw: &mut Draw) -> GasMix {
 }
 
 fn order(plan: &Plan, kind: Kind, vehicle: &Vehicle, draw: &mut Draw) -> Order {
-    let whole = || Phase::ALL.into_iter().filter(|one| *one != Phase::PressureTest).collect::<Vec<_>>();
+    let whole =
+        || Phase::ALL.into_iter().filter(|one| ![Phase::PressureTest, Phase::Upkeep].contains(one)).collect::<Vec<_>>();
     let phases = match kind {
         Kind::Whole | Kind::Leaking | Kind::Wet | Kind::Foreign => whole(),
         Kind::Recovery => vec![Phase::Identify, Phase::Recover, Phase::DrainOil],
