@@ -121,7 +121,7 @@ pub struct Kept {
     pub span: [i32; BRIDGES],
     /// The code for this part is used up and the life it buys not yet given: power went in between.
     pub unlocking: Option<Part>,
-    /// Serial numbers of codes that were used, in the order of [`Kind::ALL`].
+    /// Serial numbers of codes that were used, in the order of [`crate::token::Kind::ALL`].
     pub used_codes: [Used; KIND_COUNT],
     /// Codes that were typed since the last one that was taken; each counts before it is looked at.
     pub wrong_codes: u8,

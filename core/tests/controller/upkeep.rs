@@ -66,7 +66,7 @@ fn weighed(of: Procedure, shown: f64, left: f64) -> Bench {
 #[test]
 fn a_wrong_weight_adjusts_nothing() {
     let mut bench = weighed(Procedure::VesselScale, 4_500.0, 0.0);
-    let before = bench.station.config().sense.scales.clone();
+    let before = bench.station.config().sense.scales;
     assert_eq!(ends(&mut bench, 60), Outcome::Failed(GiveUp::WeightOff(Milligram::from_grams(-500))));
     assert_eq!(bench.station.config().sense.scales, before);
     let tripped = bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..))).count();

@@ -1,7 +1,7 @@
 //! Years of a workshop's services on one station in minutes: drawn from a seed, judged after every one of them.
 //!
-//! [`plan`] says what is drawn, [`service`] draws one, [`shop`] is what is done between two, [`session`] lets the real controller do it on
-//! the real plant, [`judge`] holds it against the truth and against copies kept outside, [`tally`] sums it up, [`run`] strings them.
+//! [`plan`] says what is drawn, `service` draws one, `shop` is what is done between two, `session` lets the real controller do it on
+//! the real plant, [`judge`] holds it against the truth and against copies kept outside, [`tally`] sums it up, [`run()`] strings them.
 
 mod booking;
 mod calendar;
