@@ -7,7 +7,7 @@
 use crate::kept::{Keeper, STORE_ANSWERS};
 use crate::talk::{Notice, Notices};
 use crate::token::used::Standing;
-use crate::token::{CodeFault, CodeKey, Draft, Kind, Part, Typed, wait_after};
+use crate::token::{Code, CodeFault, CodeKey, Draft, Kind, Part, Sealing, Typed, wait_after};
 use crate::units::Millis;
 
 /// What waits for the store.
@@ -33,6 +33,8 @@ pub struct Exchange {
     since: Millis,
     /// How long no code is looked at yet.
     wait: Millis,
+    /// The proof of the code that is looked at.
+    sealing: Sealing,
 }
 
 impl Exchange {
@@ -60,7 +62,8 @@ impl Exchange {
             return Err(CodeFault::Wait(self.wait));
         }
         keeper.count_code();
-        (self.step, self.since) = (Step::Counting(part, typed), Millis(0));
+        // A proof that the store broke off was another code's.
+        (self.step, self.since, self.sealing) = (Step::Counting(part, typed), Millis(0), Sealing::default());
         Ok(())
     }
 
@@ -88,12 +91,13 @@ impl Exchange {
     fn next(&mut self, keeper: &mut Keeper, key: &CodeKey, notices: &mut Notices) {
         self.step = match self.step {
             Step::Idle => Step::Idle,
-            Step::Counting(part, typed) => match judge(part, typed, keeper, key) {
-                Ok((kind, serial)) => {
+            Step::Counting(part, typed) => match self.judge(part, typed, keeper, key) {
+                None => self.step.clone(),
+                Some(Ok((kind, serial))) => {
                     keeper.burn_code(kind, serial, part);
                     Step::Burning(part, kind)
                 }
-                Err(fault) => {
+                Some(Err(fault)) => {
                     self.wait = wait_after(keeper.kept().wrong_codes);
                     notices.push(Notice::CodeRefused(part, fault));
                     Step::Idle
@@ -123,11 +127,25 @@ impl Exchange {
         }
         self.step = Step::Idle;
     }
+
+    /// Whether this code gives this part a new life; known after as many scans as its proof takes.
+    fn judge(
+        &mut self,
+        part: Part,
+        typed: Typed,
+        keeper: &Keeper,
+        key: &CodeKey,
+    ) -> Option<Result<(Kind, u32), CodeFault>> {
+        let proven = match Draft::read(typed) {
+            Ok(draft) => draft.proving(key, &mut self.sealing)?,
+            Err(fault) => Err(fault),
+        };
+        Some(proven.and_then(|code| fits(part, code, keeper)))
+    }
 }
 
-/// Whether this code gives this part a new life.
-fn judge(part: Part, typed: Typed, keeper: &Keeper, key: &CodeKey) -> Result<(Kind, u32), CodeFault> {
-    let code = Draft::read(typed)?.prove(key)?;
+/// Whether a proven code is one for this part, and not used.
+fn fits(part: Part, code: Code, keeper: &Keeper) -> Result<(Kind, u32), CodeFault> {
     if code.kind != part.kind() && code.kind != Kind::Release {
         return Err(CodeFault::OtherKind(code.kind));
     }
