@@ -18,6 +18,8 @@ enum Step {
     Idle,
     /// The try is being counted.
     Counting(Part, Typed),
+    /// It is being proven, a turn a scan: reading it is a turn of its own.
+    Proving(Part, Draft),
     /// The code is being burnt.
     Burning(Part, Kind),
     /// The life is being given.
@@ -91,17 +93,19 @@ impl Exchange {
     fn next(&mut self, keeper: &mut Keeper, key: &CodeKey, notices: &mut Notices) {
         self.step = match self.step {
             Step::Idle => Step::Idle,
-            Step::Counting(part, typed) => match self.judge(part, typed, keeper, key) {
-                None => self.step.clone(),
-                Some(Ok((kind, serial))) => {
-                    keeper.burn_code(kind, serial, part);
-                    Step::Burning(part, kind)
-                }
-                Some(Err(fault)) => {
-                    self.wait = wait_after(keeper.kept().wrong_codes);
-                    notices.push(Notice::CodeRefused(part, fault));
-                    Step::Idle
-                }
+            Step::Counting(part, typed) => match Draft::read(typed) {
+                Ok(draft) => Step::Proving(part, draft),
+                Err(fault) => self.refuse(part, fault, keeper, notices),
+            },
+            Step::Proving(part, draft) => match draft.proving(key, &mut self.sealing) {
+                None => Step::Proving(part, draft),
+                Some(proven) => match proven.and_then(|code| fits(part, code, keeper)) {
+                    Ok((kind, serial)) => {
+                        keeper.burn_code(kind, serial, part);
+                        Step::Burning(part, kind)
+                    }
+                    Err(fault) => self.refuse(part, fault, keeper, notices),
+                },
             },
             Step::Burning(part, kind) => {
                 keeper.give_life(part);
@@ -119,7 +123,9 @@ impl Exchange {
     fn give_up(&mut self, keeper: &mut Keeper, notices: &mut Notices) {
         match self.step {
             Step::Idle => {}
-            Step::Counting(part, _) => notices.push(Notice::CodeRefused(part, CodeFault::NotStored)),
+            Step::Counting(part, _) | Step::Proving(part, _) => {
+                notices.push(Notice::CodeRefused(part, CodeFault::NotStored));
+            }
             Step::Burning(part, _) | Step::Giving(part, _) => {
                 keeper.lock_part(part);
                 notices.push(Notice::CodeRefused(part, CodeFault::NotStored));
@@ -128,19 +134,10 @@ impl Exchange {
         self.step = Step::Idle;
     }
 
-    /// Whether this code gives this part a new life; known after as many scans as its proof takes.
-    fn judge(
-        &mut self,
-        part: Part,
-        typed: Typed,
-        keeper: &Keeper,
-        key: &CodeKey,
-    ) -> Option<Result<(Kind, u32), CodeFault>> {
-        let proven = match Draft::read(typed) {
-            Ok(draft) => draft.proving(key, &mut self.sealing)?,
-            Err(fault) => Err(fault),
-        };
-        Some(proven.and_then(|code| fits(part, code, keeper)))
+    fn refuse(&mut self, part: Part, fault: CodeFault, keeper: &Keeper, notices: &mut Notices) -> Step {
+        self.wait = wait_after(keeper.kept().wrong_codes);
+        notices.push(Notice::CodeRefused(part, fault));
+        Step::Idle
     }
 }
 
