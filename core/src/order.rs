@@ -129,10 +129,12 @@ pub enum Procedure {
     PressureSwitch,
     /// PSV-1 exchanged for one whose date is good.
     ReliefValve,
+    /// A record that was lost is made one again on a supervisor's release, with everything in it expired.
+    RestoreRecord,
 }
 
 /// How many procedures there are.
-pub const PROCEDURE_COUNT: usize = 13;
+pub const PROCEDURE_COUNT: usize = 14;
 
 impl Procedure {
     /// Every procedure, in the order of its numbers.
@@ -150,6 +152,7 @@ impl Procedure {
         Self::GasDetector,
         Self::PressureSwitch,
         Self::ReliefValve,
+        Self::RestoreRecord,
     ];
     /// Plain lower-case name, as in files and reports.
     pub const fn name(self) -> &'static str {
@@ -167,6 +170,7 @@ impl Procedure {
             Self::GasDetector => "gas_detector",
             Self::PressureSwitch => "pressure_switch",
             Self::ReliefValve => "relief_valve",
+            Self::RestoreRecord => "restore_record",
         }
     }
     /// Whether it works on a cylinder at the couplers, and not on the station alone.
@@ -216,6 +220,8 @@ pub enum Task {
     EaseSwitch,
     /// PSV-1 exchanged by a licensed person for one within its date.
     ChangeReliefValve,
+    /// Accept that the record is lost: every part counts as worn, every test as owed.
+    AcceptLoss,
 }
 
 /// Through which couplers the work goes: those that the vehicle has and that are on it. The coupler that is not used hangs in its

@@ -230,6 +230,8 @@ pub enum GiveUp {
     NotProven,
     /// The record store did not take what the procedure leaves.
     NotStored,
+    /// The record is not lost: there is nothing to restore.
+    RecordSound,
 }
 
 /// Refrigerant mass per year at 20 degC for a throughput: Q M / (R T) x 365.25 d, in mg.

@@ -140,6 +140,8 @@ impl Upkeep {
                 Next
             }
             Until::Life(part) => Look::when(c.given == Some(part)),
+            Until::Lost if c.lost => Next,
+            Until::Lost => Look::gives_up(GiveUp::RecordSound),
             Until::Switch { open } => Look::when(c.r.switches.closed(Switches::PSH1_HEALTHY) != open),
             Until::Owed(proof) => leave(c, Left::Owed(proof)),
             Until::Proven(proof) => leave(c, Left::Proven(proof)),

@@ -371,6 +371,7 @@ impl Station {
             answer,
             given,
             stored: self.keeper.is_stored(),
+            lost: self.keeper.is_lost(),
             spans: self.keeper.kept().span,
         };
         let result = self.job.step(view, &mut self.connection, &mut self.notices);

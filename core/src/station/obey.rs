@@ -56,7 +56,7 @@ impl Station {
         self.job.start(id, order.clone())?;
         self.keeper.order_begins(self.machine.clock(), order.phases == PhaseSet::UPKEEP);
         self.notices.push(Notice::OrderStarted(id));
-        for part in Part::ALL {
+        for part in Part::WEAR {
             let share = self.keeper.used_up(part);
             if share.0 >= WORN_AT {
                 self.notices.push(Notice::Worn(part, share));
@@ -73,7 +73,10 @@ impl Station {
         if self.job.busy() && self.job.awaits_code() != Some(part) || self.exchange.busy() {
             return Err(Refusal::Busy);
         }
-        if self.keeper.facts().store_lost {
+        if part == Part::Record && self.job.awaits_code() != Some(part) {
+            return Err(Refusal::NoQuestion);
+        }
+        if self.keeper.facts().store_lost && part != Part::Record {
             return Err(Refusal::Tripped(RowId::I24));
         }
         // A life that is owed to one part is not forgotten over another: its exchange is finished first.

@@ -20,7 +20,7 @@ enum Step {
     Counting(Part, Typed),
     /// The code is being burnt.
     Burning(Part, Kind),
-    /// The life is being given.
+    /// The life is being given, or the record made one again.
     Giving(Part, Kind),
 }
 
@@ -75,7 +75,9 @@ impl Exchange {
             _ => None,
         };
         self.since = self.since.plus(dt);
-        if keeper.is_stored() {
+        // A record that is lost is not written, so no try can be counted in it: each start waits before the first instead.
+        let unwritten = matches!(self.step, Step::Counting(Part::Record, _));
+        if keeper.is_stored() || unwritten {
             self.since = Millis(0);
             self.next(keeper, key, notices);
         } else if self.since > STORE_ANSWERS {
@@ -89,6 +91,10 @@ impl Exchange {
         self.step = match self.step {
             Step::Idle => Step::Idle,
             Step::Counting(part, typed) => match judge(part, typed, keeper, key) {
+                Ok((kind, serial)) if part == Part::Record => {
+                    keeper.restore(serial);
+                    Step::Giving(part, kind)
+                }
                 Ok((kind, serial)) => {
                     keeper.burn_code(kind, serial, part);
                     Step::Burning(part, kind)
@@ -115,7 +121,10 @@ impl Exchange {
     fn give_up(&mut self, keeper: &mut Keeper, notices: &mut Notices) {
         match self.step {
             Step::Idle => {}
-            Step::Counting(part, _) => notices.push(Notice::CodeRefused(part, CodeFault::NotStored)),
+            // A restored record has every part worn as it is.
+            Step::Counting(part, _) | Step::Giving(part @ Part::Record, _) => {
+                notices.push(Notice::CodeRefused(part, CodeFault::NotStored));
+            }
             Step::Burning(part, _) | Step::Giving(part, _) => {
                 keeper.lock_part(part);
                 notices.push(Notice::CodeRefused(part, CodeFault::NotStored));
@@ -130,6 +139,10 @@ fn judge(part: Part, typed: Typed, keeper: &Keeper, key: &CodeKey) -> Result<(Ki
     let code = Draft::read(typed)?.prove(key)?;
     if code.kind != part.kind() && code.kind != Kind::Release {
         return Err(CodeFault::OtherKind(code.kind));
+    }
+    if part == Part::Record {
+        // Nobody knows which were used: its own number becomes the floor.
+        return Ok((code.kind, code.serial));
     }
     match keeper.used(code.kind).look(code.serial) {
         Standing::Fresh => Ok((code.kind, code.serial)),

@@ -177,6 +177,10 @@ const PRESSURE_SWITCH: &[Step] = &[
 const RELIEF_VALVE: &[Step] =
     &[done(Task::ChangeReliefValve), step(AIR_ONLY, Until::Proven(Proof::ReliefValve), NOW), STORED];
 
+/// A person takes the loss on, and the release stands for it in the log.
+const RESTORE_RECORD: &[Step] =
+    &[step(AIR_ONLY, Until::Lost, NOW), done(Task::AcceptLoss), step(AIR_ONLY, Until::Life(Part::Record), HANDS)];
+
 /// The steps of a procedure.
 pub const fn steps(of: Procedure) -> &'static [Step] {
     match of {
@@ -192,6 +196,7 @@ pub const fn steps(of: Procedure) -> &'static [Step] {
         Procedure::GasDetector => GAS_DETECTOR,
         Procedure::PressureSwitch => PRESSURE_SWITCH,
         Procedure::ReliefValve => RELIEF_VALVE,
+        Procedure::RestoreRecord => RESTORE_RECORD,
     }
 }
 

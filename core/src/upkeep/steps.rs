@@ -43,6 +43,8 @@ pub enum Until {
     Told,
     /// The code of the new part was typed, burnt, and the part has its life.
     Life(Part),
+    /// The record is lost: there is one to restore.
+    Lost,
     /// The scale rests; what it shows is what later steps are held against.
     Zero,
     /// It rests with the reference weight on.

@@ -48,6 +48,7 @@ mod one_coupler;
 mod order_limits;
 mod pressure_test;
 mod pump_inlet;
+mod restore;
 mod rows;
 mod scale_witness;
 mod short_vacuum;

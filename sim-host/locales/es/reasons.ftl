@@ -96,3 +96,4 @@ reason-weight_off = la báscula muestra la pesa de referencia { $off } { $side -
 reason-no_return = sin la pesa la báscula no vuelve a su valor, por { $off }; despejar la plataforma y empezar de nuevo; no se ajustó nada
 reason-not_proven = lo probado no lo mostró a tiempo; repararlo y probar de nuevo; la prueba sigue pendiente
 reason-not_stored = la memoria no tomó el resultado; repararla y empezar de nuevo
+reason-record_sound = el registro está sano; no hay nada que restaurar

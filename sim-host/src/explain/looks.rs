@@ -114,6 +114,7 @@ pub const fn of_reason(why: GiveUp) -> &'static [In] {
         | GiveUp::TookTooLong
         | GiveUp::TripsAgain
         | GiveUp::NotProven
-        | GiveUp::NotStored => &[],
+        | GiveUp::NotStored
+        | GiveUp::RecordSound => &[],
     }
 }

@@ -147,5 +147,6 @@ const fn id(why: GiveUp) -> &'static str {
         GiveUp::NoReturn(_) => "reason-no_return",
         GiveUp::NotProven => "reason-not_proven",
         GiveUp::NotStored => "reason-not_stored",
+        GiveUp::RecordSound => "reason-record_sound",
     }
 }

@@ -81,7 +81,8 @@ const fn by_hand(task: Task) -> Option<Hand> {
         | Task::ChangePumpOil
         | Task::FreePlatform
         | Task::ChangeSampleFilter
-        | Task::ChangeReliefValve => None,
+        | Task::ChangeReliefValve
+        | Task::AcceptLoss => None,
     }
 }
 

@@ -70,7 +70,8 @@ pub fn kept(scenario: &Scenario) -> Kept {
 
 /// How the station starts when the job begins: switched on, with what its record holds.
 pub fn start(scenario: &Scenario) -> Start {
-    Start { memory: Memory::Sound(kept(scenario)), ..Start::first(vessel_rest(scenario)) }
+    let memory = if scenario.station.record.lost { Memory::Lost } else { Memory::Sound(kept(scenario)) };
+    Start { memory, ..Start::first(vessel_rest(scenario)) }
 }
 
 /// Instruments of a station: transmitters and scales of the ranges that its controller reckons with, and nothing on the wire of what

@@ -156,7 +156,9 @@ impl<C: Controller> Simulation<C> {
     /// # Errors
     /// As [`Simulation::new`], and where the controller cannot be had.
     pub fn with(scenario: &Scenario, options: &RunOptions, controller: C) -> Result<Self, RunError> {
-        Self::on_store(scenario, options, controller, &start(scenario), Store::holding(&kept(scenario)))
+        let whole = Store::holding(&kept(scenario));
+        let store = if scenario.station.record.lost { whole.spoilt() } else { whole };
+        Self::on_store(scenario, options, controller, &start(scenario), store)
     }
 
     /// The same on a store that exists, and with what a start on it found.

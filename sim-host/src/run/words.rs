@@ -132,6 +132,7 @@ pub const IDS: &[&str] = &[
     "ask_pump_up_switch",
     "ask_ease_switch",
     "ask_change_relief_valve",
+    "ask_accept_loss",
     "line_stands",
     "code_awaited",
     "weight_off",

@@ -116,6 +116,8 @@ pub struct Record {
     pub pump_oil_used: f64,
     /// A replacement was broken off between its code and its new life.
     pub replacement_broken_off: bool,
+    /// Nothing of it can be read.
+    pub lost: bool,
     /// The program is another than the one under which the scales were last seen to weigh.
     pub program_changed: bool,
     /// By how much of itself the span of the vessel scale on record differs from the one in use; none on record where absent.

@@ -292,6 +292,7 @@ impl Job {
             say,
             given: self.given,
             stored: view.stored,
+            lost: view.lost,
             spans: view.spans,
             left: None,
         };
@@ -387,6 +388,8 @@ pub struct View<'a> {
     pub given: Option<Part>,
     /// The record store has read back the newest change.
     pub stored: bool,
+    /// The record is lost.
+    pub lost: bool,
     /// Gains of the scales' bridges on record; 0 where none is.
     pub spans: [i32; BRIDGES],
 }
