@@ -131,10 +131,12 @@ pub enum Procedure {
     ReliefValve,
     /// A record that was lost is made one again on a supervisor's release, with everything in it expired.
     RestoreRecord,
+    /// V-1 changed for a new one, evacuated and of the same tare.
+    Vessel,
 }
 
 /// How many procedures there are.
-pub const PROCEDURE_COUNT: usize = 14;
+pub const PROCEDURE_COUNT: usize = 15;
 
 impl Procedure {
     /// Every procedure, in the order of its numbers.
@@ -153,6 +155,7 @@ impl Procedure {
         Self::PressureSwitch,
         Self::ReliefValve,
         Self::RestoreRecord,
+        Self::Vessel,
     ];
     /// Plain lower-case name, as in files and reports.
     pub const fn name(self) -> &'static str {
@@ -171,6 +174,7 @@ impl Procedure {
             Self::PressureSwitch => "pressure_switch",
             Self::ReliefValve => "relief_valve",
             Self::RestoreRecord => "restore_record",
+            Self::Vessel => "vessel",
         }
     }
     /// Whether it works on a cylinder at the couplers, and not on the station alone.
@@ -222,6 +226,9 @@ pub enum Task {
     ChangeReliefValve,
     /// Accept that the record is lost: every part counts as worn, every test as owed.
     AcceptLoss,
+    /// V-1 shut, taken off, and a new one put in its place by a licensed person: evacuated, of the same tare, with its own PSV-1 and within
+    /// its date, its valves opened.
+    ChangeVessel,
 }
 
 /// Through which couplers the work goes: those that the vehicle has and that are on it. The coupler that is not used hangs in its

@@ -229,6 +229,8 @@ pub enum Notice {
     Filled(Milligram),
     /// A part has used this share of its life: have a new one at hand.
     Worn(Part, Permille),
+    /// What the vessel holds, by its scale at rest.
+    VesselHolds(Milligram),
 }
 
 /// How many notices wait at most between two scans of the display, trips not counted.

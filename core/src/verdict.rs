@@ -232,6 +232,8 @@ pub enum GiveUp {
     NotStored,
     /// The record is not lost: there is nothing to restore.
     RecordSound,
+    /// The new vessel stands at this pressure: it did not come evacuated, or leaks.
+    NotEvacuated(AbsPa),
 }
 
 /// Refrigerant mass per year at 20 degC for a throughput: Q M / (R T) x 365.25 d, in mg.

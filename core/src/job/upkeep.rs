@@ -8,7 +8,7 @@ use super::ledger::Ledger;
 use crate::connection::Connection;
 use crate::frame::{Actuator, Actuators, Switches};
 use crate::kept::{BRIDGES, Left};
-use crate::order::{PhaseKind, Procedure};
+use crate::order::{PhaseKind, Procedure, Task};
 use crate::sense::scale::SPAN_CHANGE_LIMIT;
 use crate::sense::{Doubt, Quality, Reading, Readings, Weight};
 use crate::talk::{Notice, Question};
@@ -78,6 +78,14 @@ impl Upkeep {
             Until::Life(part) => Some(part),
             _ => None,
         }
+    }
+
+    /// Whether the vessel may be off its platform: from the question for it until what came in its place was weighed.
+    pub(super) fn vessel_off(&self, of: Procedure) -> bool {
+        let changes = |step: &Step| step.until == Until::Done(Task::ChangeVessel);
+        let table = self.table(of);
+        let here = usize::from(self.at);
+        table.get(here).is_some_and(changes) || table.get(here.wrapping_sub(1)).is_some_and(changes)
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
@@ -152,7 +160,14 @@ impl Upkeep {
             Until::Room => self.room(c),
             Until::Taken => self.taken(c),
             Until::Weighed => self.weighed(c),
-            Until::Zero | Until::Span | Until::Return if spent < SETTLES => Wait,
+            Until::Zero | Until::Span | Until::Return | Until::Holds if spent < SETTLES => Wait,
+            Until::Holds => match rests(&c.r.wt1) {
+                Some(mass) => {
+                    c.tell(Notice::VesselHolds(mass));
+                    Next
+                }
+                None => Wait,
+            },
             Until::Zero | Until::Span | Until::Return => self.weigh(c, step.until),
             Until::Adjusted => self.adjust(c),
         }
@@ -179,7 +194,10 @@ impl Upkeep {
             Until::Below(gauge @ (Gauge::Hoses | Gauge::Separator), _) => {
                 read(c, gauge).map_or(GiveUp::ReadingBad, |p| GiveUp::LineLoaded(AbsPa(p)))
             }
-            Until::Zero | Until::Span | Until::Return | Until::Room | Until::Weighed => GiveUp::ScaleUnsteady,
+            Until::Below(Gauge::VesselPressure, _) => GiveUp::NotEvacuated(c.r.pt1.value),
+            Until::Zero | Until::Span | Until::Return | Until::Room | Until::Weighed | Until::Holds => {
+                GiveUp::ScaleUnsteady
+            }
             Until::Stored => GiveUp::NotStored,
             _ => GiveUp::NotProven,
         }
@@ -332,6 +350,7 @@ fn read(c: &Ctx<'_>, gauge: Gauge) -> Result<i32, Unread> {
         Gauge::Hoses => c.r.service_pressure().map(|p| p.0).ok_or(Unread::Bad),
         Gauge::Separator => number(&c.r.pt5, |p| p.0),
         Gauge::Vacuum => number(&c.r.pt4, |p| p.0),
+        Gauge::VesselPressure => number(&c.r.pt1, |p| p.0),
         Gauge::CabinetGas => number(&c.r.at2, |share| share.0),
         Gauge::Vessel => number(&c.r.wt1.mass, |mass| mass.0),
     }

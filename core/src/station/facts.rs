@@ -65,10 +65,10 @@ impl Station {
         }
     }
 
-    /// Whether a reference weight may lie on the vessel's platform: a procedure about its scale runs.
+    /// Whether something else than the vessel's content moves its scale: a reference weight, in a procedure about it, or a vessel that is changed.
     pub(super) fn weight_on(&self) -> bool {
         let about_it = matches!(self.job.procedure(), Some(Procedure::VesselScale | Procedure::CheckWeight));
-        about_it && self.job.phase().is_some()
+        about_it && self.job.phase().is_some() || self.job.vessel_off()
     }
 
     /// Says what tripped and what cleared; a latched trip holds the job.

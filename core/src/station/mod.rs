@@ -228,6 +228,10 @@ impl Station {
         if self.weight_on() {
             self.effects.load_moved_by_hand();
         }
+        if self.job.vessel_off() {
+            self.cross.vessel_changes();
+            self.vessel_rest = Millis(0);
+        }
         self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
         if self.effects.carries_liquid() {
             self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;

@@ -17,6 +17,8 @@ pub enum Gauge {
     Separator,
     /// PT-4, Pa abs.
     Vacuum,
+    /// PT-1, Pa abs.
+    VesselPressure,
     /// AT-2, thousandths of the lower flammable limit.
     CabinetGas,
     /// WT-1, mg.
@@ -61,6 +63,8 @@ pub enum Until {
     Taken,
     /// The scale rests; what came is told and booked.
     Weighed,
+    /// The scale rests; what the vessel holds is told.
+    Holds,
     /// PSH-1 is open, or shut again.
     Switch {
         /// Open.

@@ -55,3 +55,4 @@ mod short_vacuum;
 mod station_identify;
 mod upkeep;
 mod vacuum;
+mod vessel_change;

@@ -97,3 +97,4 @@ reason-no_return = ohne das Gewicht kehrt die Waage nicht zum alten Wert zurück
 reason-not_proven = das Geprüfte zeigte es nicht rechtzeitig; instand setzen und neu prüfen; die Prüfung bleibt fällig
 reason-not_stored = der Datenspeicher nahm das Ergebnis nicht an; Speicher instand setzen und neu beginnen
 reason-record_sound = die Aufzeichnung ist in Ordnung; es gibt nichts wiederherzustellen
+reason-not_evacuated = der neue Behälter steht bei { $pressure }: er kam nicht evakuiert oder ist undicht; evakuieren und neu beginnen

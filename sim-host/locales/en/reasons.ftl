@@ -97,3 +97,4 @@ reason-no_return = with the weight off the scale does not come back to where it 
 reason-not_proven = what was tried did not show it in time; mend it and try again; the test stays due
 reason-not_stored = the record store did not take the result; mend the store and begin anew
 reason-record_sound = the record is sound; there is nothing to restore
+reason-not_evacuated = the new vessel stands at { $pressure }: it did not come evacuated, or it leaks; evacuate it and try again

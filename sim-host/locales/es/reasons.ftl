@@ -97,3 +97,4 @@ reason-no_return = sin la pesa la báscula no vuelve a su valor, por { $off }; d
 reason-not_proven = lo probado no lo mostró a tiempo; repararlo y probar de nuevo; la prueba sigue pendiente
 reason-not_stored = la memoria no tomó el resultado; repararla y empezar de nuevo
 reason-record_sound = el registro está sano; no hay nada que restaurar
+reason-not_evacuated = el depósito nuevo está a { $pressure }: no vino evacuado, o fuga; evacuarlo y empezar de nuevo

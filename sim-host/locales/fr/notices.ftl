@@ -83,6 +83,7 @@ weight_off = Avec le poids de référence, la balance montre { $off } { $side ->
    *[more] de plus
 } que son poids.
 filled = { $mass } sont passés de la bouteille au réservoir.
+vessel_holds = D'après la balance au repos, le réservoir contient { $mass }.
 worn = { $part ->
     [drier] Le filtre déshydrateur
    *[oil] L'huile de pompe
@@ -113,3 +114,4 @@ ask_pump_up_switch = Monter la pompe à main sur PSH-1 et élever lentement la p
 ask_ease_switch = Relâcher la pression sur PSH-1. Fait ?
 ask_change_relief_valve = Une personne habilitée remplace PSV-1 par une soupape en cours de validité, réservoir isolé ou vide. Fait ?
 ask_accept_loss = Ce qui était enregistré est perdu. Chaque pièce comptera comme usée, chaque essai comme dû, et aucun code jusqu'au numéro de l'autorisation ne sera plus accepté. D'accord ?
+ask_change_vessel = La conduite est sans pression. Fermer V-1 et le déposer ; une personne habilitée en pose un neuf : tiré au vide, de même tare, sa soupape en cours de validité, ses vannes ouvertes. Fait ?

@@ -95,6 +95,7 @@ pub fn notice(of: &Notice) -> Message {
             .with("off", Milligram(off.0.saturating_abs()))
             .with("side", Arg::Choice(if off.0 < 0 { "less" } else { "more" }, &["less", "more"])),
         Notice::Filled(m) => told("filled").with("mass", m),
+        Notice::VesselHolds(m) => told("vessel_holds").with("mass", m),
         Notice::Worn(of, share) => told("worn").with("part", wears(of)).with("share", trip::permille(share.0)),
     }
 }
@@ -155,6 +156,7 @@ const fn task(of: Task) -> &'static str {
         Task::EaseSwitch => "ask_ease_switch",
         Task::ChangeReliefValve => "ask_change_relief_valve",
         Task::AcceptLoss => "ask_accept_loss",
+        Task::ChangeVessel => "ask_change_vessel",
     }
 }
 

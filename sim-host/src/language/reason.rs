@@ -71,6 +71,7 @@ pub fn reason(why: GiveUp) -> Message {
         | GiveUp::TooShallow(p)
         | GiveUp::SeparatorPressure(p)
         | GiveUp::LineLoaded(p)
+        | GiveUp::NotEvacuated(p)
         | GiveUp::PumpShallow(p) => told.with("pressure", p),
         GiveUp::WeightOff(off) => told
             .with("off", Milligram(off.0.saturating_abs()))
@@ -148,5 +149,6 @@ const fn id(why: GiveUp) -> &'static str {
         GiveUp::NotProven => "reason-not_proven",
         GiveUp::NotStored => "reason-not_stored",
         GiveUp::RecordSound => "reason-record_sound",
+        GiveUp::NotEvacuated(_) => "reason-not_evacuated",
     }
 }

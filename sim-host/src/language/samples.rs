@@ -125,6 +125,7 @@ samples! {
         Notice::CodeAwaited(_) => Part::ALL.map(Notice::CodeAwaited);
         Notice::WeightOff(_) => [SOME, Milligram(-SOME.0)].map(Notice::WeightOff);
         Notice::Filled(_) => [Notice::Filled(M)];
+        Notice::VesselHolds(_) => [Notice::VesselHolds(M)];
         Notice::Worn(..) => Part::WEAR.map(|of| Notice::Worn(of, Permille(834)));
     }
 }
@@ -162,6 +163,7 @@ samples! {
         Task::EaseSwitch => [Task::EaseSwitch];
         Task::ChangeReliefValve => [Task::ChangeReliefValve];
         Task::AcceptLoss => [Task::AcceptLoss];
+        Task::ChangeVessel => [Task::ChangeVessel];
     }
 }
 
@@ -305,6 +307,7 @@ samples! {
         GiveUp::NotProven => [GiveUp::NotProven];
         GiveUp::NotStored => [GiveUp::NotStored];
         GiveUp::RecordSound => [GiveUp::RecordSound];
+        GiveUp::NotEvacuated(_) => [GiveUp::NotEvacuated(P)];
     }
 }
 

@@ -133,6 +133,8 @@ pub const IDS: &[&str] = &[
     "ask_ease_switch",
     "ask_change_relief_valve",
     "ask_accept_loss",
+    "ask_change_vessel",
+    "vessel_holds",
     "line_stands",
     "code_awaited",
     "weight_off",

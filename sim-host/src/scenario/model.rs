@@ -396,6 +396,9 @@ pub struct Operator {
     /// The reference weight that is really put on a platform, kg; the ordered one where absent.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub weight: Option<f64>,
+    /// The vessel that is put in comes full of air, and not evacuated.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub vessel_of_air: bool,
     /// What is done beside that.
     pub acts: Vec<PlannedAct>,
 }

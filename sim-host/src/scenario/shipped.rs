@@ -94,6 +94,9 @@ pub const UPKEEP: &[Shipped] = upkeep![
     "restore_record_wrong_code",
     "sample_filter_change",
     "sample_filter_not_changed",
+    "vessel_change",
+    "vessel_change_not_evacuated",
+    "vessel_change_under_pressure",
     "vessel_scale_calibration",
     "vessel_scale_wrong_weight",
 ];

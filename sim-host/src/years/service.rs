@@ -71,8 +71,14 @@ pub fn draw(plan: &Plan, number: u32, ambient: f64, bay: &Scenario) -> Service {
     let kind = kind(plan, &mut draw);
     let vehicle = vehicle(plan, kind, ambient, &mut draw);
     let order = order(plan, kind, &vehicle, &mut draw);
-    let mut operator =
-        Operator { answers: Answers::Confirm, delay: 5.0, begins: BEGINS, weight: None, acts: Vec::new() };
+    let mut operator = Operator {
+        answers: Answers::Confirm,
+        delay: 5.0,
+        begins: BEGINS,
+        weight: None,
+        vessel_of_air: false,
+        acts: Vec::new(),
+    };
     operator.delay = range(&mut draw, (3.0, 15.0), 1.0);
     let mistake = happens(&mut draw, plan.mistakes).then(|| slip(&mut draw, &mut operator));
     let cuts = if happens(&mut draw, plan.cuts) { cuts(&mut draw) } else { Vec::new() };
