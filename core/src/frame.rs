@@ -129,7 +129,9 @@ impl Switches {
     pub const HS1_B_RELEASED: u16 = 1 << 7;
     /// PSH-2 pressure at the inlet of P-1, behind XV-6: closed while below its set point over the barometer.
     pub const PSH2_HEALTHY: u16 = 1 << 8;
-    /// Every contact of a healthy, coupled station at rest with its fan running.
+    /// ZS-3 flush port: closed while both couplers sit on it; open where a station has none. No vehicle order is accepted while it is closed.
+    pub const FLUSH_PORT: u16 = 1 << 9;
+    /// Every contact of a healthy station at rest, coupled to a vehicle, with its fan running.
     pub const ALL: u16 = 0x1FF;
 
     /// Whether the contact `mask` is closed.

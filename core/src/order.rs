@@ -133,10 +133,12 @@ pub enum Procedure {
     RestoreRecord,
     /// V-1 changed for a new one, evacuated and of the same tare.
     Vessel,
+    /// Hoses flushed of their oil, through the flush port.
+    Flush,
 }
 
 /// How many procedures there are.
-pub const PROCEDURE_COUNT: usize = 15;
+pub const PROCEDURE_COUNT: usize = 16;
 
 impl Procedure {
     /// Every procedure, in the order of its numbers.
@@ -156,6 +158,7 @@ impl Procedure {
         Self::ReliefValve,
         Self::RestoreRecord,
         Self::Vessel,
+        Self::Flush,
     ];
     /// Plain lower-case name, as in files and reports.
     pub const fn name(self) -> &'static str {
@@ -175,6 +178,7 @@ impl Procedure {
             Self::ReliefValve => "relief_valve",
             Self::RestoreRecord => "restore_record",
             Self::Vessel => "vessel",
+            Self::Flush => "flush",
         }
     }
     /// Whether it works on a cylinder at the couplers, and not on the station alone.
@@ -318,6 +322,13 @@ impl WorkOrder {
             procedure: Procedure::FilterDrier,
             mass: Milligram(0),
         }
+    }
+    /// Whether it opens the hoses to what is on the couplers: a vehicle, or a cylinder.
+    pub fn opens_hoses(&self) -> bool {
+        let on_vehicle = PhaseKind::ALL.into_iter().any(|kind| self.phases.has(kind) && kind.needs_couplers());
+        on_vehicle
+            || self.phases.has(PhaseKind::ClearHoses)
+            || self.phases.has(PhaseKind::Upkeep) && self.procedure.takes_gas()
     }
     /// A procedure of upkeep, with the mass that it goes by where it needs one.
     pub const fn upkeep(procedure: Procedure, mass: Milligram) -> Self {

@@ -116,6 +116,12 @@ pub enum Refusal {
     QuestionClosed,
     /// Nothing is latched, or the cause still stands.
     NothingToReset,
+    /// The couplers sit on the flush port (ZS-3): put them on the vehicle.
+    OnFlushPort,
+    /// They do not: put both on it.
+    NotOnFlushPort,
+    /// The vehicle has high voltage, and since the last flush the hoses were open to others: flush them first (I15).
+    NotFlushed,
 }
 
 /// Something the operator, the display or the record should know.

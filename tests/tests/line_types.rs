@@ -123,7 +123,7 @@ fn types() -> BTreeMap<&'static str, Vec<String>> {
 }
 
 /// The contacts with their bits.
-const SWITCHES: [(&str, u16); 9] = [
+const SWITCHES: [(&str, u16); 10] = [
     ("LS1_NOT_FULL", Switches::LS1_NOT_FULL),
     ("LS2_NOT_HIGH", Switches::LS2_NOT_HIGH),
     ("PSH1_HEALTHY", Switches::PSH1_HEALTHY),
@@ -133,6 +133,7 @@ const SWITCHES: [(&str, u16); 9] = [
     ("HS1_A_RELEASED", Switches::HS1_A_RELEASED),
     ("HS1_B_RELEASED", Switches::HS1_B_RELEASED),
     ("PSH2_HEALTHY", Switches::PSH2_HEALTHY),
+    ("FLUSH_PORT", Switches::FLUSH_PORT),
 ];
 
 fn page() -> String {

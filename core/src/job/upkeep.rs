@@ -24,6 +24,8 @@ const ABOUT_TO: Millis = Millis(500);
 const TO_VESSEL: Actuators = Actuators::of(&[Actuator::Xv3, Actuator::Xv4, Actuator::C1]);
 /// A platform has felt a weight by then, and its filter shows it (own figure: jumps are believed after two seconds).
 const SETTLES: Millis = Millis::from_secs(5);
+/// What of a rinse may still be on its way when C-1 has drawn the hoses down: in separator, its oil and condenser (own choice).
+const RETURNS: Milligram = Milligram::from_grams(20);
 /// Of the reference weight, what a sound scale may show it wrong by: a tenth of a per cent,
 const CLASS: i32 = 1_000;
 /// and this besides, for noise and creep, mg (own choices: the class of the bridges is 0.02 %).
@@ -89,6 +91,9 @@ impl Upkeep {
     }
 
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        if c.order.procedure == Procedure::Flush && !c.r.switches.closed(Switches::FLUSH_PORT) {
+            return failed(GiveUp::CouplersMoved);
+        }
         let table = self.table(c.order.procedure);
         let Some(step) = table.get(usize::from(self.at)) else { return DONE };
         self.want(c, step);
@@ -148,6 +153,14 @@ impl Upkeep {
                 Next
             }
             Until::Life(part) => Look::when(c.given == Some(part)),
+            Until::OnPort => Next,
+            Until::Gone(mass) => Look::when(self.gone(c.r).is_some_and(|gone| gone >= mass)),
+            Until::CameBack => match self.gone(c.r).filter(|_| c.r.wt1.still && spent >= SETTLES) {
+                Some(short) if short > RETURNS => Look::gives_up(GiveUp::FlushShort(short)),
+                Some(_) => Next,
+                None => Wait,
+            },
+            Until::Flushed => leave(c, Left::Flushed),
             Until::Lost if c.lost => Next,
             Until::Lost => Look::gives_up(GiveUp::RecordSound),
             Until::Switch { open } => Look::when(c.r.switches.closed(Switches::PSH1_HEALTHY) != open),
@@ -195,9 +208,14 @@ impl Upkeep {
                 read(c, gauge).map_or(GiveUp::ReadingBad, |p| GiveUp::LineLoaded(AbsPa(p)))
             }
             Until::Below(Gauge::VesselPressure, _) => GiveUp::NotEvacuated(c.r.pt1.value),
-            Until::Zero | Until::Span | Until::Return | Until::Room | Until::Weighed | Until::Holds => {
-                GiveUp::ScaleUnsteady
-            }
+            Until::Gone(_) => GiveUp::ChargeStalled,
+            Until::CameBack
+            | Until::Zero
+            | Until::Span
+            | Until::Return
+            | Until::Room
+            | Until::Weighed
+            | Until::Holds => GiveUp::ScaleUnsteady,
             Until::Stored => GiveUp::NotStored,
             _ => GiveUp::NotProven,
         }
@@ -278,6 +296,12 @@ impl Upkeep {
     fn came(&self, r: &Readings) -> Option<Milligram> {
         let [from, _] = self.zero;
         r.wt1.mass.usable().filter(|_| self.taking).map(|mass| mass.minus(from))
+    }
+
+    /// What left the vessel since it was weighed, and has not come back.
+    fn gone(&self, r: &Readings) -> Option<Milligram> {
+        let [from, _] = self.zero;
+        r.wt1a.mass.usable().map(|mass| from.minus(mass))
     }
 
     fn taken(&mut self, c: &Ctx<'_>) -> Look {

@@ -22,6 +22,8 @@ pub enum Left {
     Spans([i32; BRIDGES]),
     /// The sample filter was changed.
     FreshFilter,
+    /// The hoses were flushed.
+    Flushed,
 }
 
 /// What outlived power, and how the station started, as far as rows look at it.
@@ -164,6 +166,16 @@ impl Keeper {
         self.facts.store_lost = self.lost || self.is_silent();
     }
 
+    /// An order begins that opens the hoses to what is no high-voltage vehicle. It is stored with the number of the order, before air is proven.
+    pub const fn hoses_open(&mut self) {
+        self.kept.flushed = false;
+    }
+
+    /// The store was found not to work while nothing of an order had begun: what the order took away may not be stored, so that nothing may move.
+    pub const fn lost_before_it_began(&mut self) {
+        self.facts.store_lost = true;
+    }
+
     fn worn(&self) -> bool {
         Part::WEAR.into_iter().any(|part| self.used_up(part) >= Permille(1_000))
     }
@@ -195,6 +207,7 @@ impl Keeper {
                 fresh.for_each(|(span, gain)| *span = gain);
             }
             Left::FreshFilter => self.kept.samples = 0,
+            Left::Flushed => self.kept.flushed = true,
         }
         self.changed();
     }

@@ -141,6 +141,8 @@ pub struct Kept {
     pub samples: u16,
     /// Time for which the station was on, in minutes.
     pub minutes: u32,
+    /// The hoses were flushed, or are new, and have been open to nothing but high-voltage vehicles since.
+    pub flushed: bool,
 }
 
 impl Default for Kept {
@@ -168,6 +170,7 @@ impl Kept {
         program: PROGRAM,
         samples: 0,
         minutes: 0,
+        flushed: true,
     };
 
     /// Of a record that was lost, what stands in its place on a supervisor's release of this serial number: every part is worn, every test owed,
@@ -180,6 +183,7 @@ impl Kept {
             due: [OWED; PROOF_COUNT],
             program: UNPROVEN,
             samples: u16::MAX,
+            flushed: false,
             ..Self::COMMISSIONED
         }
     }

@@ -21,7 +21,7 @@ impl Station {
         let (identity_pass, leak_pass) = match self.job.phase() {
             Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
             // What the station's own pipes hold came through the identifier, or out of the vessel.
-            Some(PhaseKind::Upkeep) => (known.pure() || own_pipes, known.freshly_tight()),
+            Some(PhaseKind::Upkeep) => (known.pure() || own_pipes, known.freshly_tight() || own_pipes),
             // After a charge the hoses hold what came out of the vessel.
             Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
             Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),

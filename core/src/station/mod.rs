@@ -213,6 +213,9 @@ impl Station {
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
         if !self.machine.facts().stale_image && self.keeper.hear_store(dt, frame.machine.stored) {
             self.notices.push(Notice::NotStored);
+            if self.job.state() == JobState::Starting {
+                self.keeper.lost_before_it_began();
+            }
         }
         let held = self.inhibits.drop.has(Feed::Valves);
         if self.test.step(dt, self.readings.et2.usable(), held) && self.job.state() == JobState::Starting {

@@ -2,10 +2,11 @@
 
 use super::Station;
 use crate::air::AirProof;
+use crate::frame::Switches;
 use crate::job::flow::JobState;
 use crate::job::phase;
 use crate::kept::WORN_AT;
-use crate::order::{PhaseSet, WorkOrder};
+use crate::order::{PhaseSet, Procedure, WorkOrder};
 use crate::row::RowId;
 use crate::talk::{Answered, Command, Notice, Refusal};
 use crate::token::{Part, Typed};
@@ -50,11 +51,15 @@ impl Station {
         if self.exchange.busy() {
             return Err(Refusal::Busy);
         }
+        self.hoses_may_open(order)?;
         if let Some(row) = self.stops(order.phases.next(None).and_then(|first| phase::needs(first, order))) {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;
         self.keeper.order_begins(self.machine.clock(), order.phases == PhaseSet::UPKEEP);
+        if order.opens_hoses() && !order.high_voltage {
+            self.keeper.hoses_open();
+        }
         self.notices.push(Notice::OrderStarted(id));
         for part in Part::WEAR {
             let share = self.keeper.used_up(part);
@@ -66,6 +71,21 @@ impl Station {
             self.air.begin();
         }
         Ok(())
+    }
+
+    /// What sits on the flush port is no vehicle, and what has high voltage takes no rest of another oil (I15).
+    fn hoses_may_open(&self, order: &WorkOrder) -> Result<(), Refusal> {
+        let on_port = self.readings.switches.closed(Switches::FLUSH_PORT);
+        let flushes = order.phases == PhaseSet::UPKEEP && order.procedure == Procedure::Flush;
+        if on_port && order.opens_hoses() {
+            Err(Refusal::OnFlushPort)
+        } else if flushes && !on_port {
+            Err(Refusal::NotOnFlushPort)
+        } else if order.high_voltage && order.opens_hoses() && !self.keeper.kept().flushed {
+            Err(Refusal::NotFlushed)
+        } else {
+            Ok(())
+        }
     }
 
     /// A code was typed. None is looked at while an order runs that does not wait for it, for its counters run with it, or without a record of those that were used.

@@ -6,6 +6,7 @@ use crate::frame::Actuators;
 use crate::kept::Proof;
 use crate::order::Task;
 use crate::token::Part;
+use crate::units::Milligram;
 
 /// A reading that a step goes by.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -65,6 +66,14 @@ pub enum Until {
     Weighed,
     /// The scale rests; what the vessel holds is told.
     Holds,
+    /// Both couplers sit on the flush port.
+    OnPort,
+    /// So much has left the vessel since it was weighed.
+    Gone(Milligram),
+    /// The scale rests; what left has come back.
+    CameBack,
+    /// The hoses are flushed.
+    Flushed,
     /// PSH-1 is open, or shut again.
     Switch {
         /// Open.

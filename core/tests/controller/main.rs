@@ -22,6 +22,7 @@ mod effect_checks;
 mod effect_limits;
 mod effect_moments;
 mod exchange;
+mod flush;
 mod found_rows;
 mod gauge_moves;
 mod give_up;

@@ -98,3 +98,4 @@ reason-not_proven = das Geprüfte zeigte es nicht rechtzeitig; instand setzen un
 reason-not_stored = der Datenspeicher nahm das Ergebnis nicht an; Speicher instand setzen und neu beginnen
 reason-record_sound = die Aufzeichnung ist in Ordnung; es gibt nichts wiederherzustellen
 reason-not_evacuated = der neue Behälter steht bei { $pressure }: er kam nicht evakuiert oder ist undicht; evakuieren und neu beginnen
+reason-flush_short = { $mass } von dem, was die Schläuche spülte, kamen nicht zurück; prüfen, ob beide Kupplungen am Anschluss dicht sitzen, den Abscheider auskochen lassen und neu beginnen

@@ -189,6 +189,9 @@ pub fn refusal(why: Refusal) -> Message {
         Refusal::NoQuestion => told("refusal-no_question"),
         Refusal::QuestionClosed => told("refusal-question_closed"),
         Refusal::NothingToReset => told("refusal-nothing_to_reset"),
+        Refusal::OnFlushPort => told("refusal-on_flush_port"),
+        Refusal::NotOnFlushPort => told("refusal-not_on_flush_port"),
+        Refusal::NotFlushed => told("refusal-not_flushed"),
     }
 }
 

@@ -65,7 +65,7 @@ pub fn reason(why: GiveUp) -> Message {
     let told = Message::from(id(why));
     match why {
         GiveUp::GasRefused(of) | GiveUp::RefusalStands(of) => told.with("gas", Message::from(gas(of))),
-        GiveUp::HoldsRefrigerant(m) => told.with("mass", m),
+        GiveUp::HoldsRefrigerant(m) | GiveUp::FlushShort(m) => told.with("mass", m),
         GiveUp::NotReleased(p)
         | GiveUp::TestPressure(p)
         | GiveUp::TooShallow(p)
@@ -150,5 +150,6 @@ const fn id(why: GiveUp) -> &'static str {
         GiveUp::NotStored => "reason-not_stored",
         GiveUp::RecordSound => "reason-record_sound",
         GiveUp::NotEvacuated(_) => "reason-not_evacuated",
+        GiveUp::FlushShort(_) => "reason-flush_short",
     }
 }

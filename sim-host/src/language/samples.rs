@@ -180,6 +180,9 @@ samples! {
         Refusal::NoQuestion => [Refusal::NoQuestion];
         Refusal::QuestionClosed => [Refusal::QuestionClosed];
         Refusal::NothingToReset => [Refusal::NothingToReset];
+        Refusal::OnFlushPort => [Refusal::OnFlushPort];
+        Refusal::NotOnFlushPort => [Refusal::NotOnFlushPort];
+        Refusal::NotFlushed => [Refusal::NotFlushed];
     }
 }
 
@@ -308,6 +311,7 @@ samples! {
         GiveUp::NotStored => [GiveUp::NotStored];
         GiveUp::RecordSound => [GiveUp::RecordSound];
         GiveUp::NotEvacuated(_) => [GiveUp::NotEvacuated(P)];
+        GiveUp::FlushShort(_) => [GiveUp::FlushShort(SOME)];
     }
 }
 

@@ -63,6 +63,7 @@ pub fn kept(scenario: &Scenario) -> Kept {
         pump_oil: record.pump_oil_used.round() as u32,
         unlocking: record.replacement_broken_off.then_some(Part::FilterDrier),
         span: span.unwrap_or([0; BRIDGES]),
+        flushed: !record.not_flushed,
         program: if record.program_changed { PROGRAM + 1 } else { PROGRAM },
         ..Kept::COMMISSIONED
     }

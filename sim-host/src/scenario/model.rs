@@ -118,6 +118,8 @@ pub struct Record {
     pub replacement_broken_off: bool,
     /// Nothing of it can be read.
     pub lost: bool,
+    /// The hoses were not flushed since they were open to a vehicle without high voltage.
+    pub not_flushed: bool,
     /// The program is another than the one under which the scales were last seen to weigh.
     pub program_changed: bool,
     /// By how much of itself the span of the vessel scale on record differs from the one in use; none on record where absent.
@@ -156,6 +158,9 @@ pub struct Vehicle {
     pub leak_side: Side,
     /// Its compressor is driven by high voltage.
     pub high_voltage: bool,
+    /// It is no vehicle: the piece of pipe between the couplers that the station's flush port is.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub flush_port: bool,
     /// Air temperature about the circuit, K; the ambient's where the file says nothing.
     pub engine_bay: f64,
 }

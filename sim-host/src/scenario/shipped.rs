@@ -63,6 +63,7 @@ pub const QUESTIONS: &[Shipped] = shipped![
     "filter_exchanged",
     "replacement_broken_off",
     "span_set_with_a_wrong_weight",
+    "hybrid_before_the_flush",
 ];
 
 /// Procedures of upkeep: each done, and each refused or failed.
@@ -72,6 +73,8 @@ pub const UPKEEP: &[Shipped] = upkeep![
     "fill_vessel",
     "fill_vessel_foreign_gas",
     "fill_vessel_no_room",
+    "flush_hoses",
+    "flush_not_on_port",
     "filter_drier_exchange",
     "filter_drier_under_pressure",
     "gas_detector_blind",

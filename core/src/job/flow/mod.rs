@@ -151,6 +151,10 @@ impl Job {
                 let inside = if beyond { WatchSet::NONE } else { INSIDE };
                 if charge.confirmed() { inside.with(Watch::ChargeUnconfirmed) } else { inside }
             }
+            // What rinses the hoses on their port is no vehicle's charge, and of the station's own gas no identifier is asked.
+            Some(Phase::Upkeep(_)) if self.at_own_pipes() => {
+                INSIDE.with(Watch::ChargeUnconfirmed).with(Watch::IdentifierUnsound)
+            }
             // After a charge the hoses hold what came out of the vessel: no identifier is asked.
             Some(Phase::ClearHoses(_)) if link.charged() => INSIDE.with(Watch::IdentifierUnsound),
             _ => INSIDE,
