@@ -46,7 +46,6 @@ pub enum Analog {
 
 /// How many analog inputs there are.
 pub const ANALOG_COUNT: usize = 14;
-
 impl Analog {
     /// Every one, in the order of [`RawFrame::analog`].
     pub const ALL: [Self; ANALOG_COUNT] = [
@@ -98,7 +97,6 @@ pub enum Scale {
 
 /// How many bridges there are.
 pub const SCALE_COUNT: usize = 4;
-
 impl Scale {
     /// Every bridge, in the order of [`RawFrame::scales`].
     pub const ALL: [Self; SCALE_COUNT] = [Self::Wt1A, Self::Wt1B, Self::Wt2, Self::Wt3];

@@ -98,7 +98,7 @@ enum GiveUp: NotCoupled ReadingBad ScaleUnsteady PressureTooLow PressureTooHigh 
 # Places in `RawFrame.analog`, in `RawFrame.scales`, bits of `RawFrame.switches` and of `Outputs.on`.
 ANALOG = "Pt1 Pt2 Pt3 Pt4 Pt5 Tt1 Tt2 Tt3 Tt4 At2 It1 St1 Et1 Et2".split()
 SCALES = "Wt1A Wt1B Wt2 Wt3".split()
-SWITCHES = "Ls1NotFull Ls2NotHigh Psh1Healthy Fsl1Flow Zs1DoorShut Zs2Coupled Hs1AReleased Hs1BReleased Psh2Healthy".split()
+SWITCHES = "Ls1NotFull Ls2NotHigh Psh1Healthy Fsl1Flow Zs1DoorShut Zs2Coupled Hs1AReleased Hs1BReleased Psh2Healthy FlushPort".split()
 ACTUATORS = "Xv1 Xv2 Xv3 Xv4 Xv5 Xv6 Xv7 Xv8 Xv9 Xv10 C1 P1 H1 H2 K1".split()
 
 

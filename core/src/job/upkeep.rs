@@ -3,6 +3,7 @@
 //! Starts where its first steps allow it. Done when the table is through and what it leaves was read back. Given up at the step whose
 //! condition does not come in its time. Nothing counts as adjusted, tried or exchanged before its step says so.
 
+use super::bridges::{bridge_of, bridges, further, rests};
 use super::context::{Ctx, DONE, Status, failed};
 use super::ledger::Ledger;
 use crate::connection::Connection;
@@ -10,7 +11,7 @@ use crate::frame::{Actuator, Actuators, Switches};
 use crate::kept::{BRIDGES, Left};
 use crate::order::{PhaseKind, Procedure, Task};
 use crate::sense::scale::SPAN_CHANGE_LIMIT;
-use crate::sense::{Doubt, Quality, Reading, Readings, Weight};
+use crate::sense::{Doubt, Quality, Reading, Readings};
 use crate::talk::{Notice, Question};
 use crate::token::Part;
 use crate::units::*;
@@ -378,31 +379,4 @@ fn read(c: &Ctx<'_>, gauge: Gauge) -> Result<i32, Unread> {
         Gauge::CabinetGas => number(&c.r.at2, |share| share.0),
         Gauge::Vessel => number(&c.r.wt1.mass, |mass| mass.0),
     }
-}
-
-fn rests(scale: &Weight) -> Option<Milligram> {
-    scale.mass.usable().filter(|_| scale.still)
-}
-
-/// What the bridges of the scale that a procedure is about show at rest; one bridge counts for both.
-fn bridges(r: &Readings, of: Procedure) -> Option<[Milligram; 2]> {
-    match of {
-        Procedure::UsedOilScale => rests(&r.wt2).map(|mass| [mass; 2]),
-        Procedure::NewOilScale => rests(&r.wt3).map(|mass| [mass; 2]),
-        _ => Some([rests(&r.wt1a)?, rests(&r.wt1b)?]),
-    }
-}
-
-/// Whether the bridge at this place is one of the scale that a procedure is about.
-const fn bridge_of(of: Procedure, place: usize) -> bool {
-    match of {
-        Procedure::UsedOilScale => place == 2,
-        Procedure::NewOilScale => place == 3,
-        _ => place < 2,
-    }
-}
-
-/// The one of two that is further from nothing.
-fn further([a, b]: [Milligram; 2]) -> Milligram {
-    if a.0.saturating_abs() >= b.0.saturating_abs() { a } else { b }
 }

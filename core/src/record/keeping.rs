@@ -70,7 +70,7 @@ impl<F: NorFlash> Keeping<F> {
         self.store.restore(self.least)?;
         // Before the count: an old image whose state still stood in it would be believed after a cut.
         self.store.put(STATE, &state::encode(kept))?;
-        self.store.count_on(self.least)?;
+        self.store.count_on(self.least.saturating_add(1))?;
         (self.stored, self.lost) = (kept.number, false);
         Ok(())
     }

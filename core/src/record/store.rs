@@ -18,7 +18,7 @@ pub struct Store<F> {
     pub(super) seq: u32,
     /// Bytes of all items as they stand.
     pub(super) live: u32,
-    found: Found,
+    pub(super) found: Found,
     pub(super) mended: u16,
 }
 
@@ -54,7 +54,7 @@ impl<F: NorFlash> Store<F> {
         Self { flash, plan: *plan, sides, logs, seq: 0, live: 0, found: Found::Lost, mended: 0 }
     }
 
-    fn places(plan: &Plan) -> ([Side; 2], [Log; LOGS]) {
+    pub(super) fn places(plan: &Plan) -> ([Side; 2], [Log; LOGS]) {
         let size = F::ERASE_SIZE as u32;
         let second = u32::from(plan.side).wrapping_mul(size);
         let sides = [Side::new(0, 0, plan.side, size), Side::new(1, second, plan.side, size)];
@@ -179,7 +179,7 @@ impl<F: NorFlash> Store<F> {
     }
 
     /// Bytes of all items.
-    fn measure(&mut self) -> u32 {
+    pub(super) fn measure(&mut self) -> u32 {
         let mut keys = [0; 8];
         for side in &self.sides {
             side.keys(&mut self.flash, &mut keys);
@@ -321,53 +321,6 @@ impl<F: NorFlash> Store<F> {
         }
         store.begin(0)?;
         Ok(store)
-    }
-
-    /// A store again on a supervisor's word and on record, where a start found it blank or lost: without items, counting from `least`
-    /// ([`Store::generation`]). Where items can be read nothing is done. The logs stay.
-    ///
-    /// # Errors
-    /// [`Refusal::WornOut`] if too few pages work. Cut off, it leaves a store that is lost, or one without items.
-    pub fn restore(&mut self, least: u32) -> Result<(), Refusal> {
-        if self.usable().is_ok() {
-            return Ok(());
-        }
-        (self.sides, _) = Self::places(&self.plan);
-        self.erase_sides();
-        self.begin(least)
-    }
-
-    /// Goes on counting from `least` where it stands below it, as an old image does. All items stay as they are: what must not be believed again
-    /// is put anew before.
-    ///
-    /// # Errors
-    /// [`Refusal::WornOut`], and as [`Store::put`] of a store that is not usable.
-    pub fn count_on(&mut self, least: u32) -> Result<(), Refusal> {
-        self.usable()?;
-        if self.seq < least { self.begin(least) } else { Ok(()) }
-    }
-
-    /// All of both sides, before the first new page: an old generation must not come back beside a new one.
-    fn erase_sides(&mut self) {
-        for role in 0..2 {
-            if let Some(side) = self.sides.get_mut(role) {
-                // Generations go on counting, whatever is left of the old ones.
-                side.highest = side.scan(&mut self.flash, false).map_or(0, |seen| seen.highest.max(seen.generation));
-            }
-        }
-        for role in 0..2 {
-            self.erase_all(role);
-        }
-    }
-
-    /// Both sides anew, with `base` as the last number given.
-    fn begin(&mut self, base: u32) -> Result<(), Refusal> {
-        for role in 0..2 {
-            self.renew(role, base)?;
-        }
-        (self.seq, self.found) = (base, Found::Sound);
-        self.live = self.measure();
-        Ok(())
     }
 
     /// What the start found.

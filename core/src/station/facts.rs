@@ -9,7 +9,7 @@ use crate::kept::Left;
 use crate::order::{PhaseKind, Procedure};
 use crate::row::{RowId, RowSet};
 use crate::talk::Notice;
-use crate::units::{Instant, Milligram};
+use crate::units::{Instant, Milligram, Millis};
 
 impl Station {
     pub(super) fn facts(&self, scan_late: bool) -> Facts {
@@ -69,6 +69,17 @@ impl Station {
     pub(super) fn weight_on(&self) -> bool {
         let about_it = matches!(self.job.procedure(), Some(Procedure::VesselScale | Procedure::CheckWeight));
         about_it && self.job.phase().is_some() || self.job.vessel_off()
+    }
+
+    /// What a person loads or changes tells nothing of what the vessel did before.
+    pub(super) fn loads_by_hand(&mut self) {
+        if self.weight_on() {
+            self.effects.load_moved_by_hand();
+        }
+        if self.job.vessel_off() {
+            self.cross.vessel_changes();
+            self.vessel_rest = Millis(0);
+        }
     }
 
     /// Says what tripped and what cleared; a latched trip holds the job.

@@ -228,13 +228,7 @@ impl Station {
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, self.job.hanging(), &self.cfg);
-        if self.weight_on() {
-            self.effects.load_moved_by_hand();
-        }
-        if self.job.vessel_off() {
-            self.cross.vessel_changes();
-            self.vessel_rest = Millis(0);
-        }
+        self.loads_by_hand();
         self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
         if self.effects.carries_liquid() {
             self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
