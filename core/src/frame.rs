@@ -6,7 +6,7 @@ use crate::bits::bit_set;
 use crate::talk::Command;
 
 /// Changes with every change of what [`RawFrame`] or [`Outputs`] hold or in which order; whoever fills them elsewhere must agree on it.
-pub const LAYOUT: u16 = 6;
+pub const LAYOUT: u16 = 7;
 
 /// Analog inputs, 4-20 mA unless said otherwise, in the order of [`RawFrame::analog`].
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
@@ -46,7 +46,6 @@ pub enum Analog {
 
 /// How many analog inputs there are.
 pub const ANALOG_COUNT: usize = 14;
-
 impl Analog {
     /// Every one, in the order of [`RawFrame::analog`].
     pub const ALL: [Self; ANALOG_COUNT] = [
@@ -98,7 +97,6 @@ pub enum Scale {
 
 /// How many bridges there are.
 pub const SCALE_COUNT: usize = 4;
-
 impl Scale {
     /// Every bridge, in the order of [`RawFrame::scales`].
     pub const ALL: [Self; SCALE_COUNT] = [Self::Wt1A, Self::Wt1B, Self::Wt2, Self::Wt3];
@@ -129,7 +127,9 @@ impl Switches {
     pub const HS1_B_RELEASED: u16 = 1 << 7;
     /// PSH-2 pressure at the inlet of P-1, behind XV-6: closed while below its set point over the barometer.
     pub const PSH2_HEALTHY: u16 = 1 << 8;
-    /// Every contact of a healthy, coupled station at rest with its fan running.
+    /// ZS-3 flush port: closed while both couplers sit on it; open where a station has none. No vehicle order is accepted while it is closed.
+    pub const FLUSH_PORT: u16 = 1 << 9;
+    /// Every contact of a healthy station at rest, coupled to a vehicle, with its fan running.
     pub const ALL: u16 = 0x1FF;
 
     /// Whether the contact `mask` is closed.

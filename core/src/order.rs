@@ -129,10 +129,16 @@ pub enum Procedure {
     PressureSwitch,
     /// PSV-1 exchanged for one whose date is good.
     ReliefValve,
+    /// A record that was lost is made one again on a supervisor's release, with everything in it expired.
+    RestoreRecord,
+    /// V-1 changed for a new one, evacuated and of the same tare.
+    Vessel,
+    /// Hoses flushed of their oil, through the flush port.
+    Flush,
 }
 
 /// How many procedures there are.
-pub const PROCEDURE_COUNT: usize = 13;
+pub const PROCEDURE_COUNT: usize = 16;
 
 impl Procedure {
     /// Every procedure, in the order of its numbers.
@@ -150,6 +156,9 @@ impl Procedure {
         Self::GasDetector,
         Self::PressureSwitch,
         Self::ReliefValve,
+        Self::RestoreRecord,
+        Self::Vessel,
+        Self::Flush,
     ];
     /// Plain lower-case name, as in files and reports.
     pub const fn name(self) -> &'static str {
@@ -167,6 +176,9 @@ impl Procedure {
             Self::GasDetector => "gas_detector",
             Self::PressureSwitch => "pressure_switch",
             Self::ReliefValve => "relief_valve",
+            Self::RestoreRecord => "restore_record",
+            Self::Vessel => "vessel",
+            Self::Flush => "flush",
         }
     }
     /// Whether it works on a cylinder at the couplers, and not on the station alone.
@@ -216,6 +228,11 @@ pub enum Task {
     EaseSwitch,
     /// PSV-1 exchanged by a licensed person for one within its date.
     ChangeReliefValve,
+    /// Accept that the record is lost: every part counts as worn, every test as owed.
+    AcceptLoss,
+    /// V-1 shut, taken off, and a new one put in its place by a licensed person: evacuated, of the same tare, with its own PSV-1 and within
+    /// its date, its valves opened.
+    ChangeVessel,
 }
 
 /// Through which couplers the work goes: those that the vehicle has and that are on it. The coupler that is not used hangs in its
@@ -305,6 +322,13 @@ impl WorkOrder {
             procedure: Procedure::FilterDrier,
             mass: Milligram(0),
         }
+    }
+    /// Whether it opens the hoses to what is on the couplers: a vehicle, or a cylinder.
+    pub fn opens_hoses(&self) -> bool {
+        let on_vehicle = PhaseKind::ALL.into_iter().any(|kind| self.phases.has(kind) && kind.needs_couplers());
+        on_vehicle
+            || self.phases.has(PhaseKind::ClearHoses)
+            || self.phases.has(PhaseKind::Upkeep) && self.procedure.takes_gas()
     }
     /// A procedure of upkeep, with the mass that it goes by where it needs one.
     pub const fn upkeep(procedure: Procedure, mass: Milligram) -> Self {

@@ -116,6 +116,12 @@ pub enum Refusal {
     QuestionClosed,
     /// Nothing is latched, or the cause still stands.
     NothingToReset,
+    /// The couplers sit on the flush port (ZS-3): put them on the vehicle.
+    OnFlushPort,
+    /// They do not: put both on it.
+    NotOnFlushPort,
+    /// The vehicle has high voltage, and since the last flush the hoses were open to others: flush them first (I15).
+    NotFlushed,
 }
 
 /// Something the operator, the display or the record should know.
@@ -229,6 +235,8 @@ pub enum Notice {
     Filled(Milligram),
     /// A part has used this share of its life: have a new one at hand.
     Worn(Part, Permille),
+    /// What the vessel holds, by its scale at rest.
+    VesselHolds(Milligram),
 }
 
 /// How many notices wait at most between two scans of the display, trips not counted.

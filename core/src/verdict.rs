@@ -230,6 +230,12 @@ pub enum GiveUp {
     NotProven,
     /// The record store did not take what the procedure leaves.
     NotStored,
+    /// The record is not lost: there is nothing to restore.
+    RecordSound,
+    /// The new vessel stands at this pressure: it did not come evacuated, or leaks.
+    NotEvacuated(AbsPa),
+    /// So much of what rinsed the hoses did not come back.
+    FlushShort(Milligram),
 }
 
 /// Refrigerant mass per year at 20 degC for a throughput: Q M / (R T) x 365.25 d, in mg.

@@ -12,7 +12,7 @@ import zlib
 from types import SimpleNamespace
 
 # The packet format that is spoken here; a setup of another is answered with this number, so that both can be named.
-FORMAT = 6 << 8 | 12
+FORMAT = 7 << 8 | 12
 
 # Every message. A struct is its fields in order; an enum is its variants in order, the first has index 0.
 # Types: u8, u16, u32, u64, i32, bool, str, bytes, a name of this list; `?` optional, `*` a list, `x14` exactly so many.
@@ -22,9 +22,9 @@ struct Setup: format:u16 config:StationConfig start:Start patience:u32
 struct Start: memory:Memory boot:Boot vessel_rest:u32
 enum Memory: Sound(Kept) Lost
 struct Kept: number:u32 latched:u64 starts:u8 drier:i32 pump_oil:u32 clock:u32 span:i32x4 unlocking:Part? used_codes:Usedx3 wrong_codes:u8
-    due:u32x6 order:u16 charged:i32 program:u16 samples:u16 minutes:u32
+    due:u32x6 order:u16 charged:i32 program:u16 samples:u16 minutes:u32 flushed:bool
 struct Used: newest:u32 below:u32
-enum Part: FilterDrier PumpOil
+enum Part: FilterDrier PumpOil Record
 enum Kind: FilterDrier PumpOil Release
 enum Boot: PowerOn Watchdog BrownOut
 struct StationConfig: refrigerant:Refrigerant scan:u32 sense:SenseConfig vessel:i32 vessel_rated:i32 vessel_heel:i32 hose:i32
@@ -43,7 +43,7 @@ enum Command: Start(u16,WorkOrder) Pause Resume Abort Confirm(u16) Decline(u16) 
 struct WorkOrder: phases:u16 charge:i32 sides:Sides evacuate:u32 depth:i32 leak_hold:u32 circuit:i32 test_over:i32 test_hold:u32
     oil_extra:i32 oil_replace:bool high_voltage:bool procedure:Procedure mass:i32
 enum Procedure: FilterDrier PumpOil InternalLeak VesselScale UsedOilScale NewOilScale CheckWeight FillVessel Identifier
-    SampleFilter GasDetector PressureSwitch ReliefValve
+    SampleFilter GasDetector PressureSwitch ReliefValve RestoreRecord Vessel Flush
 enum Sides: Both High Low
 enum Up: Ready(u16,str) Scan(Answer) Safe(LinkFault,u16) Text(str)
 struct Answer: outputs:Outputs notices:Notice* state:u64 took:Took
@@ -58,12 +58,12 @@ enum Notice: OrderStarted(u16) Interrupted(u16,i32) Refused(Refusal) ProvingAir 
     OilInjected(i32) WarmingVessel ChargeStall(i32) Charged(i32) VesselExcess(i32) PurgeCosts(i32) Purged(i32)
     StaticPressure(i32,i32) DrawnIn(i32) HosesCleared(i32) HosesHold(i32) VehicleHolds(i32,i32) Release LateScan(u32)
     UnusualCharge(i32,i32) Unsound(Input,Broken) Sound(Input) CodeRefused(Part,CodeFault) Exchanged(Part,bool) NotStored
-    LineStands(i32) CodeAwaited(Part) WeightOff(i32) Filled(i32) Worn(Part,i32)
+    LineStands(i32) CodeAwaited(Part) WeightOff(i32) Filled(i32) Worn(Part,i32) VesselHolds(i32)
 enum CodeFault: Mistyped OtherVersion NotOurs OtherKind(Kind) UsedBefore TooOld Wait(u32) NotStored
 enum Input: Pt1 Pt2 Pt3 Pt4 Pt5 Tt1 Tt2 Tt3 Tt4 At2 It1 St1 Et1 Et2 Wt1A Wt1B Wt2 Wt3
 enum Broken: Under Over Frozen Rail Noisy Old Contradicted
 enum Refusal: Busy RepeatedId NothingOrdered OutOfRange(Field) Tripped(RowId) NotPaused NotRunning NoQuestion QuestionClosed
-    NothingToReset
+    NothingToReset OnFlushPort NotOnFlushPort NotFlushed
 enum Field: Charge Evacuate Depth LeakHold Circuit TestOver TestHold OilExtra Mass Phases
 enum PhaseKind: Purge Identify Recover DrainOil PressureTest Evacuate LeakCheck InjectOil Charge Verify ClearHoses Upkeep
 enum Outcome: Done Skipped(GiveUp) Failed(GiveUp) Aborted
@@ -71,7 +71,7 @@ struct Asked: number:u16 question:Question
 enum Question: Purge SampleFilterClean CircuitOpened FillNitrogen ReleaseByHand RunVehicleCompressor DrawIn ShutCouplers
     UnusualCharge Task(Task)
 enum Task: ParkCouplers ChangeDrier ChangePumpOil FreePlatform PutWeight TakeWeight ShutCylinder ChangeSampleFilter
-    GiveTestGas TakeTestGas PumpUpSwitch EaseSwitch ChangeReliefValve
+    GiveTestGas TakeTestGas PumpUpSwitch EaseSwitch ChangeReliefValve AcceptLoss ChangeVessel
 enum RowId: I01 I02 I03 I04 I05 I06 I07 I08 I09 I10 I11 I12 I13 I14 I15 I16 I17 I18 I19 I20 I21 I22 I23 I24 I25 I26 I27 I28
     I29 I30 I31 Hs1
 struct FirstOut: row:RowId watch:Watch value:i32 bad:bool at:u32
@@ -92,13 +92,13 @@ enum GiveUp: NotCoupled ReadingBad ScaleUnsteady PressureTooLow PressureTooHigh 
     ChargeStalled Declined Blocked NotRested NothingToPurge PurgeLossLimit PulsesSpent NotOrdered HighVoltage NoOil OilBottleFull
     SeparatorPressure(i32) GaugesDisagree HosesDisagree(i32,i32) PressureImplausible NoAnswer TookTooLong TripsAgain
     ScaleDisagrees Overcharged(i32) Undercharged(i32) CouplersMoved PumpShallow(i32)
-    LineLoaded(i32) WeightOff(i32) NoReturn(i32) NotProven NotStored
+    LineLoaded(i32) WeightOff(i32) NoReturn(i32) NotProven NotStored RecordSound NotEvacuated(i32) FlushShort(i32)
 """
 
 # Places in `RawFrame.analog`, in `RawFrame.scales`, bits of `RawFrame.switches` and of `Outputs.on`.
 ANALOG = "Pt1 Pt2 Pt3 Pt4 Pt5 Tt1 Tt2 Tt3 Tt4 At2 It1 St1 Et1 Et2".split()
 SCALES = "Wt1A Wt1B Wt2 Wt3".split()
-SWITCHES = "Ls1NotFull Ls2NotHigh Psh1Healthy Fsl1Flow Zs1DoorShut Zs2Coupled Hs1AReleased Hs1BReleased Psh2Healthy".split()
+SWITCHES = "Ls1NotFull Ls2NotHigh Psh1Healthy Fsl1Flow Zs1DoorShut Zs2Coupled Hs1AReleased Hs1BReleased Psh2Healthy FlushPort".split()
 ACTUATORS = "Xv1 Xv2 Xv3 Xv4 Xv5 Xv6 Xv7 Xv8 Xv9 Xv10 C1 P1 H1 H2 K1".split()
 
 

@@ -102,6 +102,7 @@ fn a_state_comes_back_as_it_was_stored_and_half_of_it_does_not() {
         program: 513,
         samples: 299,
         minutes: 5_000_000,
+        flushed: true,
     };
     let bytes = encode(&full);
     assert_eq!(decode(&bytes).as_ref(), Some(&full));
@@ -113,7 +114,7 @@ fn a_state_comes_back_as_it_was_stored_and_half_of_it_does_not() {
         other[at] ^= 1;
         assert_ne!(decode(&other).as_ref(), Some(&full), "byte {at} says nothing");
     }
-    assert_eq!(decode(&[&[3], &bytes[1..]].concat()), None, "another layout");
+    assert_eq!(decode(&[&[4], &bytes[1..]].concat()), None, "another layout");
 }
 
 /// The layout before: the spans of the vessel scale alone, and nothing behind the charge of the order. It is read, and written anew in this one.
@@ -136,10 +137,18 @@ fn a_state_of_the_layout_before_is_read_and_kept_in_this_one() {
         program: 0,
         samples: 0,
         minutes: 0,
+        flushed: false,
     };
     let now = encode(&known);
-    // Layout, number, latches, starts, drier, oil, clock: 26 bytes, then two spans of the four; the last 8 are new.
-    let old: Vec<u8> = [&[1], &now[1..26 + 8], &now[26 + 16..now.len() - 8]].concat();
+    // The one before: all but the last byte, and nothing of a flush.
+    let before: Vec<u8> = [&[2], &now[1..now.len() - 1]].concat();
+    assert_eq!(decode(&before).as_ref(), Some(&known));
+    assert_eq!(
+        decode(&[&[2], &encode(&Kept { flushed: true, ..known.clone() })[1..now.len() - 1]].concat()).as_ref(),
+        Some(&known)
+    );
+    // The first. Layout, number, latches, starts, drier, oil, clock: 26 bytes, then two spans of the four; the last 9 are new.
+    let old: Vec<u8> = [&[1], &now[1..26 + 8], &now[26 + 16..now.len() - 9]].concat();
     assert_eq!(decode(&old).as_ref(), Some(&known));
     assert!((0..old.len()).all(|end| decode(&old[..end]).is_none()), "cut short");
     assert_eq!(decode(&[&old[..], &[0]].concat()), None, "too long");

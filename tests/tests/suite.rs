@@ -138,6 +138,7 @@ mod store_life;
 mod store_limits;
 mod store_phantom;
 mod store_random;
+mod store_restore;
 mod store_target;
 mod tidy_files;
 mod tidy_imports;

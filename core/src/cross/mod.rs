@@ -123,6 +123,11 @@ impl Cross {
         self.roll.call(r)
     }
 
+    /// Another vessel comes: what PT-1 and TT-1 showed of the last one says nothing of it.
+    pub fn vessel_changes(&mut self) {
+        self.vessel = vessel::Vessel::default();
+    }
+
     /// Takes the worth from what is contradicted.
     #[cold]
     fn mark(&self, r: &mut Readings) {

@@ -44,7 +44,7 @@ pub struct Facts {
     pub air_test: bool,
     /// Most the vessel may hold now (I02); zero or less trips.
     pub fill_limit: Milligram,
-    /// A reference weight may lie on the vessel's platform, and be put on or taken off.
+    /// A reference weight may lie on the vessel's platform, and be put on or taken off, or the vessel itself be changed.
     pub weight_on: bool,
     /// Outputs of the last scan, after the gate.
     pub applied: Actuators,

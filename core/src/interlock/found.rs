@@ -56,7 +56,7 @@ pub(super) const I09: Row = Row {
     why: why("a slip of the finger in the charge is no fault of any instrument, and nobody sees it afterwards"),
 };
 
-/// There is no record of a flush yet, so that a high-voltage vehicle gets no oil at all.
+/// An order for a high-voltage vehicle is refused without a flush on record; what a flush leaves in the hoses nobody measures, so it gets no oil.
 pub(super) const I15: Row = Row {
     id: RowId::I15,
     causes: &[verdict(Watch::OilVoltage)],

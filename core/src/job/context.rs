@@ -84,6 +84,8 @@ pub struct Ctx<'a> {
     pub given: Option<Part>,
     /// The record store has read back the newest change.
     pub stored: bool,
+    /// The record is lost.
+    pub lost: bool,
     /// Gains of the scales' bridges on record; 0 where none is.
     pub spans: [i32; BRIDGES],
     /// What upkeep leaves to be kept.

@@ -1,7 +1,7 @@
 //! Let the vacuum draw in new oil by weight: what was drained, and what the order adds.
 //!
-//! Starts in vacuum. High-voltage vehicles are refused: residual oil in the hose is harm enough there (hazard H11), and a
-//! flush record does not exist yet. Done when the bottle has lost the dose.
+//! Starts in vacuum. High-voltage vehicles are refused, flushed or not: nobody measures what a flush leaves, and which oil is in the bottle
+//! nobody asks (hazard H11). Done when the bottle has lost the dose.
 
 use super::context::{Ctx, DONE, Status, at_rest, failed, skipped};
 use super::ledger::Ledger;

@@ -9,6 +9,7 @@ mod step;
 
 pub mod amounts;
 pub mod bounds;
+mod bridges;
 pub mod charge;
 pub mod clear;
 pub mod context;

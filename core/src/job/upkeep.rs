@@ -3,14 +3,15 @@
 //! Starts where its first steps allow it. Done when the table is through and what it leaves was read back. Given up at the step whose
 //! condition does not come in its time. Nothing counts as adjusted, tried or exchanged before its step says so.
 
+use super::bridges::{bridge_of, bridges, further, rests};
 use super::context::{Ctx, DONE, Status, failed};
 use super::ledger::Ledger;
 use crate::connection::Connection;
 use crate::frame::{Actuator, Actuators, Switches};
-use crate::kept::{BRIDGES, Left};
-use crate::order::{PhaseKind, Procedure};
+use crate::kept::{BRIDGES, Left, Proof};
+use crate::order::{PhaseKind, Procedure, Task};
 use crate::sense::scale::SPAN_CHANGE_LIMIT;
-use crate::sense::{Doubt, Quality, Reading, Readings, Weight};
+use crate::sense::{Doubt, Quality, Reading, Readings};
 use crate::talk::{Notice, Question};
 use crate::token::Part;
 use crate::units::*;
@@ -24,6 +25,8 @@ const ABOUT_TO: Millis = Millis(500);
 const TO_VESSEL: Actuators = Actuators::of(&[Actuator::Xv3, Actuator::Xv4, Actuator::C1]);
 /// A platform has felt a weight by then, and its filter shows it (own figure: jumps are believed after two seconds).
 const SETTLES: Millis = Millis::from_secs(5);
+/// What of a rinse may still be on its way when C-1 has drawn the hoses down: in separator, its oil and condenser (own choice).
+const RETURNS: Milligram = Milligram::from_grams(20);
 /// Of the reference weight, what a sound scale may show it wrong by: a tenth of a per cent,
 const CLASS: i32 = 1_000;
 /// and this besides, for noise and creep, mg (own choices: the class of the bridges is 0.02 %).
@@ -80,7 +83,18 @@ impl Upkeep {
         }
     }
 
+    /// Whether the vessel may be off its platform: from the question for it until what came in its place was weighed.
+    pub(super) fn vessel_off(&self, of: Procedure) -> bool {
+        let changes = |step: &Step| step.until == Until::Done(Task::ChangeVessel);
+        let table = self.table(of);
+        let here = usize::from(self.at);
+        table.get(here).is_some_and(changes) || table.get(here.wrapping_sub(1)).is_some_and(changes)
+    }
+
     pub(super) fn step(&mut self, c: &mut Ctx<'_>) -> Status {
+        if c.order.procedure == Procedure::Flush && !c.r.switches.closed(Switches::FLUSH_PORT) {
+            return failed(GiveUp::CouplersMoved);
+        }
         let table = self.table(c.order.procedure);
         let Some(step) = table.get(usize::from(self.at)) else { return DONE };
         self.want(c, step);
@@ -140,6 +154,16 @@ impl Upkeep {
                 Next
             }
             Until::Life(part) => Look::when(c.given == Some(part)),
+            Until::OnPort => Next,
+            Until::Gone(mass) => Look::when(self.gone(c.r).is_some_and(|gone| gone >= mass)),
+            Until::CameBack => match self.gone(c.r).filter(|_| c.r.wt1.still && spent >= SETTLES) {
+                Some(short) if short > RETURNS => Look::gives_up(GiveUp::FlushShort(short)),
+                Some(_) => Next,
+                None => Wait,
+            },
+            Until::Flushed => leave(c, Left::Flushed),
+            Until::Lost if c.lost => Next,
+            Until::Lost => Look::gives_up(GiveUp::RecordSound),
             Until::Switch { open } => Look::when(c.r.switches.closed(Switches::PSH1_HEALTHY) != open),
             Until::Owed(proof) => leave(c, Left::Owed(proof)),
             Until::Proven(proof) => leave(c, Left::Proven(proof)),
@@ -150,9 +174,19 @@ impl Upkeep {
             Until::Room => self.room(c),
             Until::Taken => self.taken(c),
             Until::Weighed => self.weighed(c),
-            Until::Zero | Until::Span | Until::Return if spent < SETTLES => Wait,
+            Until::Zero | Until::Span | Until::Return | Until::Holds if spent < SETTLES => Wait,
+            Until::Holds => match rests(&c.r.wt1) {
+                Some(mass) => {
+                    c.tell(Notice::VesselHolds(mass));
+                    Next
+                }
+                None => Wait,
+            },
             Until::Zero | Until::Span | Until::Return => self.weigh(c, step.until),
+            Until::Adjusted if c.order.procedure == Procedure::CheckWeight => Next,
             Until::Adjusted => self.adjust(c),
+            Until::Weighs if bridge_of(c.order.procedure, 0) => leave(c, Left::Proven(Proof::CheckWeight)),
+            Until::Weighs => Next,
         }
     }
 
@@ -177,7 +211,15 @@ impl Upkeep {
             Until::Below(gauge @ (Gauge::Hoses | Gauge::Separator), _) => {
                 read(c, gauge).map_or(GiveUp::ReadingBad, |p| GiveUp::LineLoaded(AbsPa(p)))
             }
-            Until::Zero | Until::Span | Until::Return | Until::Room | Until::Weighed => GiveUp::ScaleUnsteady,
+            Until::Below(Gauge::VesselPressure, _) => GiveUp::NotEvacuated(c.r.pt1.value),
+            Until::Gone(_) => GiveUp::ChargeStalled,
+            Until::CameBack
+            | Until::Zero
+            | Until::Span
+            | Until::Return
+            | Until::Room
+            | Until::Weighed
+            | Until::Holds => GiveUp::ScaleUnsteady,
             Until::Stored => GiveUp::NotStored,
             _ => GiveUp::NotProven,
         }
@@ -260,6 +302,12 @@ impl Upkeep {
         r.wt1.mass.usable().filter(|_| self.taking).map(|mass| mass.minus(from))
     }
 
+    /// What left the vessel since it was weighed, and has not come back.
+    fn gone(&self, r: &Readings) -> Option<Milligram> {
+        let [from, _] = self.zero;
+        r.wt1a.mass.usable().map(|mass| from.minus(mass))
+    }
+
     fn taken(&mut self, c: &Ctx<'_>) -> Look {
         let Some(p) = c.vehicle_pressure() else { return Look::gives_up(GiveUp::ReadingBad) };
         if c.vessel_mass().is_some_and(|mass| mass >= c.fill_limit) {
@@ -330,34 +378,8 @@ fn read(c: &Ctx<'_>, gauge: Gauge) -> Result<i32, Unread> {
         Gauge::Hoses => c.r.service_pressure().map(|p| p.0).ok_or(Unread::Bad),
         Gauge::Separator => number(&c.r.pt5, |p| p.0),
         Gauge::Vacuum => number(&c.r.pt4, |p| p.0),
+        Gauge::VesselPressure => number(&c.r.pt1, |p| p.0),
         Gauge::CabinetGas => number(&c.r.at2, |share| share.0),
         Gauge::Vessel => number(&c.r.wt1.mass, |mass| mass.0),
     }
-}
-
-fn rests(scale: &Weight) -> Option<Milligram> {
-    scale.mass.usable().filter(|_| scale.still)
-}
-
-/// What the bridges of the scale that a procedure is about show at rest; one bridge counts for both.
-fn bridges(r: &Readings, of: Procedure) -> Option<[Milligram; 2]> {
-    match of {
-        Procedure::UsedOilScale => rests(&r.wt2).map(|mass| [mass; 2]),
-        Procedure::NewOilScale => rests(&r.wt3).map(|mass| [mass; 2]),
-        _ => Some([rests(&r.wt1a)?, rests(&r.wt1b)?]),
-    }
-}
-
-/// Whether the bridge at this place is one of the scale that a procedure is about.
-const fn bridge_of(of: Procedure, place: usize) -> bool {
-    match of {
-        Procedure::UsedOilScale => place == 2,
-        Procedure::NewOilScale => place == 3,
-        _ => place < 2,
-    }
-}
-
-/// The one of two that is further from nothing.
-fn further([a, b]: [Milligram; 2]) -> Milligram {
-    if a.0.saturating_abs() >= b.0.saturating_abs() { a } else { b }
 }

@@ -4,6 +4,7 @@
 
 use super::{
     BRIDGES, Boot, Kept, Limits, Memory, OWED, PROGRAM, Proof, STARTS_MOST, STARTS_WITHIN, STORE_ANSWERS, Start,
+    TRIES_OF_LOST,
 };
 use crate::row::RowSet;
 use crate::token::{Kind, Part, Used};
@@ -21,6 +22,8 @@ pub enum Left {
     Spans([i32; BRIDGES]),
     /// The sample filter was changed.
     FreshFilter,
+    /// The hoses were flushed.
+    Flushed,
 }
 
 /// What outlived power, and how the station started, as far as rows look at it.
@@ -94,7 +97,7 @@ impl Keeper {
     pub fn waking(start: &Start, limits: Limits, gains: [i32; BRIDGES], differs: bool) -> Self {
         let (kept, store_lost) = match &start.memory {
             Memory::Sound(kept) => (kept.clone(), false),
-            Memory::Lost => (Kept::COMMISSIONED, true),
+            Memory::Lost => (Kept { wrong_codes: TRIES_OF_LOST, ..Kept::COMMISSIONED }, true),
         };
         let starts = kept.starts.saturating_add(1);
         // A record of before programs had numbers speaks for this one.
@@ -163,8 +166,18 @@ impl Keeper {
         self.facts.store_lost = self.lost || self.is_silent();
     }
 
+    /// An order begins that opens the hoses to what is no high-voltage vehicle. It is stored with the number of the order, before air is proven.
+    pub const fn hoses_open(&mut self) {
+        self.kept.flushed = false;
+    }
+
+    /// The store was found not to work while nothing of an order had begun: what the order took away may not be stored, so that nothing may move.
+    pub const fn lost_before_it_began(&mut self) {
+        self.facts.store_lost = true;
+    }
+
     fn worn(&self) -> bool {
-        Part::ALL.into_iter().any(|part| self.used_up(part) >= Permille(1_000))
+        Part::WEAR.into_iter().any(|part| self.used_up(part) >= Permille(1_000))
     }
 
     /// How much of its life a part has used; what is beyond it counts too.
@@ -172,6 +185,7 @@ impl Keeper {
         let (used, of) = match part {
             Part::FilterDrier => (i64::from(self.kept.drier.0), i64::from(self.limits.drier.0)),
             Part::PumpOil => (i64::from(self.kept.pump_oil), i64::from(self.limits.pump_oil)),
+            Part::Record => (0, 1),
         };
         let share = used.saturating_mul(1_000).checked_div(of).unwrap_or(i64::MAX);
         Permille(i32::try_from(share).unwrap_or(i32::MAX))
@@ -193,6 +207,7 @@ impl Keeper {
                 fresh.for_each(|(span, gain)| *span = gain);
             }
             Left::FreshFilter => self.kept.samples = 0,
+            Left::Flushed => self.kept.flushed = true,
         }
         self.changed();
     }
@@ -231,8 +246,24 @@ impl Keeper {
         match part {
             Part::FilterDrier => self.kept.drier = Milligram(0),
             Part::PumpOil => (self.kept.pump_oil, self.pumped) = (0, Millis(0)),
+            Part::Record => {}
         }
         self.kept.unlocking = None;
+        self.changed();
+    }
+
+    /// The store gave nothing at the start, and no supervisor's release stands behind what there is now, or it was not read back.
+    pub const fn is_lost(&self) -> bool {
+        self.lost
+    }
+
+    /// A supervisor's release of this serial number: what was lost is a record again, with everything in it expired. What is known since the
+    /// start stays.
+    pub fn restore(&mut self, serial: u32) {
+        let Kept { number, latched, starts, clock, span, order, charged, minutes, .. } = self.kept;
+        let expired = Kept::restored(&self.limits, serial);
+        self.kept = Kept { number, latched, starts, clock, span, order, charged, minutes, ..expired };
+        self.facts.span_moved = true;
         self.changed();
     }
 
@@ -314,6 +345,7 @@ impl Keeper {
         }
         if number == self.kept.number {
             (self.stored, self.silent_for) = (true, Millis(0));
+            self.lost &= !self.kept.released();
             self.facts.store_lost = self.lost;
             return false;
         }

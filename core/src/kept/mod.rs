@@ -49,6 +49,10 @@ pub const WORN_AT: i32 = 800;
 pub const OWED: u32 = 1;
 /// The program: with another number than the one on record, nobody has yet seen the scales weigh under it (I21).
 pub const PROGRAM: u16 = 1;
+/// Wrong codes that count as typed where nobody knows how many were: a start without a record waits before it looks at one.
+pub const TRIES_OF_LOST: u8 = 3;
+/// In place of a program's number: nobody has seen the scales weigh.
+pub const UNPROVEN: u16 = u16::MAX;
 /// A store that has not read back what it was given for so long does not work (hazard H18, faults F086 and F087: 1 s).
 pub const STORE_ANSWERS: Millis = Millis(1_000);
 
@@ -137,6 +141,8 @@ pub struct Kept {
     pub samples: u16,
     /// Time for which the station was on, in minutes.
     pub minutes: u32,
+    /// The hoses were flushed, or are new, and have been open to nothing but high-voltage vehicles since.
+    pub flushed: bool,
 }
 
 impl Default for Kept {
@@ -164,7 +170,28 @@ impl Kept {
         program: PROGRAM,
         samples: 0,
         minutes: 0,
+        flushed: true,
     };
+
+    /// Of a record that was lost, what stands in its place on a supervisor's release of this serial number: every part is worn, every test owed,
+    /// no scale was seen to weigh, and no code up to this number is taken.
+    pub fn restored(limits: &Limits, serial: u32) -> Self {
+        Self {
+            drier: limits.drier,
+            pump_oil: limits.pump_oil,
+            used_codes: [Used::up_to(serial); KIND_COUNT],
+            due: [OWED; PROOF_COUNT],
+            program: UNPROVEN,
+            samples: u16::MAX,
+            flushed: false,
+            ..Self::COMMISSIONED
+        }
+    }
+
+    /// Whether a release was ever used: what a start without a record begins with has none, until one stands behind it.
+    pub fn released(&self) -> bool {
+        self.used_codes.last().is_some_and(|used| *used != Used::NONE)
+    }
 
     /// The first proof test that is overdue at this time of KT-1.
     pub fn overdue(&self, clock: u32) -> Option<Proof> {

@@ -158,25 +158,25 @@ pub const OPEN_SAMPLES: u8 = 1;
 /// open sample opens, and a row of closed ones is needed to close again. The controller debounces on top of that: contacts that
 /// trip a row at once open in the scan that shows them open, so one disturbed sample of those does stop. Every contact starts open, and one that can't be read is open.
 #[derive(Clone, Debug)]
-pub struct ContactPins<P> {
-    pins: [P; CONTACT_COUNT],
-    closed_at: [Polarity; CONTACT_COUNT],
+pub struct ContactPins<P, const N: usize = CONTACT_COUNT> {
+    pins: [P; N],
+    closed_at: [Polarity; N],
     close_samples: u8,
     open_samples: u8,
     /// Samples in a row that differ from the level.
-    differing: [u8; CONTACT_COUNT],
+    differing: [u8; N],
     levels: Switches,
 }
 
-impl<P: InputPin> ContactPins<P> {
-    /// Takes the pins, in the bit order of [`Switches`]; `closed_at` is the level at which current flows.
-    pub const fn new(pins: [P; CONTACT_COUNT], closed_at: [Polarity; CONTACT_COUNT]) -> Self {
+impl<P: InputPin, const N: usize> ContactPins<P, N> {
+    /// Takes the pins, in the bit order of [`Switches`], a tenth where the station has a flush port; `closed_at` is the level at which current flows.
+    pub const fn new(pins: [P; N], closed_at: [Polarity; N]) -> Self {
         Self {
             pins,
             closed_at,
             close_samples: CLOSE_SAMPLES,
             open_samples: OPEN_SAMPLES,
-            differing: [0; CONTACT_COUNT],
+            differing: [0; N],
             levels: Switches(0),
         }
     }
@@ -194,7 +194,7 @@ impl<P: InputPin> ContactPins<P> {
     }
 }
 
-impl<P: InputPin> Contacts for ContactPins<P> {
+impl<P: InputPin, const N: usize> Contacts for ContactPins<P, N> {
     fn sample(&mut self) {
         let pins = self.pins.iter_mut().zip(self.closed_at).zip(&mut self.differing);
         for (bit, ((pin, closed_at), differing)) in (0u32..).zip(pins) {

@@ -19,8 +19,11 @@ const STATE: u8 = 1;
 pub struct Keeping<F> {
     store: Store<F>,
     stored: u32,
-    /// Nothing could be believed at the start: nothing is written before the part is commissioned anew.
+    /// Nothing could be believed at the start: nothing is written before a supervisor's release stands behind it, or the part is commissioned
+    /// anew.
     lost: bool,
+    /// What the start had to come to.
+    least: u32,
 }
 
 impl<F: NorFlash> Keeping<F> {
@@ -29,7 +32,7 @@ impl<F: NorFlash> Keeping<F> {
     /// # Errors
     /// As [`Store::commission`] and [`Store::put`].
     pub fn commission(flash: F, plan: &Plan, kept: &Kept) -> Result<Self, Refusal> {
-        let mut made = Self { store: Store::commission(flash, plan)?, stored: 0, lost: false };
+        let mut made = Self { store: Store::commission(flash, plan)?, stored: 0, lost: false, least: 0 };
         made.put(kept)?;
         Ok(made)
     }
@@ -44,20 +47,32 @@ impl<F: NorFlash> Keeping<F> {
         let known = !matches!(store.found(), Found::Blank | Found::Lost) && store.generation() >= least;
         let kept = if known { read(&mut store) } else { None };
         let stored = kept.as_ref().map_or(0, |kept| kept.number);
-        Ok((Self { store, stored, lost: kept.is_none() }, kept.map_or(Memory::Lost, Memory::Sound)))
+        Ok((Self { store, stored, lost: kept.is_none(), least }, kept.map_or(Memory::Lost, Memory::Sound)))
     }
 
     /// After a scan: stores the state where it is another than the one stored, and returns the number that is. Where it could not be stored it
-    /// is tried again with the next call; the controller tells when that goes on for a second. What was lost at the start is not written over: the
-    /// controller knows nothing of what it held.
+    /// is tried again with the next call; the controller tells when that goes on for a second. What was lost at the start is not written over, for the
+    /// controller knows nothing of what it held, until a supervisor's release stands behind what it has now ([`Kept::released`]).
     pub fn keep(&mut self, kept: &Kept) -> u32 {
-        if kept.number != self.stored && !self.lost {
+        let done = match self.lost {
+            true if kept.released() => self.restore(kept),
+            false if kept.number != self.stored => self.put(kept),
+            _ => Ok(()),
+        };
+        if done.is_err() {
             // A part that did not answer may do so the next time. What is stored is what the number says.
-            if self.put(kept).is_err() {
-                let _too_new = self.store.look_again();
-            }
+            let _too_new = self.store.look_again();
         }
         self.stored
+    }
+
+    fn restore(&mut self, kept: &Kept) -> Result<(), Refusal> {
+        self.store.restore(self.least)?;
+        // Before the count: an old image whose state still stood in it would be believed after a cut.
+        self.store.put(STATE, &state::encode(kept))?;
+        self.store.count_on(self.least.saturating_add(1))?;
+        (self.stored, self.lost) = (kept.number, false);
+        Ok(())
     }
 
     fn put(&mut self, kept: &Kept) -> Result<(), Refusal> {

@@ -15,6 +15,7 @@
 //! The worst that one `put` costs, with `p` pages a side and `k` items, on parts that work: `2 (p - 1)` erases if `tidy` was never called, none if it
 //! was until it had nothing left to do; and `2 (2 k + 2 p + 4)` programs, of at most 256 bytes, and one more for each erase.
 
+mod anew;
 mod bytes;
 pub mod event;
 mod item;

@@ -136,7 +136,8 @@ impl<F: NorFlash> Store<F> {
         Ok(())
     }
 
-    /// All that lives, into a new generation of one side. `base` is the last number given, 0 for a new store, in which nothing lives.
+    /// All that lives, into a new generation of one side. `base` is the last number given, 0 for a new store. Nothing lives in that one, nor where
+    /// neither side has a page.
     fn copy(&mut self, role: usize, base: u32) -> Result<Side, Failed> {
         let mut keys = [0; 8];
         let (mut hole, mut highest) = (u32::MAX, 0);
@@ -145,7 +146,7 @@ impl<F: NorFlash> Store<F> {
             hole = hole.min(side.find(&mut self.flash, DOUBT).hole);
             highest = highest.max(side.highest);
         }
-        if base == 0 {
+        if base == 0 || self.sides.iter().all(|side| side.length == 0) {
             (hole, keys) = (0, [0; 8]);
         }
         let side = self.sides.get(role).ok_or(Failed::Worn)?;

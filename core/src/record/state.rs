@@ -6,11 +6,13 @@ use crate::token::{KIND_COUNT, Part, Used};
 use crate::units::Milligram;
 
 /// The layout that is written.
-const LAYOUT: u8 = 2;
-/// The one before it, which is read too: it has the spans of the vessel scale alone, and ends with the charge of the order.
-const BEFORE: u8 = 1;
+const LAYOUT: u8 = 3;
+/// The one before it, which is read too: it says nothing of a flush.
+const BEFORE: u8 = 2;
+/// And the first: it has the spans of the vessel scale alone, and ends with the charge of the order.
+const FIRST: u8 = 1;
 /// How many bytes a state has.
-pub const BYTES: usize = 106;
+pub const BYTES: usize = 107;
 
 struct Writer {
     bytes: [u8; BYTES],
@@ -51,6 +53,7 @@ pub fn encode(kept: &Kept) -> [u8; BYTES] {
     to.put(&kept.program.to_le_bytes());
     to.put(&kept.samples.to_le_bytes());
     to.word(kept.minutes);
+    to.put(&[u8::from(kept.flushed)]);
     to.bytes
 }
 
@@ -64,6 +67,9 @@ impl Reader<'_> {
     }
     fn byte(&mut self) -> Option<u8> {
         self.take::<1>().map(|[byte]| byte)
+    }
+    fn flag(&mut self) -> Option<bool> {
+        self.byte().filter(|byte| *byte < 2).map(|byte| byte == 1)
     }
     fn half(&mut self) -> Option<u16> {
         self.take().map(u16::from_le_bytes)
@@ -87,7 +93,7 @@ impl Reader<'_> {
 pub fn decode(bytes: &[u8]) -> Option<Kept> {
     let mut from = Reader(bytes);
     let layout = from.byte()?;
-    (layout == LAYOUT || layout == BEFORE).then_some(())?;
+    (FIRST..=LAYOUT).contains(&layout).then_some(())?;
     let kept = Kept {
         number: from.word()?,
         latched: RowSet(from.take().map(u64::from_le_bytes)?),
@@ -96,8 +102,8 @@ pub fn decode(bytes: &[u8]) -> Option<Kept> {
         pump_oil: from.word()?,
         clock: from.word()?,
         span: match layout {
-            LAYOUT => from.words::<BRIDGES>()?.map(u32::cast_signed),
-            _ => from.words::<2>().map(|[a, b]| [a.cast_signed(), b.cast_signed(), 0, 0])?,
+            FIRST => from.words::<2>().map(|[a, b]| [a.cast_signed(), b.cast_signed(), 0, 0])?,
+            _ => from.words::<BRIDGES>()?.map(u32::cast_signed),
         },
         unlocking: match from.byte()? {
             0 => None,
@@ -114,9 +120,10 @@ pub fn decode(bytes: &[u8]) -> Option<Kept> {
         due: from.words::<PROOF_COUNT>()?,
         order: from.half()?,
         charged: from.mass()?,
-        program: if layout == LAYOUT { from.half()? } else { 0 },
-        samples: if layout == LAYOUT { from.half()? } else { 0 },
-        minutes: if layout == LAYOUT { from.word()? } else { 0 },
+        program: if layout >= BEFORE { from.half()? } else { 0 },
+        samples: if layout >= BEFORE { from.half()? } else { 0 },
+        minutes: if layout >= BEFORE { from.word()? } else { 0 },
+        flushed: layout == LAYOUT && from.flag()?,
     };
     from.0.is_empty().then_some(kept)
 }

@@ -18,7 +18,7 @@ pub struct Store<F> {
     pub(super) seq: u32,
     /// Bytes of all items as they stand.
     pub(super) live: u32,
-    found: Found,
+    pub(super) found: Found,
     pub(super) mended: u16,
 }
 
@@ -54,7 +54,7 @@ impl<F: NorFlash> Store<F> {
         Self { flash, plan: *plan, sides, logs, seq: 0, live: 0, found: Found::Lost, mended: 0 }
     }
 
-    fn places(plan: &Plan) -> ([Side; 2], [Log; LOGS]) {
+    pub(super) fn places(plan: &Plan) -> ([Side; 2], [Log; LOGS]) {
         let size = F::ERASE_SIZE as u32;
         let second = u32::from(plan.side).wrapping_mul(size);
         let sides = [Side::new(0, 0, plan.side, size), Side::new(1, second, plan.side, size)];
@@ -179,7 +179,7 @@ impl<F: NorFlash> Store<F> {
     }
 
     /// Bytes of all items.
-    fn measure(&mut self) -> u32 {
+    pub(super) fn measure(&mut self) -> u32 {
         let mut keys = [0; 8];
         for side in &self.sides {
             side.keys(&mut self.flash, &mut keys);
@@ -315,24 +315,11 @@ impl<F: NorFlash> Store<F> {
     pub fn commission(flash: F, plan: &Plan) -> Result<Self, Refusal> {
         checked(&flash, plan)?;
         let mut store = Self::laid_out(flash, plan);
-        for role in 0..2 {
-            if let Some(side) = store.sides.get_mut(role) {
-                // Generations go on counting, whatever is left of the old ones.
-                side.highest = side.scan(&mut store.flash, false).map_or(0, |seen| seen.highest.max(seen.generation));
-            }
-        }
-        // All of both sides before the first new page: an old generation must not come back beside a new one.
-        for role in 0..2 {
-            store.erase_all(role);
-        }
+        store.erase_sides();
         for log in &mut store.logs {
             log.erase_all(&mut store.flash);
         }
-        for role in 0..2 {
-            store.renew(role, 0)?;
-        }
-        store.found = Found::Sound;
-        store.live = store.measure();
+        store.begin(0)?;
         Ok(store)
     }
 

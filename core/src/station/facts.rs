@@ -9,7 +9,7 @@ use crate::kept::Left;
 use crate::order::{PhaseKind, Procedure};
 use crate::row::{RowId, RowSet};
 use crate::talk::Notice;
-use crate::units::{Instant, Milligram};
+use crate::units::{Instant, Milligram, Millis};
 
 impl Station {
     pub(super) fn facts(&self, scan_late: bool) -> Facts {
@@ -21,7 +21,7 @@ impl Station {
         let (identity_pass, leak_pass) = match self.job.phase() {
             Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
             // What the station's own pipes hold came through the identifier, or out of the vessel.
-            Some(PhaseKind::Upkeep) => (known.pure() || own_pipes, known.freshly_tight()),
+            Some(PhaseKind::Upkeep) => (known.pure() || own_pipes, known.freshly_tight() || own_pipes),
             // After a charge the hoses hold what came out of the vessel.
             Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
             Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),
@@ -65,10 +65,21 @@ impl Station {
         }
     }
 
-    /// Whether a reference weight may lie on the vessel's platform: a procedure about its scale runs.
+    /// Whether something else than the vessel's content moves its scale: a reference weight, in a procedure about it, or a vessel that is changed.
     pub(super) fn weight_on(&self) -> bool {
         let about_it = matches!(self.job.procedure(), Some(Procedure::VesselScale | Procedure::CheckWeight));
-        about_it && self.job.phase().is_some()
+        about_it && self.job.phase().is_some() || self.job.vessel_off()
+    }
+
+    /// What a person loads or changes tells nothing of what the vessel did before.
+    pub(super) fn loads_by_hand(&mut self) {
+        if self.weight_on() {
+            self.effects.load_moved_by_hand();
+        }
+        if self.job.vessel_off() {
+            self.cross.vessel_changes();
+            self.vessel_rest = Millis(0);
+        }
     }
 
     /// Says what tripped and what cleared; a latched trip holds the job.

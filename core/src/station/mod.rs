@@ -213,6 +213,9 @@ impl Station {
         self.sense.read_into(&mut self.readings, now, frame, &self.cfg.sense, self.cfg.heats());
         if !self.machine.facts().stale_image && self.keeper.hear_store(dt, frame.machine.stored) {
             self.notices.push(Notice::NotStored);
+            if self.job.state() == JobState::Starting {
+                self.keeper.lost_before_it_began();
+            }
         }
         let held = self.inhibits.drop.has(Feed::Valves);
         if self.test.step(dt, self.readings.et2.usable(), held) && self.job.state() == JobState::Starting {
@@ -225,9 +228,7 @@ impl Station {
         self.watch_couplers(dt);
         self.update_fill_limit();
         self.effects.step(dt, &self.readings, self.on, self.job.hanging(), &self.cfg);
-        if self.weight_on() {
-            self.effects.load_moved_by_hand();
-        }
+        self.loads_by_hand();
         self.guards.step(dt, &self.readings, self.on, self.job.ledger.vehicle_runs, &self.cfg);
         if self.effects.carries_liquid() {
             self.readings.switches.0 &= !Switches::LS2_NOT_HIGH;
@@ -371,6 +372,7 @@ impl Station {
             answer,
             given,
             stored: self.keeper.is_stored(),
+            lost: self.keeper.is_lost(),
             spans: self.keeper.kept().span,
         };
         let result = self.job.step(view, &mut self.connection, &mut self.notices);

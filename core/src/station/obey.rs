@@ -2,10 +2,11 @@
 
 use super::Station;
 use crate::air::AirProof;
+use crate::frame::Switches;
 use crate::job::flow::JobState;
 use crate::job::phase;
 use crate::kept::WORN_AT;
-use crate::order::{PhaseSet, WorkOrder};
+use crate::order::{PhaseSet, Procedure, WorkOrder};
 use crate::row::RowId;
 use crate::talk::{Answered, Command, Notice, Refusal};
 use crate::token::{Part, Typed};
@@ -50,13 +51,17 @@ impl Station {
         if self.exchange.busy() {
             return Err(Refusal::Busy);
         }
+        self.hoses_may_open(order)?;
         if let Some(row) = self.stops(order.phases.next(None).and_then(|first| phase::needs(first, order))) {
             return Err(Refusal::Tripped(row));
         }
         self.job.start(id, order.clone())?;
         self.keeper.order_begins(self.machine.clock(), order.phases == PhaseSet::UPKEEP);
+        if order.opens_hoses() && !order.high_voltage {
+            self.keeper.hoses_open();
+        }
         self.notices.push(Notice::OrderStarted(id));
-        for part in Part::ALL {
+        for part in Part::WEAR {
             let share = self.keeper.used_up(part);
             if share.0 >= WORN_AT {
                 self.notices.push(Notice::Worn(part, share));
@@ -68,12 +73,30 @@ impl Station {
         Ok(())
     }
 
+    /// What sits on the flush port is no vehicle, and what has high voltage takes no rest of another oil (I15).
+    fn hoses_may_open(&self, order: &WorkOrder) -> Result<(), Refusal> {
+        let on_port = self.readings.switches.closed(Switches::FLUSH_PORT);
+        let flushes = order.phases == PhaseSet::UPKEEP && order.procedure == Procedure::Flush;
+        if on_port && order.opens_hoses() {
+            Err(Refusal::OnFlushPort)
+        } else if flushes && !on_port {
+            Err(Refusal::NotOnFlushPort)
+        } else if order.high_voltage && order.opens_hoses() && !self.keeper.kept().flushed {
+            Err(Refusal::NotFlushed)
+        } else {
+            Ok(())
+        }
+    }
+
     /// A code was typed. None is looked at while an order runs that does not wait for it, for its counters run with it, or without a record of those that were used.
     fn exchanged(&mut self, part: Part, code: Typed) -> Result<(), Refusal> {
         if self.job.busy() && self.job.awaits_code() != Some(part) || self.exchange.busy() {
             return Err(Refusal::Busy);
         }
-        if self.keeper.facts().store_lost {
+        if part == Part::Record && self.job.awaits_code() != Some(part) {
+            return Err(Refusal::NoQuestion);
+        }
+        if self.keeper.facts().store_lost && part != Part::Record {
             return Err(Refusal::Tripped(RowId::I24));
         }
         // A life that is owed to one part is not forgotten over another: its exchange is finished first.

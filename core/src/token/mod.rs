@@ -26,17 +26,22 @@ pub enum Part {
     FilterDrier,
     /// The oil of P-1, whose life is its running time (KQI-1).
     PumpOil,
+    /// The record itself, which was lost: it wears not, and a supervisor's release alone makes it one again.
+    Record,
 }
 
 impl Part {
-    /// Every part.
-    pub const ALL: [Self; 2] = [Self::FilterDrier, Self::PumpOil];
+    /// Whatever a code is typed for.
+    pub const ALL: [Self; 3] = [Self::FilterDrier, Self::PumpOil, Self::Record];
+    /// The parts that wear.
+    pub const WEAR: [Self; 2] = [Self::FilterDrier, Self::PumpOil];
 
     /// Plain lower-case name, as in files and reports.
     pub const fn name(self) -> &'static str {
         match self {
             Self::FilterDrier => "filter_drier",
             Self::PumpOil => "pump_oil",
+            Self::Record => "record",
         }
     }
 
@@ -45,6 +50,7 @@ impl Part {
         match self {
             Self::FilterDrier => Kind::FilterDrier,
             Self::PumpOil => Kind::PumpOil,
+            Self::Record => Kind::Release,
         }
     }
 }
@@ -59,7 +65,7 @@ pub enum Kind {
     FilterDrier = 1,
     /// A filling of pump oil.
     PumpOil = 2,
-    /// A supervisor's release, made where a part's own code is lost, and good for any part: it leaves a record of its own.
+    /// A supervisor's release, made where a part's own code or the whole record is lost, and good for any of them: it leaves a record of its own.
     Release = 15,
 }
 

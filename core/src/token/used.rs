@@ -32,6 +32,11 @@ impl Used {
     /// So many serial numbers below the newest are remembered one by one (own choice: years of parts of one kind for one station).
     pub const WINDOW: u32 = u32::BITS;
 
+    /// Nothing is known but that every later one is fresh: all up to this one count as used.
+    pub const fn up_to(serial: u32) -> Self {
+        Self { newest: serial, below: u32::MAX }
+    }
+
     /// What is known of this serial number.
     pub const fn look(self, serial: u32) -> Standing {
         let Some(under) = self.newest.checked_sub(serial) else { return Standing::Fresh };

@@ -22,7 +22,7 @@ enum Step {
     Proving(Part, Draft),
     /// The code is being burnt.
     Burning(Part, Kind),
-    /// The life is being given.
+    /// The life is being given, or the record made one again.
     Giving(Part, Kind),
 }
 
@@ -80,7 +80,9 @@ impl Exchange {
             _ => None,
         };
         self.since = self.since.plus(dt);
-        if keeper.is_stored() {
+        // A record that is lost is not written, so no try can be counted in it: each start waits before the first instead.
+        let unwritten = matches!(self.step, Step::Counting(Part::Record, _));
+        if keeper.is_stored() || unwritten {
             self.since = Millis(0);
             self.next(keeper, key, notices);
         } else if self.since > STORE_ANSWERS {
@@ -100,6 +102,10 @@ impl Exchange {
             Step::Proving(part, draft) => match draft.proving(key, &mut self.sealing) {
                 None => Step::Proving(part, draft),
                 Some(proven) => match proven.and_then(|code| fits(part, code, keeper)) {
+                    Ok((kind, serial)) if part == Part::Record => {
+                        keeper.restore(serial);
+                        Step::Giving(part, kind)
+                    }
                     Ok((kind, serial)) => {
                         keeper.burn_code(kind, serial, part);
                         Step::Burning(part, kind)
@@ -123,7 +129,8 @@ impl Exchange {
     fn give_up(&mut self, keeper: &mut Keeper, notices: &mut Notices) {
         match self.step {
             Step::Idle => {}
-            Step::Counting(part, _) | Step::Proving(part, _) => {
+            // A restored record has every part worn as it is.
+            Step::Counting(part, _) | Step::Proving(part, _) | Step::Giving(part @ Part::Record, _) => {
                 notices.push(Notice::CodeRefused(part, CodeFault::NotStored));
             }
             Step::Burning(part, _) | Step::Giving(part, _) => {
@@ -145,6 +152,10 @@ impl Exchange {
 fn fits(part: Part, code: Code, keeper: &Keeper) -> Result<(Kind, u32), CodeFault> {
     if code.kind != part.kind() && code.kind != Kind::Release {
         return Err(CodeFault::OtherKind(code.kind));
+    }
+    if part == Part::Record {
+        // Nobody knows which were used: its own number becomes the floor.
+        return Ok((code.kind, code.serial));
     }
     match keeper.used(code.kind).look(code.serial) {
         Standing::Fresh => Ok((code.kind, code.serial)),

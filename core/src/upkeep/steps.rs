@@ -6,6 +6,7 @@ use crate::frame::Actuators;
 use crate::kept::Proof;
 use crate::order::Task;
 use crate::token::Part;
+use crate::units::Milligram;
 
 /// A reading that a step goes by.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -17,6 +18,8 @@ pub enum Gauge {
     Separator,
     /// PT-4, Pa abs.
     Vacuum,
+    /// PT-1, Pa abs.
+    VesselPressure,
     /// AT-2, thousandths of the lower flammable limit.
     CabinetGas,
     /// WT-1, mg.
@@ -43,14 +46,18 @@ pub enum Until {
     Told,
     /// The code of the new part was typed, burnt, and the part has its life.
     Life(Part),
+    /// The record is lost: there is one to restore.
+    Lost,
     /// The scale rests; what it shows is what later steps are held against.
     Zero,
     /// It rests with the reference weight on.
     Span,
     /// It rests again, and shows what it did before.
     Return,
-    /// The new span is taken into use and kept.
+    /// The new span is taken into use and kept, where the procedure is not to check alone.
     Adjusted,
+    /// The vessel's scale was seen to weigh: the proof by weight is due again after its interval.
+    Weighs,
     /// The gas at the couplers is known to be this station's.
     Identified,
     /// There is room for the ordered mass, and the scale rests.
@@ -59,6 +66,16 @@ pub enum Until {
     Taken,
     /// The scale rests; what came is told and booked.
     Weighed,
+    /// The scale rests; what the vessel holds is told.
+    Holds,
+    /// Both couplers sit on the flush port.
+    OnPort,
+    /// So much has left the vessel since it was weighed.
+    Gone(Milligram),
+    /// The scale rests; what left has come back.
+    CameBack,
+    /// The hoses are flushed.
+    Flushed,
     /// PSH-1 is open, or shut again.
     Switch {
         /// Open.

@@ -64,6 +64,8 @@ pub struct World {
     pub flow: FlowSwitch,
     /// Contacts that are open whatever else holds.
     pub open: u16,
+    /// ZS-3: the couplers sit on the flush port.
+    pub flush_port: bool,
     /// What the identifier answers, one each request; silent when empty. The sample id is put in.
     pub reports: VecDeque<GasReport>,
 }
@@ -90,6 +92,7 @@ impl Default for World {
             rail: None,
             flow: FlowSwitch::Follows,
             open: 0,
+            flush_port: false,
             reports: VecDeque::new(),
         }
     }
@@ -337,7 +340,8 @@ impl Bench {
             FlowSwitch::StuckOpen => false,
         };
         let still = if flows { 0 } else { Switches::FSL1_FLOW };
-        let switches = Switches(Switches::ALL & !still & !w.open);
+        let port = if w.flush_port { Switches::FLUSH_PORT } else { 0 };
+        let switches = Switches((Switches::ALL | port) & !still & !w.open);
         let slow = self.slow;
         let identifier =
             self.answer.take_if(|_| !slow).map(|r| encode_report(&r, Flags::default())).unwrap_or_default();

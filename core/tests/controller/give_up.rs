@@ -144,6 +144,9 @@ reached! {
     (NoReturn(_)) a_platform_that_does_not_come_back_adjusts_nothing
     (NotProven) a_pressure_switch_that_stays_shut_is_not_proven
     (NotStored) a_procedure_whose_result_is_not_stored_is_not_done
+    (RecordSound) a_sound_record_is_not_restored
+    (FlushShort(_)) a_rinse_that_does_not_come_back_leaves_the_hoses_as_they_were
+    (NotEvacuated(_)) a_vessel_that_comes_under_pressure_is_not_taken
 }
 
 /// The text of this function, attributes included.

@@ -60,26 +60,30 @@ unsound = { $input } ist nicht glaubwürdig: { $why }.
 sound = { $input } ist wieder glaubwürdig.
 code_refused = { $part ->
     [drier] Der Code für den Filtertrockner wird nicht angenommen: { $why }. Seine Standzeit
-   *[oil] Der Code für das Pumpenöl wird nicht angenommen: { $why }. Dessen Standzeit
+    [oil] Der Code für das Pumpenöl wird nicht angenommen: { $why }. Dessen Standzeit
+   *[record] Der Code für die verlorene Aufzeichnung wird nicht angenommen: { $why }. Deren Lage
 } bleibt, wie sie war.
 exchanged = { $part ->
-    [drier] Der Filtertrockner
-   *[oil] Das Pumpenöl
-} ist neu; { $by ->
+    [drier] Der Filtertrockner ist neu
+    [oil] Das Pumpenöl ist neu
+   *[record] Die Aufzeichnung gilt wieder, jedes Teil als verbraucht und jede Prüfung als fällig
+}; { $by ->
     [code] der Code ist verbraucht, beides ist gespeichert.
    *[release] freigegeben von einem Vorgesetzten; diese Freigabe ist verbraucht, beides ist gespeichert.
 }
 not_stored = Der Datenspeicher nimmt nichts an: vor dem nächsten Auftrag instand setzen. Was jetzt geschieht, kann mit dem nächsten Netzausfall verloren gehen.
 line_stands = Die Leitung, die als nächste geöffnet wird, steht unter { $pressure }.
-code_awaited = Code eingeben, der mit { $part ->
-    [drier] dem neuen Filtertrockner
-   *[oil] dem neuen Pumpenöl
-} kam.
+code_awaited = { $part ->
+    [drier] Code eingeben, der mit dem neuen Filtertrockner kam.
+    [oil] Code eingeben, der mit dem neuen Pumpenöl kam.
+   *[record] Freigabe eingeben, die ein Vorgesetzter für diese Aufzeichnung hat.
+}
 weight_off = Mit dem Prüfgewicht zeigt die Waage { $off } { $side ->
     [less] weniger
    *[more] mehr
 }, als es wiegt.
 filled = { $mass } kamen aus der Flasche in den Behälter.
+vessel_holds = Nach der ruhenden Waage enthält der Behälter { $mass }.
 worn = { $part ->
     [drier] Der Filtertrockner
    *[oil] Das Pumpenöl
@@ -109,3 +113,5 @@ ask_take_test_gas = Das Prüfgas wegnehmen und den Kopf frei werden lassen. Erle
 ask_pump_up_switch = Die Handpumpe an PSH-1 setzen und den Druck langsam erhöhen, nicht weiter als der Schalter verträgt, bis er öffnet. Erledigt?
 ask_ease_switch = Den Druck an PSH-1 ablassen. Erledigt?
 ask_change_relief_valve = Eine befugte Person tauscht PSV-1 gegen eines mit gültigem Datum, der Behälter ist abgesperrt oder leer. Erledigt?
+ask_accept_loss = Was aufgezeichnet war, ist verloren. Jedes Teil gilt dann als verbraucht, jede Prüfung als fällig, und kein Code bis zur Nummer der Freigabe wird mehr angenommen. Einverstanden?
+ask_change_vessel = Die Leitung steht ohne Druck. V-1 absperren und abnehmen; eine befugte Person setzt einen neuen ein: evakuiert, mit gleicher Tara, das Sicherheitsventil mit gültigem Datum, die Ventile offen. Erledigt?

@@ -96,3 +96,6 @@ reason-weight_off = die Waage zeigt das Prüfgewicht { $off } { $side ->
 reason-no_return = ohne das Gewicht kehrt die Waage nicht zum alten Wert zurück, um { $off }; Plattform frei machen und neu beginnen; nichts wurde verstellt
 reason-not_proven = das Geprüfte zeigte es nicht rechtzeitig; instand setzen und neu prüfen; die Prüfung bleibt fällig
 reason-not_stored = der Datenspeicher nahm das Ergebnis nicht an; Speicher instand setzen und neu beginnen
+reason-record_sound = die Aufzeichnung ist in Ordnung; es gibt nichts wiederherzustellen
+reason-not_evacuated = der neue Behälter steht bei { $pressure }: er kam nicht evakuiert oder ist undicht; evakuieren und neu beginnen
+reason-flush_short = { $mass } von dem, was die Schläuche spülte, kamen nicht zurück; prüfen, ob beide Kupplungen am Anschluss dicht sitzen, den Abscheider auskochen lassen und neu beginnen

@@ -10,6 +10,9 @@ refusal-not_running = es läuft nichts
 refusal-no_question = keine Frage ist offen
 refusal-question_closed = die Frage zu dieser Antwort ist geschlossen; die jetzt offene lesen
 refusal-nothing_to_reset = nichts ist verriegelt
+refusal-on_flush_port = die Kupplungen sitzen am Spülanschluss (ZS-3); ans Fahrzeug anschließen
+refusal-not_on_flush_port = die Kupplungen sitzen nicht am Spülanschluss (ZS-3); beide dort aufsetzen
+refusal-not_flushed = das Fahrzeug hat Hochvolt, und die Schläuche waren seit dem letzten Spülen zu einem anderen Fahrzeug offen; beide Kupplungen auf den Spülanschluss setzen und zuerst das Spülen beauftragen
 
 ## Felder
 

@@ -59,27 +59,31 @@ late_scan = Late: up to { $time } ms between two scans.
 unsound = { $input } is not to be believed: { $why }.
 sound = { $input } can be believed again.
 code_refused = The code for the { $part ->
-    [drier] filter-drier
-   *[oil] pump oil
-} is not taken: { $why }. Its life stays as it was.
+    [drier] filter-drier is not taken: { $why }. Its life
+    [oil] pump oil is not taken: { $why }. Its life
+   *[record] lost record is not taken: { $why }. Its state
+} stays as it was.
 exchanged = The { $part ->
-    [drier] filter-drier
-   *[oil] pump oil
-} is { $by ->
-    [code] new; its code is used up, and both are on record.
-   *[release] new by a supervisor's release, which is used up; both are on record.
+    [drier] filter-drier is new
+    [oil] pump oil is new
+   *[record] record is one again, with every part worn and every test owed
+}; { $by ->
+    [code] its code is used up, and both are on record.
+   *[release] a supervisor's release is used up for it, and both are on record.
 }
 not_stored = The record store does not take what it is given: mend it before the next order. What happens now may be lost with the power.
 line_stands = The line that is opened next stands at { $pressure }.
-code_awaited = Type the code that came with the new { $part ->
-    [drier] filter-drier
-   *[oil] pump oil
+code_awaited = Type the { $part ->
+    [drier] code that came with the new filter-drier
+    [oil] code that came with the new pump oil
+   *[record] release that a supervisor has for this record
 }.
 weight_off = With the reference weight on, the scale shows { $off } { $side ->
     [less] less
    *[more] more
 } than it weighs.
 filled = { $mass } came into the vessel from the cylinder.
+vessel_holds = By its scale at rest the vessel holds { $mass }.
 worn = The { $part ->
     [drier] filter-drier
    *[oil] pump oil
@@ -109,3 +113,5 @@ ask_take_test_gas = Take the test gas away and let the head clear. Done?
 ask_pump_up_switch = Put the hand pump on PSH-1 and raise its pressure slowly, no further than the switch bears, until it opens. Done?
 ask_ease_switch = Let the pressure at PSH-1 off. Done?
 ask_change_relief_valve = A licensed person exchanges PSV-1 for one within its date, the vessel shut off or empty. Done?
+ask_accept_loss = What the record held is lost. Every part will count as worn, every test as owed, and no code up to the release's number is taken any more. Accept that?
+ask_change_vessel = The line stands without pressure. Shut V-1 and take it off; a licensed person puts a new one in its place: evacuated, of the same tare, its relief valve within its date, its valves open. Done?

@@ -96,3 +96,6 @@ reason-weight_off = the scale shows the reference weight { $off } { $side ->
 reason-no_return = with the weight off the scale does not come back to where it was, by { $off }; free the platform and begin anew; nothing was adjusted
 reason-not_proven = what was tried did not show it in time; mend it and try again; the test stays due
 reason-not_stored = the record store did not take the result; mend the store and begin anew
+reason-record_sound = the record is sound; there is nothing to restore
+reason-not_evacuated = the new vessel stands at { $pressure }: it did not come evacuated, or it leaks; evacuate it and try again
+reason-flush_short = { $mass } of what rinsed the hoses did not come back; look whether both couplers are tight on the port, and let the separator boil off, then begin anew

@@ -10,6 +10,9 @@ refusal-not_running = nothing is running
 refusal-no_question = no question is open
 refusal-question_closed = the question this answers is closed; read the one that is open now
 refusal-nothing_to_reset = nothing is latched
+refusal-on_flush_port = the couplers sit on the flush port (ZS-3); put them on the vehicle
+refusal-not_on_flush_port = the couplers are not on the flush port (ZS-3); put both on it
+refusal-not_flushed = the vehicle has high voltage, and the hoses were open to another kind of vehicle since they were last flushed; put both couplers on the flush port and order the flush first
 
 ## Fields
 

@@ -59,27 +59,31 @@ late_scan = Retraso: hasta { $time } ms entre dos ciclos.
 unsound = { $input } no es creíble: { $why }.
 sound = { $input } vuelve a ser creíble.
 code_refused = El código { $part ->
-    [drier] del filtro deshidratador
-   *[oil] del aceite de la bomba
-} no se acepta: { $why }. Su vida útil queda como estaba.
+    [drier] del filtro deshidratador no se acepta: { $why }. Su vida útil
+    [oil] del aceite de la bomba no se acepta: { $why }. Su vida útil
+   *[record] del registro perdido no se acepta: { $why }. Su situación
+} queda como estaba.
 exchanged = { $part ->
-    [drier] El filtro deshidratador
-   *[oil] El aceite de la bomba
-} es nuevo; { $by ->
+    [drier] El filtro deshidratador es nuevo
+    [oil] El aceite de la bomba es nuevo
+   *[record] El registro vale de nuevo, con cada pieza gastada y cada prueba pendiente
+}; { $by ->
     [code] su código queda gastado, ambos constan en la memoria.
    *[release] por autorización de un responsable, que queda gastada; ambos constan en la memoria.
 }
 not_stored = La memoria de datos no acepta lo que se le da: repararla antes de la próxima orden. Lo que ocurra ahora puede perderse con la corriente.
 line_stands = La línea que se abre a continuación está a { $pressure }.
-code_awaited = Introducir el código que vino con { $part ->
-    [drier] el filtro secador nuevo
-   *[oil] el aceite de bomba nuevo
+code_awaited = Introducir { $part ->
+    [drier] el código que vino con el filtro secador nuevo
+    [oil] el código que vino con el aceite de bomba nuevo
+   *[record] la autorización que un responsable tiene para este registro
 }.
 weight_off = Con la pesa de referencia, la báscula muestra { $off } { $side ->
     [less] menos
    *[more] más
 } de lo que pesa.
 filled = Del cilindro entraron { $mass } en el depósito.
+vessel_holds = Según la báscula en reposo, el depósito contiene { $mass }.
 worn = { $part ->
     [drier] El filtro secador
    *[oil] El aceite de bomba
@@ -109,3 +113,5 @@ ask_take_test_gas = Retirar el gas de prueba y dejar que el cabezal se despeje. 
 ask_pump_up_switch = Poner la bomba manual en PSH-1 y subir la presión despacio, sin pasar de lo que soporta el presostato, hasta que abra. ¿Hecho?
 ask_ease_switch = Soltar la presión en PSH-1. ¿Hecho?
 ask_change_relief_valve = Una persona habilitada cambia PSV-1 por una con fecha vigente, con el depósito aislado o vacío. ¿Hecho?
+ask_accept_loss = Lo que el registro guardaba se ha perdido. Cada pieza contará como gastada, cada prueba como pendiente, y ningún código hasta el número de la autorización se aceptará ya. ¿De acuerdo?
+ask_change_vessel = La línea está sin presión. Cerrar V-1 y retirarlo; una persona habilitada pone uno nuevo: evacuado, con la misma tara, su válvula de seguridad con fecha vigente, sus válvulas abiertas. ¿Hecho?

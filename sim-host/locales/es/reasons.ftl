@@ -96,3 +96,6 @@ reason-weight_off = la báscula muestra la pesa de referencia { $off } { $side -
 reason-no_return = sin la pesa la báscula no vuelve a su valor, por { $off }; despejar la plataforma y empezar de nuevo; no se ajustó nada
 reason-not_proven = lo probado no lo mostró a tiempo; repararlo y probar de nuevo; la prueba sigue pendiente
 reason-not_stored = la memoria no tomó el resultado; repararla y empezar de nuevo
+reason-record_sound = el registro está sano; no hay nada que restaurar
+reason-not_evacuated = el depósito nuevo está a { $pressure }: no vino evacuado, o fuga; evacuarlo y empezar de nuevo
+reason-flush_short = { $mass } de lo que lavó las mangueras no volvieron; ver si ambos acoples cierran bien en la toma, dejar hervir el separador y empezar de nuevo

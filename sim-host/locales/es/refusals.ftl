@@ -10,6 +10,9 @@ refusal-not_running = nada está en marcha
 refusal-no_question = no hay ninguna pregunta abierta
 refusal-question_closed = la pregunta de esta respuesta está cerrada; leer la que está abierta ahora
 refusal-nothing_to_reset = no hay nada que rearmar
+refusal-on_flush_port = los acoples están en la toma de lavado (ZS-3); conectarlos al vehículo
+refusal-not_on_flush_port = los acoples no están en la toma de lavado (ZS-3); poner ambos en ella
+refusal-not_flushed = el vehículo es de alta tensión, y las mangueras estuvieron abiertas a otro vehículo desde el último lavado; poner ambos acoples en la toma de lavado y pedir primero el lavado
 
 ## Campos
 

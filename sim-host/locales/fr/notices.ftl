@@ -60,26 +60,30 @@ unsound = { $input } n'est pas crédible : { $why }.
 sound = { $input } est de nouveau crédible.
 code_refused = Le code { $part ->
     [drier] du filtre déshydrateur n'est pas accepté : { $why }. Sa durée de vie
-   *[oil] de l'huile de pompe n'est pas accepté : { $why }. Sa durée de vie
+    [oil] de l'huile de pompe n'est pas accepté : { $why }. Sa durée de vie
+   *[record] de l'enregistrement perdu n'est pas accepté : { $why }. Sa situation
 } reste ce qu'elle était.
 exchanged = { $part ->
     [drier] Le filtre déshydrateur est neuf
-   *[oil] L'huile de pompe est neuve
+    [oil] L'huile de pompe est neuve
+   *[record] L'enregistrement vaut de nouveau, chaque pièce comptant comme usée et chaque essai comme dû
 } ; { $by ->
     [code] le code est utilisé, les deux sont enregistrés.
    *[release] par l'autorisation d'un responsable, qui est utilisée ; les deux sont enregistrés.
 }
 not_stored = La mémoire des données n'accepte pas ce qu'on lui donne : la réparer avant le prochain ordre. Ce qui se passe maintenant peut être perdu avec le courant.
 line_stands = La conduite qui sera ouverte ensuite est à { $pressure }.
-code_awaited = Saisir le code livré avec { $part ->
-    [drier] le nouveau filtre déshydrateur
-   *[oil] la nouvelle huile de pompe
+code_awaited = Saisir { $part ->
+    [drier] le code livré avec le nouveau filtre déshydrateur
+    [oil] le code livré avec la nouvelle huile de pompe
+   *[record] l'autorisation qu'un responsable a pour cet enregistrement
 }.
 weight_off = Avec le poids de référence, la balance montre { $off } { $side ->
     [less] de moins
    *[more] de plus
 } que son poids.
 filled = { $mass } sont passés de la bouteille au réservoir.
+vessel_holds = D'après la balance au repos, le réservoir contient { $mass }.
 worn = { $part ->
     [drier] Le filtre déshydrateur
    *[oil] L'huile de pompe
@@ -109,3 +113,5 @@ ask_take_test_gas = Retirer le gaz d'essai et laisser la tête se dégager. Fait
 ask_pump_up_switch = Monter la pompe à main sur PSH-1 et élever lentement la pression, sans dépasser ce que supporte le contact, jusqu'à son ouverture. Fait ?
 ask_ease_switch = Relâcher la pression sur PSH-1. Fait ?
 ask_change_relief_valve = Une personne habilitée remplace PSV-1 par une soupape en cours de validité, réservoir isolé ou vide. Fait ?
+ask_accept_loss = Ce qui était enregistré est perdu. Chaque pièce comptera comme usée, chaque essai comme dû, et aucun code jusqu'au numéro de l'autorisation ne sera plus accepté. D'accord ?
+ask_change_vessel = La conduite est sans pression. Fermer V-1 et le déposer ; une personne habilitée en pose un neuf : tiré au vide, de même tare, sa soupape en cours de validité, ses vannes ouvertes. Fait ?

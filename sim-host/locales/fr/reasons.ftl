@@ -96,3 +96,6 @@ reason-weight_off = la balance montre le poids de référence { $off } { $side -
 reason-no_return = le poids retiré, la balance ne revient pas à sa valeur, écart { $off } ; dégager la plateforme et recommencer ; rien n'a été réglé
 reason-not_proven = l'élément essayé n'a pas réagi à temps ; le réparer et recommencer ; l'essai reste dû
 reason-not_stored = la mémoire n'a pas pris le résultat ; la réparer et recommencer
+reason-record_sound = l'enregistrement est sain ; il n'y a rien à rétablir
+reason-not_evacuated = le nouveau réservoir est à { $pressure } : il n'est pas arrivé sous vide, ou il fuit ; le tirer au vide et recommencer
+reason-flush_short = { $mass } de ce qui a rincé les flexibles ne sont pas revenus ; voir si les deux coupleurs sont étanches sur la prise, laisser bouillir le séparateur, puis recommencer

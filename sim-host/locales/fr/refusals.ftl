@@ -10,6 +10,9 @@ refusal-not_running = rien n'est en marche
 refusal-no_question = aucune question n'est posée
 refusal-question_closed = la question de cette réponse est close ; lire celle qui est posée maintenant
 refusal-nothing_to_reset = rien n'est à réarmer
+refusal-on_flush_port = les coupleurs sont sur la prise de rinçage (ZS-3) ; les brancher au véhicule
+refusal-not_on_flush_port = les coupleurs ne sont pas sur la prise de rinçage (ZS-3) ; y brancher les deux
+refusal-not_flushed = le véhicule est à haute tension, et les flexibles ont été ouverts à un autre véhicule depuis le dernier rinçage ; brancher les deux coupleurs sur la prise de rinçage et commander d'abord le rinçage
 
 ## Champs
 

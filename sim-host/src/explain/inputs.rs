@@ -26,7 +26,7 @@ pub enum In {
 
 /// Tag, name, what closed means and what open means.
 type ContactWords = (u16, &'static str, &'static str, &'static str, &'static str);
-const CONTACTS: [ContactWords; 9] = [
+const CONTACTS: [ContactWords; 10] = [
     (Switches::LS1_NOT_FULL, "LS-1", "used-oil bottle switch", "closed: not full", "open: full"),
     (Switches::LS2_NOT_HIGH, "LS-2", "separator level switch", "closed: the level is not high", "open: liquid is high"),
     (
@@ -48,6 +48,7 @@ const CONTACTS: [ContactWords; 9] = [
         "closed: below its set point",
         "open: under pressure",
     ),
+    (Switches::FLUSH_PORT, "ZS-3", "flush port switch", "closed: both couplers sit on it", "open: they do not"),
 ];
 
 const fn name(of: Input) -> &'static str {

@@ -94,7 +94,8 @@ pub const fn of_reason(why: GiveUp) -> &'static [In] {
         GiveUp::GaugesDisagree => &[Loop(Input::Pt5), Loop(Input::Pt2), Loop(Input::Pt3)],
         GiveUp::OilBottleFull => &[Contact(Switches::LS1_NOT_FULL)],
         GiveUp::LineLoaded(_) => &[Loop(Input::Pt2), Loop(Input::Pt3), Loop(Input::Pt5)],
-        GiveUp::WeightOff(_) | GiveUp::NoReturn(_) => VESSEL,
+        GiveUp::WeightOff(_) | GiveUp::NoReturn(_) | GiveUp::FlushShort(_) => VESSEL,
+        GiveUp::NotEvacuated(_) => &[Loop(Input::Pt1)],
         GiveUp::PressureImplausible => &[Loop(Input::Pt2), Loop(Input::Pt3), Loop(Input::Tt4)],
         GiveUp::ReadingBad
         | GiveUp::SampleFilterOily
@@ -114,6 +115,7 @@ pub const fn of_reason(why: GiveUp) -> &'static [In] {
         | GiveUp::TookTooLong
         | GiveUp::TripsAgain
         | GiveUp::NotProven
-        | GiveUp::NotStored => &[],
+        | GiveUp::NotStored
+        | GiveUp::RecordSound => &[],
     }
 }

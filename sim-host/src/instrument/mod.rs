@@ -172,6 +172,7 @@ impl Instruments {
             (Switches::FSL1_FLOW, air_flows),
             (Switches::ZS1_DOOR_SHUT, truth.door_shut),
             (Switches::ZS2_COUPLED, truth.coupled),
+            (Switches::FLUSH_PORT, truth.coupled && truth.flush_port),
             (Switches::HS1_A_RELEASED | Switches::HS1_B_RELEASED, !truth.estop_pressed),
         ];
         self.contacts.seen(closed.iter().fold(0, |bits, &(mask, on)| if on { bits | mask } else { bits }))

@@ -76,6 +76,8 @@ pub struct Truth {
     pub door_shut: bool,
     /// Both couplers are on the vehicle.
     pub coupled: bool,
+    /// What they are on is the flush port.
+    pub flush_port: bool,
     /// The emergency stop is pressed.
     pub estop_pressed: bool,
     /// Reference weights on the platforms of WT-1, WT-2 and WT-3, kg.
@@ -120,6 +122,7 @@ impl Default for Truth {
             motors_running: false,
             door_shut: true,
             coupled: true,
+            flush_port: false,
             estop_pressed: false,
             extra_kg: [0.0; 3],
             test_gas: 0.0,

@@ -95,7 +95,8 @@ pub fn notice(of: &Notice) -> Message {
             .with("off", Milligram(off.0.saturating_abs()))
             .with("side", Arg::Choice(if off.0 < 0 { "less" } else { "more" }, &["less", "more"])),
         Notice::Filled(m) => told("filled").with("mass", m),
-        Notice::Worn(of, share) => told("worn").with("part", part(of)).with("share", trip::permille(share.0)),
+        Notice::VesselHolds(m) => told("vessel_holds").with("mass", m),
+        Notice::Worn(of, share) => told("worn").with("part", wears(of)).with("share", trip::permille(share.0)),
     }
 }
 
@@ -154,6 +155,8 @@ const fn task(of: Task) -> &'static str {
         Task::PumpUpSwitch => "ask_pump_up_switch",
         Task::EaseSwitch => "ask_ease_switch",
         Task::ChangeReliefValve => "ask_change_relief_valve",
+        Task::AcceptLoss => "ask_accept_loss",
+        Task::ChangeVessel => "ask_change_vessel",
     }
 }
 
@@ -186,16 +189,25 @@ pub fn refusal(why: Refusal) -> Message {
         Refusal::NoQuestion => told("refusal-no_question"),
         Refusal::QuestionClosed => told("refusal-question_closed"),
         Refusal::NothingToReset => told("refusal-nothing_to_reset"),
+        Refusal::OnFlushPort => told("refusal-on_flush_port"),
+        Refusal::NotOnFlushPort => told("refusal-not_on_flush_port"),
+        Refusal::NotFlushed => told("refusal-not_flushed"),
     }
 }
 
-/// A part that is exchanged.
+/// A part that wears.
+fn wears(of: Part) -> Arg {
+    Arg::Choice(if of == Part::FilterDrier { "drier" } else { "oil" }, &["drier", "oil"])
+}
+
+/// What a code is typed for.
 fn part(of: Part) -> Arg {
     let word = match of {
         Part::FilterDrier => "drier",
         Part::PumpOil => "oil",
+        Part::Record => "record",
     };
-    Arg::Choice(word, &["drier", "oil"])
+    Arg::Choice(word, &["drier", "oil", "record"])
 }
 
 /// Why a code is not taken.

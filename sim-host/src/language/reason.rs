@@ -65,12 +65,13 @@ pub fn reason(why: GiveUp) -> Message {
     let told = Message::from(id(why));
     match why {
         GiveUp::GasRefused(of) | GiveUp::RefusalStands(of) => told.with("gas", Message::from(gas(of))),
-        GiveUp::HoldsRefrigerant(m) => told.with("mass", m),
+        GiveUp::HoldsRefrigerant(m) | GiveUp::FlushShort(m) => told.with("mass", m),
         GiveUp::NotReleased(p)
         | GiveUp::TestPressure(p)
         | GiveUp::TooShallow(p)
         | GiveUp::SeparatorPressure(p)
         | GiveUp::LineLoaded(p)
+        | GiveUp::NotEvacuated(p)
         | GiveUp::PumpShallow(p) => told.with("pressure", p),
         GiveUp::WeightOff(off) => told
             .with("off", Milligram(off.0.saturating_abs()))
@@ -147,5 +148,8 @@ const fn id(why: GiveUp) -> &'static str {
         GiveUp::NoReturn(_) => "reason-no_return",
         GiveUp::NotProven => "reason-not_proven",
         GiveUp::NotStored => "reason-not_stored",
+        GiveUp::RecordSound => "reason-record_sound",
+        GiveUp::NotEvacuated(_) => "reason-not_evacuated",
+        GiveUp::FlushShort(_) => "reason-flush_short",
     }
 }

@@ -117,7 +117,7 @@ samples! {
         Notice::Sound(_) => Input::ALL.map(Notice::Sound);
         Notice::CodeRefused(..) => {
             let drier = code_faults().into_iter().map(|why| Notice::CodeRefused(Part::FilterDrier, why));
-            drier.chain([Notice::CodeRefused(Part::PumpOil, CodeFault::NotOurs)])
+            drier.chain([Part::PumpOil, Part::Record].map(|of| Notice::CodeRefused(of, CodeFault::NotOurs)))
         };
         Notice::Exchanged(..) => Part::ALL.into_iter().flat_map(|of| [false, true].map(|release| Notice::Exchanged(of, release)));
         Notice::NotStored => [Notice::NotStored];
@@ -125,7 +125,8 @@ samples! {
         Notice::CodeAwaited(_) => Part::ALL.map(Notice::CodeAwaited);
         Notice::WeightOff(_) => [SOME, Milligram(-SOME.0)].map(Notice::WeightOff);
         Notice::Filled(_) => [Notice::Filled(M)];
-        Notice::Worn(..) => Part::ALL.map(|of| Notice::Worn(of, Permille(834)));
+        Notice::VesselHolds(_) => [Notice::VesselHolds(M)];
+        Notice::Worn(..) => Part::WEAR.map(|of| Notice::Worn(of, Permille(834)));
     }
 }
 
@@ -161,6 +162,8 @@ samples! {
         Task::PumpUpSwitch => [Task::PumpUpSwitch];
         Task::EaseSwitch => [Task::EaseSwitch];
         Task::ChangeReliefValve => [Task::ChangeReliefValve];
+        Task::AcceptLoss => [Task::AcceptLoss];
+        Task::ChangeVessel => [Task::ChangeVessel];
     }
 }
 
@@ -177,6 +180,9 @@ samples! {
         Refusal::NoQuestion => [Refusal::NoQuestion];
         Refusal::QuestionClosed => [Refusal::QuestionClosed];
         Refusal::NothingToReset => [Refusal::NothingToReset];
+        Refusal::OnFlushPort => [Refusal::OnFlushPort];
+        Refusal::NotOnFlushPort => [Refusal::NotOnFlushPort];
+        Refusal::NotFlushed => [Refusal::NotFlushed];
     }
 }
 
@@ -303,6 +309,9 @@ samples! {
         GiveUp::NoReturn(_) => [GiveUp::NoReturn(SOME)];
         GiveUp::NotProven => [GiveUp::NotProven];
         GiveUp::NotStored => [GiveUp::NotStored];
+        GiveUp::RecordSound => [GiveUp::RecordSound];
+        GiveUp::NotEvacuated(_) => [GiveUp::NotEvacuated(P)];
+        GiveUp::FlushShort(_) => [GiveUp::FlushShort(SOME)];
     }
 }
 

@@ -15,7 +15,7 @@ const SCALES: [(&str, Scale); 4] =
     [("WT-1A", Scale::Wt1A), ("WT-1B", Scale::Wt1B), ("WT-2", Scale::Wt2), ("WT-3", Scale::Wt3)];
 
 /// Contacts by their tags.
-const CONTACTS: [(&str, u16); 9] = [
+const CONTACTS: [(&str, u16); 10] = [
     ("LS-1", Switches::LS1_NOT_FULL),
     ("LS-2", Switches::LS2_NOT_HIGH),
     ("PSH-1", Switches::PSH1_HEALTHY),
@@ -23,6 +23,7 @@ const CONTACTS: [(&str, u16); 9] = [
     ("FSL-1", Switches::FSL1_FLOW),
     ("ZS-1", Switches::ZS1_DOOR_SHUT),
     ("ZS-2", Switches::ZS2_COUPLED),
+    ("ZS-3", Switches::FLUSH_PORT),
     ("HS-1A", Switches::HS1_A_RELEASED),
     ("HS-1B", Switches::HS1_B_RELEASED),
 ];

@@ -118,6 +118,7 @@ fn role(of: &Notice) -> Role {
         | Notice::LineStands(_)
         | Notice::CodeAwaited(_)
         | Notice::Filled(_)
+        | Notice::VesselHolds(_)
         | Notice::Release => Role::Course,
     }
 }

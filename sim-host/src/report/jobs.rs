@@ -73,8 +73,12 @@ pub fn job_of(result: &RunResult, phase: usize) -> Option<usize> {
 pub fn ledger(result: &RunResult, display: &Display) -> String {
     let (of, mass) = (&result.ledger, Masses(display));
     let (by, unit) = balance_unit("g", display);
+    let vessels = match of.with_vessels_g {
+        0.0 => String::new(),
+        went => format!("{} with vessels that were changed, ", mass.words(went)),
+    };
     format!(
-        "{} at the start, {} from vehicles, {} into the air, {} at the end; unaccounted for {} {unit}",
+        "{} at the start, {} from vehicles, {vessels}{} into the air, {} at the end; unaccounted for {} {unit}",
         mass.words(of.start_g),
         mass.words(of.from_vehicles_g),
         mass.words(of.escaped_g),

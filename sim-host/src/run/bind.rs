@@ -265,6 +265,7 @@ pub fn first_truth(scenario: &Scenario) -> Truth {
     Truth {
         t_ambient: scenario.site.ambient,
         barometer: scenario.site.barometer,
+        flush_port: scenario.vehicle.flush_port,
         gas: GasTruth {
             r134a: mix.r134a,
             r1234yf: mix.r1234yf,

@@ -216,9 +216,10 @@ impl<C: Controller> Simulation<C> {
         StationLedger {
             start_g: start * 1e3,
             from_vehicles_g: came * 1e3,
+            with_vessels_g: self.account.exchanged * 1e3,
             escaped_g: escaped * 1e3,
             end_g: end * 1e3,
-            error_g: (start + came - escaped - end) * 1e3,
+            error_g: (start + came + self.account.exchanged - escaped - end) * 1e3,
         }
     }
 }

@@ -152,7 +152,8 @@ impl Simulation {
         fresh.operator = Operator::new(&next.operator, number, work_order(next));
         fresh.marks = Marks::after(&Marks::default(), &fresh.signals, &fresh.plant);
         let came = fresh.signals.vehicle_mass(&fresh.plant);
-        fresh.account = Account { start: fresh.signals.all_mass(&fresh.plant) - came, came, before: 0.0 };
+        fresh.account =
+            Account { start: fresh.signals.all_mass(&fresh.plant) - came, came, before: 0.0, exchanged: 0.0 };
         if let Some(old) = self.hazards {
             let judged = instrument_spec(&fresh.config);
             let mut hazards = Hazards::find(&fresh.plant, &spec, next, &judged, !options.no_samples);

@@ -36,6 +36,8 @@ pub enum Hand {
     TestGas(bool),
     /// PSH-1 put under a hand pump's pressure, or eased.
     PumpUp(bool),
+    /// Another vessel put in the place of this one.
+    ChangeVessel,
 }
 
 /// The operator at work.
@@ -77,11 +79,13 @@ const fn by_hand(task: Task) -> Option<Hand> {
         Task::TakeTestGas => Some(Hand::TestGas(false)),
         Task::PumpUpSwitch => Some(Hand::PumpUp(true)),
         Task::EaseSwitch => Some(Hand::PumpUp(false)),
+        Task::ChangeVessel => Some(Hand::ChangeVessel),
         Task::ChangeDrier
         | Task::ChangePumpOil
         | Task::FreePlatform
         | Task::ChangeSampleFilter
-        | Task::ChangeReliefValve => None,
+        | Task::ChangeReliefValve
+        | Task::AcceptLoss => None,
     }
 }
 

@@ -108,6 +108,8 @@ impl Reach {
                 truth.extra_kg[scale] = if on { kg } else { 0.0 };
             }
             Hand::TestGas(on) => truth.test_gas = if on { TEST_GAS } else { 0.0 },
+            // The network is another with it: the run does that.
+            Hand::ChangeVessel => {}
             Hand::PumpUp(on) => truth.p_hand_pump = if on { HAND_PUMP } else { 0.0 },
             Hand::Stop(pressed) => truth.estop_pressed = pressed,
             Hand::Door(open) => truth.door_shut = !open,

@@ -121,7 +121,8 @@ impl<C: Controller> Simulation<C> {
             hazards.vehicle_came(&self.present);
         }
         self.lay_ways()?;
-        self.truth.gas = bind::first_truth(&self.present).gas;
+        let first = bind::first_truth(&self.present);
+        (self.truth.gas, self.truth.flush_port) = (first.gas, first.flush_port);
         if self.keep {
             // The scan is over, the plant stands at its time.
             let ms = self.now_ms().wrapping_sub(self.scan_time().0);

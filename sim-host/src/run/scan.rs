@@ -8,6 +8,7 @@ use valvewright_core::talk::{Command, Notice};
 use super::desk::EPOCH;
 use super::error::RunError;
 use super::moves::Move;
+use super::operator::Hand;
 use super::seams::{Observe, Platform, Seams, Seen};
 use super::simulation::Simulation;
 use crate::controller::Controller;
@@ -37,6 +38,9 @@ impl<C: Controller> Simulation<C> {
         if !self.hands.is_empty() {
             for hand in std::mem::take(&mut self.hands) {
                 self.by_hand(hand);
+                if hand == Hand::ChangeVessel {
+                    self.change_vessel()?;
+                }
             }
         }
         let mut platform = Platform::default();

@@ -63,6 +63,7 @@ pub fn kept(scenario: &Scenario) -> Kept {
         pump_oil: record.pump_oil_used.round() as u32,
         unlocking: record.replacement_broken_off.then_some(Part::FilterDrier),
         span: span.unwrap_or([0; BRIDGES]),
+        flushed: !record.not_flushed,
         program: if record.program_changed { PROGRAM + 1 } else { PROGRAM },
         ..Kept::COMMISSIONED
     }
@@ -70,7 +71,8 @@ pub fn kept(scenario: &Scenario) -> Kept {
 
 /// How the station starts when the job begins: switched on, with what its record holds.
 pub fn start(scenario: &Scenario) -> Start {
-    Start { memory: Memory::Sound(kept(scenario)), ..Start::first(vessel_rest(scenario)) }
+    let memory = if scenario.station.record.lost { Memory::Lost } else { Memory::Sound(kept(scenario)) };
+    Start { memory, ..Start::first(vessel_rest(scenario)) }
 }
 
 /// Instruments of a station: transmitters and scales of the ranges that its controller reckons with, and nothing on the wire of what

@@ -156,7 +156,9 @@ impl<C: Controller> Simulation<C> {
     /// # Errors
     /// As [`Simulation::new`], and where the controller cannot be had.
     pub fn with(scenario: &Scenario, options: &RunOptions, controller: C) -> Result<Self, RunError> {
-        Self::on_store(scenario, options, controller, &start(scenario), Store::holding(&kept(scenario)))
+        let whole = Store::holding(&kept(scenario));
+        let store = if scenario.station.record.lost { whole.spoilt() } else { whole };
+        Self::on_store(scenario, options, controller, &start(scenario), store)
     }
 
     /// The same on a store that exists, and with what a start on it found.
@@ -191,7 +193,7 @@ impl<C: Controller> Simulation<C> {
             hazards.keep_records(0.0, hazard::Kept { codes_again: Some(0), ..hazard::Kept::default() }.fell(0.0, 0.0));
         }
         let came = signals.vehicle_mass(&plant);
-        let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0 };
+        let account = Account { start: signals.all_mass(&plant) - came, came, before: 0.0, exchanged: 0.0 };
         let shown = controller.core().is_none().then(|| Arc::clone(&config));
         let mut recorder = Recorder::new(&plant, shown, !options.no_samples);
         recorder.switched(0.0, Actuators::NONE, Actuators::SAFE);

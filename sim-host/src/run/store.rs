@@ -74,6 +74,15 @@ impl Store {
         Self { keeping, plan, last: kept.clone(), writes: 0, wait: 0, register, cuts: Vec::new(), at_start: None }
     }
 
+    /// The same after a bit of the state has come to read as another on both sides, and a start that has found so.
+    pub fn spoilt(mut self) -> Self {
+        for place in [0, 1].map(|side| self.place(side)).into_iter().flatten() {
+            self.chip_mut().flip(place.start * 8 + 1);
+        }
+        self.read();
+        self
+    }
+
     /// A start on the part of a workshop as a file has it, and what it finds; nothing where it is another part. With the same file the same.
     pub fn from_image(image: &Image) -> Option<(Self, Memory)> {
         let part = Chip::holding(&image.bytes, &image.wear, SEED).filter(|_| image.page as usize == PAGE)?;

@@ -26,4 +26,6 @@ pub(super) struct Account {
     pub(super) came: f64,
     /// What vehicles brought that are gone, less what they took away.
     pub(super) before: f64,
+    /// What vessels that were put in brought, less what those that were taken out took away.
+    pub(super) exchanged: f64,
 }

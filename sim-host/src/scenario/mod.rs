@@ -10,6 +10,7 @@ mod fault_files;
 mod jobs;
 pub mod judge;
 pub mod model;
+mod oil;
 pub mod parse;
 pub mod parse_fault;
 mod parse_order;

@@ -116,6 +116,10 @@ pub struct Record {
     pub pump_oil_used: f64,
     /// A replacement was broken off between its code and its new life.
     pub replacement_broken_off: bool,
+    /// Nothing of it can be read.
+    pub lost: bool,
+    /// The hoses were not flushed since they were open to a vehicle without high voltage.
+    pub not_flushed: bool,
     /// The program is another than the one under which the scales were last seen to weigh.
     pub program_changed: bool,
     /// By how much of itself the span of the vessel scale on record differs from the one in use; none on record where absent.
@@ -154,6 +158,9 @@ pub struct Vehicle {
     pub leak_side: Side,
     /// Its compressor is driven by high voltage.
     pub high_voltage: bool,
+    /// It is no vehicle: the piece of pipe between the couplers that the station's flush port is.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub flush_port: bool,
     /// Air temperature about the circuit, K; the ambient's where the file says nothing.
     pub engine_bay: f64,
 }
@@ -200,26 +207,7 @@ impl GasMix {
     }
 }
 
-/// Compressor oils.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-pub enum OilKind {
-    /// Polyalkylene glycol, ISO VG 46.
-    #[serde(rename = "PAG 46")]
-    Pag46,
-    /// Polyalkylene glycol, ISO VG 100.
-    #[serde(rename = "PAG 100")]
-    Pag100,
-    /// Polyol ester, ISO VG 68; insulates, for compressors driven by high voltage.
-    #[serde(rename = "POE 68")]
-    Poe68,
-}
-
-impl OilKind {
-    /// Words of scenario files, in the order of [`OilKind::ALL`].
-    pub const WORDS: [&'static str; 3] = ["PAG 46", "PAG 100", "POE 68"];
-    /// Every kind.
-    pub const ALL: [Self; 3] = [Self::Pag46, Self::Pag100, Self::Poe68];
-}
+pub use super::oil::OilKind;
 
 /// A side of the circuit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -394,6 +382,9 @@ pub struct Operator {
     /// The reference weight that is really put on a platform, kg; the ordered one where absent.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub weight: Option<f64>,
+    /// The vessel that is put in comes full of air, and not evacuated.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub vessel_of_air: bool,
     /// What is done beside that.
     pub acts: Vec<PlannedAct>,
 }

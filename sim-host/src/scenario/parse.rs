@@ -100,12 +100,16 @@ fn record(node: &mut Node, p: &mut Problems) -> Option<Record> {
     let drier_used = p.take(node.quantity_or("drier_used", Dim::Mass, 0.0..=1_000.0, 0.0));
     let pump_oil_used = p.take(node.quantity_or("pump_oil_used", Dim::Time, 0.0..=3.6e7, 0.0));
     let replacement_broken_off = p.take(node.bool_or("replacement_broken_off", false));
+    let lost = p.take(node.bool_or("record_lost", false));
+    let not_flushed = p.take(node.bool_or("not_flushed", false));
     let program_changed = p.take(node.bool_or("program_changed", false));
     let span_differs = p.take(node.opt_quantity("span_differs", Dim::Fraction, -0.1..=0.1));
     Some(Record {
         drier_used: drier_used?,
         pump_oil_used: pump_oil_used?,
         replacement_broken_off: replacement_broken_off?,
+        lost: lost?,
+        not_flushed: not_flushed?,
         program_changed: program_changed?,
         span_differs: span_differs?,
     })

@@ -192,7 +192,14 @@ fn charge(
 
 pub(super) fn operator(node: Option<Node>, p: &mut Problems) -> Option<Operator> {
     let Some(mut node) = node else {
-        return Some(Operator { answers: Answers::Confirm, delay: 5.0, begins: 0.0, weight: None, acts: Vec::new() });
+        return Some(Operator {
+            answers: Answers::Confirm,
+            delay: 5.0,
+            begins: 0.0,
+            weight: None,
+            vessel_of_air: false,
+            acts: Vec::new(),
+        });
     };
     let kinds = [Answers::Confirm, Answers::Decline, Answers::None];
     let answers = choice(&mut node, "answers", &["confirm", "decline", "none"], &kinds, Answers::Confirm);
@@ -200,10 +207,18 @@ pub(super) fn operator(node: Option<Node>, p: &mut Problems) -> Option<Operator>
     let delay = p.take(node.quantity_or("delay", Dim::Time, 0.0..=3600.0, 5.0));
     let begins = p.take(node.quantity_or("begins", Dim::Time, 0.0..=86_400.0, 0.0));
     let weight = p.take(node.opt_quantity("weight", Dim::Mass, 0.05..=30.0));
+    let vessel_of_air = p.take(node.bool_or("vessel_of_air", false));
     let nodes = p.take(node.nodes("act")).unwrap_or_default();
     let acts: Vec<PlannedAct> = nodes.into_iter().filter_map(|act| planned_act(act, p)).collect();
     node.finish_into(p);
-    Some(Operator { answers: answers?, delay: delay?, begins: begins?, weight: weight?, acts })
+    Some(Operator {
+        answers: answers?,
+        delay: delay?,
+        begins: begins?,
+        weight: weight?,
+        vessel_of_air: vessel_of_air?,
+        acts,
+    })
 }
 
 fn planned_act(mut node: Node, p: &mut Problems) -> Option<PlannedAct> {

@@ -51,6 +51,7 @@ pub(super) fn vehicle(
     let leak = p.take(node.quantity_or("leak", Dim::Length, 0.0..=3e-3, 0.0));
     let leak_side = p.take(choice(&mut node, "leak_side", &["low", "high"], &[Side::Low, Side::High], Side::Low));
     let high_voltage = p.take(node.bool_or("high_voltage", false));
+    let flush_port = p.take(node.bool_or("flush_port", false));
     node.finish_into(p);
     Some(Vehicle {
         name,
@@ -67,6 +68,7 @@ pub(super) fn vehicle(
         leak: leak?,
         leak_side: leak_side?,
         high_voltage: high_voltage?,
+        flush_port: flush_port?,
         engine_bay: engine_bay?,
     })
 }

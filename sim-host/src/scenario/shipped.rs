@@ -63,6 +63,7 @@ pub const QUESTIONS: &[Shipped] = shipped![
     "filter_exchanged",
     "replacement_broken_off",
     "span_set_with_a_wrong_weight",
+    "hybrid_before_the_flush",
 ];
 
 /// Procedures of upkeep: each done, and each refused or failed.
@@ -72,6 +73,8 @@ pub const UPKEEP: &[Shipped] = upkeep![
     "fill_vessel",
     "fill_vessel_foreign_gas",
     "fill_vessel_no_room",
+    "flush_hoses",
+    "flush_not_on_port",
     "filter_drier_exchange",
     "filter_drier_under_pressure",
     "gas_detector_blind",
@@ -90,8 +93,14 @@ pub const UPKEEP: &[Shipped] = upkeep![
     "pump_oil_wrong_code",
     "relief_valve_exchange",
     "relief_valve_not_exchanged",
+    "restore_record",
+    "restore_record_sound",
+    "restore_record_wrong_code",
     "sample_filter_change",
     "sample_filter_not_changed",
+    "vessel_change",
+    "vessel_change_not_evacuated",
+    "vessel_change_under_pressure",
     "vessel_scale_calibration",
     "vessel_scale_wrong_weight",
 ];

@@ -6,6 +6,7 @@ use valvewright_core::interlock::{FirstOut, RowId};
 use valvewright_core::kept::{Boot, Proof};
 use valvewright_core::record::event::{Changed, Event, Reading, What};
 use valvewright_core::record::{Found, LogId};
+use valvewright_core::token::Part;
 use valvewright_core::units::Instant;
 
 use super::Trouble;
@@ -128,6 +129,9 @@ fn told(of: &What) -> (&'static str, String) {
             "interrupted",
             format!("order {order} was interrupted; charged by then: {:.0} g", f64::from(charged.0) * 1e-3),
         ),
+        What::Exchanged(Part::Record, _) => {
+            ("restore", "the record, which was lost, restored by a supervisor's release".to_owned())
+        }
         What::Exchanged(part, release) => {
             let by = if release { "a supervisor's release" } else { "its own code" };
             ("exchange", format!("{} exchanged, by {by}", part.name().replace('_', " ")))

@@ -84,6 +84,7 @@ impl Years {
                     match typing.part {
                         Part::FilterDrier => month.driers += 1,
                         Part::PumpOil => month.pump_oils += 1,
+                        Part::Record => {}
                     }
                 }
                 Err(fault) => *month.codes_refused.entry(reason(*fault).to_owned()).or_default() += 1,

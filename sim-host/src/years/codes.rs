@@ -128,7 +128,7 @@ impl Codes {
                 typing(Typed(symbols), Sort::Mistyped)
             }
             3 => {
-                let other = Part::ALL.into_iter().find(|one| *one != part)?;
+                let other = Part::WEAR.into_iter().find(|one| *one != part)?;
                 typing(self.mint(other.kind(), 900_000, &self.key), Sort::OtherKind)
             }
             _ => {

@@ -71,8 +71,14 @@ pub fn draw(plan: &Plan, number: u32, ambient: f64, bay: &Scenario) -> Service {
     let kind = kind(plan, &mut draw);
     let vehicle = vehicle(plan, kind, ambient, &mut draw);
     let order = order(plan, kind, &vehicle, &mut draw);
-    let mut operator =
-        Operator { answers: Answers::Confirm, delay: 5.0, begins: BEGINS, weight: None, acts: Vec::new() };
+    let mut operator = Operator {
+        answers: Answers::Confirm,
+        delay: 5.0,
+        begins: BEGINS,
+        weight: None,
+        vessel_of_air: false,
+        acts: Vec::new(),
+    };
     operator.delay = range(&mut draw, (3.0, 15.0), 1.0);
     let mistake = happens(&mut draw, plan.mistakes).then(|| slip(&mut draw, &mut operator));
     let cuts = if happens(&mut draw, plan.cuts) { cuts(&mut draw) } else { Vec::new() };
@@ -110,7 +116,9 @@ fn vehicle(plan: &Plan, kind: Kind, ambient: f64, draw: &mut Draw) -> Vehicle {
     let open = share == 0.0;
     // An open circuit holds air at some 1.2 kg/m3.
     let air = if open { volumes.total() * 1.19 } else { draw.between(0, 6) as f64 * 1e-4 };
-    let high_voltage = draw.chance(12);
+    // A station that serves others between would be flushed before each of them, which no session of the years does.
+    let _would_be = draw.chance(12);
+    let high_voltage = false;
     Vehicle {
         name: None,
         label: "Drawn vehicle".to_owned(),
@@ -126,6 +134,7 @@ fn vehicle(plan: &Plan, kind: Kind, ambient: f64, draw: &mut Draw) -> Vehicle {
         leak: if kind == Kind::Leaking { draw.between(3, 10) as f64 * 1e-5 } else { 0.0 },
         leak_side: draw.pick(&[Side::Low, Side::High]),
         high_voltage,
+        flush_port: false,
         engine_bay: (ambient + draw.between(0, 150) as f64 * 0.1).min(LIMIT),
     }
 }

@@ -55,9 +55,10 @@ pub fn between(look: &Look<'_>) -> Deeds {
         _ if look.kept.unlocking == Some(*part) => true,
         Part::FilterDrier => look.kept.drier >= Limits::USUAL.drier,
         Part::PumpOil => look.kept.pump_oil >= Limits::USUAL.pump_oil,
+        Part::Record => false,
     };
     // What is owed a life comes first: the station takes no other code before it.
-    let mut parts: Vec<Part> = Part::ALL.into_iter().filter(worn).collect();
+    let mut parts: Vec<Part> = Part::WEAR.into_iter().filter(worn).collect();
     parts.sort_by_key(|part| look.kept.unlocking != Some(*part));
     Deeds { refrigerant, bottles: look.new_oil < NEW_OIL || look.used_oil > USED_OIL, parts }
 }

@@ -48,6 +48,13 @@ impl Job {
             _ => None,
         }
     }
+    /// Whether the vessel may be off its platform.
+    pub fn vessel_off(&self) -> bool {
+        match (&self.phase, self.procedure()) {
+            (Some(Phase::Upkeep(upkeep)), Some(of)) => upkeep.vessel_off(of),
+            _ => false,
+        }
+    }
     /// What upkeep left in this scan to be kept.
     pub(crate) fn take_kept(&mut self) -> Option<Left> {
         self.kept.take()

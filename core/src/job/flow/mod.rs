@@ -151,10 +151,12 @@ impl Job {
                 let inside = if beyond { WatchSet::NONE } else { INSIDE };
                 if charge.confirmed() { inside.with(Watch::ChargeUnconfirmed) } else { inside }
             }
+            // What rinses the hoses on their port is no vehicle's charge, and of the station's own gas no identifier is asked.
+            Some(Phase::Upkeep(_)) if self.at_own_pipes() => {
+                INSIDE.with(Watch::ChargeUnconfirmed).with(Watch::IdentifierUnsound)
+            }
             // After a charge the hoses hold what came out of the vessel: no identifier is asked.
             Some(Phase::ClearHoses(_)) if link.charged() => INSIDE.with(Watch::IdentifierUnsound),
-            // Nor for what the station's own pipes hold: it came through the identifier, or out of the vessel.
-            Some(Phase::Upkeep(_)) if self.at_own_pipes() => INSIDE.with(Watch::IdentifierUnsound),
             _ => INSIDE,
         }
     }
@@ -294,6 +296,7 @@ impl Job {
             say,
             given: self.given,
             stored: view.stored,
+            lost: view.lost,
             spans: view.spans,
             left: None,
         };
@@ -389,6 +392,8 @@ pub struct View<'a> {
     pub given: Option<Part>,
     /// The record store has read back the newest change.
     pub stored: bool,
+    /// The record is lost.
+    pub lost: bool,
     /// Gains of the scales' bridges on record; 0 where none is.
     pub spans: [i32; BRIDGES],
 }

@@ -93,6 +93,9 @@ pub struct StationLedger {
     pub start_g: f64,
     /// Came from vehicles, less what went into them and what they lost on their own.
     pub from_vehicles_g: f64,
+    /// In vessels that were put in, less what those that were taken out held.
+    #[serde(skip_serializing_if = "is_none")]
+    pub with_vessels_g: f64,
     /// Went into the air, from station and vehicles.
     pub escaped_g: f64,
     /// In it at the end.
@@ -119,4 +122,10 @@ pub struct BoardFault {
     pub why: String,
     /// Tags of what the board then had on.
     pub on: Vec<String>,
+}
+
+/// Nothing was exchanged.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks so")]
+fn is_none(mass: &f64) -> bool {
+    *mass == 0.0
 }

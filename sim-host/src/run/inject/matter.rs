@@ -13,8 +13,8 @@ use super::{Injector, reference};
 use crate::controller::Controller;
 use crate::fault::{Draws, Effect, Matter, Person, Size, Way};
 use crate::fluid::FluidKind;
-use crate::plant::spec::{ActuatorSpec, Draw, ElementSpec, LawSpec, Nozzle, OrificeSpec, PoolSpec};
-use crate::plant::{Gain, NetworkSpec};
+use crate::plant::spec::{ActuatorSpec, Amount, Draw, ElementSpec, LawSpec, Nozzle, OrificeSpec, PoolSpec};
+use crate::plant::{Gain, Holding, NetworkSpec};
 use crate::scenario::model::Sides;
 
 /// Discharge coefficient of a hole and of a pipe end (common practice for sharp edges, no source), and how far liquid is from
@@ -27,6 +27,8 @@ const SMOOTH: f64 = 3e3;
 const PULLED: f64 = 1e-3;
 /// Volume of the vehicle in which water lies, and how it lies there: as in a scenario with water.
 const WATER_LIES: &str = "accumulator";
+/// The volume of V-1.
+const VESSEL: &str = "vessel";
 /// Gas constant of air, J/(kg K): 8.314 J/(mol K) over 28.965 g/mol.
 const R_AIR: f64 = 287.05;
 /// Water passes a drier in portions, one in so many seconds: small against what dries or wets anything.
@@ -86,6 +88,36 @@ impl<C: Controller> Simulation<C> {
         injector.ways = names;
         injector.found_anew(&self.plant);
         self.found_anew(next)
+    }
+
+    /// Another vessel is put in the place of this one, with nothing in it but what a vacuum leaves; what faults opened stays as it is.
+    pub(in crate::run) fn change_vessel(&mut self) -> Result<(), RunError> {
+        /// What an evacuated vessel is left with, Pa, and one that comes unevacuated, full of air.
+        const LEFT: f64 = 50.0;
+        let mut injector = std::mem::take(&mut self.injector);
+        let mut next = self.bare_network().map_err(RunError::Network)?;
+        let fluid = FluidKind::from(self.present.station.refrigerant);
+        next.elements.extend(self.wanted_ways(&injector, fluid).into_iter().map(|(element, _)| element));
+        let (ambient, barometer) = (self.present.site.ambient, self.present.site.barometer);
+        let air = if self.present.operator.vessel_of_air { barometer } else { LEFT };
+        if let Some(vessel) = next.volume_mut(VESSEL) {
+            vessel.fill.temperature = ambient;
+            (vessel.fill.refrigerant, vessel.fill.second) = (Amount::Pressure(LEFT), 0.0);
+            vessel.fill.air = Amount::Pressure(air);
+        }
+        if let Some(hazards) = &mut self.hazards {
+            hazards.parts_change(&self.plant);
+        }
+        let made = self.plant.alter(&next, &|name| name == VESSEL, &[]);
+        let made = made.map_err(|why| RunError::Plant(why.to_string()))?;
+        let both = |of: &Holding| of.refrigerant_kg + of.second_kg;
+        self.account.exchanged += both(&made.arrived) - both(&made.left);
+        injector.found_anew(&self.plant);
+        self.injector = injector;
+        self.found_anew(&next)?;
+        // What the instruments see in this scan is the new one.
+        self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth);
+        Ok(())
     }
 
     /// Takes all ways of faults out of the plant, or lays those that are wanted.

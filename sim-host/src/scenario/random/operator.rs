@@ -135,7 +135,7 @@ fn act(job: &mut Job, what: &str, when: When, after: i64) {
 
 /// A part and a code, of this part or not, whose key is that of demonstrations.
 fn exchange(job: &mut Job) {
-    let (part, kind) = (job.draw.pick(&Part::ALL), job.draw.pick(&Kind::ALL));
+    let (part, kind) = (job.draw.pick(&Part::WEAR), job.draw.pick(&Kind::ALL));
     job.set("part", part.name());
     let code = Code { kind, serial: job.draw.between(1, 100) as u32 }.mint(&CodeKey::DEMO);
     let symbols = code.map(Typed::grouped).unwrap_or_default();
