@@ -87,6 +87,17 @@ fn a_high_voltage_vehicle_is_served_after_a_flush_and_another_vehicle_ends_it() 
     assert!(!bench.station.kept().flushed);
 }
 
+/// Shows H11, LC8.
+#[test]
+fn a_lost_record_knows_of_no_flush() {
+    let mut bench = Bench::new();
+    let start = Start { memory: Memory::Lost, boot: Boot::PowerOn, vessel_rest: Millis(0) };
+    bench.station = Station::wake(StationConfig::reference(Refrigerant::R1234yf), &start);
+    bench.seconds(5);
+    bench.start(1, high_voltage(&[PhaseKind::Identify]));
+    assert_eq!(bench.notices.last(), Some(&Notice::Refused(Refusal::NotFlushed)));
+}
+
 /// What the order takes away is stored before a hose opens, or nothing that moves refrigerant runs.
 /// Shows I24, LC8.
 #[test]
