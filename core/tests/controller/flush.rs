@@ -5,14 +5,14 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::interlock::RowId;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::job::{GiveUp, Outcome, PhaseKind, WorkOrder};
+use valvewright_core::job::{GasVerdict, GiveUp, Outcome, PhaseKind, WorkOrder};
 use valvewright_core::kept::{Boot, Kept, Memory, Start};
 use valvewright_core::order::Procedure;
 use valvewright_core::station::Station;
-use valvewright_core::talk::{Command, Notice, Refusal};
+use valvewright_core::talk::{Command, Notice, Question, Refusal};
 use valvewright_core::units::{Milligram, Millis};
 
-use crate::bench::{Bench, order};
+use crate::bench::{Bench, order, report};
 
 const FLUSH: WorkOrder = WorkOrder::upkeep(Procedure::Flush, Milligram(0));
 const HOSES: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2]);
@@ -181,6 +181,41 @@ fn a_rinse_that_does_not_come_back_leaves_the_hoses_as_they_were() {
     };
     assert!((39_000..42_000).contains(&short.0), "{short:?}");
     assert!(!bench.station.kept().flushed);
+}
+
+/// A flush that was broken off leaves liquid in the hoses, and no other order is taken on the port: its own beginning is the way out, once AT-1 has
+/// said that it is the station's gas.
+#[test]
+fn loaded_hoses_are_identified_and_drawn_before_a_flush() {
+    for (share, outcome) in [(995, None), (300, Some(Outcome::Failed(GiveUp::GasRefused(GasVerdict::Foreign))))] {
+        let mut bench = woken(false);
+        bench.world.flush_port = true;
+        (bench.world.p_low, bench.world.p_high) = (500_000.0, 500_000.0);
+        bench.world.reports = (0..4).map(|_| report(share, 0, 2, true)).collect();
+        bench.seconds(2);
+        bench.start(1, FLUSH);
+        let mut turn = turns(0.0);
+        let asks = |b: &Bench| b.station.job().question() == Some(Question::SampleFilterClean);
+        assert!(bench.until(90, asks), "{:?}", bench.notices);
+        bench.answer(true);
+        let drew = bench.until_with(900, &mut turn, |b| b.on().has(Actuator::C1));
+        assert_eq!(drew, outcome.is_none(), "{:?}", bench.notices);
+        let (mut foul, mut rinses) = (false, 0);
+        bench.until_with(
+            3 * 3_600,
+            |b| {
+                turn(b);
+                foul |= b.on().has(Actuator::P1) && b.world.p_low > 130_000.0;
+                rinses += u32::from(b.on().has(Actuator::Xv5));
+            },
+            |b| b.station.job().state() != JobState::Running,
+        );
+        assert!(!foul, "P-1 on loaded hoses");
+        let last = bench.station.job().records().last().map(|one| one.outcome);
+        assert_eq!(last, Some(outcome.unwrap_or(Outcome::Done)), "{:?}", bench.notices);
+        assert_eq!(bench.station.kept().flushed, outcome.is_none());
+        assert_eq!(rinses > 0, outcome.is_none());
+    }
 }
 
 #[test]
