@@ -132,3 +132,18 @@ fn a_bare_constant_is_found_and_a_told_one_is_not() {
         ["const C: u8 = 3;"]
     );
 }
+
+/// What stands at the top is what the design names; what git ignores may lie there too.
+#[test]
+fn nothing_lies_at_the_top_that_does_not_belong_there() {
+    const NAMED: [&str; 9] =
+        ["Cargo.lock", "Cargo.toml", "DEVELOPERS.md", "LICENSE", "README.md", "core", "docs", "sim-host", "tests"];
+    let top = house();
+    let ignored = std::fs::read_to_string(top.join(".gitignore")).expect("the list is there");
+    let ignored: Vec<&str> = ignored.lines().map(|line| line.trim_matches('/')).collect();
+    for entry in std::fs::read_dir(&top).expect("the top") {
+        let name = entry.expect("an entry").file_name().into_string().expect("a name");
+        let fits = name.starts_with('.') || NAMED.contains(&name.as_str()) || ignored.contains(&name.as_str());
+        assert!(fits, "`{name}` lies at the top: put it into its room, or name it in .gitignore");
+    }
+}

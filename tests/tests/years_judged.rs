@@ -193,9 +193,8 @@ fn worn(seed: u64) -> Plan {
     Plan { drier_used: 67.9, pump_oil_used: 60.0 * 3_600.0 - 60.0, cuts: 0.3, mistakes: 0.0, wrong_codes, ..hard(seed) }
 }
 
-/// Seed 4 shows something that is not understood yet: KT-1 as found after a cut lies 53 s below what was acknowledged before it.
+/// Seed 4 breaks off a start before its state is stored, so that the next start gives the same number to another state.
 #[test]
-#[ignore = "fails with seed 4: KT-1 comes back 53 s below what was acknowledged, and why is not known"]
 fn worn_parts_are_exchanged_against_codes_and_every_wrong_one_is_refused_for_its_reason() {
     let mut refused = BTreeSet::new();
     let (mut driers, mut oils) = (0, 0);

@@ -1,6 +1,6 @@
 //! What a code says: version, kind of part, serial number, and the digest that proves it.
 
-use super::seal::{CodeKey, SEAL, Seal};
+use super::seal::{CodeKey, SEAL, Seal, Sealing, same};
 use super::symbols::Typed;
 use super::{CodeFault, Kind};
 
@@ -47,18 +47,33 @@ impl Draft {
         Ok(Self { version: (head >> 24) as u8 & 7, kind: (head >> 20) as u8 & 15, serial: head & LAST_SERIAL, seal })
     }
 
-    /// Whether this station's supplier made it.
+    /// Whether this station's supplier made it, at once.
     ///
     /// # Errors
     /// [`CodeFault::OtherVersion`], [`CodeFault::NotOurs`].
     pub fn prove(self, key: &CodeKey) -> Result<Code, CodeFault> {
+        let mut sealing = Sealing::default();
+        loop {
+            if let Some(proven) = self.proving(key, &mut sealing) {
+                return proven;
+            }
+        }
+    }
+
+    /// The same a turn at a time, for a scan: it is known when something comes. A code that was not made for this station takes as many turns as one that was.
+    ///
+    /// # Errors
+    /// As [`Draft::prove`].
+    pub fn proving(self, key: &CodeKey, sealing: &mut Sealing) -> Option<Result<Code, CodeFault>> {
         if self.version != VERSION {
-            return Err(CodeFault::OtherVersion);
+            return Some(Err(CodeFault::OtherVersion));
         }
-        if !key.sealed(self.version, self.kind, self.serial, &self.seal) || self.serial == 0 {
-            return Err(CodeFault::NotOurs);
+        let seal = sealing.turn(key, self.version, self.kind, self.serial)?;
+        if !same(&seal, &self.seal) || self.serial == 0 {
+            return Some(Err(CodeFault::NotOurs));
         }
-        Kind::from_number(self.kind).map_or(Err(CodeFault::OtherVersion), |kind| Ok(Code { kind, serial: self.serial }))
+        let kind = Kind::from_number(self.kind);
+        Some(kind.map_or(Err(CodeFault::OtherVersion), |kind| Ok(Code { kind, serial: self.serial })))
     }
 }
 

@@ -10,7 +10,7 @@ pub mod symbols;
 pub mod used;
 
 pub use code::{Code, Draft};
-pub use seal::CodeKey;
+pub use seal::{CodeKey, Sealing};
 pub use symbols::Typed;
 pub use used::Used;
 

@@ -7,7 +7,7 @@
 use crate::kept::{Keeper, STORE_ANSWERS};
 use crate::talk::{Notice, Notices};
 use crate::token::used::Standing;
-use crate::token::{CodeFault, CodeKey, Draft, Kind, Part, Typed, wait_after};
+use crate::token::{Code, CodeFault, CodeKey, Draft, Kind, Part, Sealing, Typed, wait_after};
 use crate::units::Millis;
 
 /// What waits for the store.
@@ -18,6 +18,8 @@ enum Step {
     Idle,
     /// The try is being counted.
     Counting(Part, Typed),
+    /// It is being proven, a turn a scan: reading it is a turn of its own.
+    Proving(Part, Draft),
     /// The code is being burnt.
     Burning(Part, Kind),
     /// The life is being given, or the record made one again.
@@ -33,6 +35,8 @@ pub struct Exchange {
     since: Millis,
     /// How long no code is looked at yet.
     wait: Millis,
+    /// The proof of the code that is looked at.
+    sealing: Sealing,
 }
 
 impl Exchange {
@@ -60,7 +64,8 @@ impl Exchange {
             return Err(CodeFault::Wait(self.wait));
         }
         keeper.count_code();
-        (self.step, self.since) = (Step::Counting(part, typed), Millis(0));
+        // A proof that the store broke off was another code's.
+        (self.step, self.since, self.sealing) = (Step::Counting(part, typed), Millis(0), Sealing::default());
         Ok(())
     }
 
@@ -76,7 +81,7 @@ impl Exchange {
         };
         self.since = self.since.plus(dt);
         // A record that is lost is not written, so no try can be counted in it: each start waits before the first instead.
-        let unwritten = matches!(self.step, Step::Counting(Part::Record, _));
+        let unwritten = matches!(self.step, Step::Counting(Part::Record, _) | Step::Proving(Part::Record, _));
         if keeper.is_stored() || unwritten {
             self.since = Millis(0);
             self.next(keeper, key, notices);
@@ -90,20 +95,23 @@ impl Exchange {
     fn next(&mut self, keeper: &mut Keeper, key: &CodeKey, notices: &mut Notices) {
         self.step = match self.step {
             Step::Idle => Step::Idle,
-            Step::Counting(part, typed) => match judge(part, typed, keeper, key) {
-                Ok((kind, serial)) if part == Part::Record => {
-                    keeper.restore(serial);
-                    Step::Giving(part, kind)
-                }
-                Ok((kind, serial)) => {
-                    keeper.burn_code(kind, serial, part);
-                    Step::Burning(part, kind)
-                }
-                Err(fault) => {
-                    self.wait = wait_after(keeper.kept().wrong_codes);
-                    notices.push(Notice::CodeRefused(part, fault));
-                    Step::Idle
-                }
+            Step::Counting(part, typed) => match Draft::read(typed) {
+                Ok(draft) => Step::Proving(part, draft),
+                Err(fault) => self.refuse(part, fault, keeper, notices),
+            },
+            Step::Proving(part, draft) => match draft.proving(key, &mut self.sealing) {
+                None => Step::Proving(part, draft),
+                Some(proven) => match proven.and_then(|code| fits(part, code, keeper)) {
+                    Ok((kind, serial)) if part == Part::Record => {
+                        keeper.restore(serial);
+                        Step::Giving(part, kind)
+                    }
+                    Ok((kind, serial)) => {
+                        keeper.burn_code(kind, serial, part);
+                        Step::Burning(part, kind)
+                    }
+                    Err(fault) => self.refuse(part, fault, keeper, notices),
+                },
             },
             Step::Burning(part, kind) => {
                 keeper.give_life(part);
@@ -122,7 +130,7 @@ impl Exchange {
         match self.step {
             Step::Idle => {}
             // A restored record has every part worn as it is.
-            Step::Counting(part, _) | Step::Giving(part @ Part::Record, _) => {
+            Step::Counting(part, _) | Step::Proving(part, _) | Step::Giving(part @ Part::Record, _) => {
                 notices.push(Notice::CodeRefused(part, CodeFault::NotStored));
             }
             Step::Burning(part, _) | Step::Giving(part, _) => {
@@ -132,11 +140,16 @@ impl Exchange {
         }
         self.step = Step::Idle;
     }
+
+    fn refuse(&mut self, part: Part, fault: CodeFault, keeper: &Keeper, notices: &mut Notices) -> Step {
+        self.wait = wait_after(keeper.kept().wrong_codes);
+        notices.push(Notice::CodeRefused(part, fault));
+        Step::Idle
+    }
 }
 
-/// Whether this code gives this part a new life.
-fn judge(part: Part, typed: Typed, keeper: &Keeper, key: &CodeKey) -> Result<(Kind, u32), CodeFault> {
-    let code = Draft::read(typed)?.prove(key)?;
+/// Whether a proven code is one for this part, and not used.
+fn fits(part: Part, code: Code, keeper: &Keeper) -> Result<(Kind, u32), CodeFault> {
     if code.kind != part.kind() && code.kind != Kind::Release {
         return Err(CodeFault::OtherKind(code.kind));
     }

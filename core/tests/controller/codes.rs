@@ -4,7 +4,7 @@ use hmac::{Hmac, KeyInit, Mac};
 use sha2::{Digest, Sha256};
 use valvewright_core::token::code::{LAST_SERIAL, VERSION};
 use valvewright_core::token::used::Standing;
-use valvewright_core::token::{Code, CodeFault, CodeKey, Draft, Kind, Typed, Used, wait_after};
+use valvewright_core::token::{Code, CodeFault, CodeKey, Draft, Kind, Sealing, Typed, Used, wait_after};
 use valvewright_core::units::Millis;
 
 fn typed(text: &str) -> Typed {
@@ -46,6 +46,26 @@ fn the_primitives_give_the_published_vectors() {
 fn a_seal_is_the_first_48_bits_of_the_digest_of_its_fields() {
     for (kind, serial, due) in [(1, 7, "64d4f7cb8a2c"), (2, 1, "eea169b6636a"), (15, LAST_SERIAL, "fe5a29cb0225")] {
         assert_eq!(hex(&CodeKey::DEMO.seal(VERSION, kind, serial)), due, "kind {kind}, serial {serial}");
+    }
+}
+
+/// The turns of a digest against the `hmac` crate, for drawn keys and fields.
+#[test]
+fn a_digest_made_in_turns_is_that_of_the_reference_library() {
+    let mut draw = draws(31);
+    for _ in 0..500 {
+        let key = CodeKey(core::array::from_fn(|_| draw() as u8));
+        let (version, kind, serial) = (draw() as u8, draw() as u8, draw() as u32);
+        let mut mac = <Hmac<Sha256> as KeyInit>::new_from_slice(&key.0).expect("any length will do");
+        mac.update(b"valvewright part code");
+        mac.update(&[version, kind]);
+        mac.update(&serial.to_be_bytes());
+        let due = mac.finalize().into_bytes();
+        let mut sealing = Sealing::default();
+        let turns: Vec<_> = (0..4).map(|_| sealing.turn(&key, version, kind, serial)).collect();
+        assert_eq!(turns[..3], [None; 3]);
+        assert_eq!(turns[3].expect("the fourth turn gives it")[..], due[..6], "{version} {kind} {serial}");
+        assert_eq!(sealing, Sealing::default(), "ready for the next");
     }
 }
 

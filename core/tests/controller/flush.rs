@@ -45,6 +45,9 @@ fn turns(keeps: f64) -> impl FnMut(&mut Bench) {
             hoses = (hoses * 0.995).max(30_000.0);
         } else if on.has(Actuator::P1) && on.has(Actuator::Xv6) {
             hoses = (hoses * 0.98).max(100.0);
+        } else if on.has(Actuator::Xv3) {
+            // The separator's gas.
+            hoses = hoses.max(20_000.0);
         }
         (w.p_low, w.p_high, w.p_vacuum) = (hoses, hoses, hoses);
     }

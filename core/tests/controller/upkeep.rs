@@ -136,6 +136,25 @@ fn a_line_under_pressure_is_not_opened() {
     assert_eq!(on.without(Actuators::SAFE), Actuators::NONE);
 }
 
+/// A PT-5 that is stuck low shows a drawn line: with hoses and line joined the hose gauges show what stands there.
+/// Shows F134.
+#[test]
+fn a_line_that_only_its_own_gauge_shows_empty_is_not_opened() {
+    let mut bench = fresh(Procedure::FilterDrier, Milligram(0));
+    bench.world.p_separator = Some(300_000.0);
+    does(&mut bench, Task::ParkCouplers);
+    let drawing = Actuators::of(&[Actuator::Xv3, Actuator::Xv4, Actuator::C1]);
+    assert!(bench.until(200, |b| b.on().and(drawing) == drawing), "a loaded line is drawn: {:?}", bench.notices);
+    bench.world.p_separator = Some(40_000.0);
+    let joined = Actuators::of(&[Actuator::Xv1, Actuator::Xv2, Actuator::Xv3]);
+    assert!(bench.until(400, |b| b.on().and(joined) == joined), "{:?}", bench.notices);
+    (bench.world.p_low, bench.world.p_high) = (300_000.0, 300_000.0);
+    let outcome = ends(&mut bench, 60);
+    assert!(matches!(outcome, Outcome::Failed(GiveUp::LineLoaded(_) | GiveUp::ReadingBad)), "{outcome:?}");
+    let asked = |n: &Notice| matches!(n, Notice::Asked(asked) if asked.question == Question::Task(Task::ChangeDrier));
+    assert!(!bench.notices.iter().any(asked), "{:?}", bench.notices);
+}
+
 /// Loosened pipes are owed a proof, whatever ends the procedure: the next service waits for the internal leak check.
 #[test]
 fn a_broken_off_exchange_leaves_its_leak_check_owed() {

@@ -135,11 +135,13 @@ impl Store {
 
     #[cold]
     fn write(&mut self, kept: &Kept) {
-        if kept.number == self.last.number && self.wait > 0 {
+        // Not by its number: a start that power broke off and the one after it give the same to two states.
+        let new = *kept != self.last;
+        if !new && self.wait > 0 {
             self.wait -= 1;
             return;
         }
-        if kept.number != self.last.number {
+        if new {
             self.writes += 1;
             self.last = kept.clone();
         }

@@ -83,6 +83,7 @@ pub const UPKEEP: &[Shipped] = upkeep![
     "identifier_check_fails",
     "internal_leak_check",
     "internal_leak_found",
+    "internal_leak_stuck_gauge",
     "new_oil_scale_calibration",
     "oil_scale_calibration",
     "oil_scale_wrong_weight",

@@ -49,7 +49,8 @@ impl Outside {
         if self.acknowledged.number != self.handed.number && sim.frame().machine.stored == self.handed.number {
             self.acknowledged = self.handed.clone();
         }
-        if self.handed.number != kept.number {
+        // A start that power broke off and the one after it give the same number to two states.
+        if self.handed != *kept {
             self.handed = kept.clone();
         }
     }

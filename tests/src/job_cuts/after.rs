@@ -91,7 +91,7 @@ pub fn starts(dead: &Dead, scans: u32) -> Result<(Simulation, Told), String> {
         }));
         told.notices.extend(heard);
         told.states.push(run.station().kept().clone());
-        if run.stand() != Stand::Running {
+        if run.stand() == Stand::Broken {
             break;
         }
     }
@@ -108,7 +108,12 @@ pub fn starts(dead: &Dead, scans: u32) -> Result<(Simulation, Told), String> {
         lives(&run)?;
         told.states = vec![now.clone()];
     } else if scans >= ANSWERS {
-        return Err("the store does not take what it is given after the start".into());
+        let state = run.store().look(|store| {
+            let tried = store.put(1, &valvewright_core::record::state::encode(now));
+            format!("power {}, {:?}, {:?}, tried: {tried:?}", store.flash().is_on(), store.found(), store.health())
+        });
+        let stored = run.store().stored();
+        return Err(format!("the store holds {stored} and does not take {} after the start: {state}", now.number));
     }
     Ok((run, told))
 }

@@ -155,8 +155,8 @@ pub fn brown_outs(name: &str, every: u64) -> Result<Count, String> {
                     let share = SHARES[(round + spell.0) as usize % SHARES.len()];
                     cut.then_some(Cut { after: u64::from(round * 7 + spell.1) % 90, share })
                 };
-                let (_, told) =
-                    brown_out(&dead, 20, spell, plan).map_err(|wrong| format!("{spell:?} scans: {wrong}"))?;
+                let (_, told) = brown_out(&dead, 20, spell, plan)
+                    .map_err(|wrong| format!("{spell:?} scans, cut in each start: {cut}: {wrong}"))?;
                 count.interrupted += u64::from(!told.interrupted.is_empty());
             }
         }

@@ -172,12 +172,13 @@ pub fn found(run: &Simulation) -> Memory {
     run.store().clone().read()
 }
 
-/// One scan with this done before it, and what was told in it.
+/// One scan with this done before it, and what was told in it. It is made though the order may be over: no station is left in the dark.
 pub(crate) fn scan(
     run: &mut Simulation,
     mut before: impl FnMut(&mut Scene<'_>),
     mut see: impl FnMut(&Seen<'_>),
 ) -> Result<(), String> {
+    run.go_on();
     run.scan(&mut Seams { faults: Some(&mut before), observer: Some(&mut see) }).map_err(|why| why.to_string())?;
     Ok(())
 }

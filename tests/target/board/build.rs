@@ -12,6 +12,8 @@ fn main() {
         (false, false) => "memory-line.x",
     };
     fs::copy(map, out.join("memory.x")).expect("OUT_DIR can be written");
+    // cortex-m-rt asks for names of a device's interrupts: this board gives none of them one.
+    fs::write(out.join("device.x"), "").expect("OUT_DIR can be written");
     println!("cargo:rustc-link-search={}", out.display());
     println!("cargo:rerun-if-changed={map}");
     if env::var_os("CARGO_FEATURE_LOG").is_some() {

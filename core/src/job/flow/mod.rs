@@ -157,6 +157,8 @@ impl Job {
             }
             // After a charge the hoses hold what came out of the vessel: no identifier is asked.
             Some(Phase::ClearHoses(_)) if link.charged() => INSIDE.with(Watch::IdentifierUnsound),
+            // Nor for what the station's own pipes hold: it came through the identifier, or out of the vessel.
+            Some(Phase::Upkeep(_)) if self.at_own_pipes() => INSIDE.with(Watch::IdentifierUnsound),
             _ => INSIDE,
         }
     }

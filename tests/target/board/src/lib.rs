@@ -13,6 +13,7 @@ pub mod planted;
 pub mod stream;
 pub mod terminals;
 pub mod uart;
+pub mod vectors;
 pub mod wires;
 
 use core::fmt::Write;
