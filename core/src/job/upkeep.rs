@@ -15,7 +15,7 @@ use crate::sense::{Doubt, Quality, Reading, Readings};
 use crate::talk::{Notice, Question};
 use crate::token::Part;
 use crate::units::*;
-use crate::upkeep::procedures::steps;
+use crate::upkeep::procedures::{NOT_LOADED, steps};
 use crate::upkeep::steps::{Gauge, Step, Until};
 use crate::verdict::{GasVerdict, GiveUp};
 
@@ -154,7 +154,14 @@ impl Upkeep {
                 Next
             }
             Until::Life(part) => Look::when(c.given == Some(part)),
-            Until::OnPort => Next,
+            Until::OnPort => match c.r.service_pressure() {
+                Some(p) if p.0 <= NOT_LOADED => {
+                    self.at = self.at.saturating_add(1);
+                    Next
+                }
+                Some(_) => identified(c),
+                None => Look::gives_up(GiveUp::ReadingBad),
+            },
             Until::Gone(mass) => Look::when(self.gone(c.r).is_some_and(|gone| gone >= mass)),
             Until::CameBack => match self.gone(c.r).filter(|_| c.r.wt1.still && spent >= SETTLES) {
                 Some(short) if short > RETURNS => Look::gives_up(GiveUp::FlushShort(short)),

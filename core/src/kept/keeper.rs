@@ -97,7 +97,7 @@ impl Keeper {
     pub fn waking(start: &Start, limits: Limits, gains: [i32; BRIDGES], differs: bool) -> Self {
         let (kept, store_lost) = match &start.memory {
             Memory::Sound(kept) => (kept.clone(), false),
-            Memory::Lost => (Kept { wrong_codes: TRIES_OF_LOST, ..Kept::COMMISSIONED }, true),
+            Memory::Lost => (Kept { wrong_codes: TRIES_OF_LOST, flushed: false, ..Kept::COMMISSIONED }, true),
         };
         let starts = kept.starts.saturating_add(1);
         // A record of before programs had numbers speaks for this one.
@@ -261,7 +261,9 @@ impl Keeper {
     /// start stays.
     pub fn restore(&mut self, serial: u32) {
         let Kept { number, latched, starts, clock, span, order, charged, minutes, .. } = self.kept;
-        let expired = Kept::restored(&self.limits, serial);
+        // Where one was stored after all, though late, the floor does not sink.
+        let floor = serial.max(self.used(Kind::Release).newest());
+        let expired = Kept::restored(&self.limits, floor);
         self.kept = Kept { number, latched, starts, clock, span, order, charged, minutes, ..expired };
         self.facts.span_moved = true;
         self.changed();

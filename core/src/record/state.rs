@@ -107,7 +107,7 @@ pub fn decode(bytes: &[u8]) -> Option<Kept> {
         },
         unlocking: match from.byte()? {
             0 => None,
-            at => Some(*Part::ALL.get(usize::from(at).saturating_sub(1))?),
+            at => Some(*Part::WEAR.get(usize::from(at).saturating_sub(1))?),
         },
         used_codes: {
             let mut all = [Used::NONE; KIND_COUNT];

@@ -81,7 +81,7 @@ impl Exchange {
         };
         self.since = self.since.plus(dt);
         // A record that is lost is not written, so no try can be counted in it: each start waits before the first instead.
-        let unwritten = matches!(self.step, Step::Counting(Part::Record, _));
+        let unwritten = matches!(self.step, Step::Counting(Part::Record, _) | Step::Proving(Part::Record, _));
         if keeper.is_stored() || unwritten {
             self.since = Millis(0);
             self.next(keeper, key, notices);

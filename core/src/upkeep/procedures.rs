@@ -37,7 +37,7 @@ const RINSES: Milligram = Milligram::from_grams(100);
 /// What boiled in the hoses has left liquid as cold as its pressure: it warms for so long before it is drawn once more (own choice).
 const WARMS: u16 = 180;
 /// Hoses above this are not empty: the pressure of I31 at which couplers may come off.
-const NOT_LOADED: i32 = 130_000;
+pub const NOT_LOADED: i32 = 130_000;
 /// The end of a recovery, a little above the least that C-1 reaches in a line of its own.
 const DRAWN: i32 = 50_000;
 /// What gas leaving oil may raise a drawn separator by in two minutes, while its line is being watched.
@@ -204,11 +204,12 @@ const VESSEL: &[Step] = &[
 /// (own choice: each leaves a part of what was there, as any rinse).
 const FLUSH: &[Step] = &[
     step(AIR_ONLY, Until::OnPort, NOW),
-    // By the pump, and not into the vessel: nobody asked what the hoses hold.
-    step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
+    // As a flush that was broken off leaves them. Empty ones go to the pump, and not to the vessel: nobody asked what they hold.
+    step(DRAW, Until::Below(Gauge::Hoses, DRAWN), 3_600),
     step(EVACUATE, Until::Below(Gauge::Vacuum, DEEP), 300),
     step(HOSES_OPEN, Until::Passed, 60),
     step(HOSES_OPEN, Until::Rests(Gauge::Vacuum, TIGHT), 120),
+    step(EVEN, Until::Above(Gauge::Vacuum, WOKEN), 30),
     step(AIR_ONLY, Until::Zero, REST),
     step(RINSE, Until::Gone(RINSES), 120),
     step(RETURN, Until::Below(Gauge::Hoses, DRAWN), 3_600),

@@ -68,7 +68,8 @@ pub enum Until {
     Weighed,
     /// The scale rests; what the vessel holds is told.
     Holds,
-    /// Both couplers sit on the flush port.
+    /// Both couplers sit on the flush port. Hoses that are empty need no clearing: the step behind this one is passed over; what loaded ones
+    /// hold is identified first.
     OnPort,
     /// So much has left the vessel since it was weighed.
     Gone(Milligram),

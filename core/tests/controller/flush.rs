@@ -5,14 +5,14 @@ use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::interlock::RowId;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::job::{GiveUp, Outcome, PhaseKind, WorkOrder};
+use valvewright_core::job::{GasVerdict, GiveUp, Outcome, PhaseKind, WorkOrder};
 use valvewright_core::kept::{Boot, Kept, Memory, Start};
 use valvewright_core::order::Procedure;
 use valvewright_core::station::Station;
-use valvewright_core::talk::{Command, Notice, Refusal};
+use valvewright_core::talk::{Command, Notice, Question, Refusal};
 use valvewright_core::units::{Milligram, Millis};
 
-use crate::bench::{Bench, order};
+use crate::bench::{Bench, order, report};
 
 const FLUSH: WorkOrder = WorkOrder::upkeep(Procedure::Flush, Milligram(0));
 const HOSES: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2]);
@@ -45,6 +45,9 @@ fn turns(keeps: f64) -> impl FnMut(&mut Bench) {
             hoses = (hoses * 0.995).max(30_000.0);
         } else if on.has(Actuator::P1) && on.has(Actuator::Xv6) {
             hoses = (hoses * 0.98).max(100.0);
+        } else if on.has(Actuator::Xv3) {
+            // The separator's gas.
+            hoses = hoses.max(20_000.0);
         }
         (w.p_low, w.p_high, w.p_vacuum) = (hoses, hoses, hoses);
     }
@@ -85,6 +88,17 @@ fn a_high_voltage_vehicle_is_served_after_a_flush_and_another_vehicle_ends_it() 
     let mut bench = woken(true);
     bench.start(1, WorkOrder::upkeep(Procedure::FillVessel, Milligram::from_grams(500)));
     assert!(!bench.station.kept().flushed);
+}
+
+/// Shows H11, LC8.
+#[test]
+fn a_lost_record_knows_of_no_flush() {
+    let mut bench = Bench::new();
+    let start = Start { memory: Memory::Lost, boot: Boot::PowerOn, vessel_rest: Millis(0) };
+    bench.station = Station::wake(StationConfig::reference(Refrigerant::R1234yf), &start);
+    bench.seconds(5);
+    bench.start(1, high_voltage(&[PhaseKind::Identify]));
+    assert_eq!(bench.notices.last(), Some(&Notice::Refused(Refusal::NotFlushed)));
 }
 
 /// What the order takes away is stored before a hose opens, or nothing that moves refrigerant runs.
@@ -170,6 +184,41 @@ fn a_rinse_that_does_not_come_back_leaves_the_hoses_as_they_were() {
     };
     assert!((39_000..42_000).contains(&short.0), "{short:?}");
     assert!(!bench.station.kept().flushed);
+}
+
+/// A flush that was broken off leaves liquid in the hoses, and no other order is taken on the port: its own beginning is the way out, once AT-1 has
+/// said that it is the station's gas.
+#[test]
+fn loaded_hoses_are_identified_and_drawn_before_a_flush() {
+    for (share, outcome) in [(995, None), (300, Some(Outcome::Failed(GiveUp::GasRefused(GasVerdict::Foreign))))] {
+        let mut bench = woken(false);
+        bench.world.flush_port = true;
+        (bench.world.p_low, bench.world.p_high) = (500_000.0, 500_000.0);
+        bench.world.reports = (0..4).map(|_| report(share, 0, 2, true)).collect();
+        bench.seconds(2);
+        bench.start(1, FLUSH);
+        let mut turn = turns(0.0);
+        let asks = |b: &Bench| b.station.job().question() == Some(Question::SampleFilterClean);
+        assert!(bench.until(90, asks), "{:?}", bench.notices);
+        bench.answer(true);
+        let drew = bench.until_with(900, &mut turn, |b| b.on().has(Actuator::C1));
+        assert_eq!(drew, outcome.is_none(), "{:?}", bench.notices);
+        let (mut foul, mut rinses) = (false, 0);
+        bench.until_with(
+            3 * 3_600,
+            |b| {
+                turn(b);
+                foul |= b.on().has(Actuator::P1) && b.world.p_low > 130_000.0;
+                rinses += u32::from(b.on().has(Actuator::Xv5));
+            },
+            |b| b.station.job().state() != JobState::Running,
+        );
+        assert!(!foul, "P-1 on loaded hoses");
+        let last = bench.station.job().records().last().map(|one| one.outcome);
+        assert_eq!(last, Some(outcome.unwrap_or(Outcome::Done)), "{:?}", bench.notices);
+        assert_eq!(bench.station.kept().flushed, outcome.is_none());
+        assert_eq!(rinses > 0, outcome.is_none());
+    }
 }
 
 #[test]

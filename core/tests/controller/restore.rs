@@ -167,6 +167,22 @@ fn what_the_store_does_not_take_restores_nothing_and_may_be_typed_again() {
     assert_eq!(bench.station.kept().drier, Limits::USUAL.drier);
 }
 
+/// The store took the release late; an older one that is typed after it opens no number again.
+/// Shows H17.
+#[test]
+fn an_older_release_does_not_lower_the_floor() {
+    let mut bench = awaits();
+    bench.store_stands = true;
+    types(&mut bench, Part::Record, mint(Kind::Release, 900));
+    bench.store_stands = false;
+    bench.seconds(1);
+    types(&mut bench, Part::Record, mint(Kind::Release, 5));
+    assert!(bench.notices.contains(&Notice::Exchanged(Part::Record, true)), "{:?}", bench.notices);
+    assert_eq!(bench.station.kept().used_codes.map(|used| used.newest()), [900; 3]);
+    types(&mut bench, Part::FilterDrier, mint(Kind::FilterDrier, 6));
+    assert_eq!(bench.notices, [Notice::CodeRefused(Part::FilterDrier, CodeFault::TooOld)]);
+}
+
 /// Whatever a supervisor says, a person stands behind the loss first.
 #[test]
 fn a_loss_that_nobody_accepts_restores_nothing() {
