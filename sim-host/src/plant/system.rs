@@ -39,6 +39,8 @@ pub struct System {
     pub evaluations: u64,
     /// Relative tolerance of the integration.
     pub relative: f64,
+    /// Steps may be far longer than those of a job.
+    pub long: bool,
     /// Elements through which nothing can pass during the step in hand.
     idle: Vec<bool>,
     /// The others.
@@ -76,6 +78,7 @@ impl System {
             ambient,
             evaluations: 0,
             relative,
+            long: false,
             idle: Vec::new(),
             busy: Vec::new(),
             keep: true,
@@ -229,7 +232,7 @@ impl System {
     }
 
     fn place_rates(&mut self, index: usize, t: f64, y: &[f64], node: &NodeState, f: &mut [f64], slopes: bool) {
-        let Self { parts, layout, jacobian, ambient, fluids, oils, metals, .. } = self;
+        let Self { parts, layout, jacobian, ambient, fluids, oils, metals, long, .. } = self;
         let place = &parts.places[index];
         let seat = &layout.seats[index];
         let mut here = exchange::Here { seat, node, y, f, jacobian, slopes, ledger: layout.unknowns };
@@ -251,7 +254,8 @@ impl System {
                 here.weightless_oil(fluids, spec);
             } else {
                 here.oil(fluids, spec, &oils[index]);
-                here.oil_on_wall(spec, &oils[index], place.walls[0].is_some().then_some(&metals[index][0]));
+                let metal = place.walls[0].is_some().then_some(&metals[index][0]);
+                here.oil_on_wall(spec, &oils[index], metal, *long);
             }
         }
         if let Some(spec) = &place.pool {
