@@ -83,6 +83,7 @@ fn a_ledger_that_loses_two_grams_is_found_and_one_that_closes_is_not() {
     for broken in [
         Ledger { station: 5.998, ..closed },
         Ledger { brought: 0.502, ..closed },
+        Ledger { bay: -0.002, ..closed },
         Ledger { lost: 0.0, ..closed },
         Ledger { left: f64::NAN, ..closed },
     ] {
