@@ -44,8 +44,8 @@ fn long_steps_end_where_short_ones_do() {
         let (one, other) = (of(&long, name), of(&short, name));
         assert!((one - other).abs() < near, "{name}: {one} in long steps, {other} in short ones");
     }
-    let cooled = of(&long, "accumulator.t_wall");
-    assert!((cooled - COLD).abs() < 0.5, "ten hours cool the accumulator to the workshop's air: {cooled} K");
+    let cooled = of(&long, "vessel.t_wall");
+    assert!((cooled - COLD).abs() < 0.5, "ten hours cool the vessel to the workshop's air: {cooled} K");
     let all = |sim: &Simulation| sim.stock().station + sim.stock().vehicle + sim.stock().between;
     assert!((all(&long) - all(&standing())).abs() < 1e-9, "nothing is lost");
 }

@@ -7,6 +7,7 @@
 use std::fmt;
 use std::sync::Arc;
 
+use super::content::{difference, dot};
 use super::element::{self, Ends, Flow, Memory, OilContent};
 use super::exchange;
 use super::gas;
@@ -576,14 +577,4 @@ fn second_slopes(
             }
         }
     }
-}
-
-#[inline]
-fn difference(a: &[f64; CONTENT], b: &[f64; CONTENT]) -> [f64; CONTENT] {
-    std::array::from_fn(|k| a[k] - b[k])
-}
-
-#[inline]
-fn dot(a: &[f64; CONTENT], b: &[f64; CONTENT]) -> f64 {
-    (0..CONTENT).map(|k| a[k] * b[k]).sum()
 }
