@@ -148,4 +148,5 @@ mod upkeep_scenarios;
 mod vessel_air;
 mod worked_examples;
 mod years_judged;
+mod years_night;
 mod years_plan;

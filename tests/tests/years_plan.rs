@@ -34,6 +34,7 @@ spread = "2 K"
 power_cut = "20 %"
 mistake = "0 %"
 wrong_code = "100 %"
+high_side = "30 %"
 [times]
 evacuate_least = "2 min"
 evacuate_most = "4 min"
@@ -47,7 +48,7 @@ pump_oil_used = "50 h"
     assert_eq!(plan.shares[Kind::Whole as usize], 0.7);
     assert_eq!(plan.shares[Kind::Recovery as usize], 0.0);
     assert!((plan.seasons[0] - 278.15).abs() < 1e-9 && (plan.seasons[2] - 308.15).abs() < 1e-9);
-    assert_eq!((plan.cuts, plan.mistakes, plan.wrong_codes), (0.2, 0.0, 1.0));
+    assert_eq!((plan.cuts, plan.mistakes, plan.wrong_codes, plan.high_side), (0.2, 0.0, 1.0, 0.3));
     assert_eq!((plan.evacuate, plan.leak_hold), ((120.0, 240.0), Plan::default().leak_hold));
     assert_eq!((plan.drier_used, plan.pump_oil_used), (60.0, 180_000.0));
     assert_eq!(plan.station.as_deref(), Some("fleet_yard"));

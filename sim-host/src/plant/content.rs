@@ -132,3 +132,15 @@ pub fn pure(fluid: &Fluid, m: f64, others: &Others, guess: f64, other: bool) -> 
     let gas_h = [state.h_g; 2];
     Content { state, t, capacity, by_mass, push, gas, gas_h, k, second_l: mine, mole: 1.0 - mine, main: 1.0 - mine, r }
 }
+
+/// What the unknowns of a content have changed by.
+#[inline]
+pub fn difference(a: &[f64; CONTENT], b: &[f64; CONTENT]) -> [f64; CONTENT] {
+    std::array::from_fn(|k| a[k] - b[k])
+}
+
+/// The change of a figure with these slopes.
+#[inline]
+pub fn dot(a: &[f64; CONTENT], b: &[f64; CONTENT]) -> f64 {
+    (0..CONTENT).map(|k| a[k] * b[k]).sum()
+}

@@ -173,8 +173,9 @@ impl Here<'_> {
         }
     }
 
-    /// Heat from the wall to the oil that lies on it: slow, so that it follows explicitly.
-    pub fn oil_on_wall(&mut self, spec: &OilSpec, state: &OilState, metal: Option<&Metal>) {
+    /// Heat from the wall to the oil that lies on it. It is slow and follows explicitly, but where steps are `long` its own slopes are in the
+    /// Jacobian: those between oil and wall have no place there, and a method that takes any matrix does without.
+    pub fn oil_on_wall(&mut self, spec: &OilSpec, state: &OilState, metal: Option<&Metal>, long: bool) {
         let (Some(metal), true) = (metal, spec.to_wall > 0.0) else { return };
         let at = self.seat.at[OIL] as usize;
         // At most what brings a thin film to the wall's temperature in some ten seconds.
@@ -182,6 +183,12 @@ impl Here<'_> {
         let q = ua * (metal.t - state.t);
         self.f[at + 2] += q;
         self.f[self.seat.at[WALL[0]] as usize] -= q;
+        if long && self.slopes {
+            for (k, by_own) in state.dt.into_iter().enumerate() {
+                self.slope(OIL + 2, OIL + k, -ua * by_own);
+            }
+            self.slope(WALL[0], WALL[0], -ua * metal.by_enthalpy);
+        }
     }
 
     /// Evaporation from a puddle and heat to it from the wall, or from the content where there is none; `held`: the content's

@@ -14,6 +14,9 @@ use super::start;
 use super::system::System;
 use crate::fluid::Fluid;
 
+/// Pressure that counts as nothing in a plant that stands, Pa (own choice: nobody reads a gauge meanwhile).
+const STANDING: f64 = 10.0;
+
 /// A volume of a plant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct VolumeId(u32);
@@ -217,11 +220,15 @@ impl Plant {
         self.now = t.min(self.engine.end.t).max(self.now);
     }
 
-    /// As [`Plant::advance`] where nothing is switched and nobody looks for hours: steps may be as long as their error allows, up to `longest` s.
+    /// As [`Plant::advance`] where nothing is switched and nobody looks for hours: steps may be as long as their error allows, up to `longest` s,
+    /// and pressures are known to [`STANDING`].
     pub fn stand(&mut self, t: f64, longest: f64) {
-        let usual = std::mem::replace(&mut self.engine.tolerance.longest, longest);
+        let usual = self.engine.tolerance;
+        self.engine.tolerance = Tolerance { longest, pressure: usual.pressure.max(STANDING), ..usual };
+        self.engine.system.long = true;
         self.advance(t);
-        self.engine.tolerance.longest = usual;
+        self.engine.system.long = false;
+        self.engine.tolerance = usual;
     }
 
     /// Integrates one step past the present horizon and returns the new horizon, s.

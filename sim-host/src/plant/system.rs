@@ -7,6 +7,7 @@
 use std::fmt;
 use std::sync::Arc;
 
+use super::content::{difference, dot};
 use super::element::{self, Ends, Flow, Memory, OilContent};
 use super::exchange;
 use super::gas;
@@ -39,6 +40,8 @@ pub struct System {
     pub evaluations: u64,
     /// Relative tolerance of the integration.
     pub relative: f64,
+    /// Steps may be far longer than those of a job.
+    pub long: bool,
     /// Elements through which nothing can pass during the step in hand.
     idle: Vec<bool>,
     /// The others.
@@ -76,6 +79,7 @@ impl System {
             ambient,
             evaluations: 0,
             relative,
+            long: false,
             idle: Vec::new(),
             busy: Vec::new(),
             keep: true,
@@ -229,7 +233,7 @@ impl System {
     }
 
     fn place_rates(&mut self, index: usize, t: f64, y: &[f64], node: &NodeState, f: &mut [f64], slopes: bool) {
-        let Self { parts, layout, jacobian, ambient, fluids, oils, metals, .. } = self;
+        let Self { parts, layout, jacobian, ambient, fluids, oils, metals, long, .. } = self;
         let place = &parts.places[index];
         let seat = &layout.seats[index];
         let mut here = exchange::Here { seat, node, y, f, jacobian, slopes, ledger: layout.unknowns };
@@ -251,7 +255,8 @@ impl System {
                 here.weightless_oil(fluids, spec);
             } else {
                 here.oil(fluids, spec, &oils[index]);
-                here.oil_on_wall(spec, &oils[index], place.walls[0].is_some().then_some(&metals[index][0]));
+                let metal = place.walls[0].is_some().then_some(&metals[index][0]);
+                here.oil_on_wall(spec, &oils[index], metal, *long);
             }
         }
         if let Some(spec) = &place.pool {
@@ -572,14 +577,4 @@ fn second_slopes(
             }
         }
     }
-}
-
-#[inline]
-fn difference(a: &[f64; CONTENT], b: &[f64; CONTENT]) -> [f64; CONTENT] {
-    std::array::from_fn(|k| a[k] - b[k])
-}
-
-#[inline]
-fn dot(a: &[f64; CONTENT], b: &[f64; CONTENT]) -> f64 {
-    (0..CONTENT).map(|k| a[k] * b[k]).sum()
 }

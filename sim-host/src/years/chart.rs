@@ -80,7 +80,7 @@ impl Lane<'_> {
                 (names(years, &|at| time.px((at as f64 + 0.5) * year), bottom, &|at| format!("year {}", at + 1)))
                 @if let Some((limit, what)) = self.limit {
                     line.limit x1=(LEFT) x2=(RIGHT) y1=(px(axis.px(limit))) y2=(px(axis.px(limit))) {}
-                    text.limit-name x=(RIGHT - 4.0) y=(px(axis.px(limit) + 12.0)) text-anchor="end" { (what) }
+                    text.limit-name x=(RIGHT - 4.0) y=(px(axis.px(limit) - 4.0)) text-anchor="end" { (what) }
                 }
                 @for day in self.ticks {
                     line.cut x1=(px(time.px(*day))) x2=(px(time.px(*day))) y1=(bottom - 7.0) y2=(bottom) {}

@@ -86,6 +86,8 @@ pub struct Ledger {
     pub bought: f64,
     /// Vehicles brought.
     pub brought: f64,
+    /// What fills the circuit of the empty bay: brought less taken away with it.
+    pub bay: f64,
     /// The shop took out.
     pub sold: f64,
     /// Vehicles that left took away.
@@ -105,7 +107,7 @@ pub struct Ledger {
 impl Ledger {
     /// What cannot be accounted for, kg.
     pub fn error(&self) -> f64 {
-        let came = self.opening + self.bought + self.brought;
+        let came = self.opening + self.bought + self.brought + self.bay;
         let went = self.sold + self.left + self.with_oil + self.lost;
         came - went - self.station - self.between - self.vehicle
     }

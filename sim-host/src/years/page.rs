@@ -8,7 +8,7 @@ use super::chart::{Bars, Lane};
 use super::judge::Law;
 use super::plan::Kind;
 use super::tally::{MONTHS, Month, OUTCOMES, Point, Tally};
-use super::text::{CAUTION, again};
+use super::text::{CAUTION, again, unsigned};
 
 const STYLE: &str = include_str!("years.css");
 
@@ -152,7 +152,7 @@ fn ledger(tally: &Tally) -> Markup {
     html! {
         h2 { "Ledger, kg, in truth" }
         table { tbody {
-            @for (sign, what, kg) in rows { tr { td { (sign) " " (what) } td.number { (format!("{kg:.6}")) } } }
+            @for (sign, what, kg) in rows { tr { td { (sign) " " (what) } td.number { (format!("{:.6}", unsigned(kg))) } } }
             tr.sum { td { "nowhere, g; at most after any service" } td.number { (format!("{:.1e}; {:.1e}", tally.ledger_error_g, tally.ledger_worst_g)) } }
         } }
         p.kicker { "By its own books the station holds " (format!("{:.3}", tally.books_kg)) " kg, in truth " (format!("{:.3}", tally.holds_kg)) " kg." }

@@ -77,6 +77,8 @@ pub struct Plan {
     pub mistakes: f64,
     /// Share of exchanges in which a wrong code is typed first.
     pub wrong_codes: f64,
+    /// Share of orders with a charge in which only the high-side coupler is put on.
+    pub high_side: f64,
     /// Shortest and longest evacuation that is ordered, s.
     pub evacuate: (f64, f64),
     /// Shortest and longest vacuum hold of the leak check, s.
@@ -106,19 +108,20 @@ impl Default for Plan {
             a_week: 20,
             station: None,
             refrigerant: Refrigerant::R1234yf,
-            shares: [0.34, 0.28, 0.20, 0.10, 0.04, 0.015, 0.025],
+            shares: [0.28, 0.26, 0.18, 0.20, 0.04, 0.015, 0.025],
             seasons: [15.0, 19.0, 26.0, 18.0].map(|celsius| KELVIN + celsius),
             spread: 5.0,
             cuts: 0.05,
             mistakes: 0.05,
             wrong_codes: 0.6,
+            high_side: 0.0,
             evacuate: (240.0, 420.0),
             leak_hold: (120.0, 180.0),
             mixed: false,
             drier_used: 0.0,
             pump_oil_used: 0.0,
             flash_pages: 8,
-            scan: 0.05,
+            scan: 0.1,
         }
     }
 }

@@ -47,7 +47,8 @@ fn root(mut node: Node, file: &str, p: &mut Problems) -> Option<Plan> {
     let times = p.take(node.opt_node("times")).and_then(|node| times(node, p));
     let record = p.take(node.opt_node("record")).and_then(|node| record(node, p));
     node.finish_into(p);
-    let ((seasons, spread), (cuts, mistakes, wrong_codes), (evacuate, leak_hold)) = (weather?, odds?, times?);
+    let ((seasons, spread), [cuts, mistakes, wrong_codes, high_side], (evacuate, leak_hold)) =
+        (weather?, odds?, times?);
     let (drier_used, pump_oil_used) = record?;
     Some(Plan {
         years: years?.map_or(usual.years, |n| n as u32),
@@ -61,6 +62,7 @@ fn root(mut node: Node, file: &str, p: &mut Problems) -> Option<Plan> {
         cuts,
         mistakes,
         wrong_codes,
+        high_side,
         evacuate,
         leak_hold,
         mixed: mixed?,
@@ -106,13 +108,19 @@ fn weather(node: Option<Node>, p: &mut Problems) -> Option<([f64; 4], f64)> {
     Some((seasons, spread))
 }
 
-fn odds(node: Option<Node>, p: &mut Problems) -> Option<(f64, f64, f64)> {
+fn odds(node: Option<Node>, p: &mut Problems) -> Option<[f64; 4]> {
     let usual = Plan::default();
-    let Some(mut node) = node else { return Some((usual.cuts, usual.mistakes, usual.wrong_codes)) };
-    let mut one = |key: &str, usual| p.take(node.quantity_or(key, Dim::Fraction, 0.0..=1.0, usual)).map(nearest);
-    let found = (one("power_cut", usual.cuts), one("mistake", usual.mistakes), one("wrong_code", usual.wrong_codes));
+    let usual = [
+        ("power_cut", usual.cuts),
+        ("mistake", usual.mistakes),
+        ("wrong_code", usual.wrong_codes),
+        ("high_side", usual.high_side),
+    ];
+    let Some(mut node) = node else { return Some(usual.map(|(_, share)| share)) };
+    let found = usual.map(|(key, share)| p.take(node.quantity_or(key, Dim::Fraction, 0.0..=1.0, share)).map(nearest));
     node.finish_into(p);
-    Some((found.0?, found.1?, found.2?))
+    let [cuts, mistakes, wrong_codes, high_side] = found;
+    Some([cuts?, mistakes?, wrong_codes?, high_side?])
 }
 
 /// What a station that is not new has behind it.

@@ -34,6 +34,17 @@ const KEPT: usize = 100;
 /// A vehicle that holds less than this after a power cut needs no recovery, kg.
 const EMPTY: f64 = 0.02;
 
+/// Whose circuit changes.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Who {
+    /// A vehicle takes the place of the bay's own circuit.
+    Comes,
+    /// And leaves it.
+    Goes,
+    /// None does.
+    Nobody,
+}
+
 /// How far it is.
 #[derive(Clone, Copy, Debug)]
 pub struct Going {
@@ -274,7 +285,7 @@ impl Years {
         if deeds.refrigerant != 0.0 || deeds.bottles {
             let gains = [Gain { masses: [deeds.refrigerant, 0.0, 0.0, 0.0], ..Gain::of("vessel") }];
             let gains = if deeds.refrigerant == 0.0 { &gains[..0] } else { &gains[..] };
-            self.alter(&self.bay.clone(), &Change { gains, bottles: deeds.bottles, vehicle: false })?;
+            self.alter(&self.bay.clone(), &Change { gains, bottles: deeds.bottles, vehicle: false }, Who::Nobody)?;
             self.month(at).bottles += u32::from(deeds.bottles);
         }
         for part in deeds.parts {
@@ -298,7 +309,7 @@ impl Years {
     }
 
     /// Changes the standing station and books what came and went.
-    fn alter(&mut self, next: &Scenario, change: &Change<'_>) -> Result<(), RunError> {
+    fn alter(&mut self, next: &Scenario, change: &Change<'_>, who: Who) -> Result<(), RunError> {
         let sim = self.sim()?;
         let (before, t) = (sim.stock(), sim.time());
         let made = sim.change(next, change)?;
@@ -312,31 +323,38 @@ impl Years {
         ledger.bought += shop.max(0.0);
         ledger.sold += (-shop).max(0.0);
         self.books += shop;
-        if change.vehicle {
-            ledger.left += left;
-            ledger.brought += arrived;
-        } else {
-            ledger.with_oil += left - arrived;
-        }
-        let vehicle = change.vehicle;
+        let (left, arrived) = match who {
+            Who::Comes => {
+                ledger.bay -= left;
+                (0.0, arrived)
+            }
+            Who::Goes => {
+                ledger.bay += arrived;
+                (left, 0.0)
+            }
+            Who::Nobody => {
+                ledger.with_oil += left - arrived;
+                (0.0, 0.0)
+            }
+        };
+        ledger.left += left;
+        ledger.brought += arrived;
         let month = self.month(t);
         month.bought_g += shop.max(0.0) * 1e3;
         month.sold_g += (-shop).max(0.0) * 1e3;
-        if vehicle {
-            month.left_g += left * 1e3;
-            month.brought_g += arrived * 1e3;
-        }
+        month.left_g += left * 1e3;
+        month.brought_g += arrived * 1e3;
         Ok(())
     }
 
     fn comes(&mut self, scenario: &Scenario) -> Result<(), RunError> {
-        self.alter(scenario, &Change { vehicle: true, ..Change::default() })
+        self.alter(scenario, &Change { vehicle: true, ..Change::default() }, Who::Comes)
     }
 
     /// The vehicle leaves an empty bay behind.
     fn goes(&mut self) -> Result<(), RunError> {
         let bay = self.bay.clone();
-        self.alter(&bay, &Change { vehicle: true, ..Change::default() })
+        self.alter(&bay, &Change { vehicle: true, ..Change::default() }, Who::Goes)
     }
 
     pub(super) fn month(&mut self, t: f64) -> &mut Month {

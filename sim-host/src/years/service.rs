@@ -70,7 +70,7 @@ pub fn draw(plan: &Plan, number: u32, ambient: f64, bay: &Scenario) -> Service {
     let mut draw = draws(plan.seed, number, 1);
     let kind = kind(plan, &mut draw);
     let vehicle = vehicle(plan, kind, ambient, &mut draw);
-    let order = order(plan, kind, &vehicle, &mut draw);
+    let order = order(plan, kind, &vehicle, vehicle.engine_bay > ambient + STOOD, &mut draw);
     let mut operator = Operator {
         answers: Answers::Confirm,
         delay: 5.0,
@@ -118,7 +118,8 @@ fn vehicle(plan: &Plan, kind: Kind, ambient: f64, draw: &mut Draw) -> Vehicle {
     let air = if open { volumes.total() * 1.19 } else { draw.between(0, 6) as f64 * 1e-4 };
     // A station that serves others between would be flushed before each of them, which no session of the years does.
     let _would_be = draw.chance(12);
-    let high_voltage = false;
+    let (high_voltage, hot) = (false, draw.chance(HOT));
+    let warmer = range(draw, (0.0, if hot { 15.0 } else { STOOD }), 0.1);
     Vehicle {
         name: None,
         label: "Drawn vehicle".to_owned(),
@@ -135,9 +136,14 @@ fn vehicle(plan: &Plan, kind: Kind, ambient: f64, draw: &mut Draw) -> Vehicle {
         leak_side: draw.pick(&[Side::Low, Side::High]),
         high_voltage,
         flush_port: false,
-        engine_bay: (ambient + draw.between(0, 150) as f64 * 0.1).min(LIMIT),
+        engine_bay: (ambient + warmer).min(LIMIT),
     }
 }
+
+/// So many of a hundred vehicles come from the road, up to 15 K warmer than the workshop; the others have stood and are up to so many K
+/// warmer (own choice: a shop takes most of its vehicles in hours before it has time for them).
+const HOT: u64 = 15;
+const STOOD: f64 = 3.0;
 
 /// No engine bay is warmer here, K (45 degC, own choice).
 const LIMIT: f64 = 318.15;
@@ -160,7 +166,7 @@ fn gas(plan: &Plan, kind: Kind, draw: &mut Draw) -> GasMix {
     }
 }
 
-fn order(plan: &Plan, kind: Kind, vehicle: &Vehicle, draw: &mut Draw) -> Order {
+fn order(plan: &Plan, kind: Kind, vehicle: &Vehicle, hot: bool, draw: &mut Draw) -> Order {
     let whole =
         || Phase::ALL.into_iter().filter(|one| ![Phase::PressureTest, Phase::Upkeep].contains(one)).collect::<Vec<_>>();
     let phases = match kind {
@@ -173,6 +179,15 @@ fn order(plan: &Plan, kind: Kind, vehicle: &Vehicle, draw: &mut Draw) -> Order {
     };
     let charge = if phases.contains(&Phase::Charge) { vehicle.charge_label } else { 0.0 };
     let oil = phases.contains(&Phase::InjectOil) && !vehicle.high_voltage && draw.chance(60);
+    let high = happens(draw, plan.high_side);
+    let sides = match draw.pick(&[Sides::Both, Sides::Both, Sides::Both, Sides::Both, Sides::Low, Sides::High]) {
+        _ if charge > 0.0 && high => Sides::High,
+        // A hot vehicle is charged where its pressure is lower once its compressor runs.
+        _ if charge > 0.0 && hot => Sides::Low,
+        // What a hose holds after a charge is drawn in through the low side alone.
+        Sides::High if charge > 0.0 => Sides::Both,
+        other => other,
+    };
     Order {
         phases,
         charge,
@@ -182,7 +197,7 @@ fn order(plan: &Plan, kind: Kind, vehicle: &Vehicle, draw: &mut Draw) -> Order {
         test_over: 5e5,
         test_hold: 300.0,
         inject_oil: if oil { draw.between(2, 15) as f64 * 1e-6 } else { 0.0 },
-        sides: draw.pick(&[Sides::Both, Sides::Both, Sides::Both, Sides::Both, Sides::Low, Sides::High]),
+        sides,
         upkeep: None,
     }
 }

@@ -135,7 +135,7 @@ fn books(out: &mut String, tally: &Tally) -> std::fmt::Result {
     ];
     let here = [("in the station", of.station), ("in hoses and bottles", of.between), ("in the bay", of.vehicle)];
     for (sign, list) in [("+", &came[..]), ("-", &went[..]), ("=", &here[..])] {
-        list.iter().try_for_each(|(what, kg)| writeln!(out, "  {sign} {what:<22}{kg:>14.6}"))?;
+        list.iter().try_for_each(|(what, kg)| writeln!(out, "  {sign} {what:<22}{:>14.6}", unsigned(*kg)))?;
     }
     writeln!(
         out,
@@ -240,4 +240,9 @@ pub fn csv(tally: &Tally) -> Result<String, csv::Error> {
     }
     let bytes = to.into_inner().map_err(|wrong| wrong.into_error())?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// A figure in kg without the sign of what is nothing at six digits.
+pub(super) fn unsigned(kg: f64) -> f64 {
+    if kg.abs() < 5e-7 { 0.0 } else { kg }
 }
