@@ -143,7 +143,7 @@ impl Job {
 
     /// Of the conditions of the interlock table that speak of the running phase, those that do not stand.
     pub fn well(&self, link: &Connection) -> WatchSet {
-        /// Nothing is charged, so nothing beyond its order.
+        /// Nothing is charged, so nothing beyond its order. What rinses the station's own hoses wants neither a second yes nor AT-1.
         const INSIDE: WatchSet = WatchSet::of(&[Watch::ChargeBeyond]);
         match &self.phase {
             Some(Phase::Charge(charge)) => {
@@ -151,7 +151,6 @@ impl Job {
                 let inside = if beyond { WatchSet::NONE } else { INSIDE };
                 if charge.confirmed() { inside.with(Watch::ChargeUnconfirmed) } else { inside }
             }
-            // What rinses the hoses on their port is no vehicle's charge, and of the station's own gas no identifier is asked.
             Some(Phase::Upkeep(_)) if self.at_own_pipes() => {
                 INSIDE.with(Watch::ChargeUnconfirmed).with(Watch::IdentifierUnsound)
             }
