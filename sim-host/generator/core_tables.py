@@ -46,15 +46,25 @@ def packed(items, indent, width=116):
 
 
 def rust_curve(name, doc, c):
-    """One `const` curve."""
-    rows = packed([f"({a}, {b})," for a, b in c[2]], "        ")
-    return f"/// {doc}\n#[rustfmt::skip]\npub(super) const {name}: Curve = Curve {{\n    start: {c[0]},\n    step: {c[1]},\n    knots: &[\n{rows}    ],\n}};\n"
+    """One `const` curve: curvatures in 16 bits above the least of them, for flash is dear."""
+    least = min(b for _, b in c[2])
+    bows = [b - least for _, b in c[2]]
+    assert max(bows) < 1 << 16, name
+    knots = packed([f"{a}," for a, _ in c[2]], "        ")
+    bows = packed([f"{b}," for b in bows], "        ")
+    return (
+        f"/// {doc}\n#[rustfmt::skip]\npub(super) const {name}: Curve = Curve {{\n    start: {c[0]},\n    step: {c[1]},\n"
+        f"    knots: &[\n{knots}    ],\n    least: {least},\n    bows: &[\n{bows}    ],\n}};\n"
+    )
 
 
-def rust_list(name, doc, values):
-    """One array of i32."""
-    rows = packed([f"{v}," for v in values], "    ")
-    return f"/// {doc}\n#[rustfmt::skip]\npub(super) const {name}: [i32; {len(values)}] = [\n{rows}];\n"
+def rust_bows(name, doc, values):
+    """One array of the distances from the chord, each in three bytes, low ones first."""
+    first, last = values[0], values[-1]
+    bows = [abs(v - first - (last - first) * k // (len(values) - 1)) for k, v in enumerate(values)]
+    assert (last - first) % (len(values) - 1) == 0 and max(bows) < 1 << 24, name
+    rows = packed([f"[{b & 255}, {b >> 8 & 255}, {b >> 16}]," for b in bows], "    ")
+    return f"/// {doc}\n#[rustfmt::skip]\npub(super) const {name}: [[u8; 3]; {len(values)}] = [\n{rows}];\n"
 
 
 def build(equations):
@@ -64,8 +74,8 @@ def build(equations):
         "//! Numbers only: integer property curves made by sim-host/generator/make_tables.py, not to be edited by hand.\n//!\n"
         "//! Sources: R-1234yf Lemmon & Akasaka 2022, R-134a Tillner-Roth & Baehr 1994, both through CoolProp 8.0.0;\n"
         "//! water IAPWS SR1-86(1992). Temperatures in 0.01 K, logarithms to base 2 in q24.\n\nuse super::curve::Curve;\n",
-        rust_list("EXP2", "2^(k/128) in q24.", [round(one * 2 ** (k / 128)) for k in range(129)]),
-        rust_list("LOG2", "log2(1 + k/128) in q24.", [round(one * math.log2(1 + k / 128)) for k in range(129)]),
+        rust_bows("EXP2", "How far 2^(k/128) lies below its chord, q24, in three bytes, low ones first.", [round(one * 2 ** (k / 128)) for k in range(129)]),
+        rust_bows("LOG2", "How far log2(1 + k/128) lies above its chord, q24, in three bytes, low ones first.", [round(one * math.log2(1 + k / 128)) for k in range(129)]),
     ]
     for eq in equations:
         tag = eq.name.upper()

@@ -8,8 +8,12 @@ pub(super) struct Curve {
     pub(super) start: i32,
     /// Distance of the knots, positive.
     pub(super) step: i32,
-    /// Value and curvature of each knot; the last curvature is unused.
-    pub(super) knots: &'static [(i32, i32)],
+    /// Value at each knot.
+    pub(super) knots: &'static [i32],
+    /// The least curvature.
+    pub(super) least: i32,
+    /// What the curvature behind each knot is above it; the last is unused.
+    pub(super) bows: &'static [u16],
 }
 
 impl Curve {
@@ -19,9 +23,12 @@ impl Curve {
         let run = i64::from(x).saturating_sub(i64::from(self.start)).max(0);
         let last = self.knots.len().saturating_sub(2);
         let k = usize::try_from(run / step).unwrap_or(last).min(last);
-        let (Some(&(a, c)), Some(&(b, _))) = (self.knots.get(k), self.knots.get(k.saturating_add(1))) else {
+        let (Some(&a), Some(&b), Some(&bow)) =
+            (self.knots.get(k), self.knots.get(k.saturating_add(1)), self.bows.get(k))
+        else {
             return 0;
         };
+        let c = self.least.saturating_add(i32::from(bow));
         let f = run.saturating_sub((k as i64).saturating_mul(step)).min(step);
         let (a, b, c) = (i64::from(a), i64::from(b), i64::from(c));
         // The widest product, 4 c f (step - f) of the inverse curve, stays under 2^58: step < 2^22, |c| < 2^12.

@@ -15,6 +15,7 @@ pub mod clear;
 pub mod context;
 pub mod evacuate;
 pub mod flow;
+mod gauges;
 pub mod identify;
 pub mod inject;
 pub mod leak;

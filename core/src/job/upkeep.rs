@@ -5,13 +5,14 @@
 
 use super::bridges::{bridge_of, bridges, further, rests};
 use super::context::{Ctx, DONE, Status, failed};
+use super::gauges::{Unread, read};
 use super::ledger::Ledger;
 use crate::connection::Connection;
 use crate::frame::{Actuator, Actuators, Switches};
 use crate::kept::{BRIDGES, Left, Proof};
 use crate::order::{PhaseKind, Procedure, Task};
+use crate::sense::Readings;
 use crate::sense::scale::SPAN_CHANGE_LIMIT;
-use crate::sense::{Doubt, Quality, Reading, Readings};
 use crate::talk::{Notice, Question};
 use crate::token::Part;
 use crate::units::*;
@@ -32,6 +33,11 @@ const CLASS: i32 = 1_000;
 /// and this besides, for noise and creep, mg (own choices: the class of the bridges is 0.02 %).
 const CLASS_LEAST: i32 = 2_000;
 
+/// How often hoses are rinsed (own choice: each rinse leaves a part of what was there),
+const RINSES: u8 = 3;
+/// and the steps of one, from its weighing to its weighing back.
+const RINSE_STEPS: u8 = 6;
+
 /// State of the phase.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -50,6 +56,8 @@ pub struct Upkeep {
     off: Option<Milligram>,
     /// Refrigerant is coming into the vessel.
     taking: bool,
+    /// How often the hoses were rinsed.
+    rinsed: u8,
 }
 
 /// How it stands with a step.
@@ -165,7 +173,13 @@ impl Upkeep {
             Until::Gone(mass) => Look::when(self.gone(c.r).is_some_and(|gone| gone >= mass)),
             Until::CameBack => match self.gone(c.r).filter(|_| c.r.wt1.still && spent >= SETTLES) {
                 Some(short) if short > RETURNS => Look::gives_up(GiveUp::FlushShort(short)),
-                Some(_) => Next,
+                Some(_) => {
+                    self.rinsed = self.rinsed.saturating_add(1);
+                    if self.rinsed < RINSES {
+                        self.at = self.at.saturating_sub(RINSE_STEPS);
+                    }
+                    Next
+                }
                 None => Wait,
             },
             Until::Flushed => leave(c, Left::Flushed),
@@ -360,33 +374,5 @@ fn identified(c: &Ctx<'_>) -> Look {
         }
         _ if c.identified => Look::gives_up(GiveUp::IdentifierUnsure),
         _ => Fails(Status::First(PhaseKind::Identify)),
-    }
-}
-
-/// Why there is no reading.
-enum Unread {
-    /// Its instrument is broken.
-    Bad,
-    /// It is not to be believed at this moment.
-    Doubtful,
-}
-
-/// The number of a reading. At the end of a gauge's range the pressure is there or beyond: that much is known.
-fn number<T: Copy>(of: &Reading<T>, number: impl Fn(T) -> i32) -> Result<i32, Unread> {
-    match of.quality {
-        Quality::Good | Quality::Held(_) | Quality::Uncertain(Doubt::Saturated) => Ok(number(of.value)),
-        Quality::Uncertain(_) => Err(Unread::Doubtful),
-        Quality::Bad(_) | Quality::None => Err(Unread::Bad),
-    }
-}
-
-fn read(c: &Ctx<'_>, gauge: Gauge) -> Result<i32, Unread> {
-    match gauge {
-        Gauge::Hoses => c.r.service_pressure().map(|p| p.0).ok_or(Unread::Bad),
-        Gauge::Separator => number(&c.r.pt5, |p| p.0),
-        Gauge::Vacuum => number(&c.r.pt4, |p| p.0),
-        Gauge::VesselPressure => number(&c.r.pt1, |p| p.0),
-        Gauge::CabinetGas => number(&c.r.at2, |share| share.0),
-        Gauge::Vessel => number(&c.r.wt1.mass, |mass| mass.0),
     }
 }

@@ -41,8 +41,9 @@ const BLOCK: usize = 64;
 /// What a hash begins with (FIPS 180-4, 5.3.3).
 const FIRST: [u32; 8] =
     [0x6a09_e667, 0xbb67_ae85, 0x3c6e_f372, 0xa54f_f53a, 0x510e_527f, 0x9b05_688c, 0x1f83_d9ab, 0x5be0_cd19];
-/// What the key is mixed with before the message, and before the hash of that (FIPS 198-1, table 1).
+/// What the key is mixed with before the message (FIPS 198-1, table 1).
 const INNER: u8 = 0x36;
+/// The same for the hash of the message.
 const OUTER: u8 = 0x5c;
 
 /// A digest in the making: a block a turn, since the four of a HMAC together are longer than a scan may be.

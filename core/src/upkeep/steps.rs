@@ -73,7 +73,7 @@ pub enum Until {
     OnPort,
     /// So much has left the vessel since it was weighed.
     Gone(Milligram),
-    /// The scale rests; what left has come back.
+    /// The scale rests; what left has come back. Until the hoses are rinsed often enough the steps of a rinse begin anew.
     CameBack,
     /// The hoses are flushed.
     Flushed,
