@@ -9,7 +9,7 @@ pub(super) fn exp2_q24(y: i32) -> i32 {
     let part = i64::from(y & 0x00FF_FFFF);
     let k = usize::try_from(part >> 17).unwrap_or(0);
     let knot = |k: usize| chord(k).saturating_add(1 << 24).saturating_sub(bow(&EXP2, k));
-    let (a, b) = (knot(k), knot(k.saturating_add(1)));
+    let (a, b) = (i64::from(knot(k)), i64::from(knot(k.saturating_add(1))));
     let low = part & 0x1_FFFF;
     let m = a.saturating_add(b.saturating_sub(a).saturating_mul(low) >> 17);
     match whole {
@@ -31,19 +31,19 @@ pub(super) fn log2_q24(p: i32) -> i32 {
     let mantissa = (i64::from(p.max(1)) << 30_u32.saturating_sub(whole)) & 0x3FFF_FFFF;
     let k = usize::try_from(mantissa >> 23).unwrap_or(0);
     let knot = |k: usize| chord(k).saturating_add(bow(&LOG2, k));
-    let (a, b) = (knot(k), knot(k.saturating_add(1)));
+    let (a, b) = (i64::from(knot(k)), i64::from(knot(k.saturating_add(1))));
     let low = mantissa & 0x7F_FFFF;
     let frac = a.saturating_add(b.saturating_sub(a).saturating_mul(low) >> 23);
     clamp_i32((i64::from(whole) << 24).saturating_add(frac))
 }
 
-/// The straight line between the ends of a table, less its beginning.
-fn chord(k: usize) -> i64 {
-    (k as i64).saturating_mul(1 << 17)
+/// The straight line between the ends of a table, less its beginning; of at most 128.
+const fn chord(k: usize) -> i32 {
+    (k as i32) << 17
 }
 
 /// How far from it a knot lies.
-fn bow(table: &[[u8; 3]; 129], k: usize) -> i64 {
+fn bow(table: &[[u8; 3]; 129], k: usize) -> i32 {
     let [a, b, c] = table.get(k).copied().unwrap_or_default();
-    i64::from(u32::from_le_bytes([a, b, c, 0]))
+    i32::from_le_bytes([a, b, c, 0])
 }

@@ -63,7 +63,7 @@ impl Default for Sealing {
 }
 
 impl Sealing {
-    /// One more block, of the same fields as in the turns before; the fourth gives the digest.
+    /// One more block, of the same fields as in the turns before; the turn after the fourth tells the digest.
     #[inline(never)]
     pub fn turn(&mut self, key: &CodeKey, version: u8, kind: u8, serial: u32) -> Option<Seal> {
         let mut block = [0; BLOCK];
@@ -76,24 +76,23 @@ impl Sealing {
                 end(&mut block, DOMAIN.len().saturating_add(6));
             }
             2 => keyed(&mut block, key, OUTER),
-            _ => {
+            3 => {
                 put(&mut block, 0, &bytes(&self.message));
                 end(&mut block, 32);
             }
+            _ => {
+                let mut seal = [0; SEAL];
+                put(&mut seal, 0, &bytes(&self.hash));
+                *self = Self::default();
+                return Some(seal);
+            }
         }
         compress256(&mut self.hash, core::slice::from_ref(&block));
-        let turn = self.turns;
-        self.turns = turn.saturating_add(1);
-        if turn == 1 {
+        if self.turns == 1 {
             (self.message, self.hash) = (self.hash, FIRST);
         }
-        if turn < 3 {
-            return None;
-        }
-        let mut seal = [0; SEAL];
-        put(&mut seal, 0, &bytes(&self.hash));
-        *self = Self::default();
-        Some(seal)
+        self.turns = self.turns.saturating_add(1);
+        None
     }
 }
 
@@ -118,8 +117,8 @@ fn bytes(hash: &[u32; 8]) -> [u8; 32] {
 
 /// A key of one block at most is taken as it is.
 fn keyed(block: &mut [u8; BLOCK], CodeKey(key): &CodeKey, with: u8) {
-    put(block, 0, key);
-    block.iter_mut().for_each(|byte| *byte ^= with);
+    *block = [with; BLOCK];
+    block.iter_mut().zip(key).for_each(|(to, byte)| *to ^= *byte);
 }
 
 /// Ends the message, of so many bytes after the key's block and 55 at most: its end mark, and how many bits there were in all (FIPS 180-4, 5.1.1).

@@ -3,7 +3,7 @@
 use super::steps::{Gauge, Step, Until};
 use crate::frame::{Actuator, Actuators};
 use crate::kept::Proof;
-use crate::order::{Procedure, Task};
+use crate::order::{PROCEDURE_COUNT, Procedure, Task};
 use crate::token::Part;
 use crate::units::Milligram;
 use Actuator::*;
@@ -247,9 +247,30 @@ pub const fn steps(of: Procedure) -> &'static [Step] {
 /// Everything that a procedure turns on: a latched row that takes none of it does not hold the procedure, for some of them trip a row to
 /// see that it trips.
 pub fn needs(of: Procedure) -> Actuators {
-    let on = |table: &[Step]| table.iter().fold(Actuators::NONE, |all, step| all.or(step.on.without(AIR_ONLY)));
-    match of {
-        Procedure::FilterDrier | Procedure::Vessel => on(steps(of)).or(on(INTERNAL_LEAK)),
-        of => on(steps(of)),
+    NEEDS.get(of as usize).copied().unwrap_or(Actuators::ALL)
+}
+
+/// Looked at in every scan of a procedure: its steps are gone through once, by the compiler.
+const NEEDS: [Actuators; PROCEDURE_COUNT] = {
+    let mut all = [Actuators::NONE; PROCEDURE_COUNT];
+    let mut at = 0;
+    while at < PROCEDURE_COUNT {
+        let of = Procedure::ALL[at];
+        assert!(of as usize == at, "in the order of their numbers");
+        all[at] = match of {
+            Procedure::FilterDrier | Procedure::Vessel => on(steps(of)).or(on(INTERNAL_LEAK)),
+            of => on(steps(of)),
+        };
+        at += 1;
     }
+    all
+};
+
+const fn on(table: &[Step]) -> Actuators {
+    let (mut all, mut at) = (Actuators::NONE, 0);
+    while at < table.len() {
+        all = all.or(table[at].on.without(AIR_ONLY));
+        at += 1;
+    }
+    all
 }

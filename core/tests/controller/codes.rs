@@ -62,9 +62,13 @@ fn a_digest_made_in_turns_is_that_of_the_reference_library() {
         mac.update(&serial.to_be_bytes());
         let due = mac.finalize().into_bytes();
         let mut sealing = Sealing::default();
-        let turns: Vec<_> = (0..4).map(|_| sealing.turn(&key, version, kind, serial)).collect();
-        assert_eq!(turns[..3], [None; 3]);
-        assert_eq!(turns[3].expect("the fourth turn gives it")[..], due[..6], "{version} {kind} {serial}");
+        let turns: Vec<_> = (0..5).map(|_| sealing.turn(&key, version, kind, serial)).collect();
+        assert_eq!(turns[..4], [None; 4]);
+        assert_eq!(
+            turns[4].expect("the turn after the fourth block tells it")[..],
+            due[..6],
+            "{version} {kind} {serial}"
+        );
         assert_eq!(sealing, Sealing::default(), "ready for the next");
     }
 }
