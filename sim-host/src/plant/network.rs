@@ -221,7 +221,7 @@ impl Plant {
     }
 
     /// As [`Plant::advance`] where nothing is switched and nobody looks for hours: steps may be as long as their error allows, up to `longest` s,
-    /// and pressures are known to [`STANDING`].
+    /// and pressures are known to 10 Pa.
     pub fn stand(&mut self, t: f64, longest: f64) {
         let usual = self.engine.tolerance;
         self.engine.tolerance = Tolerance { longest, pressure: usual.pressure.max(STANDING), ..usual };
