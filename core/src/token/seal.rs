@@ -46,9 +46,9 @@ const INNER: u8 = 0x36;
 /// The same for the hash of the message.
 const OUTER: u8 = 0x5c;
 
-/// A digest in the making: a block a turn, since the four of a HMAC together are longer than a scan may be.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+/// A digest in the making: a block a turn, since the four of a HMAC together are longer than a scan may be. What it holds between the turns stands in
+/// for the key, and is never printed either.
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Sealing {
     turns: u8,
     hash: [u32; 8],
@@ -138,5 +138,18 @@ impl fmt::Debug for CodeKey {
 impl defmt::Format for CodeKey {
     fn format(&self, f: defmt::Formatter<'_>) {
         defmt::write!(f, "CodeKey(..)");
+    }
+}
+
+impl fmt::Debug for Sealing {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Sealing(..)")
+    }
+}
+
+#[cfg(feature = "defmt")]
+impl defmt::Format for Sealing {
+    fn format(&self, f: defmt::Formatter<'_>) {
+        defmt::write!(f, "Sealing(..)");
     }
 }

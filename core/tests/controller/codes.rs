@@ -73,6 +73,18 @@ fn a_digest_made_in_turns_is_that_of_the_reference_library() {
     }
 }
 
+/// Whoever reads a log learns nothing that could stand in for the key.
+#[test]
+fn neither_a_key_nor_a_digest_in_the_making_prints_anything_of_itself() {
+    let key = CodeKey::DEMO;
+    assert_eq!(format!("{key:?}"), "CodeKey(..)");
+    let mut sealing = Sealing::default();
+    for _ in 0..3 {
+        assert_eq!(sealing.turn(&key, VERSION, 1, 7), None);
+        assert_eq!(format!("{sealing:?}"), "Sealing(..)");
+    }
+}
+
 /// D. Crockford, *Base 32* (from memory): 1234 is written 16J, and its remainder by 37 is 13, the symbol D.
 #[test]
 fn symbols_write_numbers_as_their_inventor_has_it() {
