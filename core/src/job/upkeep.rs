@@ -117,13 +117,18 @@ impl Upkeep {
         Status::Running
     }
 
-    /// What is on, and whose start is waited for: the time of a step begins with C-1.
+    /// What is on, and what is waited for: the time of a step begins with C-1, and what a step watches is watched once all that it asks for is on.
     fn want(&mut self, c: &mut Ctx<'_>, step: &Step) {
         let hanging = Actuators::of(&[Actuator::Xv1, Actuator::Xv2]).without(c.couplers());
         c.want = step.on.without(hanging);
         if step.on.has(Actuator::C1) && c.compressor_ready_in > ABOUT_TO {
             c.want = c.want.without(TO_VESSEL);
             self.since = c.t;
+        }
+        // A valve that is withheld would let a hold pass on half of the pipes.
+        let watches = matches!(step.until, Until::Passed | Until::Rests(..) | Until::Keeps(..));
+        if watches && !c.want.without(c.on).is_empty() {
+            (self.since, self.from) = (c.t, None);
         }
     }
 

@@ -155,6 +155,20 @@ fn a_line_that_only_its_own_gauge_shows_empty_is_not_opened() {
     assert!(!bench.notices.iter().any(asked), "{:?}", bench.notices);
 }
 
+/// With XV-3 withheld hoses and line are not joined, however long that is waited for: nothing is shown empty by it.
+#[test]
+fn a_line_that_could_not_be_joined_to_the_hoses_is_not_opened() {
+    let mut bench = fresh(Procedure::FilterDrier, Milligram(0));
+    bench.world.p_separator = Some(40_000.0);
+    bench.world.open = Switches::LS2_NOT_HIGH;
+    bench.seconds(5);
+    does(&mut bench, Task::ParkCouplers);
+    let outcome = ends(&mut bench, 900);
+    assert!(matches!(outcome, Outcome::Failed(_)), "{outcome:?}");
+    let asked = |n: &Notice| matches!(n, Notice::Asked(asked) if asked.question == Question::Task(Task::ChangeDrier));
+    assert!(!bench.notices.iter().any(asked), "{:?}", bench.notices);
+}
+
 /// Loosened pipes are owed a proof, whatever ends the procedure: the next service waits for the internal leak check.
 #[test]
 fn a_broken_off_exchange_leaves_its_leak_check_owed() {
