@@ -16,8 +16,8 @@ use crate::sense::scale::SPAN_CHANGE_LIMIT;
 use crate::talk::{Notice, Question};
 use crate::token::Part;
 use crate::units::*;
-use crate::upkeep::procedures::{NOT_LOADED, steps};
-use crate::upkeep::steps::{Gauge, Step, Until};
+use crate::upkeep::procedures::steps;
+use crate::upkeep::steps::{Gauge, Level, Step, Until};
 use crate::verdict::{GasVerdict, GiveUp};
 
 /// XV-4 and C-1 are on by then, or will be in the next second.
@@ -154,13 +154,13 @@ impl Upkeep {
                 None => Wait,
             },
             Until::Passed => Look::when(over),
-            Until::Below(gauge, most) => self.reading(c, gauge, |now, _| Look::when(now <= most)),
-            Until::Above(gauge, least) => self.reading(c, gauge, |now, _| Look::when(now >= least)),
+            Until::Below(gauge, most) => self.reading(c, gauge, |now, _| Look::when(now <= most.value())),
+            Until::Above(gauge, least) => self.reading(c, gauge, |now, _| Look::when(now >= least.value())),
             Until::Rests(gauge, most) => {
-                self.reading(c, gauge, |now, from| moved(now.saturating_sub(from), most, over))
+                self.reading(c, gauge, |now, from| moved(now.saturating_sub(from), most.value(), over))
             }
             Until::Keeps(gauge, most) => {
-                self.reading(c, gauge, |now, from| moved(from.saturating_sub(now), most, over))
+                self.reading(c, gauge, |now, from| moved(from.saturating_sub(now), most.value(), over))
             }
             Until::Told => {
                 c.tell(Notice::LineStands(c.r.pt5.value));
@@ -168,14 +168,14 @@ impl Upkeep {
             }
             Until::Life(part) => Look::when(c.given == Some(part)),
             Until::OnPort => match c.r.service_pressure() {
-                Some(p) if p.0 <= NOT_LOADED => {
+                Some(p) if p.0 <= Level::NotLoaded.value() => {
                     self.at = self.at.saturating_add(1);
                     Next
                 }
                 Some(_) => identified(c),
                 None => Look::gives_up(GiveUp::ReadingBad),
             },
-            Until::Gone(mass) => Look::when(self.gone(c.r).is_some_and(|gone| gone >= mass)),
+            Until::Gone(mass) => Look::when(self.gone(c.r).is_some_and(|gone| gone.0 >= mass.value())),
             Until::CameBack => match self.gone(c.r).filter(|_| c.r.wt1.still && spent >= SETTLES) {
                 Some(short) if short > RETURNS => Look::gives_up(GiveUp::FlushShort(short)),
                 Some(_) => {

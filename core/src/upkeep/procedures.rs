@@ -1,11 +1,10 @@
 //! Every procedure of upkeep, step by step. Times and limits are own choices where no source stands beside them.
 
-use super::steps::{Gauge, Step, Until};
+use super::steps::{Gauge, Level, Step, Until};
 use crate::frame::{Actuator, Actuators};
 use crate::kept::Proof;
 use crate::order::{PROCEDURE_COUNT, Procedure, Task};
 use crate::token::Part;
-use crate::units::Milligram;
 use Actuator::*;
 
 /// A person's work: twenty minutes, as for any question that means work by hand.
@@ -32,35 +31,8 @@ const WARM: Actuators = Actuators::of(&[P1, K1]);
 const HOSES_OPEN: Actuators = Actuators::of(&[Xv1, Xv2, K1]);
 /// Hoses, manifold and separator as one, with nothing that moves gas: their gauges show the same, or one of them does not follow.
 const EVEN: Actuators = Actuators::of(&[Xv1, Xv2, Xv3, K1]);
-/// What rinses at a time: both hoses of 3 m by 4.8 mm hold 118 g of liquid, so that it reaches the second (own choice).
-const RINSES: Milligram = Milligram::from_grams(100);
 /// What boiled in the hoses has left liquid as cold as its pressure: it warms for so long before it is drawn once more (own choice).
 const WARMS: u16 = 180;
-/// Hoses above this are not empty: the pressure of I31 at which couplers may come off.
-pub const NOT_LOADED: i32 = 130_000;
-/// The end of a recovery, a little above the least that C-1 reaches in a line of its own.
-const DRAWN: i32 = 50_000;
-/// What gas leaving oil may raise a drawn separator by in two minutes, while its line is being watched.
-const STIRS: i32 = 30_000;
-/// A line is opened at the barometer or below it, with the class of PT-5 on top.
-const OPENED: i32 = 110_000;
-/// Depth at which a hold of hoses and manifold begins: PT-4 sees its rise well inside its span.
-const DEEP: i32 = 300;
-/// PT-4 lives if the separator's gas, which C-1 leaves at some tenths of a bar at best, lifts it to this: far above where a hold may end.
-const WOKEN: i32 = 2_000;
-/// Rise in 15 min that oil films give: 0.13 L by 500 Pa in 900 s are 7e-5 Pa m3/s.
-const TIGHT: i32 = 500;
-/// What a resting scale may fall by in ten minutes without anything leaving, mg: its noise and creep.
-const LOSES: i32 = 10_000;
-/// A vessel that comes evacuated: nothing, with the class of PT-1 on top (0.25 % of 35 bar, and as much again).
-const EVACUATED: i32 = 20_000;
-/// Rise of PT-1 in ten minutes that its noise and drift may show (own choice): 12.5 L by 10 kPa in 600 s are 0.2 Pa m3/s, a gross test.
-const INFLOW: i32 = 10_000;
-/// AT-2 in clean air shows less than 2 % LFL.
-const CLEAN: i32 = 20;
-/// AT-2 has seen test gas: below the 15 % LFL at which I01 trips, so that it counts before.
-const SEEN: i32 = 100;
-
 const fn step(on: Actuators, until: Until, within: u16) -> Step {
     Step { on, until, within }
 }
@@ -75,20 +47,20 @@ const NOW: u16 = 0;
 /// The line is drawn down and told before it is opened, and proven tight after.
 const FILTER_DRIER: &[Step] = &[
     done(Task::ParkCouplers),
-    step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
-    step(LINE, Until::Below(Gauge::Separator, DRAWN), 300),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, Level::NotLoaded), NOW),
+    step(LINE, Until::Below(Gauge::Separator, Level::Drawn), 300),
     // PT-5 alone is not believed: a line that is loaded after all presses into the hoses.
     step(EVEN, Until::Passed, 10),
-    step(AIR_ONLY, Until::Below(Gauge::Hoses, OPENED), NOW),
-    step(AIR_ONLY, Until::Rests(Gauge::Separator, STIRS), 120),
-    step(AIR_ONLY, Until::Below(Gauge::Separator, OPENED), NOW),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, Level::Opened), NOW),
+    step(AIR_ONLY, Until::Rests(Gauge::Separator, Level::Stirs), 120),
+    step(AIR_ONLY, Until::Below(Gauge::Separator, Level::Opened), NOW),
     step(AIR_ONLY, Until::Told, NOW),
     step(AIR_ONLY, Until::Owed(Proof::InternalLeak), NOW),
     STORED,
     done(Task::ChangeDrier),
     step(AIR_ONLY, Until::Life(Part::FilterDrier), HANDS),
-    step(LINE, Until::Below(Gauge::Separator, DRAWN), 300),
-    step(AIR_ONLY, Until::Rests(Gauge::Separator, STIRS), 120),
+    step(LINE, Until::Below(Gauge::Separator, Level::Drawn), 300),
+    step(AIR_ONLY, Until::Rests(Gauge::Separator, Level::Stirs), 120),
     step(AIR_ONLY, Until::LeakCheck, NOW),
 ];
 
@@ -97,22 +69,22 @@ const PUMP_OIL: &[Step] = &[
     step(WARM, Until::Passed, 300),
     done(Task::ChangePumpOil),
     step(AIR_ONLY, Until::Life(Part::PumpOil), HANDS),
-    step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
-    step(PUMP, Until::Below(Gauge::Vacuum, DEEP), 600),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, Level::NotLoaded), NOW),
+    step(PUMP, Until::Below(Gauge::Vacuum, Level::Deep), 600),
 ];
 
 /// Under vacuum 15 min, under the vessel's own pressure 10 min: the class of half an hour (common practice, no source).
 const INTERNAL_LEAK: &[Step] = &[
     done(Task::ParkCouplers),
-    step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, Level::NotLoaded), NOW),
     // Hoses and manifold take half a minute; a vehicle that was left on them would take much longer.
-    step(EVACUATE, Until::Below(Gauge::Vacuum, DEEP), 180),
+    step(EVACUATE, Until::Below(Gauge::Vacuum, Level::Deep), 180),
     step(HOSES_OPEN, Until::Passed, 60),
-    step(HOSES_OPEN, Until::Rests(Gauge::Vacuum, TIGHT), 900),
-    step(AIR_ONLY, Until::Keeps(Gauge::Vessel, LOSES), 600),
-    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, CLEAN), NOW),
+    step(HOSES_OPEN, Until::Rests(Gauge::Vacuum, Level::Tight), 900),
+    step(AIR_ONLY, Until::Keeps(Gauge::Vessel, Level::Loses), 600),
+    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, Level::Clean), NOW),
     // A gauge that was stuck in vacuum all the while has proven nothing.
-    step(EVEN, Until::Above(Gauge::Vacuum, WOKEN), 30),
+    step(EVEN, Until::Above(Gauge::Vacuum, Level::Woken), 30),
     step(AIR_ONLY, Until::Proven(Proof::InternalLeak), NOW),
     STORED,
 ];
@@ -138,7 +110,7 @@ const FILL_VESSEL: &[Step] = &[
     // 30 kg of a bus yard's station at some 10 g/s.
     step(DRAW, Until::Taken, 3_600),
     done(Task::ShutCylinder),
-    step(DRAW, Until::Below(Gauge::Hoses, DRAWN), 1_800),
+    step(DRAW, Until::Below(Gauge::Hoses, Level::Drawn), 1_800),
     step(AIR_ONLY, Until::Weighed, REST),
 ];
 
@@ -151,11 +123,11 @@ const SAMPLE_FILTER: &[Step] = &[done(Task::ChangeSampleFilter), step(AIR_ONLY, 
 
 /// The 30 s in which AT-2 has to show test gas are the response time that catalytic and infrared heads keep (from memory).
 const GAS_DETECTOR: &[Step] = &[
-    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, CLEAN), 60),
+    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, Level::Clean), 60),
     done(Task::GiveTestGas),
-    step(AIR_ONLY, Until::Above(Gauge::CabinetGas, SEEN), 30),
+    step(AIR_ONLY, Until::Above(Gauge::CabinetGas, Level::Seen), 30),
     done(Task::TakeTestGas),
-    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, CLEAN), 300),
+    step(AIR_ONLY, Until::Below(Gauge::CabinetGas, Level::Clean), 300),
     step(AIR_ONLY, Until::Proven(Proof::GasDetector), NOW),
     STORED,
 ];
@@ -179,12 +151,12 @@ const RELIEF_VALVE: &[Step] =
 /// its own vacuum, for nothing in it could be weighed as it leaks, and the rest by the internal leak check. Its scale is to be tried.
 const VESSEL: &[Step] = &[
     done(Task::ParkCouplers),
-    step(AIR_ONLY, Until::Below(Gauge::Hoses, NOT_LOADED), NOW),
-    step(LINE, Until::Below(Gauge::Separator, DRAWN), 300),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, Level::NotLoaded), NOW),
+    step(LINE, Until::Below(Gauge::Separator, Level::Drawn), 300),
     step(EVEN, Until::Passed, 10),
-    step(AIR_ONLY, Until::Below(Gauge::Hoses, OPENED), NOW),
-    step(AIR_ONLY, Until::Rests(Gauge::Separator, STIRS), 120),
-    step(AIR_ONLY, Until::Below(Gauge::Separator, OPENED), NOW),
+    step(AIR_ONLY, Until::Below(Gauge::Hoses, Level::Opened), NOW),
+    step(AIR_ONLY, Until::Rests(Gauge::Separator, Level::Stirs), 120),
+    step(AIR_ONLY, Until::Below(Gauge::Separator, Level::Opened), NOW),
     step(AIR_ONLY, Until::Told, NOW),
     step(AIR_ONLY, Until::Holds, REST),
     step(AIR_ONLY, Until::Owed(Proof::InternalLeak), NOW),
@@ -192,10 +164,10 @@ const VESSEL: &[Step] = &[
     STORED,
     done(Task::ChangeVessel),
     step(AIR_ONLY, Until::Holds, REST),
-    step(AIR_ONLY, Until::Below(Gauge::VesselPressure, EVACUATED), REST),
+    step(AIR_ONLY, Until::Below(Gauge::VesselPressure, Level::Evacuated), REST),
     step(AIR_ONLY, Until::Proven(Proof::ReliefValve), NOW),
     STORED,
-    step(AIR_ONLY, Until::Rests(Gauge::VesselPressure, INFLOW), 600),
+    step(AIR_ONLY, Until::Rests(Gauge::VesselPressure, Level::Inflow), 600),
     step(AIR_ONLY, Until::LeakCheck, NOW),
 ];
 
@@ -205,18 +177,18 @@ const VESSEL: &[Step] = &[
 const FLUSH: &[Step] = &[
     step(AIR_ONLY, Until::OnPort, NOW),
     // As a flush that was broken off leaves them. Empty ones go to the pump, and not to the vessel: nobody asked what they hold.
-    step(DRAW, Until::Below(Gauge::Hoses, DRAWN), 3_600),
-    step(EVACUATE, Until::Below(Gauge::Vacuum, DEEP), 300),
+    step(DRAW, Until::Below(Gauge::Hoses, Level::Drawn), 3_600),
+    step(EVACUATE, Until::Below(Gauge::Vacuum, Level::Deep), 300),
     step(HOSES_OPEN, Until::Passed, 60),
-    step(HOSES_OPEN, Until::Rests(Gauge::Vacuum, TIGHT), 120),
-    step(EVEN, Until::Above(Gauge::Vacuum, WOKEN), 30),
+    step(HOSES_OPEN, Until::Rests(Gauge::Vacuum, Level::Tight), 120),
+    step(EVEN, Until::Above(Gauge::Vacuum, Level::Woken), 30),
     step(AIR_ONLY, Until::Zero, REST),
-    step(RINSE, Until::Gone(RINSES), 120),
-    step(RETURN, Until::Below(Gauge::Hoses, DRAWN), 3_600),
+    step(RINSE, Until::Gone(Level::Rinse), 120),
+    step(RETURN, Until::Below(Gauge::Hoses, Level::Drawn), 3_600),
     step(AIR_ONLY, Until::Passed, WARMS),
-    step(RETURN, Until::Below(Gauge::Hoses, DRAWN), 3_600),
+    step(RETURN, Until::Below(Gauge::Hoses, Level::Drawn), 3_600),
     step(AIR_ONLY, Until::CameBack, REST),
-    step(DRAW, Until::Below(Gauge::Hoses, DRAWN), 1_800),
+    step(DRAW, Until::Below(Gauge::Hoses, Level::Drawn), 1_800),
     step(AIR_ONLY, Until::Flushed, NOW),
     STORED,
 ];

@@ -6,7 +6,6 @@ use crate::frame::Actuators;
 use crate::kept::Proof;
 use crate::order::Task;
 use crate::token::Part;
-use crate::units::Milligram;
 
 /// A reading that a step goes by.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
@@ -26,6 +25,54 @@ pub enum Gauge {
     Vessel,
 }
 
+macro_rules! levels {
+    ($($(#[$doc:meta])* $name:ident = $value:literal,)+) => {
+        /// A number that a step holds its reading against, in the unit of its gauge: by its place in a table, so that a step fits in eight bytes.
+        #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+        #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+        #[repr(u8)]
+        pub enum Level {
+            $($(#[$doc])* $name,)+
+        }
+        impl Level {
+            /// The number.
+            pub fn value(self) -> i32 {
+                const ALL: &[i32] = &[$($value),+];
+                ALL.get(self as usize).copied().unwrap_or(0)
+            }
+        }
+    };
+}
+
+levels! {
+    /// Hoses above this are not empty: the pressure of I31 at which couplers may come off, Pa.
+    NotLoaded = 130_000,
+    /// The end of a recovery, a little above the least that C-1 reaches in a line of its own, Pa.
+    Drawn = 50_000,
+    /// What gas leaving oil may raise a drawn separator by in two minutes, while its line is being watched, Pa (own choice).
+    Stirs = 30_000,
+    /// A line is opened at the barometer or below it, with the class of PT-5 on top, Pa.
+    Opened = 110_000,
+    /// Depth at which a hold of hoses and manifold begins: PT-4 sees its rise well inside its span, Pa (own choice).
+    Deep = 300,
+    /// PT-4 lives if the separator's gas, which C-1 leaves at some tenths of a bar at best, lifts it to this: far above where a hold may end, Pa.
+    Woken = 2_000,
+    /// Rise in 15 min that oil films give, Pa: 0.13 L by 500 Pa in 900 s are 7e-5 Pa m3/s.
+    Tight = 500,
+    /// What a resting scale may fall by in ten minutes without anything leaving, mg: its noise and creep.
+    Loses = 10_000,
+    /// A vessel that comes evacuated: nothing, with the class of PT-1 on top (0.25 % of 35 bar, and as much again), Pa.
+    Evacuated = 20_000,
+    /// Rise of PT-1 in ten minutes that its noise and drift may show, Pa (own choice): 12.5 L by 10 kPa in 600 s are 0.2 Pa m3/s, a gross test.
+    Inflow = 10_000,
+    /// AT-2 in clean air shows less than 2 % LFL, thousandths.
+    Clean = 20,
+    /// AT-2 has seen test gas: below the 15 % LFL at which I01 trips, so that it counts before, thousandths.
+    Seen = 100,
+    /// What rinses at a time: both hoses of 3 m by 4.8 mm hold 118 g of liquid, so that it reaches the second, mg (own choice).
+    Rinse = 100_000,
+}
+
 /// What ends a step well.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -33,13 +80,13 @@ pub enum Until {
     /// A person says that this is done.
     Done(Task),
     /// The reading is no higher than this.
-    Below(Gauge, i32),
+    Below(Gauge, Level),
     /// It is no lower than this.
-    Above(Gauge, i32),
+    Above(Gauge, Level),
     /// For the whole time it was no more than this above where it began.
-    Rests(Gauge, i32),
+    Rests(Gauge, Level),
     /// For the whole time it was no more than this below where it began.
-    Keeps(Gauge, i32),
+    Keeps(Gauge, Level),
     /// The time is over.
     Passed,
     /// The pressure of the line that is about to be opened is told.
@@ -72,7 +119,7 @@ pub enum Until {
     /// hold is identified first.
     OnPort,
     /// So much has left the vessel since it was weighed.
-    Gone(Milligram),
+    Gone(Level),
     /// The scale rests; what left has come back. Until the hoses are rinsed often enough the steps of a rinse begin anew.
     CameBack,
     /// The hoses are flushed.
