@@ -115,6 +115,10 @@ impl Connection {
     pub fn pure(&self) -> bool {
         self.gas == GasVerdict::Pure
     }
+    /// Whether it was found to be another gas than this station's (H04).
+    pub fn foreign(&self) -> bool {
+        matches!(self.gas, GasVerdict::Foreign | GasVerdict::FlammableForeign)
+    }
     /// Whether a recovery may begin (I05).
     pub fn may_recover(&self) -> bool {
         self.pure() && self.gas_age <= IDENTITY_VALID

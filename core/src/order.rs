@@ -135,10 +135,12 @@ pub enum Procedure {
     Vessel,
     /// Hoses flushed of their oil, through the flush port.
     Flush,
+    /// Hoses and manifold rid of a gas that is not this station's, into an external cylinder on the couplers.
+    Decontaminate,
 }
 
 /// How many procedures there are.
-pub const PROCEDURE_COUNT: usize = 16;
+pub const PROCEDURE_COUNT: usize = 17;
 
 impl Procedure {
     /// Every procedure, in the order of its numbers.
@@ -159,6 +161,7 @@ impl Procedure {
         Self::RestoreRecord,
         Self::Vessel,
         Self::Flush,
+        Self::Decontaminate,
     ];
     /// Plain lower-case name, as in files and reports.
     pub const fn name(self) -> &'static str {
@@ -179,11 +182,12 @@ impl Procedure {
             Self::RestoreRecord => "restore_record",
             Self::Vessel => "vessel",
             Self::Flush => "flush",
+            Self::Decontaminate => "decontaminate",
         }
     }
     /// Whether it works on a cylinder at the couplers, and not on the station alone.
     pub const fn takes_gas(self) -> bool {
-        matches!(self, Self::FillVessel | Self::Identifier)
+        matches!(self, Self::FillVessel | Self::Identifier | Self::Decontaminate)
     }
     /// The masses that it may be ordered with: of a reference weight, or what a filling takes in; `None` where it needs none. A weight of
     /// a fifth of the scale and up tells 0.1 % of its span from its noise (own choice).
@@ -233,6 +237,10 @@ pub enum Task {
     /// V-1 shut, taken off, and a new one put in its place by a licensed person: evacuated, of the same tare, with its own PSV-1 and within
     /// its date, its valves opened.
     ChangeVessel,
+    /// Both couplers on an external cylinder for mixed gas, evacuated, of 10 L or more, its valve open.
+    HangCylinder,
+    /// That cylinder shut by its own valve.
+    ShutMixed,
 }
 
 /// Through which couplers the work goes: those that the vehicle has and that are on it. The coupler that is not used hangs in its

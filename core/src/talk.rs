@@ -122,6 +122,8 @@ pub enum Refusal {
     NotOnFlushPort,
     /// The vehicle has high voltage, and since the last flush the hoses were open to others: flush them first (I15).
     NotFlushed,
+    /// A gas that is not this station's stands in the hoses: decontaminate them first (H04).
+    HosesForeign,
 }
 
 /// Something the operator, the display or the record should know.

@@ -236,6 +236,8 @@ pub enum GiveUp {
     NotEvacuated(AbsPa),
     /// So much of what rinsed the hoses did not come back.
     FlushShort(Milligram),
+    /// The external cylinder takes no more, or is shut: the hoses stay at this pressure.
+    CylinderFull(AbsPa),
 }
 
 /// Refrigerant mass per year at 20 degC for a throughput: Q M / (R T) x 365.25 d, in mg.

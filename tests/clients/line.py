@@ -12,7 +12,7 @@ import zlib
 from types import SimpleNamespace
 
 # The packet format that is spoken here; a setup of another is answered with this number, so that both can be named.
-FORMAT = 7 << 8 | 12
+FORMAT = 8 << 8 | 12
 
 # Every message. A struct is its fields in order; an enum is its variants in order, the first has index 0.
 # Types: u8, u16, u32, u64, i32, bool, str, bytes, a name of this list; `?` optional, `*` a list, `x14` exactly so many.
@@ -22,7 +22,8 @@ struct Setup: format:u16 config:StationConfig start:Start patience:u32
 struct Start: memory:Memory boot:Boot vessel_rest:u32
 enum Memory: Sound(Kept) Lost
 struct Kept: number:u32 latched:u64 starts:u8 drier:i32 pump_oil:u32 clock:u32 span:i32x4 unlocking:Part? used_codes:Usedx3 wrong_codes:u8
-    due:u32x6 order:u16 charged:i32 program:u16 samples:u16 minutes:u32 flushed:bool
+    due:u32x6 order:u16 charged:i32 program:u16 samples:u16 minutes:u32 hoses:Hoses
+enum Hoses: Used Flushed Foreign
 struct Used: newest:u32 below:u32
 enum Part: FilterDrier PumpOil Record
 enum Kind: FilterDrier PumpOil Release
@@ -43,7 +44,7 @@ enum Command: Start(u16,WorkOrder) Pause Resume Abort Confirm(u16) Decline(u16) 
 struct WorkOrder: phases:u16 charge:i32 sides:Sides evacuate:u32 depth:i32 leak_hold:u32 circuit:i32 test_over:i32 test_hold:u32
     oil_extra:i32 oil_replace:bool high_voltage:bool procedure:Procedure mass:i32
 enum Procedure: FilterDrier PumpOil InternalLeak VesselScale UsedOilScale NewOilScale CheckWeight FillVessel Identifier
-    SampleFilter GasDetector PressureSwitch ReliefValve RestoreRecord Vessel Flush
+    SampleFilter GasDetector PressureSwitch ReliefValve RestoreRecord Vessel Flush Decontaminate
 enum Sides: Both High Low
 enum Up: Ready(u16,str) Scan(Answer) Safe(LinkFault,u16) Text(str)
 struct Answer: outputs:Outputs notices:Notice* state:u64 took:Took
@@ -63,7 +64,7 @@ enum CodeFault: Mistyped OtherVersion NotOurs OtherKind(Kind) UsedBefore TooOld 
 enum Input: Pt1 Pt2 Pt3 Pt4 Pt5 Tt1 Tt2 Tt3 Tt4 At2 It1 St1 Et1 Et2 Wt1A Wt1B Wt2 Wt3
 enum Broken: Under Over Frozen Rail Noisy Old Contradicted
 enum Refusal: Busy RepeatedId NothingOrdered OutOfRange(Field) Tripped(RowId) NotPaused NotRunning NoQuestion QuestionClosed
-    NothingToReset OnFlushPort NotOnFlushPort NotFlushed
+    NothingToReset OnFlushPort NotOnFlushPort NotFlushed HosesForeign
 enum Field: Charge Evacuate Depth LeakHold Circuit TestOver TestHold OilExtra Mass Phases
 enum PhaseKind: Purge Identify Recover DrainOil PressureTest Evacuate LeakCheck InjectOil Charge Verify ClearHoses Upkeep
 enum Outcome: Done Skipped(GiveUp) Failed(GiveUp) Aborted
@@ -72,6 +73,7 @@ enum Question: Purge SampleFilterClean CircuitOpened FillNitrogen ReleaseByHand 
     UnusualCharge Task(Task)
 enum Task: ParkCouplers ChangeDrier ChangePumpOil FreePlatform PutWeight TakeWeight ShutCylinder ChangeSampleFilter
     GiveTestGas TakeTestGas PumpUpSwitch EaseSwitch ChangeReliefValve AcceptLoss ChangeVessel
+    HangCylinder ShutMixed
 enum RowId: I01 I02 I03 I04 I05 I06 I07 I08 I09 I10 I11 I12 I13 I14 I15 I16 I17 I18 I19 I20 I21 I22 I23 I24 I25 I26 I27 I28
     I29 I30 I31 Hs1
 struct FirstOut: row:RowId watch:Watch value:i32 bad:bool at:u32
@@ -93,6 +95,7 @@ enum GiveUp: NotCoupled ReadingBad ScaleUnsteady PressureTooLow PressureTooHigh 
     SeparatorPressure(i32) GaugesDisagree HosesDisagree(i32,i32) PressureImplausible NoAnswer TookTooLong TripsAgain
     ScaleDisagrees Overcharged(i32) Undercharged(i32) CouplersMoved PumpShallow(i32)
     LineLoaded(i32) WeightOff(i32) NoReturn(i32) NotProven NotStored RecordSound NotEvacuated(i32) FlushShort(i32)
+    CylinderFull(i32)
 """
 
 # Places in `RawFrame.analog`, in `RawFrame.scales`, bits of `RawFrame.switches` and of `Outputs.on`.

@@ -10,7 +10,7 @@ use valvewright_core::frame::{
     ANALOG_COUNT, Actuator, Actuators, Analog, Lamp, Machine, Outputs, RawFrame, Scale, ScaleSample, Switches,
 };
 use valvewright_core::input::{Broken, Input};
-use valvewright_core::kept::{Boot, Kept, Limits, Memory, Start};
+use valvewright_core::kept::{Boot, Hoses, Kept, Limits, Memory, Start};
 use valvewright_core::order::{Field, PhaseKind, Procedure, Sides, Task, WorkOrder};
 use valvewright_core::port::link::{Answer, Down, FORMAT, LinkFault, PACKET, Receiver, Setup, Took, Up, encode};
 use valvewright_core::row::{FirstOut, RowId, Watch};
@@ -81,6 +81,7 @@ fn types() -> BTreeMap<&'static str, Vec<String>> {
         ("Machine", names::<Machine>()),
         ("Start", names::<Start>()),
         ("Memory", names::<Memory>()),
+        ("Hoses", names::<Hoses>()),
         ("Kept", names::<Kept>()),
         ("Limits", names::<Limits>()),
         ("Procedure", names::<Procedure>()),

@@ -1,6 +1,6 @@
 //! The controller's state on its store, as a board wires it: what is told as stored is there, and what power does in between loses nothing.
 
-use valvewright_core::kept::{Kept, Memory};
+use valvewright_core::kept::{Hoses, Kept, Memory};
 use valvewright_core::record::state::{decode, encode};
 use valvewright_core::record::{Keeping, LOGS, LogPlan, Plan, Store, WhenFull};
 use valvewright_core::row::RowSet;
@@ -102,7 +102,7 @@ fn a_state_comes_back_as_it_was_stored_and_half_of_it_does_not() {
         program: 513,
         samples: 299,
         minutes: 5_000_000,
-        flushed: true,
+        hoses: Hoses::Flushed,
     };
     let bytes = encode(&full);
     assert_eq!(decode(&bytes).as_ref(), Some(&full));
@@ -137,14 +137,14 @@ fn a_state_of_the_layout_before_is_read_and_kept_in_this_one() {
         program: 0,
         samples: 0,
         minutes: 0,
-        flushed: false,
+        hoses: Hoses::Used,
     };
     let now = encode(&known);
     // The one before: all but the last byte, and nothing of a flush.
     let before: Vec<u8> = [&[2], &now[1..now.len() - 1]].concat();
     assert_eq!(decode(&before).as_ref(), Some(&known));
     assert_eq!(
-        decode(&[&[2], &encode(&Kept { flushed: true, ..known.clone() })[1..now.len() - 1]].concat()).as_ref(),
+        decode(&[&[2], &encode(&Kept { hoses: Hoses::Flushed, ..known.clone() })[1..now.len() - 1]].concat()).as_ref(),
         Some(&known)
     );
     // The first. Layout, number, latches, starts, drier, oil, clock: 26 bytes, then two spans of the four; the last 9 are new.

@@ -3,20 +3,19 @@
 //! Starts where its first steps allow it. Done when the table is through and what it leaves was read back. Given up at the step whose
 //! condition does not come in its time. Nothing counts as adjusted, tried or exchanged before its step says so.
 
-use super::bridges::{bridge_of, bridges, further, rests};
+use super::bridges::{bridge_of, bridges, further, gains, rests};
 use super::context::{Ctx, DONE, Status, failed};
 use super::gauges::{Unread, read};
 use super::ledger::Ledger;
 use crate::connection::Connection;
 use crate::frame::{Actuator, Actuators, Switches};
-use crate::kept::{BRIDGES, Left, Proof};
-use crate::order::{PhaseKind, Procedure, Task};
+use crate::kept::{Left, Proof};
+use crate::order::{PhaseKind, Procedure, Sides, Task};
 use crate::sense::Readings;
-use crate::sense::scale::SPAN_CHANGE_LIMIT;
 use crate::talk::{Notice, Question};
 use crate::token::Part;
 use crate::units::*;
-use crate::upkeep::procedures::steps;
+use crate::upkeep::procedures::{RINSING, steps};
 use crate::upkeep::steps::{Gauge, Level, Step, Until};
 use crate::verdict::{GasVerdict, GiveUp};
 
@@ -103,6 +102,12 @@ impl Upkeep {
         if c.order.procedure == Procedure::Flush && !c.r.switches.closed(Switches::FLUSH_PORT) {
             return failed(GiveUp::CouplersMoved);
         }
+        // A hose that hangs in its holder is not rinsed with the other.
+        if c.order.procedure == Procedure::Decontaminate
+            && (c.order.sides != Sides::Both || !c.r.switches.closed(Switches::ZS2_COUPLED))
+        {
+            return failed(GiveUp::NotCoupled);
+        }
         let table = self.table(c.order.procedure);
         let Some(step) = table.get(usize::from(self.at)) else { return DONE };
         self.want(c, step);
@@ -187,7 +192,21 @@ impl Upkeep {
                 }
                 None => Wait,
             },
-            Until::Flushed => leave(c, Left::Flushed),
+            Until::Fit(hoses) => leave(c, Left::Hoses(hoses)),
+            Until::Rinsed => {
+                // The step that asks for the identification is reached after the third alone.
+                if c.ledger.filled.plus(Milligram(Level::RinseTwice.value())) < Milligram(0) {
+                    self.at = self.at.saturating_add(RINSING);
+                }
+                Next
+            }
+            Until::Counts => match rests(&c.r.wt1).filter(|_| spent >= SETTLES) {
+                Some(mass) => {
+                    (self.zero, self.taking) = ([mass.minus(c.ledger.filled); 2], true);
+                    Next
+                }
+                None => Wait,
+            },
             Until::Lost if c.lost => Next,
             Until::Lost => Look::gives_up(GiveUp::RecordSound),
             Until::Switch { open } => Look::when(c.r.switches.closed(Switches::PSH1_HEALTHY) != open),
@@ -231,6 +250,9 @@ impl Upkeep {
             Until::Done(_) | Until::Life(_) => GiveUp::NoAnswer,
             Until::Below(Gauge::Vacuum, _) if step.on.has(Actuator::Xv1) => GiveUp::NoVacuum,
             Until::Below(Gauge::Vacuum, _) => GiveUp::PumpShallow(c.r.pt4.value),
+            Until::Below(Gauge::Hoses, Level::Spread) => {
+                read(c, Gauge::Hoses).map_or(GiveUp::ReadingBad, |p| GiveUp::CylinderFull(AbsPa(p)))
+            }
             Until::Below(Gauge::Hoses | Gauge::Separator, _) | Until::Taken if step.within > 0 => {
                 GiveUp::RecoveryTimeout
             }
@@ -245,6 +267,7 @@ impl Upkeep {
             | Until::Return
             | Until::Room
             | Until::Weighed
+            | Until::Counts
             | Until::Holds => GiveUp::ScaleUnsteady,
             Until::Stored => GiveUp::NotStored,
             _ => GiveUp::NotProven,
@@ -266,7 +289,7 @@ impl Upkeep {
                 c.tell(Notice::WeightOff(off));
                 self.span = more;
                 let checks = c.order.procedure == Procedure::CheckWeight;
-                self.off = (checks && off.0.saturating_abs() > limit || self.gains(c).is_none()).then_some(off);
+                self.off = (checks && off.0.saturating_abs() > limit || gains(c, self.span).is_none()).then_some(off);
             }
             _ => {
                 if let Some(off) = self.off {
@@ -281,32 +304,8 @@ impl Upkeep {
         Next
     }
 
-    /// The gains that make the bridges show the weight as what it weighs; `None` where one is too far both from the one in use and from the one on
-    /// record (I21).
-    fn gains(&self, c: &Ctx<'_>) -> Option<[i32; BRIDGES]> {
-        let mut gains = [0; BRIDGES];
-        let all = gains.iter_mut().zip(&c.cfg.sense.scales).zip(c.spans);
-        let mut shown = self.span.into_iter();
-        for (place, ((gain, scale), kept)) in all.enumerate() {
-            if !bridge_of(c.order.procedure, place) {
-                continue;
-            }
-            let shown = shown.next().filter(|shown| shown.0 > 0)?;
-            let exact = i64::from(scale.cal.gain()).saturating_mul(i64::from(c.order.mass.0));
-            let fresh = i32::try_from(exact.checked_div(i64::from(shown.0))?).ok()?;
-            let near = |was: i32| {
-                let was = i64::from(was);
-                let moved = i64::from(fresh).saturating_sub(was).saturating_abs();
-                was != 0 && moved.saturating_mul(1_000) <= was.saturating_abs().saturating_mul(SPAN_CHANGE_LIMIT)
-            };
-            (near(scale.cal.gain()) || near(kept)).then_some(())?;
-            *gain = fresh;
-        }
-        Some(gains)
-    }
-
     fn adjust(&mut self, c: &mut Ctx<'_>) -> Look {
-        match self.gains(c) {
+        match gains(c, self.span) {
             Some(gains) => leave(c, Left::Spans(gains)),
             None => Look::gives_up(GiveUp::ReadingBad),
         }

@@ -3,7 +3,7 @@
 //! Promises: latches are kept at once, counters in steps that a store can bear; what counts as stored was read back.
 
 use super::{
-    BRIDGES, Boot, Kept, Limits, Memory, OWED, PROGRAM, Proof, STARTS_MOST, STARTS_WITHIN, STORE_ANSWERS, Start,
+    BRIDGES, Boot, Hoses, Kept, Limits, Memory, OWED, PROGRAM, Proof, STARTS_MOST, STARTS_WITHIN, STORE_ANSWERS, Start,
     TRIES_OF_LOST,
 };
 use crate::row::RowSet;
@@ -22,8 +22,8 @@ pub enum Left {
     Spans([i32; BRIDGES]),
     /// The sample filter was changed.
     FreshFilter,
-    /// The hoses were flushed.
-    Flushed,
+    /// What the hoses are fit for from now on.
+    Hoses(Hoses),
 }
 
 /// What outlived power, and how the station started, as far as rows look at it.
@@ -97,7 +97,7 @@ impl Keeper {
     pub fn waking(start: &Start, limits: Limits, gains: [i32; BRIDGES], differs: bool) -> Self {
         let (kept, store_lost) = match &start.memory {
             Memory::Sound(kept) => (kept.clone(), false),
-            Memory::Lost => (Kept { wrong_codes: TRIES_OF_LOST, flushed: false, ..Kept::COMMISSIONED }, true),
+            Memory::Lost => (Kept { wrong_codes: TRIES_OF_LOST, hoses: Hoses::Used, ..Kept::COMMISSIONED }, true),
         };
         let starts = kept.starts.saturating_add(1);
         // A record of before programs had numbers speaks for this one.
@@ -167,8 +167,10 @@ impl Keeper {
     }
 
     /// An order begins that opens the hoses to what is no high-voltage vehicle. It is stored with the number of the order, before air is proven.
-    pub const fn hoses_open(&mut self) {
-        self.kept.flushed = false;
+    pub fn hoses_open(&mut self) {
+        if self.kept.hoses == Hoses::Flushed {
+            self.kept.hoses = Hoses::Used;
+        }
     }
 
     /// The store was found not to work while nothing of an order had begun: what the order took away may not be stored, so that nothing may move.
@@ -207,7 +209,7 @@ impl Keeper {
                 fresh.for_each(|(span, gain)| *span = gain);
             }
             Left::FreshFilter => self.kept.samples = 0,
-            Left::Flushed => self.kept.flushed = true,
+            Left::Hoses(hoses) => self.kept.hoses = hoses,
         }
         self.changed();
     }

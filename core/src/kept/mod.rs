@@ -103,6 +103,26 @@ impl Proof {
     ];
 }
 
+/// What the hoses were open to since they were last cleaned.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[repr(u8)]
+pub enum Hoses {
+    /// To vehicles of any kind.
+    #[default]
+    Used,
+    /// Since they were flushed, or new, to nothing but high-voltage vehicles (I15).
+    Flushed,
+    /// To a gas that is not this station's: it stands in them until they are decontaminated (H04).
+    Foreign,
+}
+
+impl Hoses {
+    /// All of them, in the order of their numbers.
+    pub const ALL: [Self; 3] = [Self::Used, Self::Flushed, Self::Foreign];
+}
+
 /// What must outlive power.
 #[derive(Clone, PartialEq, Eq, Hash, Debug)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -141,8 +161,8 @@ pub struct Kept {
     pub samples: u16,
     /// Time for which the station was on, in minutes.
     pub minutes: u32,
-    /// The hoses were flushed, or are new, and have been open to nothing but high-voltage vehicles since.
-    pub flushed: bool,
+    /// What the hoses were open to.
+    pub hoses: Hoses,
 }
 
 impl Default for Kept {
@@ -170,7 +190,7 @@ impl Kept {
         program: PROGRAM,
         samples: 0,
         minutes: 0,
-        flushed: true,
+        hoses: Hoses::Flushed,
     };
 
     /// Of a record that was lost, what stands in its place on a supervisor's release of this serial number: every part is worn, every test owed,
@@ -183,7 +203,8 @@ impl Kept {
             due: [OWED; PROOF_COUNT],
             program: UNPROVEN,
             samples: u16::MAX,
-            flushed: false,
+            // Nobody knows what they hold.
+            hoses: Hoses::Foreign,
             ..Self::COMMISSIONED
         }
     }

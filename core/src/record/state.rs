@@ -1,6 +1,6 @@
 //! The bytes of [`Kept`] in the store: fixed places, little-endian, without a path to a panic.
 
-use crate::kept::{BRIDGES, Kept, PROOF_COUNT};
+use crate::kept::{BRIDGES, Hoses, Kept, PROOF_COUNT};
 use crate::row::RowSet;
 use crate::token::{KIND_COUNT, Part, Used};
 use crate::units::Milligram;
@@ -53,7 +53,7 @@ pub fn encode(kept: &Kept) -> [u8; BYTES] {
     to.put(&kept.program.to_le_bytes());
     to.put(&kept.samples.to_le_bytes());
     to.word(kept.minutes);
-    to.put(&[u8::from(kept.flushed)]);
+    to.put(&[kept.hoses as u8]);
     to.bytes
 }
 
@@ -67,9 +67,6 @@ impl Reader<'_> {
     }
     fn byte(&mut self) -> Option<u8> {
         self.take::<1>().map(|[byte]| byte)
-    }
-    fn flag(&mut self) -> Option<bool> {
-        self.byte().filter(|byte| *byte < 2).map(|byte| byte == 1)
     }
     fn half(&mut self) -> Option<u16> {
         self.take().map(u16::from_le_bytes)
@@ -123,7 +120,7 @@ pub fn decode(bytes: &[u8]) -> Option<Kept> {
         program: if layout >= BEFORE { from.half()? } else { 0 },
         samples: if layout >= BEFORE { from.half()? } else { 0 },
         minutes: if layout >= BEFORE { from.word()? } else { 0 },
-        flushed: layout == LAYOUT && from.flag()?,
+        hoses: if layout == LAYOUT { *Hoses::ALL.get(usize::from(from.byte()?))? } else { Hoses::Used },
     };
     from.0.is_empty().then_some(kept)
 }

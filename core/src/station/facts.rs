@@ -21,7 +21,8 @@ impl Station {
         let (identity_pass, leak_pass) = match self.job.phase() {
             Some(PhaseKind::Recover) => (known.pure(), known.freshly_tight()),
             // What the station's own pipes hold came through the identifier, or out of the vessel.
-            Some(PhaseKind::Upkeep) => (known.pure() || own_pipes, known.freshly_tight() || own_pipes),
+            // What it lets out of the vessel goes into no vehicle.
+            Some(PhaseKind::Upkeep) => (known.pure() || own_pipes, true),
             // After a charge the hoses hold what came out of the vessel.
             Some(PhaseKind::ClearHoses) => (known.pure() || known.charged(), known.freshly_tight()),
             Some(PhaseKind::Charge) => (known.may_recover(), known.tight()),

@@ -19,7 +19,7 @@ use crate::guard::Guards;
 use crate::hoses::HoseRest;
 use crate::interlock::Interlocks;
 use crate::job::flow::{Job, JobState, View};
-use crate::kept::{BRIDGES, Keeper, Kept, Memory, Scanned, Start};
+use crate::kept::{BRIDGES, Hoses, Keeper, Kept, Left, Memory, Scanned, Start};
 use crate::machine::MachineWatch;
 use crate::selftest::SelfTest;
 use crate::sense::{Readings, Sense, identifier};
@@ -381,6 +381,9 @@ impl Station {
         }
         if let Some(left) = self.job.take_kept() {
             self.leave(left);
+        }
+        if self.connection.foreign() && self.keeper.kept().hoses != Hoses::Foreign {
+            self.leave(Left::Hoses(Hoses::Foreign));
         }
         result
     }

@@ -5,11 +5,12 @@ use crate::air::AirProof;
 use crate::frame::Switches;
 use crate::job::flow::JobState;
 use crate::job::phase;
-use crate::kept::WORN_AT;
-use crate::order::{PhaseSet, Procedure, WorkOrder};
+use crate::kept::{Hoses, WORN_AT};
+use crate::order::{PhaseKind, PhaseSet, Procedure, WorkOrder};
 use crate::row::RowId;
 use crate::talk::{Answered, Command, Notice, Refusal};
 use crate::token::{Part, Typed};
+use crate::upkeep::procedures;
 
 impl Station {
     /// Carries out a command; returns whether reset was pressed, and the answer to an open question.
@@ -73,16 +74,22 @@ impl Station {
         Ok(())
     }
 
-    /// What sits on the flush port is no vehicle, and what has high voltage takes no rest of another oil (I15).
+    /// What sits on the flush port is no vehicle, what has high voltage takes no rest of another oil (I15), and a foreign gas that stands in
+    /// the hoses goes no further (H04).
     fn hoses_may_open(&self, order: &WorkOrder) -> Result<(), Refusal> {
         let on_port = self.readings.switches.closed(Switches::FLUSH_PORT);
-        let flushes = order.phases == PhaseSet::UPKEEP && order.procedure == Procedure::Flush;
+        let upkeep = order.phases == PhaseSet::UPKEEP;
+        let flushes = upkeep && order.procedure == Procedure::Flush;
+        let decontaminates = upkeep && order.procedure == Procedure::Decontaminate;
+        let hoses = self.keeper.kept().hoses;
         if on_port && order.opens_hoses() {
             Err(Refusal::OnFlushPort)
         } else if flushes && !on_port {
             Err(Refusal::NotOnFlushPort)
-        } else if order.high_voltage && order.opens_hoses() && !self.keeper.kept().flushed {
+        } else if order.high_voltage && order.opens_hoses() && hoses != Hoses::Flushed {
             Err(Refusal::NotFlushed)
+        } else if hoses == Hoses::Foreign && !decontaminates && !leaves_hoses(order) {
+            Err(Refusal::HosesForeign)
         } else {
             Ok(())
         }
@@ -125,4 +132,12 @@ impl Station {
         }
         Ok(())
     }
+}
+
+/// Whether what stands in the hoses stays there: nothing but the identifier is asked, or the station is worked on with every valve of them shut.
+fn leaves_hoses(order: &WorkOrder) -> bool {
+    if order.phases == PhaseSet::UPKEEP {
+        return procedures::needs(order.procedure).is_empty();
+    }
+    order.phases == PhaseSet::of(&[PhaseKind::Identify])
 }

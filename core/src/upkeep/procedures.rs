@@ -2,7 +2,7 @@
 
 use super::steps::{Gauge, Level, Step, Until};
 use crate::frame::{Actuator, Actuators};
-use crate::kept::Proof;
+use crate::kept::{Hoses, Proof};
 use crate::order::{PROCEDURE_COUNT, Procedure, Task};
 use crate::token::Part;
 use Actuator::*;
@@ -23,6 +23,10 @@ const EVACUATE: Actuators = Actuators::of(&[Xv1, Xv2, Xv6, P1, K1]);
 const RINSE: Actuators = Actuators::of(&[Xv2, Xv5, Xv10, K1]);
 /// And back through the low one.
 const RETURN: Actuators = Actuators::of(&[Xv1, Xv3, Xv4, C1, K1]);
+/// Liquid from the vessel into both hoses.
+const RINSE_BOTH: Actuators = Actuators::of(&[Xv1, Xv2, Xv5, Xv10, K1]);
+/// What was let into the hoses boils and runs off into the cylinder in this time (own choice).
+const RUNS_OFF: u16 = 30;
 /// P-1 on the shut manifold.
 const PUMP: Actuators = Actuators::of(&[Xv6, P1, K1]);
 /// P-1 on nothing, to warm its oil.
@@ -189,9 +193,35 @@ const FLUSH: &[Step] = &[
     step(RETURN, Until::Below(Gauge::Hoses, Level::Drawn), 3_600),
     step(AIR_ONLY, Until::CameBack, REST),
     step(DRAW, Until::Below(Gauge::Hoses, Level::Drawn), 1_800),
-    step(AIR_ONLY, Until::Flushed, NOW),
+    step(AIR_ONLY, Until::Fit(Hoses::Flushed), NOW),
     STORED,
 ];
+
+/// What stood in hoses and manifold expands into an evacuated cylinder, then the station's own liquid goes after it three times, each time run
+/// off before the next. With the cylinder shut, what is left in the hoses is the station's own, as the identifier has to say: the identification
+/// begins the procedure anew, and what was rinsed is not rinsed again. Only then is it drawn in.
+const DECONTAMINATE: &[Step] = &[
+    step(AIR_ONLY, Until::Rinsed, NOW),
+    done(Task::HangCylinder),
+    step(HOSES_OPEN, Until::Below(Gauge::Hoses, Level::Spread), 120),
+    step(AIR_ONLY, Until::Counts, REST),
+    step(RINSE_BOTH, Until::Gone(Level::RinseOnce), 120),
+    step(HOSES_OPEN, Until::Passed, RUNS_OFF),
+    step(RINSE_BOTH, Until::Gone(Level::RinseTwice), 120),
+    step(HOSES_OPEN, Until::Passed, RUNS_OFF),
+    step(RINSE_BOTH, Until::Gone(Level::RinseThrice), 120),
+    done(Task::ShutMixed),
+    step(AIR_ONLY, Until::Identified, NOW),
+    step(AIR_ONLY, Until::Counts, REST),
+    step(DRAW, Until::Below(Gauge::Hoses, Level::Drawn), 1_800),
+    step(AIR_ONLY, Until::Weighed, REST),
+    step(AIR_ONLY, Until::Fit(Hoses::Used), NOW),
+    STORED,
+];
+
+/// How many steps of it [`Until::Rinsed`] passes over.
+pub const RINSING: u8 = 9;
+const _: () = assert!(matches!(DECONTAMINATE[RINSING as usize + 1].until, Until::Identified));
 
 /// A person takes the loss on, and the release stands for it in the log.
 const RESTORE_RECORD: &[Step] =
@@ -213,6 +243,7 @@ pub const fn steps(of: Procedure) -> &'static [Step] {
         Procedure::RestoreRecord => RESTORE_RECORD,
         Procedure::Vessel => VESSEL,
         Procedure::Flush => FLUSH,
+        Procedure::Decontaminate => DECONTAMINATE,
     }
 }
 

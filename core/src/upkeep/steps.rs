@@ -3,7 +3,7 @@
 //! A procedure is a table, so that one small machine steps all of them and a page of the book can show what each does.
 
 use crate::frame::Actuators;
-use crate::kept::Proof;
+use crate::kept::{Hoses, Proof};
 use crate::order::Task;
 use crate::token::Part;
 
@@ -37,6 +37,7 @@ macro_rules! levels {
         impl Level {
             /// The number.
             pub fn value(self) -> i32 {
+                /// The numbers, whose reasons stand beside their names (own choices where none does).
                 const ALL: &[i32] = &[$($value),+];
                 ALL.get(self as usize).copied().unwrap_or(0)
             }
@@ -69,6 +70,15 @@ levels! {
     Clean = 20,
     /// AT-2 has seen test gas: below the 15 % LFL at which I01 trips, so that it counts before, thousandths.
     Seen = 100,
+    /// An evacuated cylinder of 10 L takes 0.18 L of hoses and manifold at 16 bar to 30 kPa; as much again for what is dissolved in oil, Pa (own choice).
+    Spread = 60_000,
+    /// What of the station's own liquid goes through hoses that held a foreign gas: each hose holds 59 g of liquid, so that this fills it half and
+    /// boils through the rest, mg (own choice),
+    RinseOnce = 60_000,
+    /// once more,
+    RinseTwice = 120_000,
+    /// and a third time.
+    RinseThrice = 180_000,
     /// What rinses at a time: both hoses of 3 m by 4.8 mm hold 118 g of liquid, so that it reaches the second, mg (own choice).
     Rinse = 100_000,
 }
@@ -122,8 +132,12 @@ pub enum Until {
     Gone(Level),
     /// The scale rests; what left has come back. Until the hoses are rinsed often enough the steps of a rinse begin anew.
     CameBack,
-    /// The hoses are flushed.
-    Flushed,
+    /// The hoses are fit for this from now on.
+    Fit(Hoses),
+    /// The scale rests: what leaves from here on is booked on top of what has left before.
+    Counts,
+    /// Where this order has sent through the hoses what rinses them, the steps that do so are passed over.
+    Rinsed,
     /// PSH-1 is open, or shut again.
     Switch {
         /// Open.

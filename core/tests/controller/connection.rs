@@ -106,7 +106,11 @@ fn a_refused_gas_stays_refused_until_the_couplers_move() {
         assert!(!recovers(&mut bench, 4), "{verdict:?}");
         move_couplers(&mut bench, 2);
         identify(&mut bench, 5, &[pure(); 2], true);
-        assert!(recovers(&mut bench, 6), "{:?}", bench.notices);
+        assert_eq!(bench.station.connection().gas(), GasVerdict::Pure, "{verdict:?} is not the next vehicle's");
+        // What a foreign gas left in the hoses outlives its vehicle; air leaves nothing.
+        let clean = verdict == GasVerdict::Air;
+        assert_eq!(recovers(&mut bench, 6), clean, "{:?}", bench.notices);
+        assert_eq!(bench.notices.last() == Some(&Notice::Refused(Refusal::HosesForeign)), !clean);
     }
 }
 

@@ -6,7 +6,7 @@ use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::interlock::RowId;
 use valvewright_core::job::flow::JobState;
 use valvewright_core::job::{GasVerdict, GiveUp, Outcome, PhaseKind, WorkOrder};
-use valvewright_core::kept::{Boot, Kept, Memory, Start};
+use valvewright_core::kept::{Boot, Hoses, Kept, Memory, Start};
 use valvewright_core::order::Procedure;
 use valvewright_core::station::Station;
 use valvewright_core::talk::{Command, Notice, Question, Refusal};
@@ -19,7 +19,8 @@ const HOSES: Actuators = Actuators::of(&[Actuator::Xv1, Actuator::Xv2]);
 
 fn woken(flushed: bool) -> Bench {
     let mut bench = Bench::new();
-    let memory = Memory::Sound(Kept { flushed, ..Kept::COMMISSIONED });
+    let hoses = if flushed { Hoses::Flushed } else { Hoses::Used };
+    let memory = Memory::Sound(Kept { hoses, ..Kept::COMMISSIONED });
     let start = Start { memory, boot: Boot::PowerOn, vessel_rest: Millis(0) };
     bench.station = Station::wake(StationConfig::reference(Refrigerant::R1234yf), &start);
     bench.seconds(5);
@@ -77,17 +78,17 @@ fn a_high_voltage_vehicle_is_served_after_a_flush_and_another_vehicle_ends_it() 
     let mut bench = woken(true);
     bench.start(1, high_voltage(&[PhaseKind::Identify]));
     assert!(bench.notices.contains(&Notice::OrderStarted(1)), "{:?}", bench.notices);
-    assert!(bench.station.kept().flushed, "its own kind takes nothing away");
+    assert!(bench.station.kept().hoses == Hoses::Flushed, "its own kind takes nothing away");
     bench.give(Command::Abort);
     bench.start(2, order(&[PhaseKind::Identify]));
-    assert!(!bench.station.kept().flushed, "in the scan of the order");
+    assert!(bench.station.kept().hoses != Hoses::Flushed, "in the scan of the order");
     bench.give(Command::Abort);
     bench.start(3, high_voltage(&[PhaseKind::Identify]));
     assert_eq!(bench.notices.last(), Some(&Notice::Refused(Refusal::NotFlushed)));
     // A supply cylinder: nobody knows its oil.
     let mut bench = woken(true);
     bench.start(1, WorkOrder::upkeep(Procedure::FillVessel, Milligram::from_grams(500)));
-    assert!(!bench.station.kept().flushed);
+    assert!(bench.station.kept().hoses != Hoses::Flushed);
 }
 
 /// Shows H11, LC8.
@@ -114,7 +115,7 @@ fn an_order_whose_word_is_not_stored_moves_nothing() {
     assert!(bench.until(60, |b| b.station.job().state() == JobState::Running), "{:?}", bench.notices);
     assert!(bench.notices.contains(&Notice::NotStored));
     assert!(bench.station.interlocks().withheld().has(RowId::I24));
-    assert!(bench.station.kept().number >= number && !bench.station.kept().flushed);
+    assert!(bench.station.kept().number >= number && bench.station.kept().hoses != Hoses::Flushed);
     bench.store_stands = false;
     bench.seconds(2);
     assert!(!bench.station.interlocks().withheld().has(RowId::I24), "stored after all");
@@ -132,7 +133,7 @@ fn no_vehicle_order_runs_on_the_flush_port_and_no_flush_beside_it() {
         bench.start(id, one);
         assert_eq!(bench.notices.last(), Some(&Notice::Refused(Refusal::OnFlushPort)));
     }
-    assert!(bench.station.kept().flushed, "a refused order opens nothing");
+    assert!(bench.station.kept().hoses == Hoses::Flushed, "a refused order opens nothing");
     bench.start(9, order(&[PhaseKind::Purge]));
     assert!(bench.notices.contains(&Notice::OrderStarted(9)), "{:?}", bench.notices);
 }
@@ -150,7 +151,7 @@ fn a_flush_goes_out_through_the_high_hose_and_back_through_the_low_one_and_is_ke
             let on = b.on();
             let out = on.has(Actuator::Xv5);
             assert!(!out || on.and(HOSES) == Actuators::of(&[Actuator::Xv2]), "out through the high hose: {on:?}");
-            assert!(!b.station.kept().flushed || rinses == 3, "{rinses} rinses");
+            assert!(b.station.kept().hoses != Hoses::Flushed || rinses == 3, "{rinses} rinses");
             rinses += u32::from(out && !was);
             was = out;
         },
@@ -164,7 +165,7 @@ fn a_flush_goes_out_through_the_high_hose_and_back_through_the_low_one_and_is_ke
     assert_eq!([ledger.recovered, ledger.charged(), ledger.filled], [Milligram(0); 3], "it is no service");
     let tripped = bench.notices.iter().filter(|n| matches!(n, Notice::Tripped(..))).count();
     assert_eq!(tripped, 0, "{:?}", bench.notices);
-    assert!(bench.station.kept().flushed);
+    assert!(bench.station.kept().hoses == Hoses::Flushed);
     let memory = Memory::Sound(bench.station.kept().clone());
     let start = Start { memory, boot: Boot::PowerOn, vessel_rest: Millis(0) };
     bench.station = Station::wake(StationConfig::reference(Refrigerant::R1234yf), &start);
@@ -183,7 +184,7 @@ fn a_rinse_that_does_not_come_back_leaves_the_hoses_as_they_were() {
         panic!("{:?}", bench.station.job().records())
     };
     assert!((39_000..42_000).contains(&short.0), "{short:?}");
-    assert!(!bench.station.kept().flushed);
+    assert!(bench.station.kept().hoses != Hoses::Flushed);
 }
 
 /// A flush that was broken off leaves liquid in the hoses, and no other order is taken on the port: its own beginning is the way out, once AT-1 has
@@ -216,7 +217,8 @@ fn loaded_hoses_are_identified_and_drawn_before_a_flush() {
         assert!(!foul, "P-1 on loaded hoses");
         let last = bench.station.job().records().last().map(|one| one.outcome);
         assert_eq!(last, Some(outcome.unwrap_or(Outcome::Done)), "{:?}", bench.notices);
-        assert_eq!(bench.station.kept().flushed, outcome.is_none());
+        let hoses = if outcome.is_none() { Hoses::Flushed } else { Hoses::Foreign };
+        assert_eq!(bench.station.kept().hoses, hoses);
         assert_eq!(rinses > 0, outcome.is_none());
     }
 }
@@ -231,5 +233,5 @@ fn a_flush_ends_when_a_coupler_leaves_its_port() {
     assert_eq!(bench.station.job().records()[0].outcome, Outcome::Failed(GiveUp::CouplersMoved));
     bench.seconds(5);
     assert!(bench.on().and(HOSES.or(Actuators::of(&[Actuator::Xv5, Actuator::Xv10]))).is_empty(), "{:?}", bench.on());
-    assert!(!bench.station.kept().flushed);
+    assert!(bench.station.kept().hoses != Hoses::Flushed);
 }

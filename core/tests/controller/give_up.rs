@@ -146,6 +146,7 @@ reached! {
     (NotStored) a_procedure_whose_result_is_not_stored_is_not_done
     (RecordSound) a_sound_record_is_not_restored
     (FlushShort(_)) a_rinse_that_does_not_come_back_leaves_the_hoses_as_they_were
+    (CylinderFull(_)) a_cylinder_that_takes_nothing_gets_nothing
     (NotEvacuated(_)) a_vessel_that_comes_under_pressure_is_not_taken
 }
 

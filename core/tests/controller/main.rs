@@ -15,6 +15,7 @@ mod connection;
 mod connection_facts;
 mod cross_checks;
 mod cross_hoses;
+mod decontaminate;
 mod devices;
 mod drive_moments;
 mod drive_order;

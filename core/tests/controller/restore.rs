@@ -59,7 +59,7 @@ fn what_is_restored_is_expired_in_every_part_and_test() {
     let kept = bench.station.kept().clone();
     assert_eq!((kept.drier, kept.pump_oil), (Limits::USUAL.drier, Limits::USUAL.pump_oil));
     assert!(kept.due.iter().all(|due| *due == OWED), "{:?}", kept.due);
-    bench.start(2, order(&[PhaseKind::Evacuate]));
+    bench.start(2, order(&[PhaseKind::Identify]));
     bench.seconds(1);
     let withheld = bench.station.interlocks().withheld();
     let stand = [RowId::I21, RowId::I22, RowId::I24, RowId::I27].map(|row| withheld.has(row));
@@ -67,7 +67,7 @@ fn what_is_restored_is_expired_in_every_part_and_test() {
     assert!(bench.notices.contains(&Notice::Worn(Part::FilterDrier, Permille(1_000))), "{:?}", bench.notices);
     // And so it is after the next start.
     let mut again = woken(Memory::Sound(kept));
-    again.start(1, order(&[PhaseKind::Evacuate]));
+    again.start(1, order(&[PhaseKind::Identify]));
     again.seconds(1);
     let after = again.station.interlocks().withheld();
     assert_eq!([RowId::I21, RowId::I22, RowId::I24, RowId::I27].map(|row| after.has(row)), stand);
@@ -194,7 +194,7 @@ fn a_loss_that_nobody_accepts_restores_nothing() {
     assert_eq!(bench.station.job().records()[0].outcome, Outcome::Failed(GiveUp::Declined));
     types(&mut bench, Part::Record, mint(Kind::Release, 900));
     assert!(bench.notices.contains(&Notice::Refused(Refusal::NoQuestion)), "{:?}", bench.notices);
-    bench.start(2, WorkOrder { phases: PhaseSet::of(&[PhaseKind::Evacuate]), ..order(&[PhaseKind::Evacuate]) });
+    bench.start(2, WorkOrder { phases: PhaseSet::of(&[PhaseKind::Evacuate]), ..order(&[PhaseKind::Identify]) });
     bench.seconds(1);
     assert!(bench.station.interlocks().withheld().has(RowId::I24));
 }

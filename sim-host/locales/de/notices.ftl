@@ -83,6 +83,7 @@ weight_off = Mit dem Prüfgewicht zeigt die Waage { $off } { $side ->
    *[more] mehr
 }, als es wiegt.
 filled = { $mass } kamen aus der Flasche in den Behälter.
+given_away = { $mass } gingen aus dem Behälter in die externe Flasche.
 vessel_holds = Nach der ruhenden Waage enthält der Behälter { $mass }.
 worn = { $part ->
     [drier] Der Filtertrockner
@@ -115,3 +116,5 @@ ask_ease_switch = Den Druck an PSH-1 ablassen. Erledigt?
 ask_change_relief_valve = Eine befugte Person tauscht PSV-1 gegen eines mit gültigem Datum, der Behälter ist abgesperrt oder leer. Erledigt?
 ask_accept_loss = Was aufgezeichnet war, ist verloren. Jedes Teil gilt dann als verbraucht, jede Prüfung als fällig, und kein Code bis zur Nummer der Freigabe wird mehr angenommen. Einverstanden?
 ask_change_vessel = Die Leitung steht ohne Druck. V-1 absperren und abnehmen; eine befugte Person setzt einen neuen ein: evakuiert, mit gleicher Tara, das Sicherheitsventil mit gültigem Datum, die Ventile offen. Erledigt?
+ask_hang_cylinder = Beide Kupplungen sitzen auf einer externen Flasche für Mischgas, evakuiert und mit 10 L oder mehr, im Freien oder unter einer Absaugung, ihr Ventil ist offen. Erledigt?
+ask_shut_mixed = Diese Flasche an ihrem eigenen Ventil schließen, ihren Inhalt kennzeichnen und sie an den Kupplungen lassen, bis die Schläuche leer sind. Erledigt?

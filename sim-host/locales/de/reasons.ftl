@@ -99,3 +99,4 @@ reason-not_stored = der Datenspeicher nahm das Ergebnis nicht an; Speicher insta
 reason-record_sound = die Aufzeichnung ist in Ordnung; es gibt nichts wiederherzustellen
 reason-not_evacuated = der neue Behälter steht bei { $pressure }: er kam nicht evakuiert oder ist undicht; evakuieren und neu beginnen
 reason-flush_short = { $mass } von dem, was die Schläuche spülte, kamen nicht zurück; prüfen, ob beide Kupplungen am Anschluss dicht sitzen, den Abscheider auskochen lassen und neu beginnen
+reason-cylinder_full = die Schläuche bleiben bei { $pressure }: die externe Flasche ist zu oder war nicht evakuiert; öffnen oder eine leere bringen

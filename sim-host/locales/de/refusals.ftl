@@ -13,6 +13,7 @@ refusal-nothing_to_reset = nichts ist verriegelt
 refusal-on_flush_port = die Kupplungen sitzen am Spülanschluss (ZS-3); ans Fahrzeug anschließen
 refusal-not_on_flush_port = die Kupplungen sitzen nicht am Spülanschluss (ZS-3); beide dort aufsetzen
 refusal-not_flushed = das Fahrzeug hat Hochvolt, und die Schläuche waren seit dem letzten Spülen zu einem anderen Fahrzeug offen; beide Kupplungen auf den Spülanschluss setzen und zuerst das Spülen beauftragen
+refusal-hoses_foreign = in den Schläuchen steht ein Gas, das nicht das dieser Station ist; beide Kupplungen auf eine evakuierte Flasche für Mischgas setzen und zuerst das Reinigen beauftragen
 
 ## Felder
 

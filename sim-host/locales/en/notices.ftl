@@ -83,6 +83,7 @@ weight_off = With the reference weight on, the scale shows { $off } { $side ->
    *[more] more
 } than it weighs.
 filled = { $mass } came into the vessel from the cylinder.
+given_away = { $mass } went from the vessel into the external cylinder.
 vessel_holds = By its scale at rest the vessel holds { $mass }.
 worn = The { $part ->
     [drier] filter-drier
@@ -115,3 +116,5 @@ ask_ease_switch = Let the pressure at PSH-1 off. Done?
 ask_change_relief_valve = A licensed person exchanges PSV-1 for one within its date, the vessel shut off or empty. Done?
 ask_accept_loss = What the record held is lost. Every part will count as worn, every test as owed, and no code up to the release's number is taken any more. Accept that?
 ask_change_vessel = The line stands without pressure. Shut V-1 and take it off; a licensed person puts a new one in its place: evacuated, of the same tare, its relief valve within its date, its valves open. Done?
+ask_hang_cylinder = Both couplers sit on an external cylinder for mixed gas, evacuated and of 10 L or more, in the open or under an extractor, its valve open. Done?
+ask_shut_mixed = Shut that cylinder at its own valve, mark what it holds, and leave it on the couplers until the hoses are empty. Done?

@@ -99,3 +99,4 @@ reason-not_stored = the record store did not take the result; mend the store and
 reason-record_sound = the record is sound; there is nothing to restore
 reason-not_evacuated = the new vessel stands at { $pressure }: it did not come evacuated, or it leaks; evacuate it and try again
 reason-flush_short = { $mass } of what rinsed the hoses did not come back; look whether both couplers are tight on the port, and let the separator boil off, then begin anew
+reason-cylinder_full = the hoses stay at { $pressure }: the external cylinder is shut, or was not evacuated; open it, or bring an empty one

@@ -13,6 +13,7 @@ refusal-nothing_to_reset = nothing is latched
 refusal-on_flush_port = the couplers sit on the flush port (ZS-3); put them on the vehicle
 refusal-not_on_flush_port = the couplers are not on the flush port (ZS-3); put both on it
 refusal-not_flushed = the vehicle has high voltage, and the hoses were open to another kind of vehicle since they were last flushed; put both couplers on the flush port and order the flush first
+refusal-hoses_foreign = a gas that is not this station's stands in the hoses; put both couplers on an evacuated cylinder for mixed gas and order the decontamination first
 
 ## Fields
 

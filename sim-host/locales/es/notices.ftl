@@ -83,6 +83,7 @@ weight_off = Con la pesa de referencia, la báscula muestra { $off } { $side ->
    *[more] más
 } de lo que pesa.
 filled = Del cilindro entraron { $mass } en el depósito.
+given_away = Del depósito pasaron { $mass } al cilindro externo.
 vessel_holds = Según la báscula en reposo, el depósito contiene { $mass }.
 worn = { $part ->
     [drier] El filtro secador
@@ -115,3 +116,5 @@ ask_ease_switch = Soltar la presión en PSH-1. ¿Hecho?
 ask_change_relief_valve = Una persona habilitada cambia PSV-1 por una con fecha vigente, con el depósito aislado o vacío. ¿Hecho?
 ask_accept_loss = Lo que el registro guardaba se ha perdido. Cada pieza contará como gastada, cada prueba como pendiente, y ningún código hasta el número de la autorización se aceptará ya. ¿De acuerdo?
 ask_change_vessel = La línea está sin presión. Cerrar V-1 y retirarlo; una persona habilitada pone uno nuevo: evacuado, con la misma tara, su válvula de seguridad con fecha vigente, sus válvulas abiertas. ¿Hecho?
+ask_hang_cylinder = Los dos acopladores están en un cilindro externo para gas mezclado, evacuado y de 10 L o más, al aire libre o bajo extracción, con su válvula abierta. ¿Hecho?
+ask_shut_mixed = Cerrar ese cilindro en su propia válvula, marcar lo que contiene y dejarlo en los acopladores hasta que las mangueras estén vacías. ¿Hecho?

@@ -99,3 +99,4 @@ reason-not_stored = la memoria no tomó el resultado; repararla y empezar de nue
 reason-record_sound = el registro está sano; no hay nada que restaurar
 reason-not_evacuated = el depósito nuevo está a { $pressure }: no vino evacuado, o fuga; evacuarlo y empezar de nuevo
 reason-flush_short = { $mass } de lo que lavó las mangueras no volvieron; ver si ambos acoples cierran bien en la toma, dejar hervir el separador y empezar de nuevo
+reason-cylinder_full = las mangueras se quedan a { $pressure }: el cilindro externo está cerrado o no venía evacuado; abrirlo o traer uno vacío

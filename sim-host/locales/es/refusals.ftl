@@ -13,6 +13,7 @@ refusal-nothing_to_reset = no hay nada que rearmar
 refusal-on_flush_port = los acoples están en la toma de lavado (ZS-3); conectarlos al vehículo
 refusal-not_on_flush_port = los acoples no están en la toma de lavado (ZS-3); poner ambos en ella
 refusal-not_flushed = el vehículo es de alta tensión, y las mangueras estuvieron abiertas a otro vehículo desde el último lavado; poner ambos acoples en la toma de lavado y pedir primero el lavado
+refusal-hoses_foreign = en las mangueras hay un gas que no es el de esta estación; poner ambos acoples en un cilindro evacuado para gas mezclado y pedir primero la descontaminación
 
 ## Campos
 

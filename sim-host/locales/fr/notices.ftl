@@ -83,6 +83,7 @@ weight_off = Avec le poids de référence, la balance montre { $off } { $side ->
    *[more] de plus
 } que son poids.
 filled = { $mass } sont passés de la bouteille au réservoir.
+given_away = { $mass } sont passés du réservoir dans la bouteille externe.
 vessel_holds = D'après la balance au repos, le réservoir contient { $mass }.
 worn = { $part ->
     [drier] Le filtre déshydrateur
@@ -115,3 +116,5 @@ ask_ease_switch = Relâcher la pression sur PSH-1. Fait ?
 ask_change_relief_valve = Une personne habilitée remplace PSV-1 par une soupape en cours de validité, réservoir isolé ou vide. Fait ?
 ask_accept_loss = Ce qui était enregistré est perdu. Chaque pièce comptera comme usée, chaque essai comme dû, et aucun code jusqu'au numéro de l'autorisation ne sera plus accepté. D'accord ?
 ask_change_vessel = La conduite est sans pression. Fermer V-1 et le déposer ; une personne habilitée en pose un neuf : tiré au vide, de même tare, sa soupape en cours de validité, ses vannes ouvertes. Fait ?
+ask_hang_cylinder = Les deux coupleurs sont sur une bouteille externe pour gaz mélangé, tirée au vide, de 10 L ou plus, à l'air libre ou sous une extraction, sa vanne ouverte. Fait ?
+ask_shut_mixed = Fermer cette bouteille à sa propre vanne, marquer ce qu'elle contient et la laisser sur les coupleurs jusqu'à ce que les flexibles soient vides. Fait ?

@@ -99,3 +99,4 @@ reason-not_stored = la mémoire n'a pas pris le résultat ; la réparer et recom
 reason-record_sound = l'enregistrement est sain ; il n'y a rien à rétablir
 reason-not_evacuated = le nouveau réservoir est à { $pressure } : il n'est pas arrivé sous vide, ou il fuit ; le tirer au vide et recommencer
 reason-flush_short = { $mass } de ce qui a rincé les flexibles ne sont pas revenus ; voir si les deux coupleurs sont étanches sur la prise, laisser bouillir le séparateur, puis recommencer
+reason-cylinder_full = les flexibles restent à { $pressure } : la bouteille externe est fermée ou n'était pas sous vide ; l'ouvrir ou en prendre une vide

@@ -13,6 +13,7 @@ refusal-nothing_to_reset = rien n'est à réarmer
 refusal-on_flush_port = les coupleurs sont sur la prise de rinçage (ZS-3) ; les brancher au véhicule
 refusal-not_on_flush_port = les coupleurs ne sont pas sur la prise de rinçage (ZS-3) ; y brancher les deux
 refusal-not_flushed = le véhicule est à haute tension, et les flexibles ont été ouverts à un autre véhicule depuis le dernier rinçage ; brancher les deux coupleurs sur la prise de rinçage et commander d'abord le rinçage
+refusal-hoses_foreign = un gaz qui n'est pas celui de cette station est dans les flexibles ; brancher les deux coupleurs sur une bouteille pour gaz mélangé tirée au vide et commander d'abord la décontamination
 
 ## Champs
 

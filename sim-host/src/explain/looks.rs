@@ -93,6 +93,7 @@ pub const fn of_reason(why: GiveUp) -> &'static [In] {
         GiveUp::SeparatorPressure(_) => &[Loop(Input::Pt5)],
         GiveUp::GaugesDisagree => &[Loop(Input::Pt5), Loop(Input::Pt2), Loop(Input::Pt3)],
         GiveUp::OilBottleFull => &[Contact(Switches::LS1_NOT_FULL)],
+        GiveUp::CylinderFull(_) => &[Loop(Input::Pt2), Loop(Input::Pt3)],
         GiveUp::LineLoaded(_) => &[Loop(Input::Pt2), Loop(Input::Pt3), Loop(Input::Pt5)],
         GiveUp::WeightOff(_) | GiveUp::NoReturn(_) | GiveUp::FlushShort(_) => VESSEL,
         GiveUp::NotEvacuated(_) => &[Loop(Input::Pt1)],

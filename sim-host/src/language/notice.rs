@@ -94,6 +94,7 @@ pub fn notice(of: &Notice) -> Message {
         Notice::WeightOff(off) => told("weight_off")
             .with("off", Milligram(off.0.saturating_abs()))
             .with("side", Arg::Choice(if off.0 < 0 { "less" } else { "more" }, &["less", "more"])),
+        Notice::Filled(m) if m < Milligram(0) => told("given_away").with("mass", Milligram(0).minus(m)),
         Notice::Filled(m) => told("filled").with("mass", m),
         Notice::VesselHolds(m) => told("vessel_holds").with("mass", m),
         Notice::Worn(of, share) => told("worn").with("part", wears(of)).with("share", trip::permille(share.0)),
@@ -157,6 +158,8 @@ const fn task(of: Task) -> &'static str {
         Task::ChangeReliefValve => "ask_change_relief_valve",
         Task::AcceptLoss => "ask_accept_loss",
         Task::ChangeVessel => "ask_change_vessel",
+        Task::HangCylinder => "ask_hang_cylinder",
+        Task::ShutMixed => "ask_shut_mixed",
     }
 }
 
@@ -192,6 +195,7 @@ pub fn refusal(why: Refusal) -> Message {
         Refusal::OnFlushPort => told("refusal-on_flush_port"),
         Refusal::NotOnFlushPort => told("refusal-not_on_flush_port"),
         Refusal::NotFlushed => told("refusal-not_flushed"),
+        Refusal::HosesForeign => told("refusal-hoses_foreign"),
     }
 }
 

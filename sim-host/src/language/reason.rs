@@ -72,6 +72,7 @@ pub fn reason(why: GiveUp) -> Message {
         | GiveUp::SeparatorPressure(p)
         | GiveUp::LineLoaded(p)
         | GiveUp::NotEvacuated(p)
+        | GiveUp::CylinderFull(p)
         | GiveUp::PumpShallow(p) => told.with("pressure", p),
         GiveUp::WeightOff(off) => told
             .with("off", Milligram(off.0.saturating_abs()))
@@ -151,5 +152,6 @@ const fn id(why: GiveUp) -> &'static str {
         GiveUp::RecordSound => "reason-record_sound",
         GiveUp::NotEvacuated(_) => "reason-not_evacuated",
         GiveUp::FlushShort(_) => "reason-flush_short",
+        GiveUp::CylinderFull(_) => "reason-cylinder_full",
     }
 }

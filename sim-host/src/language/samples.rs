@@ -124,7 +124,7 @@ samples! {
         Notice::LineStands(_) => [Notice::LineStands(AbsPa(48_000))];
         Notice::CodeAwaited(_) => Part::ALL.map(Notice::CodeAwaited);
         Notice::WeightOff(_) => [SOME, Milligram(-SOME.0)].map(Notice::WeightOff);
-        Notice::Filled(_) => [Notice::Filled(M)];
+        Notice::Filled(_) => [Notice::Filled(M), Notice::Filled(Milligram(-180_000))];
         Notice::VesselHolds(_) => [Notice::VesselHolds(M)];
         Notice::Worn(..) => Part::WEAR.map(|of| Notice::Worn(of, Permille(834)));
     }
@@ -164,6 +164,8 @@ samples! {
         Task::ChangeReliefValve => [Task::ChangeReliefValve];
         Task::AcceptLoss => [Task::AcceptLoss];
         Task::ChangeVessel => [Task::ChangeVessel];
+        Task::HangCylinder => [Task::HangCylinder];
+        Task::ShutMixed => [Task::ShutMixed];
     }
 }
 
@@ -183,6 +185,7 @@ samples! {
         Refusal::OnFlushPort => [Refusal::OnFlushPort];
         Refusal::NotOnFlushPort => [Refusal::NotOnFlushPort];
         Refusal::NotFlushed => [Refusal::NotFlushed];
+        Refusal::HosesForeign => [Refusal::HosesForeign];
     }
 }
 
@@ -312,6 +315,7 @@ samples! {
         GiveUp::RecordSound => [GiveUp::RecordSound];
         GiveUp::NotEvacuated(_) => [GiveUp::NotEvacuated(P)];
         GiveUp::FlushShort(_) => [GiveUp::FlushShort(SOME)];
+        GiveUp::CylinderFull(_) => [GiveUp::CylinderFull(P)];
     }
 }
 

@@ -10,6 +10,7 @@
 use valvewright_core::fluid::Refrigerant;
 use valvewright_core::frame::{Actuator, Actuators};
 use valvewright_core::job::Sides;
+use valvewright_core::order::Procedure;
 
 use crate::instrument::{GasTruth, Truth};
 use crate::plant::spec::{ElementSpec, PlaceKind};
@@ -132,7 +133,13 @@ impl Signals {
             };
         }
         let high = scenario.order.sides == Sides::High;
-        let sampled = if high { "vehicle_high" } else { "vehicle_low" };
+        // AT-1 draws at the station's end of the hose: from the vehicle behind it, but where the hose is shut off from what is on it.
+        let shut_off = scenario.order.upkeep.is_some_and(|(of, _)| of == Procedure::Decontaminate);
+        let sampled = match (shut_off, high) {
+            (true, _) => "hose_low",
+            (false, true) => "vehicle_high",
+            (false, false) => "vehicle_low",
+        };
         let further = stages.iter().skip(1).map(|stage| one(&format!("{}.current", stage.name)));
         Ok(Self {
             fields,

@@ -45,8 +45,26 @@ pub fn network_of(scenario: &Scenario) -> Result<NetworkSpec, NetworkFault> {
     vehicle(scenario, fluid, &mut spec)?;
     couplers(scenario, &mut spec);
     nitrogen(scenario, &mut spec)?;
+    foreign_in_hoses(station.foreign_in_hoses, &mut spec);
     Ok(spec)
 }
+
+/// What a refused vehicle left in the hoses, in place of what stands there otherwise.
+fn foreign_in_hoses(mass: f64, spec: &mut NetworkSpec) {
+    let volumes = HOSES.map(|name| spec.volume_mut(name).map_or(0.0, |v| v.volume));
+    if mass <= 0.0 {
+        return;
+    }
+    spec.second = Some(the_other(spec.fluid));
+    for (name, volume) in HOSES.into_iter().zip(volumes) {
+        let Some(fill) = spec.volume_mut(name).map(|v| &mut v.fill) else { continue };
+        fill.refrigerant = Amount::Mass(0.0);
+        fill.second = mass * volume / volumes.iter().sum::<f64>();
+    }
+}
+
+/// The hoses of a station.
+pub const HOSES: [&str; 2] = ["hose_low", "hose_high"];
 
 /// A coupler that the vehicle has not hangs in its holder, shut.
 fn couplers(scenario: &Scenario, spec: &mut NetworkSpec) {
@@ -129,9 +147,17 @@ fn dissolve(car: &Vehicle, fluid: &Fluid, spec: &mut NetworkSpec) -> f64 {
 
 /// The other of the two refrigerants, and its share of the vehicle's content.
 const fn other(car: &Vehicle, main: FluidKind) -> (FluidKind, f64) {
-    match main {
-        FluidKind::R1234yf => (FluidKind::R134a, car.gas.r134a),
-        FluidKind::R134a => (FluidKind::R1234yf, car.gas.r1234yf),
+    let share = match main {
+        FluidKind::R1234yf => car.gas.r134a,
+        FluidKind::R134a => car.gas.r1234yf,
+    };
+    (the_other(main), share)
+}
+
+const fn the_other(of: FluidKind) -> FluidKind {
+    match of {
+        FluidKind::R1234yf => FluidKind::R134a,
+        FluidKind::R134a => FluidKind::R1234yf,
     }
 }
 

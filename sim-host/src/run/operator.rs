@@ -72,7 +72,7 @@ impl Deed {
 /// What a task of upkeep moves that the plant or an instrument has.
 const fn by_hand(task: Task) -> Option<Hand> {
     match task {
-        Task::ParkCouplers | Task::ShutCylinder => Some(Hand::ShutCouplers),
+        Task::ParkCouplers | Task::ShutCylinder | Task::ShutMixed => Some(Hand::ShutCouplers),
         Task::PutWeight => Some(Hand::Weight(true)),
         Task::TakeWeight => Some(Hand::Weight(false)),
         Task::GiveTestGas => Some(Hand::TestGas(true)),
@@ -85,7 +85,8 @@ const fn by_hand(task: Task) -> Option<Hand> {
         | Task::FreePlatform
         | Task::ChangeSampleFilter
         | Task::ChangeReliefValve
-        | Task::AcceptLoss => None,
+        | Task::AcceptLoss
+        | Task::HangCylinder => None,
     }
 }
 

@@ -3,7 +3,7 @@
 use valvewright_core::config::StationConfig;
 use valvewright_core::frame::Analog;
 use valvewright_core::job::{PhaseSet, WorkOrder};
-use valvewright_core::kept::{BRIDGES, Kept, Memory, PROGRAM, Start};
+use valvewright_core::kept::{BRIDGES, Hoses, Kept, Memory, PROGRAM, Start};
 use valvewright_core::order::Procedure;
 use valvewright_core::sense::scale::ScaleCal;
 use valvewright_core::sense::{analog, scale};
@@ -63,7 +63,11 @@ pub fn kept(scenario: &Scenario) -> Kept {
         pump_oil: record.pump_oil_used.round() as u32,
         unlocking: record.replacement_broken_off.then_some(Part::FilterDrier),
         span: span.unwrap_or([0; BRIDGES]),
-        flushed: !record.not_flushed,
+        hoses: match record {
+            _ if scenario.station.foreign_in_hoses > 0.0 => Hoses::Foreign,
+            record if record.not_flushed => Hoses::Used,
+            _ => Hoses::Flushed,
+        },
         program: if record.program_changed { PROGRAM + 1 } else { PROGRAM },
         ..Kept::COMMISSIONED
     }

@@ -134,11 +134,14 @@ pub const IDS: &[&str] = &[
     "ask_change_relief_valve",
     "ask_accept_loss",
     "ask_change_vessel",
+    "ask_hang_cylinder",
+    "ask_shut_mixed",
     "vessel_holds",
     "line_stands",
     "code_awaited",
     "weight_off",
     "filled",
+    "given_away",
     "worn",
 ];
 

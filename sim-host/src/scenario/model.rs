@@ -103,6 +103,8 @@ pub struct Station {
     pub scan: f64,
     /// The station's file: name of a shipped one, or path; the first shipped one where absent.
     pub network: Option<String>,
+    /// The other of the two refrigerants in the hoses, kg, as a refused vehicle leaves it there; the record says so then.
+    pub foreign_in_hoses: f64,
     /// What its record store holds when the job begins.
     pub record: Record,
 }

@@ -130,9 +130,11 @@ fn station(mut node: Node, site: Option<&Site>, other: Option<&str>, p: &mut Pro
     let new_oil = p.take(choice(&mut node, "new_oil", &OilKind::WORDS, &OilKind::ALL, OilKind::Pag46));
     let new_oil_amount = p.take(node.quantity_or("new_oil_amount", Dim::Volume, 0.0..=1e-3, 250e-6));
     let scan = p.take(node.quantity_or("scan", Dim::Time, 0.01..=0.1, 0.05));
+    let foreign_in_hoses = p.take(node.quantity_or("foreign_in_hoses", Dim::Mass, 0.0..=0.1, 0.0));
     let record = record(&mut node, p);
     node.finish_into(p);
     Some(Station {
+        foreign_in_hoses: foreign_in_hoses?,
         record: record?,
         refrigerant: refrigerant?,
         vessel_content: vessel_content?,

@@ -64,12 +64,15 @@ pub const QUESTIONS: &[Shipped] = shipped![
     "replacement_broken_off",
     "span_set_with_a_wrong_weight",
     "hybrid_before_the_flush",
+    "foreign_in_hoses",
 ];
 
 /// Procedures of upkeep: each done, and each refused or failed.
 pub const UPKEEP: &[Shipped] = upkeep![
     "check_weight",
     "check_weight_fails",
+    "decontaminate",
+    "decontaminate_full_cylinder",
     "fill_vessel",
     "fill_vessel_foreign_gas",
     "fill_vessel_no_room",

@@ -29,7 +29,10 @@ impl Years {
             .map(|(_, notice)| if let Notice::Purged(mass) = notice { f64::from(mass.0) * 1e-3 } else { 0.0 })
             .sum();
         let (recovered, charged) = (job.recovered_g.shown.unwrap_or(0.0), job.charged_g.shown.unwrap_or(0.0));
-        let said = recovered - charged - vented;
+        // What went into an external cylinder, as the last notice of it says.
+        let filled =
+            served.notices.iter().rev().find_map(|(_, n)| if let Notice::Filled(m) = n { Some(m.0) } else { None });
+        let said = recovered - charged - vented + f64::from(filled.unwrap_or(0)) * 1e-3;
         let grew = (after.station - before.station) * 1e3;
         let unknown = grew - said;
         self.books += said * 1e-3;

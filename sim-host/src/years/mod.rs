@@ -6,6 +6,7 @@
 mod booking;
 mod calendar;
 mod chart;
+mod cleaning;
 pub mod codes;
 pub mod judge;
 pub mod page;

@@ -126,7 +126,7 @@ fn sums(tally: &Tally) -> Markup {
         h2 { "Counted" }
         dl {
             dt { "Services" } dd { (kinds.join(", ")) }
-            dt { "Exchanges" } dd { (tally.count(|m| m.driers)) " filter-driers, " (tally.count(|m| m.pump_oils)) " pump oils, oil bottles " (tally.count(|m| m.bottles)) " times" }
+            dt { "Exchanges" } dd { (tally.count(|m| m.driers)) " filter-driers, " (tally.count(|m| m.pump_oils)) " pump oils, " (tally.count(|m| m.cleanings[0])) " decontaminations (and " (tally.count(|m| m.cleanings[1])) " in vain), oil bottles " (tally.count(|m| m.bottles)) " times" }
             dt { "Codes" } dd { (tally.count(|m| m.codes_taken)) " taken; refused: " (list(tally.by_name(|m| &m.codes_refused))) }
             dt { "Power" } dd { (tally.count(|m| m.cuts)) " cuts, " (tally.count(|m| m.starts)) " starts after them, " (tally.count(|m| m.again)) " vehicles served again" }
             dt { "Trips" } dd { (list(tally.by_name(|m| &m.trips))) }

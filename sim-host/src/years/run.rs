@@ -26,7 +26,7 @@ const BAY: &str = include_str!("bay.toml");
 /// An order is given up after so long, s.
 const LIMIT: f64 = 4.0 * 3_600.0;
 /// Between two services lie at least so many seconds.
-const TURN: f64 = 600.0;
+pub(super) const TURN: f64 = 600.0;
 /// A vessel that was left alone so long is known to have rested: the shop writes down when it switched off (own choice, a night).
 const NIGHT: f64 = 4.0 * 3_600.0;
 /// Breaches that are kept in words.
@@ -181,6 +181,7 @@ impl Years {
         self.tally.services = number + 1;
         let now = self.sim()?.time();
         self.shop_works(number, ambient, now + 0.5 * TURN)?;
+        self.clean_hoses(number, ambient)?;
         let at = due.max(self.sim()?.time() + TURN);
         let rest = at - self.sim()?.time();
         self.sim()?.stand_until(at, ambient)?;
@@ -222,7 +223,7 @@ impl Years {
     }
 
     /// An order on the vehicle that is there. Returns whether power cut it off; none where the plant has come to its end.
-    fn session(
+    pub(super) fn session(
         &mut self,
         number: u32,
         scenario: &Scenario,
@@ -347,12 +348,12 @@ impl Years {
         Ok(())
     }
 
-    fn comes(&mut self, scenario: &Scenario) -> Result<(), RunError> {
+    pub(super) fn comes(&mut self, scenario: &Scenario) -> Result<(), RunError> {
         self.alter(scenario, &Change { vehicle: true, ..Change::default() }, Who::Comes)
     }
 
     /// The vehicle leaves an empty bay behind.
-    fn goes(&mut self) -> Result<(), RunError> {
+    pub(super) fn goes(&mut self) -> Result<(), RunError> {
         let bay = self.bay.clone();
         self.alter(&bay, &Change { vehicle: true, ..Change::default() }, Who::Goes)
     }

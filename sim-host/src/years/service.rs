@@ -97,7 +97,7 @@ pub fn draw(plan: &Plan, number: u32, ambient: f64, bay: &Scenario) -> Service {
 
 /// The order is given so long after the power comes, s: after the self-test, after a reset where something is latched, and when the start
 /// counts as one that has gone well.
-const BEGINS: f64 = 70.0;
+pub const BEGINS: f64 = 70.0;
 
 fn vehicle(plan: &Plan, kind: Kind, ambient: f64, draw: &mut Draw) -> Vehicle {
     let litres = |draw: &mut Draw, low, high| draw.between(low, high) as f64 * 1e-5;

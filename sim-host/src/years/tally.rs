@@ -52,6 +52,8 @@ pub struct Month {
     pub driers: u32,
     /// Exchanges of pump oil.
     pub pump_oils: u32,
+    /// Decontaminations of the hoses: those that succeeded, and those that did not.
+    pub cleanings: [u32; 2],
     /// Oil bottles filled and emptied.
     pub bottles: u32,
     /// Codes that were taken.

@@ -101,9 +101,11 @@ fn years(out: &mut String, tally: &Tally) -> std::fmt::Result {
 fn upkeep(out: &mut String, tally: &Tally) -> std::fmt::Result {
     writeln!(
         out,
-        "\nUpkeep   {} filter-driers, {} pump oils, {} times the oil bottles",
+        "\nUpkeep   {} filter-driers, {} pump oils, {} decontaminations (and {} in vain), {} times the oil bottles",
         tally.count(|m| m.driers),
         tally.count(|m| m.pump_oils),
+        tally.count(|m| m.cleanings[0]),
+        tally.count(|m| m.cleanings[1]),
         tally.count(|m| m.bottles)
     )?;
     writeln!(
@@ -193,6 +195,8 @@ pub fn csv(tally: &Tally) -> Result<String, csv::Error> {
         "left_g",
         "filter_driers",
         "pump_oils",
+        "decontaminations",
+        "decontaminations_in_vain",
         "oil_bottles",
         "codes_taken",
         "codes_refused",
@@ -230,7 +234,8 @@ pub fn csv(tally: &Tally) -> Result<String, csv::Error> {
             m.left_g,
         ];
         row.extend(grams.map(|g| format!("{g:.3}")));
-        row.extend([m.driers, m.pump_oils, m.bottles, m.codes_taken].map(|n| n.to_string()));
+        let [clean, in_vain] = m.cleanings;
+        row.extend([m.driers, m.pump_oils, clean, in_vain, m.bottles, m.codes_taken].map(|n| n.to_string()));
         row.push(all(&m.codes_refused));
         row.extend([m.cuts, m.starts, m.resets].map(|n| n.to_string()));
         row.extend([all(&m.trips), all(&m.hazards), format!("{:.3}", m.on_s / 3_600.0)]);

@@ -154,6 +154,7 @@ impl Job {
             Some(Phase::Upkeep(_)) if self.at_own_pipes() => {
                 INSIDE.with(Watch::ChargeUnconfirmed).with(Watch::IdentifierUnsound)
             }
+            Some(Phase::Upkeep(_)) => INSIDE.with(Watch::ChargeUnconfirmed),
             // After a charge the hoses hold what came out of the vessel: no identifier is asked.
             Some(Phase::ClearHoses(_)) if link.charged() => INSIDE.with(Watch::IdentifierUnsound),
             _ => INSIDE,
