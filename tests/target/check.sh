@@ -112,7 +112,7 @@ replay() { "$valvewright" replay --firmware "$images/loop_semihosting" --explain
 mapfile -t sample < <("$valvewright" list --json | python3 -c 'import json, sys; print(*(one["name"] for one in json.load(sys.stdin)["scenarios"]), sep="\n")')
 t "the demo is the first scenario" "${sample[0]}" mild_hatchback
 # Codes are typed in these two: their proof makes scans longer.
-sample+=(filter_drier_exchange pump_oil_wrong_code)
+sample+=(filter_drier_exchange pump_oil_wrong_code decontaminate)
 replay --count --json "${sample[@]}" >"$out/replay.json" || true
 t "all scenarios replay on the board as on the host: $(json "$out/replay.json" scans) scans" "$(json "$out/replay.json" identical), $([ "$(json "$out/replay.json" scans)" -gt 100000 ] && echo many)" "True, many"
 replay --json --random 8 --noise 2 >"$out/random.json" || true
