@@ -150,3 +150,4 @@ mod worked_examples;
 mod years_judged;
 mod years_night;
 mod years_plan;
+mod years_rough;

@@ -23,6 +23,7 @@ services_a_week = 35
 refrigerant = "R-134a"
 station = "fleet_yard"
 scan = "100 ms"
+fine = true
 [services]
 whole = "70 %"
 leaking = "30 %"
@@ -52,6 +53,7 @@ pump_oil_used = "50 h"
     assert_eq!((plan.evacuate, plan.leak_hold), ((120.0, 240.0), Plan::default().leak_hold));
     assert_eq!((plan.drier_used, plan.pump_oil_used), (60.0, 180_000.0));
     assert_eq!(plan.station.as_deref(), Some("fleet_yard"));
+    assert!(plan.fine);
 }
 
 #[test]

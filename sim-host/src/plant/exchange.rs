@@ -36,8 +36,9 @@ impl Here<'_> {
         self.jacobian[self.seat.own[row][column] as usize] += value;
     }
 
-    /// Heat of wall `which`, and the water that settles on it (none: a dry network). `outside` K stands around it.
-    pub fn wall(&mut self, which: usize, spec: &WallSpec, metal: &Metal, water: Option<f64>, outside: f64) {
+    /// Heat of wall `which`, and the water that settles on it, with the softness of its corner as in [`wall::settle`] (none: a dry network).
+    /// `outside` K stands around it.
+    pub fn wall(&mut self, which: usize, spec: &WallSpec, metal: &Metal, water: Option<(f64, f64)>, outside: f64) {
         let node = self.node;
         let (base, first) = (self.seat.base, WALL[which]);
         let at = self.seat.at[first] as usize;
@@ -56,16 +57,16 @@ impl Here<'_> {
             self.slope(ENERGY, first, ua * metal.by_enthalpy);
             self.slope(first, first, -(ua + spec.to_ambient) * metal.by_enthalpy);
         }
-        if let Some(water) = water {
+        if let Some((water, soft)) = water {
             if self.slopes {
                 self.slope(ENERGY, first + 1, ua * metal.by_water);
                 self.slope(first, first + 1, -(ua + spec.to_ambient) * metal.by_water);
             }
-            self.settle(first, spec, metal, water);
+            self.settle(first, spec, metal, (water, soft));
         }
     }
 
-    fn settle(&mut self, first: usize, spec: &WallSpec, metal: &Metal, water: f64) {
+    fn settle(&mut self, first: usize, spec: &WallSpec, metal: &Metal, water: (f64, f64)) {
         let node = self.node;
         let per_mass = gas::R_WATER * node.t / node.gas_volume;
         let now = wall::settle(spec, metal, water, node.mass[2] * per_mass, node.t);

@@ -80,7 +80,7 @@ impl Plant {
         }
         y[layout.unknowns..].copy_from_slice(&stood.y[old.layout.unknowns..]);
         gain::add(gains, &parts, &layout, &fluids, &nodes, &mut y)?;
-        let mut system = System::new(parts, layout, fluids, old.ambient, old.relative);
+        let mut system = System::new(parts, layout, fluids, old.ambient, &before.tolerance);
         system.evaluations = old.evaluations;
         kept.places.iter().for_each(|&(was, is)| system.oils[is] = old.oils[was]);
         let mut engine = Engine::new(system, y, nodes, before.tolerance, self.now);

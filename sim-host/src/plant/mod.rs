@@ -38,6 +38,7 @@ mod step;
 mod stream;
 mod system;
 mod tableau;
+mod tolerance;
 mod wall;
 
 pub use balance::{Account, Balance};

@@ -47,7 +47,7 @@ impl Plant {
         let parts = Parts::new(spec)?;
         let layout = Layout::of(spec, &parts, false)?;
         let (y, nodes) = start::content(spec, &parts, &layout, &fluids, &|_| true)?;
-        let system = System::new(parts, layout, fluids, spec.ambient, tolerance.relative);
+        let system = System::new(parts, layout, fluids, spec.ambient, &tolerance);
         let engine = Engine::new(system, y, nodes, tolerance, 0.0);
         let opening = inventories(&engine, &engine.start.y, &|_| true);
         Ok(Self { engine, now: 0.0, opening, exchanged: Exchanged::default(), sharp: None })
@@ -214,14 +214,15 @@ impl Plant {
             return;
         }
         self.sharp = None;
+        let limit = if self.engine.system.long { t } else { f64::INFINITY };
         while self.engine.end.t < t && self.engine.fault.is_none() {
-            self.engine.step(f64::INFINITY);
+            self.engine.step(limit);
         }
         self.now = t.min(self.engine.end.t).max(self.now);
     }
 
     /// As [`Plant::advance`] where nothing is switched and nobody looks for hours: steps may be as long as their error allows, up to `longest` s,
-    /// and pressures are known to 10 Pa.
+    /// the last one to `t`, pressures are known to 10 Pa, and water settles on walls without the corner at saturation.
     pub fn stand(&mut self, t: f64, longest: f64) {
         let usual = self.engine.tolerance;
         self.engine.tolerance = Tolerance { longest, pressure: usual.pressure.max(STANDING), ..usual };

@@ -2,6 +2,7 @@
 //!
 //! Everything a rig or a station file can say ends up here; `parse` reads it from TOML, `Plant::new` builds from it.
 
+pub use super::tolerance::Tolerance;
 use crate::fluid::FluidKind;
 
 /// A whole network.
@@ -496,26 +497,6 @@ pub struct OilLineSpec {
     pub margin: f64,
     /// Head of the oil alone where a second line balances the gas pressures, Pa; the pressure difference when absent.
     pub head: Option<f64>,
-}
-
-/// How exactly to integrate, and how long to try.
-#[derive(Debug, Clone, Copy)]
-pub struct Tolerance {
-    /// Relative tolerance (1e-8 to 1e-2).
-    pub relative: f64,
-    /// Pressure that counts as nothing, Pa.
-    pub pressure: f64,
-    /// Longest step, s.
-    pub longest: f64,
-    /// Steps that may be tried per simulated second, over a stock of 20 000.
-    pub budget: f64,
-}
-
-impl Tolerance {
-    /// For rigs compared with reference solutions.
-    pub const RIG: Self = Self { relative: 1e-5, pressure: 2e-3, longest: 60.0, budget: 50.0 };
-    /// For whole service jobs.
-    pub const STATION: Self = Self { relative: 3e-4, pressure: 0.1, longest: 60.0, budget: 50.0 };
 }
 
 impl OilSpec {

@@ -16,7 +16,7 @@ use super::node::{AIR, CONTENT, Company, ENERGY, Fluids, NodeState, REFRIGERANT,
 use super::oil::OilState;
 use super::parts::Parts;
 use super::sparse::SIDE;
-use super::spec::{AmbientSpec, LawSpec, OilLaw, PlaceKind};
+use super::spec::{AmbientSpec, LawSpec, OilLaw, PlaceKind, Tolerance};
 use super::stream::StreamSlope;
 use super::wall::{self, Metal};
 
@@ -40,6 +40,8 @@ pub struct System {
     pub evaluations: u64,
     /// Relative tolerance of the integration.
     pub relative: f64,
+    /// As [`Tolerance::eager`].
+    pub eager: bool,
     /// Steps may be far longer than those of a job.
     pub long: bool,
     /// Elements through which nothing can pass during the step in hand.
@@ -67,7 +69,7 @@ impl fmt::Debug for System {
 
 impl System {
     /// A system at rest.
-    pub fn new(parts: Parts, layout: Arc<Layout>, fluids: Fluids, ambient: AmbientSpec, relative: f64) -> Self {
+    pub fn new(parts: Parts, layout: Arc<Layout>, fluids: Fluids, ambient: AmbientSpec, tolerance: &Tolerance) -> Self {
         let bare = Metal { t: ambient.temperature, ice: 0.0, by_enthalpy: 0.0, by_water: 0.0 };
         Self {
             jacobian: vec![0.0; layout.matrix()],
@@ -78,7 +80,8 @@ impl System {
             fluids,
             ambient,
             evaluations: 0,
-            relative,
+            relative: tolerance.relative,
+            eager: tolerance.eager,
             long: false,
             idle: Vec::new(),
             busy: Vec::new(),
@@ -243,7 +246,8 @@ impl System {
                 let state = wall::metal(metal.spec.capacity, y[at], water);
                 metals[index][which] = state;
                 let outside = metal.outside.map_or(ambient.temperature, |drift| drift.at(t));
-                here.wall(which, &metal.spec, &state, layout.moist.then_some(water), outside);
+                let soft = if *long { wall::SOFT } else { 0.0 };
+                here.wall(which, &metal.spec, &state, layout.moist.then_some((water, soft)), outside);
             }
         }
         if let Some(spec) = &place.oil {
@@ -302,6 +306,7 @@ impl System {
             water: if own == NONE { 0.0 } else { y[own as usize] },
             slopes,
             relative: self.relative,
+            eager: self.eager,
         };
         let element = &mut self.parts.elements[index];
         let flow = element::evaluate(&element.law, opening, &ends, &mut element.memory);

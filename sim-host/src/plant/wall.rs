@@ -63,23 +63,39 @@ pub struct Settling {
     pub by_water: f64,
 }
 
-/// What settles on the wall `metal` that holds `water` kg, beside vapour of `vapour` Pa in gas of `t` K.
+/// Vapour over saturation within which condensation comes to its whole rate while nobody looks for hours, Pa (own choice: a fiftieth of the
+/// pressure of water at 13 degC). Water leaves an all but dry wall a thousand times as slowly as it comes, and a long step that lands beyond
+/// the corner between the two is thrown back.
+pub const SOFT: f64 = 30.0;
+
+/// Share of the whole rate at `drive` Pa over saturation, and its slope times that pressure with it: from `least` on, straight to 1 at `soft`.
+fn softened(drive: f64, soft: f64, least: f64) -> (f64, f64) {
+    if drive >= soft {
+        return (1.0 - 0.5 * (1.0 - least) * soft / drive, 1.0);
+    }
+    let rise = (1.0 - least) * drive / soft;
+    (least + 0.5 * rise, least + rise)
+}
+
+/// What settles on the wall `metal` that holds `water` kg, beside vapour of `vapour` Pa in gas of `t` K. Condensation comes to its whole rate
+/// within `soft` Pa over saturation, at once where that is 0.
 #[inline]
-pub fn settle(spec: &WallSpec, metal: &Metal, water: f64, vapour: f64, t: f64) -> Settling {
+pub fn settle(spec: &WallSpec, metal: &Metal, (water, soft): (f64, f64), vapour: f64, t: f64) -> Settling {
     let (saturation, rise) = gas::p_sat_frozen(metal.t);
     let drive = vapour - saturation;
+    let water = water.max(0.0);
+    let all = water + spec.half_water;
     if drive > 0.0 {
         let k = spec.condensation;
+        let (share, slope) = if soft > 0.0 { softened(drive, soft, water / all) } else { (1.0, 1.0) };
         return Settling {
-            rate: k * drive,
+            rate: k * share * drive,
             h: gas::h_steam(t),
-            by_pressure: k,
-            by_temperature: -k * rise,
+            by_pressure: k * slope,
+            by_temperature: -k * slope * rise,
             by_water: 0.0,
         };
     }
-    let water = water.max(0.0);
-    let all = water + spec.half_water;
     let k = spec.condensation * water / all;
     Settling {
         rate: k * drive,
@@ -112,6 +128,18 @@ mod tests {
     }
 
     #[test]
+    fn softened_condensation_meets_both_sides_without_a_corner() {
+        let least = 0.02;
+        let rate = |drive: f64| drive * softened(drive, SOFT, least).0;
+        for drive in [0.01, 5.0, 29.0, 29.999, 30.001, 31.0, 500.0] {
+            let slope = (rate(drive + 1e-4) - rate(drive - 1e-4)) / 2e-4;
+            assert!((slope - softened(drive, SOFT, least).1).abs() < 1e-6, "{slope} at {drive} Pa");
+        }
+        assert!((softened(1e-9, SOFT, least).0 - least).abs() < 1e-9, "begins with what evaporation has");
+        assert!(rate(1e4) > 0.99 * 1e4, "comes to the whole rate");
+    }
+
+    #[test]
     fn a_dry_wall_gives_no_water() {
         let spec = WallSpec {
             capacity: 300.0,
@@ -125,7 +153,7 @@ mod tests {
             half_water: 5e-6,
             water: 0.0,
         };
-        let dry = settle(&spec, &metal(300.0, 7500.0, 0.0), 0.0, 0.0, 298.15);
+        let dry = settle(&spec, &metal(300.0, 7500.0, 0.0), (0.0, 0.0), 0.0, 298.15);
         assert_eq!(dry.rate, 0.0);
     }
 }

@@ -10,11 +10,15 @@ use valvewright_core::units::Milligram;
 
 use super::desk::{Desk, Workshop, opened};
 use super::error::RunError;
+use super::inject;
+use super::network::network_of;
 use super::options::RunOptions;
 use super::setup::{kept, station_config, vessel_rest};
 use super::simulation::Simulation;
+use super::store::Store;
 use crate::controller::Controller;
 use crate::flash::Image;
+use crate::plant::{Plant, Tolerance};
 use crate::scenario::Scenario;
 
 impl Simulation {
@@ -35,6 +39,20 @@ impl Simulation {
 }
 
 impl<C: Controller> Simulation<C> {
+    /// As [`Simulation::with`] on a store that exists, and with what a start on it found.
+    pub(super) fn on_store(
+        scenario: &Scenario,
+        options: &RunOptions,
+        controller: C,
+        start: &Start,
+        store: Store,
+    ) -> Result<Self, RunError> {
+        let spec = network_of(&inject::prepared(scenario)).map_err(RunError::Network)?;
+        let tolerance = if options.rough { Tolerance::YEARS } else { Tolerance::STATION };
+        let plant = Plant::new(&spec, tolerance).map_err(|e| RunError::Plant(e.to_string()))?;
+        Self::around(scenario, options, controller, start, store, (&spec, plant))
+    }
+
     /// KT-1 at this tick, without what faults do to it.
     #[inline]
     pub(super) fn kt1(&self, ms: u32) -> u32 {

@@ -60,7 +60,7 @@ pub use seams::{Acts, Disturb, Observe, Platform, Scene, Seams, Seen};
 pub use setup::{instrument_spec, kept, start, station_config, station_name, vessel_rest, work_order};
 pub use simulation::{Simulation, Stand};
 pub use store::Store;
-pub use visit::{change_vehicle, network_for, visitors};
+pub use visit::{Visit, change_vehicle, network_for, visitors};
 
 /// Scans between two words to the caller.
 const PROGRESS_EVERY: u64 = 2_000;

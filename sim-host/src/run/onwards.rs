@@ -6,6 +6,7 @@
 
 use valvewright_core::frame::{Actuators, Feeds, Outputs, RawFrame};
 use valvewright_core::kept::{Boot, Memory, Start};
+use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Millis;
 
@@ -13,13 +14,12 @@ use super::error::RunError;
 use super::marks::Marks;
 use super::operator::{Hand, Operator};
 use super::options::RunOptions;
-use super::setup::{instrument_spec, kept, work_order};
+use super::setup::{instrument_spec, kept, station_config, work_order};
 use super::simulation::{Simulation, Stand};
 use super::store::Store;
 use super::told::Told;
 use super::turn::Account;
-use super::visit::{network_for, visitors};
-use crate::controller::Controller;
+use super::visit::Visit;
 use crate::hazard::{Hazards, Kept};
 use crate::plant::{Exchanged, Gain};
 use crate::report::data::{JobResult, NoticeRecord};
@@ -113,41 +113,37 @@ impl Simulation {
     ///
     /// # Errors
     /// It does not fit into the plant, which is then as it was.
-    pub fn change(&mut self, next: &Scenario, change: &Change<'_>) -> Result<Exchanged, RunError> {
-        let spec = network_for(next, 0).map_err(RunError::Network)?;
-        let visitors = visitors(next).map_err(RunError::Network)?;
-        let theirs =
-            |name: &str| change.vehicle && visitors.contains(name) || change.bottles && BOTTLES.contains(&name);
-        let made = self.plant.alter(&spec, &theirs, change.gains).map_err(|why| RunError::Plant(why.to_string()))?;
-        self.found_anew(&spec)?;
+    pub fn change(&mut self, next: &Visit, change: &Change<'_>) -> Result<Exchanged, RunError> {
+        let Visit { spec, names } = next;
+        let theirs = |name: &str| change.vehicle && names.contains(name) || change.bottles && BOTTLES.contains(&name);
+        let made = self.plant.alter(spec, &theirs, change.gains).map_err(|why| RunError::Plant(why.to_string()))?;
+        self.found_anew(spec)?;
         Ok(made)
     }
 
-    /// The power comes: a start on what the flash holds, for the order of this number on the vehicle that `next` describes, which stands
-    /// there already. `rest` is how long the vessel is known to have been left alone; it has stood dark for `stood` s.
+    /// The power comes: a start on what the flash holds, for the order of this number on the vehicle that `next` and its `visit` describe, which
+    /// stands there already. `rest` is how long the vessel is known to have been left alone; it has stood dark for `stood` s.
     ///
     /// # Errors
     /// As [`Simulation::new`].
     pub fn serve(
         self,
-        next: &Scenario,
+        (next, visit): (&Scenario, &Visit),
         options: &RunOptions,
         number: u16,
         (rest, stood): (Millis, f64),
     ) -> Result<Self, RunError> {
-        let mut fresh = Self::new(next, options)?;
-        let began = self.time();
-        fresh.plant = self.plant;
+        let (began, mut store) = (self.time(), self.store);
+        let start = Start { memory: store.read(), boot: Boot::PowerOn, vessel_rest: rest };
+        let mut controller = Station::wake(station_config(next).map_err(RunError::Network)?, &start);
+        controller.leave_out(options.without);
+        let mut fresh = Self::around(next, options, controller, &start, store, (&visit.spec, self.plant))?;
         (fresh.ticks, fresh.began) = (self.ticks, began);
-        (fresh.store, fresh.codes, fresh.instruments) = (self.store, self.codes, self.instruments);
+        (fresh.codes, fresh.instruments) = (self.codes, self.instruments);
         (fresh.coils, fresh.outputs, fresh.machine) = (self.coils, self.outputs, self.machine);
-        let spec = network_for(next, 0).map_err(RunError::Network)?;
-        fresh.found_anew(&spec)?;
         fresh.reach.act(Hand::Coupled(false), &mut fresh.plant, &mut fresh.truth);
         fresh.hands.push(Hand::Coupled(true));
         fresh.settle(stood);
-        let start = Start { memory: fresh.store.read(), boot: Boot::PowerOn, vessel_rest: rest };
-        fresh.controller.begin(&fresh.config, &start)?;
         fresh.told = Told::of(number, 0);
         fresh.operator = Operator::new(&next.operator, number, work_order(next));
         fresh.marks = Marks::after(&Marks::default(), &fresh.signals, &fresh.plant);
@@ -156,7 +152,7 @@ impl Simulation {
             Account { start: fresh.signals.all_mass(&fresh.plant) - came, came, before: 0.0, exchanged: 0.0 };
         if let Some(old) = self.hazards {
             let judged = instrument_spec(&fresh.config);
-            let mut hazards = Hazards::find(&fresh.plant, &spec, next, &judged, !options.no_samples);
+            let mut hazards = Hazards::find(&fresh.plant, &visit.spec, next, &judged, !options.no_samples);
             hazards.keep_records(fresh.began, Kept { counter_fell: Some(0.0), ..old.kept() });
             fresh.hazards = Some(Box::new(hazards));
         }

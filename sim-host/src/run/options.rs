@@ -18,14 +18,23 @@ pub struct RunOptions {
     pub no_samples: bool,
     /// No hazard is judged: for measuring what that takes.
     pub no_hazards: bool,
+    /// The plant is integrated as for years of services ([`Tolerance::YEARS`](crate::plant::Tolerance::YEARS)): where sums of many runs are
+    /// wanted.
+    pub rough: bool,
     /// What if these rows of the core's table were not there.
     pub without: RowSet,
 }
 
 impl RunOptions {
     /// Judged, and nothing kept that nobody looks at.
-    pub const BARE: Self =
-        Self { seed: None, keep_frames: false, no_samples: true, no_hazards: false, without: RowSet::NONE };
+    pub const BARE: Self = Self {
+        seed: None,
+        keep_frames: false,
+        no_samples: true,
+        no_hazards: false,
+        rough: false,
+        without: RowSet::NONE,
+    };
 }
 
 /// Where a run stands.

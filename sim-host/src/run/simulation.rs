@@ -18,7 +18,6 @@ use super::error::RunError;
 use super::inject::{self, Injector};
 use super::marks::Marks;
 use super::moves::Move;
-use super::network::network_of;
 use super::operator::{Hand, Operator};
 use super::options::{RunOptions, RunOutcome};
 use super::reach::Reach;
@@ -33,7 +32,7 @@ use crate::fault::Holds;
 use crate::hazard::{self, Hazards};
 use crate::instrument::{Instruments, Truth};
 use crate::logic::Watch;
-use crate::plant::{Plant, PlantError, Tolerance};
+use crate::plant::{NetworkSpec, Plant, PlantError};
 use crate::report::data::{JobResult, StationName};
 use crate::scenario::Scenario;
 use crate::scenario::model::Site;
@@ -161,21 +160,20 @@ impl<C: Controller> Simulation<C> {
         Self::on_store(scenario, options, controller, &start(scenario), store)
     }
 
-    /// The same on a store that exists, and with what a start on it found.
-    pub(super) fn on_store(
+    /// The same on a store and around a plant that exist, with what a start on that store found.
+    pub(super) fn around(
         scenario: &Scenario,
         options: &RunOptions,
         mut controller: C,
         start: &Start,
         store: Store,
+        (spec, plant): (&NetworkSpec, Plant),
     ) -> Result<Self, RunError> {
         let usual_site = scenario.site;
         let scenario = &*inject::prepared(scenario);
-        let spec = network_of(scenario).map_err(RunError::Network)?;
-        let plant = Plant::new(&spec, Tolerance::STATION).map_err(|e| RunError::Plant(e.to_string()))?;
         let names: Vec<&str> = spec.elements.iter().map(|e| e.name.as_str()).collect();
         let seed = options.seed.unwrap_or(scenario.seed);
-        let signals = bind::Signals::find(&plant, &spec, scenario)?;
+        let signals = bind::Signals::find(&plant, spec, scenario)?;
         let config = station_config(scenario).map_err(RunError::Network)?;
         let wiring = bind::Wiring::find(&plant, &names, config.fitted)?;
         let order = work_order(scenario);
@@ -187,7 +185,7 @@ impl<C: Controller> Simulation<C> {
         controller.begin(&config, start)?;
         let marks = Marks::after(&Marks::default(), &signals, &plant);
         let mut hazards = (!options.no_hazards)
-            .then(|| Box::new(Hazards::find(&plant, &spec, scenario, &instrument_spec(&config), !options.no_samples)));
+            .then(|| Box::new(Hazards::find(&plant, spec, scenario, &instrument_spec(&config), !options.no_samples)));
         if let (Some(hazards), true) = (&mut hazards, controller.core().is_some()) {
             // Only the core's counters and codes are known.
             hazards.keep_records(0.0, hazard::Kept { codes_again: Some(0), ..hazard::Kept::default() }.fell(0.0, 0.0));

@@ -40,6 +40,27 @@ pub fn visitors(scenario: &Scenario) -> Result<BTreeSet<String>, NetworkFault> {
     Ok(volumes.chain(joins.map(|element| &element.name)).cloned().collect())
 }
 
+/// What comes to a standing station with the vehicle of a scenario's first job, worked out once: what its oil holds in equilibrium takes as long as
+/// seconds of a service.
+#[derive(Debug, Clone)]
+pub struct Visit {
+    /// The station's network with that vehicle.
+    pub(super) spec: NetworkSpec,
+    /// Names of what is the vehicle's.
+    pub(super) names: BTreeSet<String>,
+}
+
+impl Visit {
+    /// The visit of a scenario.
+    ///
+    /// # Errors
+    /// As [`network_for`].
+    pub fn of(scenario: &Scenario) -> Result<Self, RunError> {
+        let spec = network_for(scenario, 0).map_err(RunError::Network)?;
+        Ok(Self { spec, names: visitors(scenario).map_err(RunError::Network)? })
+    }
+}
+
 /// At the plant's present time the vehicle that is there goes, and that of the job comes, as the file describes it. The couplers
 /// stay as they stand: take them off before, and put on those that the next vehicle has. Signals and ids are to be found anew.
 ///

@@ -9,7 +9,7 @@ use super::calendar::DAY;
 use super::judge::{self, Law};
 use super::run::Years;
 use super::session::Came;
-use super::tally::{Point, Tally};
+use super::tally::{Order, Point, Tally};
 use crate::report::data::Verdict;
 use crate::run::{RunError, Served, Stock};
 
@@ -28,6 +28,12 @@ impl Years {
             .iter()
             .map(|(_, notice)| if let Notice::Purged(mass) = notice { f64::from(mass.0) * 1e-3 } else { 0.0 })
             .sum();
+        self.tally.orders.push(Order {
+            service: number + 1,
+            verdict: job.verdict,
+            recovered_g: job.recovered_g.truth,
+            charged_g: job.charged_g.truth,
+        });
         let (recovered, charged) = (job.recovered_g.shown.unwrap_or(0.0), job.charged_g.shown.unwrap_or(0.0));
         // What went into an external cylinder, as the last notice of it says.
         let filled =

@@ -5,7 +5,7 @@ use valvewright_core::order::Procedure;
 
 use super::run::{TURN, Years};
 use super::service::BEGINS;
-use crate::run::RunError;
+use crate::run::{RunError, Visit};
 use crate::scenario::Scenario;
 use crate::scenario::model::{Operator, Order, Phase, Sides, Vehicle, Volumes};
 
@@ -21,8 +21,9 @@ impl Years {
         let scenario = cylinder(&self.bay, ambient);
         let at = self.sim()?.time() + TURN;
         self.sim()?.stand_until(at, ambient)?;
-        self.comes(&scenario)?;
-        self.session(number, &scenario, &[], TURN, true)?;
+        let visit = Visit::of(&scenario)?;
+        self.comes(&visit)?;
+        self.session(number, (&scenario, &visit), &[], TURN, true)?;
         self.goes()?;
         let clean = self.outside.acknowledged.hoses != Hoses::Foreign;
         self.month(at).cleanings[usize::from(!clean)] += 1;

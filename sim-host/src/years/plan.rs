@@ -93,6 +93,8 @@ pub struct Plan {
     pub flash_pages: u8,
     /// Period of the controller's scan, s.
     pub scan: f64,
+    /// The plant is integrated as finely as in a whole service job.
+    pub fine: bool,
 }
 
 fn label<S: serde::Serializer>(of: &Refrigerant, to: S) -> Result<S::Ok, S::Error> {
@@ -122,6 +124,7 @@ impl Default for Plan {
             pump_oil_used: 0.0,
             flash_pages: 8,
             scan: 0.1,
+            fine: false,
         }
     }
 }

@@ -39,6 +39,7 @@ fn root(mut node: Node, file: &str, p: &mut Problems) -> Option<Plan> {
     }
     let refrigerant = p.take(node.opt_one_of("refrigerant", &NAMES));
     let scan = p.take(node.quantity_or("scan", Dim::Time, 0.01..=0.1, usual.scan));
+    let fine = p.take(node.bool_or("fine", usual.fine));
     let mixed = p.take(node.bool_or("mixed", usual.mixed));
     let pages = p.take(node.opt_integer("flash_pages", 2..=16));
     let shares = p.take(node.opt_node("services")).and_then(|node| shares(node, p));
@@ -70,6 +71,7 @@ fn root(mut node: Node, file: &str, p: &mut Problems) -> Option<Plan> {
         pump_oil_used,
         flash_pages: pages?.map_or(usual.flash_pages, |n| n as u8),
         scan: scan?,
+        fine: fine?,
     })
 }
 

@@ -14,7 +14,7 @@ use super::shop::{self, Look};
 use super::tally::{Month, Tally, Told};
 use crate::display::Display;
 use crate::plant::Gain;
-use crate::run::{Change, RunError, RunOptions, Simulation, Stock};
+use crate::run::{Change, RunError, RunOptions, Simulation, Stock, Visit};
 use crate::scenario::Scenario;
 use crate::scenario::diagnostic::Source;
 use crate::scenario::model::Phase;
@@ -60,6 +60,9 @@ pub struct Going {
 pub struct Years {
     pub(super) plan: Plan,
     pub(super) bay: Scenario,
+    /// What the bay's own circuit is.
+    empty: Visit,
+    options: RunOptions,
     pub(super) sim: Option<Simulation>,
     pub(super) codes: Codes,
     pub(super) outside: Outside,
@@ -120,7 +123,8 @@ impl Years {
     fn open(plan: &Plan) -> Result<Self, RunError> {
         let bay = bay(plan)?;
         let file = station::load(plan.station.as_deref()).map_err(|why| RunError::Plant(why.to_string()))?;
-        let sim = Simulation::new_in_the_shop(&bay, &RunOptions::BARE, plan.flash_pages)?;
+        let options = RunOptions { rough: !plan.fine, ..RunOptions::BARE };
+        let sim = Simulation::new_in_the_shop(&bay, &options, plan.flash_pages)?;
         let commissioned = match sim.would_find() {
             Memory::Sound(kept) => kept,
             Memory::Lost => return Err(RunError::Plant("a new store holds nothing".to_owned())),
@@ -148,6 +152,7 @@ impl Years {
             cut_days: Vec::new(),
             last: Vec::new(),
             points: Vec::new(),
+            orders: Vec::new(),
             hash: String::new(),
         };
         Ok(Self {
@@ -158,7 +163,9 @@ impl Years {
             edge: stock.out,
             books: stock.station,
             ledger,
+            empty: Visit::of(&bay)?,
             bay,
+            options,
             sim: Some(sim),
             session: 0,
             by_hand: &[],
@@ -185,7 +192,8 @@ impl Years {
         let at = due.max(self.sim()?.time() + TURN);
         let rest = at - self.sim()?.time();
         self.sim()?.stand_until(at, ambient)?;
-        self.comes(&drawn.scenario)?;
+        let visit = Visit::of(&drawn.scenario)?;
+        self.comes(&visit)?;
         let month = self.month(at);
         month.services[drawn.kind as usize] += 1;
         month.mistakes += u32::from(drawn.mistake.is_some());
@@ -193,11 +201,11 @@ impl Years {
         month.coldest_c = Some(month.coldest_c.map_or(celsius, |least| least.min(celsius)));
         month.warmest_c = Some(month.warmest_c.map_or(celsius, |most| most.max(celsius)));
         self.by_hand = drawn.by_hand;
-        let whole = self.session(number, &drawn.scenario, &drawn.cuts, rest, false)?;
+        let whole = self.session(number, (&drawn.scenario, &visit), &drawn.cuts, rest, false)?;
         self.by_hand = &[];
         let mut ends = whole;
         if ends == Some(true) {
-            ends = self.again(number, &drawn)?;
+            ends = self.again(number, (&drawn, &visit))?;
         }
         self.goes()?;
         self.judge(number)?;
@@ -205,7 +213,7 @@ impl Years {
     }
 
     /// After a power cut the vehicle is served once more, with a recovery first where it still holds something.
-    fn again(&mut self, number: u32, drawn: &Service) -> Result<Option<bool>, RunError> {
+    fn again(&mut self, number: u32, (drawn, visit): (&Service, &Visit)) -> Result<Option<bool>, RunError> {
         let mut scenario = drawn.scenario.clone();
         scenario.operator.acts.clear();
         if self.sim()?.stock().vehicle > EMPTY {
@@ -219,19 +227,19 @@ impl Years {
         let ambient = scenario.site.ambient;
         self.sim()?.stand_until(at, ambient)?;
         self.month(at).again += 1;
-        self.session(number, &scenario, &[], 60.0, true)
+        self.session(number, (&scenario, visit), &[], 60.0, true)
     }
 
     /// An order on the vehicle that is there. Returns whether power cut it off; none where the plant has come to its end.
     pub(super) fn session(
         &mut self,
         number: u32,
-        scenario: &Scenario,
+        order: (&Scenario, &Visit),
         cuts: &[service::Cut],
         rest: f64,
         again: bool,
     ) -> Result<Option<bool>, RunError> {
-        let (mut sim, before) = self.switch_on(number, scenario, rest)?;
+        let (mut sim, before) = self.switch_on(number, order, rest)?;
         let came = Session::new(cuts, Vec::new(), &mut self.codes, &mut self.outside).run(&mut sim)?;
         let running = sim.plant().fault().is_none();
         if self.listens == Some(number) {
@@ -252,9 +260,14 @@ impl Years {
         Ok(running.then_some(cut_off))
     }
 
-    fn switch_on(&mut self, number: u32, scenario: &Scenario, rest: f64) -> Result<(Simulation, Stock), RunError> {
+    fn switch_on(
+        &mut self,
+        number: u32,
+        order: (&Scenario, &Visit),
+        rest: f64,
+    ) -> Result<(Simulation, Stock), RunError> {
         self.session += 1;
-        let order = u16::try_from(self.session % 65_535 + 1).unwrap_or(1);
+        let id = u16::try_from(self.session % 65_535 + 1).unwrap_or(1);
         let sim = self.sim.take().ok_or_else(|| RunError::Plant("the station of these years is gone".to_owned()))?;
         for breach in judge::start(&self.outside.acknowledged, &sim.would_find()) {
             self.breach(number, breach);
@@ -262,7 +275,7 @@ impl Years {
         self.judged(&[Law::Counters, Law::Memory, Law::Codes]);
         let before = sim.stock();
         let rested = if rest >= NIGHT { Millis::from_secs(rest.min(4e6) as u32) } else { Millis(0) };
-        Ok((sim.serve(scenario, &RunOptions::BARE, order, (rested, rest.max(60.0)))?, before))
+        Ok((sim.serve(order, &self.options, id, (rested, rest.max(60.0)))?, before))
     }
 
     /// The shop does what is due before the next vehicle.
@@ -286,7 +299,7 @@ impl Years {
         if deeds.refrigerant != 0.0 || deeds.bottles {
             let gains = [Gain { masses: [deeds.refrigerant, 0.0, 0.0, 0.0], ..Gain::of("vessel") }];
             let gains = if deeds.refrigerant == 0.0 { &gains[..0] } else { &gains[..] };
-            self.alter(&self.bay.clone(), &Change { gains, bottles: deeds.bottles, vehicle: false }, Who::Nobody)?;
+            self.alter(&self.empty.clone(), &Change { gains, bottles: deeds.bottles, vehicle: false }, Who::Nobody)?;
             self.month(at).bottles += u32::from(deeds.bottles);
         }
         for part in deeds.parts {
@@ -302,7 +315,7 @@ impl Years {
     fn exchange(&mut self, number: u32, typing: Vec<Typing>, cuts: &[service::Cut]) -> Result<(), RunError> {
         let mut idle = self.bay.clone();
         idle.operator.begins = 1e9;
-        let (mut sim, _) = self.switch_on(number, &idle, 0.0)?;
+        let (mut sim, _) = self.switch_on(number, (&idle, &self.empty.clone()), 0.0)?;
         let came = Session::new(cuts, typing, &mut self.codes, &mut self.outside).run(&mut sim)?;
         sim.close_service();
         self.sim = Some(sim);
@@ -310,7 +323,7 @@ impl Years {
     }
 
     /// Changes the standing station and books what came and went.
-    fn alter(&mut self, next: &Scenario, change: &Change<'_>, who: Who) -> Result<(), RunError> {
+    fn alter(&mut self, next: &Visit, change: &Change<'_>, who: Who) -> Result<(), RunError> {
         let sim = self.sim()?;
         let (before, t) = (sim.stock(), sim.time());
         let made = sim.change(next, change)?;
@@ -348,14 +361,14 @@ impl Years {
         Ok(())
     }
 
-    pub(super) fn comes(&mut self, scenario: &Scenario) -> Result<(), RunError> {
-        self.alter(scenario, &Change { vehicle: true, ..Change::default() }, Who::Comes)
+    pub(super) fn comes(&mut self, visit: &Visit) -> Result<(), RunError> {
+        self.alter(visit, &Change { vehicle: true, ..Change::default() }, Who::Comes)
     }
 
     /// The vehicle leaves an empty bay behind.
     pub(super) fn goes(&mut self) -> Result<(), RunError> {
-        let bay = self.bay.clone();
-        self.alter(&bay, &Change { vehicle: true, ..Change::default() }, Who::Goes)
+        let empty = self.empty.clone();
+        self.alter(&empty, &Change { vehicle: true, ..Change::default() }, Who::Goes)
     }
 
     pub(super) fn month(&mut self, t: f64) -> &mut Month {

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::judge::{Breach, Law, Ledger};
 use super::plan::{KIND_COUNT, Kind, Plan};
+use crate::report::data::Verdict;
 
 /// Months of a year.
 pub const MONTHS: usize = 12;
@@ -99,6 +100,19 @@ pub struct Point {
     pub wear: u32,
 }
 
+/// What came of one order.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Order {
+    /// Number of its service, from 1.
+    pub service: u32,
+    /// How it ended.
+    pub verdict: Verdict,
+    /// Taken from the vehicle, in truth, g.
+    pub recovered_g: f64,
+    /// Given to it, in truth, g.
+    pub charged_g: f64,
+}
+
 /// All of it.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Tally {
@@ -144,6 +158,9 @@ pub struct Tally {
     /// Lines to be drawn.
     #[serde(skip)]
     pub points: Vec<Point>,
+    /// Each order.
+    #[serde(skip)]
+    pub orders: Vec<Order>,
     /// Digest of every frame and output of every session.
     pub hash: String,
 }

@@ -99,6 +99,8 @@ pub struct Ends<'a> {
     pub slopes: bool,
     /// Relative tolerance of the integration: pressure differences far below it are not resolved.
     pub relative: f64,
+    /// As [`Tolerance::eager`](crate::plant::Tolerance::eager).
+    pub eager: bool,
 }
 
 /// What an element remembers: where its own iterations start, and what the last evaluation with slopes left for the Jacobian.
@@ -169,7 +171,11 @@ pub fn steeper(law: &LawSpec, opening: f64, ends: &Ends, memory: &mut Memory, fl
     let back = head < 0.0;
     memory.swings = if back == memory.back { memory.swings.saturating_sub(1) } else { SWINGS };
     memory.back = back;
-    if opening <= 0.0 || memory.swings == 0 || head.abs() > UNRESOLVED * ends.relative * ends.from.p.max(ends.to.p) {
+    let check = ends.eager && matches!(law, LawSpec::Orifice(spec) if spec.one_way);
+    if opening <= 0.0
+        || (memory.swings == 0 && !check)
+        || head.abs() > UNRESOLVED * ends.relative * ends.from.p.max(ends.to.p)
+    {
         return None;
     }
     let from = NodeState { p: ends.to.p, ..*ends.from };

@@ -14,9 +14,7 @@ const LOOSEST: f64 = 0.5;
 const FILM: f64 = 0.5;
 /// Most that its tolerance grows to, K: oil that is all but gone has no temperature to speak of.
 const GONE: f64 = 50.0;
-/// Share of a mass's tolerance by which it may fall below nothing.
-const BELOW: f64 = 0.1;
-/// Share of that by which one step may let it fall further.
+/// Share of what a mass may be below nothing by which one step may let it fall further.
 const FALLS: f64 = 0.1;
 /// Tolerances that a small content may end a step away from its balance.
 const MANY: f64 = 30.0;
@@ -107,7 +105,8 @@ impl Engine {
 
     /// Error of the gas temperatures, which energy and masses make together, and of masses that would fall below nothing.
     fn volumes_error(&mut self, mut worst: f64) -> f64 {
-        let kelvin = 300.0 * self.tolerance.relative;
+        let Tolerance { relative, below: least, .. } = self.tolerance;
+        let kelvin = 300.0 * relative;
         let width = if self.system.layout.mixed { CONTENT } else { CONTENT - 1 };
         let Self { system, start, end, scale, miss, worst: at, .. } = self;
         let oils = &system.oils;
@@ -123,7 +122,7 @@ impl Engine {
             let mut error = (off / allowed).abs();
             for k in 1..width {
                 let (was, is) = (start.y[base + k], end.y[base + k]);
-                let allowed = BELOW * scale[base + k];
+                let allowed = least * scale[base + k];
                 let below = -is / allowed;
                 // What is below already may still fall by what comes in from a neighbour below nothing, if only by little a step: a step that is
                 // refused at any length ends the run.
