@@ -4,6 +4,7 @@
 //! output, everything else to standard error; with `--json` a refusal is JSON on standard output too.
 
 mod again;
+mod campaign;
 mod check;
 mod code;
 mod display;
@@ -97,6 +98,8 @@ enum Verb {
     /// A workshop's side of a station: records, settings, what is due.
     #[command(subcommand)]
     Station(station::StationVerb),
+    /// Many runs of one plan: faults, moments, scenarios, seeds; into one table.
+    Campaign(campaign::CampaignArgs),
     /// Years of a workshop's services on one station in minutes, judged after each.
     Years(years::YearsArgs),
     /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
@@ -313,6 +316,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Code(verb)) => code::code(&verb, global),
         Some(Verb::Papers(verb)) => papers::papers(&verb, global),
         Some(Verb::Station(verb)) => station::station(&verb, global),
+        Some(Verb::Campaign(args)) => campaign::campaign(&args, global),
         Some(Verb::Years(args)) => years::years(&args, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),
