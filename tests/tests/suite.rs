@@ -6,6 +6,10 @@
 
 mod board_compare;
 mod board_replay;
+mod campaign_bench;
+mod campaign_designs;
+mod campaign_plan;
+mod campaign_runs;
 mod campaign_sweep;
 mod cli_bench;
 mod cli_board;

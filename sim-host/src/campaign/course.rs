@@ -158,8 +158,14 @@ pub fn take_on(
             }
             run.go_on();
         }
-        if person.is_none() && is_healed(case, &looking, &run, heal, t) {
+        if person.is_none() && is_healed(case, &looking, (&run, stand), heal, t) {
             person = Some(Person::new(scenario, &run, t, heal.within));
+        }
+        if person.is_none() && t > looking.came.max(case.last()) + heal.after + LONGEST {
+            break (
+                Fate::Goes,
+                Some(Rest { after: None, why: "a fault has an end of its own that never came".to_owned() }),
+            );
         }
         if let Some(rest) = person.as_mut().and_then(|one| one.look(&run, t, scan)) {
             let fate = if ended_by_itself(&run) { Fate::Ended } else { Fate::Stands };
@@ -186,9 +192,9 @@ fn pressed(run: &mut Simulation, press: Option<Command>) -> Result<Stand, RunErr
     run.scan(&mut Seams { faults: Some(&mut hand), observer: None })
 }
 
-/// All faults have come and gone, those aside whose work stays; or the order has ended before one of them came.
-fn is_healed(case: &Case, looking: &Looking<'_>, run: &Simulation, heal: Heal, t: f64) -> bool {
-    let over = looking.waits && ended_by_itself(run) && t > 1.0;
+/// All faults have come and gone, those aside whose work stays; or nothing comes any more before one of them.
+fn is_healed(case: &Case, looking: &Looking<'_>, (run, stand): (&Simulation, Stand), heal: Heal, t: f64) -> bool {
+    let over = looking.waits && (stand == Stand::Over || looking.decided(run, t).is_some());
     if !over && (looking.waits || t < looking.came.max(case.last()) + heal.after) {
         return false;
     }

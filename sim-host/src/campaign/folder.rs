@@ -5,6 +5,7 @@
 use std::fs::{self, File};
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use serde::{Deserialize, Serialize};
 
@@ -19,6 +20,10 @@ const HEAD: &str = "campaign.json";
 const PLAN: &str = "plan.toml";
 /// Shards.
 const SHARDS: &str = "shards";
+/// End of the names of unfinished files.
+const PART: &str = ".part";
+/// An unfinished file that nobody has written to for so long is nobody's.
+const OLD: Duration = Duration::from_secs(600);
 /// All rows, merged.
 pub const RESULT: &str = "result.parquet";
 
@@ -84,8 +89,8 @@ impl Folder {
             }
             return Ok(there);
         }
-        if path.is_dir() && fs::read_dir(path).map_err(|why| CampaignError::at(path, &why))?.next().is_some() {
-            let what = format!("{} holds something else than a campaign", path.display());
+        if path.exists() && !is_free(path) {
+            let what = format!("{} is no folder of a campaign", path.display());
             return Err(CampaignError::Folder(what, "give a new folder with --out".into()));
         }
         let shards = path.join(SHARDS);
@@ -170,6 +175,14 @@ impl Folder {
     }
 }
 
+/// A folder with nothing in it, or with what a process that was stopped at its very beginning left.
+fn is_free(path: &Path) -> bool {
+    let Ok(entries) = fs::read_dir(path) else { return false };
+    let names = entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok());
+    let mut others = names.filter(|name| name != PLAN && name != SHARDS && !name.ends_with(PART));
+    others.next().is_none()
+}
+
 fn other(path: &Path, there: &Head, here: &Head) -> CampaignError {
     let why = if there.campaign == here.campaign {
         "the plan, one of its scenarios or stations, or what their healthy jobs do has changed since"
@@ -187,7 +200,7 @@ fn other(path: &Path, there: &Head, here: &Head) -> CampaignError {
 pub fn put(path: &Path, fill: impl FnOnce(&mut BufWriter<File>) -> Result<(), String>) -> Result<(), CampaignError> {
     let wrong = |why: &dyn std::fmt::Display| CampaignError::at(path, &why);
     let name = path.file_name().and_then(|name| name.to_str()).unwrap_or("file");
-    let part = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
+    let part = path.with_file_name(format!(".{name}.{}{PART}", std::process::id()));
     let made = File::create(&part).map_err(|why| why.to_string()).and_then(|file| {
         let mut to = BufWriter::new(file);
         fill(&mut to)?;
@@ -204,13 +217,15 @@ pub fn put(path: &Path, fill: impl FnOnce(&mut BufWriter<File>) -> Result<(), St
     Ok(())
 }
 
-/// Takes away unfinished files of this name: the whole one is there.
+/// Takes away old unfinished files of this name: the whole one is there. A fresh one may be another process's.
 fn sweep(path: &Path, name: &str) {
     let (head, Some(folder)) = (format!(".{name}."), path.parent()) else { return };
     let entries = fs::read_dir(folder).into_iter().flatten().flatten();
     for entry in entries {
         let left = entry.file_name();
-        if left.to_str().is_some_and(|left| left.starts_with(&head) && left.ends_with(".part")) {
+        let age = entry.metadata().ok().and_then(|facts| facts.modified().ok()?.elapsed().ok());
+        let old = age.is_some_and(|age| age > OLD);
+        if old && left.to_str().is_some_and(|left| left.starts_with(&head) && left.ends_with(PART)) {
             // Another process may have been faster.
             let _ = fs::remove_file(entry.path());
         }

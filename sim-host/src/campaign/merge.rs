@@ -78,7 +78,7 @@ pub fn merge(folders: &[Folder], each: &mut dyn FnMut(u64)) -> Result<Summary, C
     let Some(first) = folders.first() else {
         return Err(CampaignError::Folder("there is no folder to merge".into(), "name one".into()));
     };
-    for other in folders.iter().filter(|one| one.head != first.head) {
+    if let Some(other) = folders.iter().find(|one| one.head != first.head) {
         let what = format!("{} and {} are of two campaigns", first.path().display(), other.path().display());
         return Err(CampaignError::Folder(what, "merge folders of one plan and one version of the program".into()));
     }

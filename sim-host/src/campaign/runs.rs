@@ -53,7 +53,7 @@ enum Layout {
     Latin(Latin),
     Swarm(Swarm),
     /// Levels of scenario, station, factors, seed, way, moment.
-    Rows(Vec<Vec<u16>>, Vec<Occasion>),
+    Rows(Vec<Vec<u32>>, Vec<Occasion>),
     List,
 }
 
@@ -261,8 +261,8 @@ fn rows(sizes: &Sizes, occasions: &[Vec<Occasion>]) -> Layout {
     Layout::Rows(cover(&levels, &forbids), all)
 }
 
-fn of_row(plan: &Plan, row: &[u16]) -> Draft {
-    let level = |at: usize| row.get(at).map_or(0, |level| usize::from(*level));
+fn of_row(plan: &Plan, row: &[u32]) -> Draft {
+    let level = |at: usize| row.get(at).map_or(0, |level| *level as usize);
     let factors = plan.factors.len();
     let share = |(at, one): (usize, &Factor)| share_of(level(2 + at), one.values.levels().unwrap_or(1));
     let way = 3 + factors;

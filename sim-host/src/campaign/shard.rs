@@ -125,7 +125,7 @@ impl<'a> Maker<'a> {
                         Some(t) => {
                             self.fork(&ground, &mut walking, t).and_then(|run| self.go(case, &ground, (run, true)))
                         }
-                        None => self.from_the_start(case, &ground),
+                        None => self.whole(case, &ground),
                     };
                     self.row(spec, case, course)?
                 }
@@ -153,7 +153,7 @@ impl<'a> Maker<'a> {
         Ok(run.fork())
     }
 
-    fn from_the_start(&self, case: &Case, ground: &Ground) -> Result<Course, RunError> {
+    fn whole(&self, case: &Case, ground: &Ground) -> Result<Course, RunError> {
         let faulted = Scenario { faults: case.faults.clone(), ..scenario(ground)?.clone() };
         self.go(case, ground, (Simulation::new(&faulted, &ground.options)?, false))
     }
@@ -182,7 +182,7 @@ impl<'a> Maker<'a> {
         let ground = self.ground(&spec.base);
         match self.case(spec, &ground) {
             Err(why) => Ok(Row::unrun(spec, self.runs.plan(), &why)),
-            Ok(case) => self.row(spec, &case, self.from_the_start(&case, &ground)),
+            Ok(case) => self.row(spec, &case, self.whole(&case, &ground)),
         }
     }
 }

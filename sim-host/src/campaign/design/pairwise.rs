@@ -48,13 +48,13 @@ impl<'a> Met<'a> {
 
 /// Rows of levels, one for each factor of these sizes, in which every pair that may meets. Every level of a factor must be free to meet some
 /// level of each other one.
-pub fn cover(sizes: &[usize], forbids: Forbids<'_>) -> Vec<Vec<u16>> {
+pub fn cover(sizes: &[usize], forbids: Forbids<'_>) -> Vec<Vec<u32>> {
     let n = sizes.len();
     if sizes.contains(&0) {
         return Vec::new();
     }
     if n == 1 {
-        return (0..sizes[0]).map(|level| vec![level as u16]).collect();
+        return (0..sizes[0]).map(|level| vec![level as u32]).collect();
     }
     let mut met = Met::new(sizes, forbids);
     let mut used: Vec<Vec<u32>> = sizes.iter().map(|size| vec![0; *size]).collect();
@@ -69,7 +69,7 @@ pub fn cover(sizes: &[usize], forbids: Forbids<'_>) -> Vec<Vec<u16>> {
                 let row = filled(&met, &used, forbids, ((f, a), (g, b)));
                 met.meet(&row);
                 row.iter().enumerate().for_each(|(factor, level)| used[factor][*level] += 1);
-                rows.push(row.into_iter().map(|level| level as u16).collect());
+                rows.push(row.into_iter().map(|level| level as u32).collect());
             }
         }
     }

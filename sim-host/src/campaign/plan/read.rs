@@ -92,6 +92,18 @@ fn whole(plan: &Plan, source: &Source, p: &mut Problems) {
         let what = format!("a swarm of {least} to {most} faults is drawn from {n}");
         wrong(&what, "name at least as many faults as `most` in [faults]");
     }
+    let listed = plan.design == Design::List;
+    if listed && (!plan.ways.is_empty() || !plan.factors.is_empty() || has_moments) {
+        wrong(
+            "design \"list\" beside faults, moments or varied keys, which it does not combine",
+            "say them in each [[run]]: `faults` and `set`",
+        );
+    }
+    /// Longer factors meet in tables that no memory holds.
+    const LONGEST: usize = 10_000;
+    if plan.design == Design::Pairwise && plan.seeds.count() > LONGEST {
+        wrong("factors.seeds: more than 10 000 in a pairwise design", "ask for fewer, or let design be \"latin\"");
+    }
     let spans = plan.factors.iter().any(|one| one.values.levels().is_none());
     if spans && !matches!(plan.design, Design::Latin(_) | Design::Swarm { .. }) {
         wrong(
