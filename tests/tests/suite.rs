@@ -26,6 +26,7 @@ mod cli_verbs;
 mod core_fluid;
 mod core_formats;
 mod display_units;
+mod docs_campaign;
 mod docs_evidence;
 mod docs_faults;
 mod docs_hazards;

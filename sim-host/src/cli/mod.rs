@@ -102,7 +102,7 @@ enum Verb {
     Campaign(campaign::CampaignArgs),
     /// Years of a workshop's services on one station in minutes, judged after each.
     Years(years::YearsArgs),
-    /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
+    /// List what is shipped: scenarios, stations, rigs, plans, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
     Completions {
@@ -187,7 +187,7 @@ enum MatrixForm {
 
 #[derive(Debug, Args)]
 struct ListArgs {
-    /// Shipped scenario, station or rig, or random:SEED, whose text is printed, to be kept as a file and changed.
+    /// Shipped scenario, station, rig or plan, or random:SEED, whose text is printed, to be kept as a file and changed.
     #[arg(value_name = "NAME", conflicts_with = "notices")]
     name: Option<String>,
     /// Print all that the controller can tell a person, with sample figures, in place of what is shipped.
