@@ -10,15 +10,12 @@ use crate::cli_bench::Bench;
 /// A job of a minute: identification alone, given up after four.
 pub fn short_job() -> String {
     let demo = shipped::source(shipped::DEMO).expect("shipped").text;
-    let text = demo
-        .replace("phases = \"whole\"", "phases = [\"identify\"]")
-        .replace("name = \"mild_hatchback\"", "name = \"short\"");
-    assert!(text.contains("[\"identify\"]"), "the demo orders the whole");
-    text.replace("seed = 1\n", "seed = 1\ntime_limit = \"4 min\"\n")
-        .split("[expect]")
-        .next()
-        .expect("a head")
-        .to_owned()
+    let named = demo.replace("name = \"mild_hatchback\"", "name = \"short\"");
+    let (before, rest) = named.split_once("[order]\n").expect("the demo orders something");
+    let (_, operator) = rest.split_once("[operator]\n").expect("somebody serves");
+    let operator = operator.split("[expect]").next().expect("a head");
+    let before = before.replace("seed = 1\n", "seed = 1\ntime_limit = \"4 min\"\n");
+    format!("{before}[order]\nphases = [\"identify\"]\nsides = \"both\"\n\n[operator]\n{operator}")
 }
 
 /// A folder with the short job in it, and this plan.
@@ -39,7 +36,7 @@ shard = 10
 scenario = ["short.toml"]
 seeds = [3]
 [faults]
-which = ["F001", "F070", "F110"]
+which = ["F001", "F070", "F111"]
 [moments]
 each = 2
 "#;

@@ -81,7 +81,7 @@ fn a_latin_design_visits_each_stratum_of_a_span_once() {
 fn a_swarm_is_the_same_for_the_same_seed_and_another_for_another() {
     let text = |seed: u64| {
         PLAN.replace("design = \"full\"", &format!("design = \"swarm\"\nruns = 60\nseed = {seed}"))
-            .replace("[\"F001\", \"F070\", \"F110\"]", "[\"sensor\"]\nleast = 0\nmost = 4")
+            .replace("[\"F001\", \"F070\", \"F111\"]", "[\"sensor\"]\nleast = 0\nmost = 4")
     };
     let (one, again, other) = (all(&text(1)), all(&text(1)), all(&text(2)));
     assert_eq!(one, again);
@@ -101,10 +101,10 @@ fn a_full_design_has_each_fault_at_each_moment_and_what_comes_with_the_job_once(
     let runs = runs(&bench, PLAN);
     let moments = runs.occasions(0).len() as u64;
     assert!(moments >= 6, "{:?}", runs.occasions(0));
-    assert_eq!(runs.count(), 2 * moments + 1, "F110 orders another charge: it is of the job");
+    assert_eq!(runs.count(), 2 * moments + 1, "F111 hides what the vehicle is: it is of the job");
     let of =
         |id: &str| (0..runs.count()).filter_map(|at| runs.at(at)).filter(|spec| spec.faults[0].words == id).count();
-    assert_eq!((of("F001"), of("F070"), of("F110")), (moments as usize, moments as usize, 1));
+    assert_eq!((of("F001"), of("F070"), of("F111")), (moments as usize, moments as usize, 1));
     assert!(runs.at(runs.count()).is_none());
     assert_eq!(runs.at(5), runs.at(5));
     let last = runs.at(runs.count() - 1).expect("a run");
@@ -127,7 +127,7 @@ fn a_pairwise_plan_lets_each_fault_meet_each_moment_and_each_value() {
     let values: BTreeSet<(u64, String)> =
         specs.iter().map(|spec| (spec.base.seed, spec.base.changes[0].1.clone())).collect();
     assert_eq!(values.len(), 6);
-    let with_the_job = specs.iter().filter(|spec| spec.faults[0].words == "F110");
+    let with_the_job = specs.iter().filter(|spec| spec.faults[0].words == "F111");
     assert!(with_the_job.clone().count() >= 3);
     assert!(with_the_job.clone().all(|spec| spec.faults[0].occasion == Occasion::Job));
 }

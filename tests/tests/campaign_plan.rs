@@ -33,7 +33,7 @@ least = 2
 most = 4
 [[fault]]
 id = "F023"
-severity = ["0.3 g/s", "1 g/s"]
+severity = ["0.3 g/s", "0.1 g/s"]
 [moments]
 each = 3
 steps = ["recover pull 50 %"]
@@ -71,7 +71,7 @@ fn each_mistake_is_told_with_its_line_and_what_is_accepted() {
         (with("shard = 10", "shard = 3"), 5, "10 to 100000"),
         (with("shard = 10", "shart = 10"), 5, "nearest valid key: `shard`"),
         (with("shard = 10", "runs = 10"), 5, "take `runs` out"),
-        (with("design = \"full\"", "design = \"latin\""), 2, "`runs`"),
+        (with("design = \"full\"", "design = \"latin\""), 1, "`runs`"),
         (with("design = \"full\"", "design = \"list\""), 4, "[[run]]"),
         (with("\"short.toml\"", "\"hot_yrad\""), 7, "nearest: `hot_yard`"),
         (with("\"short.toml\"", "\"monday_morning\""), 7, "one job"),
@@ -85,6 +85,13 @@ fn each_mistake_is_told_with_its_line_and_what_is_accepted() {
         (with("seeds = [3]", "ambient = { from = \"5 degC\", to = \"3 bar\" }"), 8, "one unit"),
         (with("seeds = [3]", "leak = { from = \"0 mm\", to = \"1 mm\" }"), 1, "latin"),
         (with("seeds = [3]", "[factors.set]\n\"site.humidty\" = [\"20 %\"]"), 9, "humidity"),
+        (with("seeds = [3]", "[factors.set]\nseed = [\"2\"]"), 9, "`seeds` of [factors]"),
+        (
+            with("seeds = [3]", "ambient = [\"9 degC\"]\n[factors.set]\n\"site.ambient\" = [\"8 degC\"]"),
+            10,
+            "varied twice",
+        ),
+        (with("[moments]", "spread = \"apart\"\n[moments]"), 11, "together = 2"),
         (with("\"F070\"", &format!("\"F{}\"", 999)), 10, "F001 to F138"),
         (with("\"F070\"", "\"sensr\""), 10, "nearest: `sensor`"),
         (with("[moments]", "together = 3\n[moments]"), 11, "1 to 2"),

@@ -92,7 +92,7 @@ impl<'a> Looking<'a> {
         if let Some(began) = self.began.filter(|began| self.safe_after.is_none() && t >= *began - HALF)
             && on == Actuators::NONE
         {
-            self.safe_after = Some((t - began).max(0.0));
+            self.safe_after = Some(since(began, t));
         }
     }
 
@@ -108,6 +108,11 @@ impl<'a> Looking<'a> {
 
 /// Half of the shortest scan, s: two times nearer than this are one.
 const HALF: f64 = 0.005;
+
+/// Time from `began` to `t`, s, to the microsecond: what two times that are one differ by is no time.
+pub fn since(began: f64, t: f64) -> f64 {
+    ((t - began).max(0.0) * 1e6).round() / 1e6
+}
 
 /// Takes a run on to its end. Its faults are in it from its beginning, or come into it now, where it stands at the moment of the first.
 ///
@@ -137,7 +142,7 @@ pub fn take_on(
             && t >= began - HALF
             && run.is_so(asked)
         {
-            reacted = Some((t - began).max(0.0));
+            reacted = Some(since(began, t));
             reaction = None;
         }
         if stand == Stand::Broken {

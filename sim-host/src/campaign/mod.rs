@@ -1,7 +1,9 @@
 //! Many runs of one question: every fault at every step of a job, forked from healthy jobs, judged by the monitors of hazards.
 //!
-//! [`moments()`] finds the moments of a healthy job, [`Sweep`] forks a run at each of them for each fault and runs it on, [`Tally`] adds up what
-//! became of each fault; [`reaction`] times what one fault's scenario asks for. The answer is the same for any number of threads: it is in the order of the faults and moments, whoever was done first.
+//! Two ways to ask. A sweep ([`Sweep`], [`Bases`], [`Tally`]) lets single faults in at the [`moments()`] of healthy jobs and adds up in memory;
+//! [`reaction`] times what one fault's scenario asks for. A campaign goes from a [`plan`] by a [`design`] to [`Runs`], a list that is reckoned and
+//! not kept; a [`Maker`] makes the rows of a shard, forked from shared beginnings; [`work()`] shares shards out over threads into a [`Folder`], and
+//! [`merge()`] makes one [`table`] of them. Either answer is the same for any number of threads: it is in the order of the runs, whoever was done first.
 
 mod accidents;
 mod case;

@@ -115,7 +115,7 @@ impl<'a> Person<'a> {
         let still = run.outputs().on.without(Actuators::SAFE) == Actuators::NONE;
         let reset = core.interlocks().blocking(None, RowSet::NONE).is_none();
         if !core.job().busy() && still && reset && self.hoses_free(run) {
-            return Some(Rest { after: Some((t - self.healed).max(0.0)), why: String::new() });
+            return Some(Rest { after: Some(((t - self.healed).max(0.0) * 1e6).round() / 1e6), why: String::new() });
         }
         if core.job().state() != JobState::Running {
             self.held += scan;

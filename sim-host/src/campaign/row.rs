@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::accidents::known;
 use super::case::{Case, Unrun};
-use super::course::Course;
+use super::course::{Course, since};
 use super::one::Fate;
 use super::plan::Plan;
 use super::reacts::Reacts;
@@ -225,7 +225,7 @@ fn trips(result: &RunResult, began: Option<f64>) -> Vec<(String, f64)> {
     let mut rows: Vec<(String, f64)> = Vec::new();
     for one in result.interlocks.iter().filter(|one| one.t_s >= came - 1e-6) {
         if !rows.iter().any(|(id, _)| *id == one.id) {
-            rows.push((one.id.clone(), (one.t_s - came).max(0.0)));
+            rows.push((one.id.clone(), since(came, one.t_s)));
         }
     }
     rows

@@ -50,7 +50,8 @@ pub(super) fn factors(mut node: Node, file: &str, p: &mut Problems) -> Option<Ba
     }
     if let Some(mut set) = p.take(node.opt_node("set")).flatten() {
         for key in set.keys() {
-            if let Some(values) = p.take(values(&mut set, key)) {
+            let varied = found.iter().any(|one| one.key == key);
+            if let Some(values) = p.take(may_vary(&set, key, varied)).and_then(|()| p.take(values(&mut set, key))) {
                 fits(&set, key, (key, &values), (&scenarios, &stations), p);
                 found.push(Factor { key: key.to_owned(), values });
             }
@@ -149,6 +150,21 @@ fn values(node: &mut Node, key: &str) -> Result<Values, Diagnostic> {
     let found = Values::Between { from: low, to: high, unit: unit.to_owned() };
     span.finish()?;
     Ok(found)
+}
+
+/// A key of a table of the scenario, varied once. What says who the scenario is, or is said elsewhere in the plan, is none.
+fn may_vary(set: &Node, key: &str, varied: bool) -> Result<(), Diagnostic> {
+    let name = set.full_name(key);
+    if varied {
+        return Err(set.error_at(key, format!("{name}: `{key}` is varied twice")).with_help("keep one of the two"));
+    }
+    if key.contains('.') || key == "time_limit" {
+        return Ok(());
+    }
+    let wrong = set.error_at(key, format!("{name}: `{key}` is no key of a table of scenario files"));
+    Err(wrong.with_help(
+        "write the key in quotes with its table, such as \"vehicle.content\"; seeds are `seeds` of [factors]",
+    ))
 }
 
 /// Each value has to fit each scenario on each station.

@@ -186,6 +186,10 @@ fn faults(node: Option<Node>, word: Option<&str>, p: &mut Problems) -> Option<Fa
         let wrong = node.error_at("together", "faults.together: for design \"full\" and \"latin\"");
         p.push(wrong.with_help("take it out; a swarm has `least` and `most`"));
     }
+    if node.has("spread") && together != Some(Some(2)) {
+        let wrong = node.error_at("spread", "faults.spread: only two faults together are spread");
+        p.push(wrong.with_help("add `together = 2`, or take `spread` out"));
+    }
     if let (Some(Some(least)), Some(Some(most))) = (least, most)
         && most < least
     {
