@@ -80,7 +80,7 @@ enum Verb {
     Check(CheckArgs),
     /// Run a bare plant network under its schedule, without the controller, into one CSV.
     Rig(RigArgs),
-    /// Feed recorded jobs to the controller on an emulated board and compare every scan with the host.
+    /// Feed recorded jobs to the controller on a board and compare every scan with the host.
     Replay(replay::ReplayArgs),
     /// Look up properties of a refrigerant.
     Fluid(Box<FluidArgs>),
