@@ -233,6 +233,11 @@ fn spell(seconds: f64) -> String {
     }
 }
 
+/// Runs a second for people.
+fn spell_rate(rate: f64) -> String {
+    if rate < 10.0 { format!("{rate:.1}") } else { format!("{rate:.0}") }
+}
+
 /// How far the work is, with its rate and the time that is left.
 struct Progress {
     bar: Option<ProgressBar>,
@@ -270,12 +275,12 @@ impl Progress {
         let rate = self.runs as f64 / self.started.elapsed().as_secs_f64().max(1e-3);
         if let Some(bar) = &self.bar {
             bar.set_position(self.there + self.runs);
-            bar.set_message(format!("{rate:.0}/s"));
+            bar.set_message(format!("{}/s", spell_rate(rate)));
         } else if self.told.elapsed() > EVERY {
             self.told = Instant::now();
             let done = self.there + self.runs;
             let left = self.all.saturating_sub(done) as f64 / rate.max(1e-9);
-            eprintln!("{done} of {} runs, {rate:.0} a second, about {} left", self.all, spell(left));
+            eprintln!("{done} of {} runs, {} a second, about {} left", self.all, spell_rate(rate), spell(left));
         }
     }
 
@@ -287,6 +292,6 @@ impl Progress {
         let wall = self.started.elapsed().as_secs_f64();
         let rate = self.runs as f64 / wall.max(1e-3);
         let there = if self.there > 0 { format!(", {} were there", self.there) } else { String::new() };
-        format!("{} runs in {wall:.1} s, {rate:.0} a second{there}", self.whole)
+        format!("{} runs in {wall:.1} s, {} a second{there}", self.whole, spell_rate(rate))
     }
 }
