@@ -6,6 +6,10 @@
 
 mod board_compare;
 mod board_replay;
+mod campaign_bench;
+mod campaign_designs;
+mod campaign_plan;
+mod campaign_runs;
 mod campaign_sweep;
 mod cli_bench;
 mod cli_board;
@@ -22,6 +26,7 @@ mod cli_verbs;
 mod core_fluid;
 mod core_formats;
 mod display_units;
+mod docs_campaign;
 mod docs_evidence;
 mod docs_faults;
 mod docs_hazards;

@@ -5,6 +5,7 @@ use std::path::Path;
 use super::Kind;
 use super::kind::kind_of;
 use super::output::Refusal;
+use crate::campaign::plan;
 use crate::plant::rig;
 use crate::scenario::diagnostic::{Source, nearest};
 use crate::scenario::{random, shipped};
@@ -86,6 +87,14 @@ pub fn rig(name: &str) -> Result<Source, Refusal> {
     file(name, "rig", &rig::shipped().iter().map(|(name, _)| *name).collect::<Vec<_>>())
 }
 
+/// A campaign's plan by shipped name or path.
+pub fn plan(name: &str) -> Result<Source, Refusal> {
+    if let Some(source) = plan::source(name).filter(|_| !Path::new(name).is_file()) {
+        return Ok(source);
+    }
+    file(name, "plan", &plan::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>())
+}
+
 /// Any input by path or name.
 pub fn any(name: &str) -> Result<Source, Refusal> {
     if !Path::new(name).is_file() {
@@ -97,6 +106,9 @@ pub fn any(name: &str) -> Result<Source, Refusal> {
         }
         if let Some(one) = station::SHIPPED.iter().find(|one| one.name == name) {
             return Ok(Source::new(format!("{name}.toml"), one.text));
+        }
+        if let Some(source) = plan::source(name) {
+            return Ok(source);
         }
     }
     let scenarios = shipped::SHIPPED.iter().map(|one| one.name);

@@ -6,6 +6,7 @@ use serde_json::json;
 
 use super::output::{Exit, Refusal, print, print_json};
 use super::{Global, ListArgs, input, notices};
+use crate::campaign::plan;
 use crate::fluid::{Fluid, FluidKind};
 use crate::plant::rig;
 use crate::scenario::diagnostic::Source;
@@ -25,7 +26,11 @@ fn station_title(one: &station::Shipped) -> String {
     station::read(&Source::new(one.name, one.text)).map(|station| station.title).unwrap_or_default()
 }
 
-/// Lists scenarios, stations, rigs and fluids, or prints the text of one.
+fn plan_title(one: &plan::Shipped) -> String {
+    plan::read(&Source::new(one.name, one.text)).map(|plan| plan.title).unwrap_or_default()
+}
+
+/// Lists scenarios, stations, rigs, plans and fluids, or prints the text of one.
 pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     if args.notices {
         return notices::notices(&args.told, global);
@@ -46,6 +51,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     let upkeep: Vec<(&str, String)> = shipped::UPKEEP.iter().map(|one| (one.name, scenario_title(one))).collect();
     let rigs: Vec<(&str, String)> = rig::shipped().iter().map(|(name, text)| (*name, rig_title(name, text))).collect();
     let stations: Vec<(&str, String)> = station::SHIPPED.iter().map(|one| (one.name, station_title(one))).collect();
+    let plans: Vec<(&str, String)> = plan::SHIPPED.iter().map(|one| (one.name, plan_title(one))).collect();
     if global.json {
         let named = |list: &[(&str, String)]| -> Vec<_> {
             list.iter().map(|(name, title)| json!({ "name": name, "title": title })).collect()
@@ -59,7 +65,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
             .collect();
         let drawn = json!({ "prefix": random::PREFIX, "first": u64::MIN, "last": u64::MAX });
         print_json(
-            &json!({ "scenarios": named(&scenarios), "questions": named(&questions), "upkeep": named(&upkeep), "faults": named(&faults), "random": drawn, "stations": named(&stations), "rigs": named(&rigs),
+            &json!({ "scenarios": named(&scenarios), "questions": named(&questions), "upkeep": named(&upkeep), "faults": named(&faults), "random": drawn, "stations": named(&stations), "rigs": named(&rigs), "plans": named(&plans),
                 "fluids": fluids }),
         )?;
         return Ok(Exit::Held);
@@ -87,6 +93,7 @@ pub fn list(args: &ListArgs, global: Global) -> Result<Exit, Refusal> {
     section("Drawn scenarios (valvewright run random:17)", &[("random:SEED", drawn)]);
     section("Stations (valvewright run NAME --station STATION)", &stations);
     section("Rigs (valvewright rig NAME)", &rigs);
+    section("Plans of campaigns (valvewright campaign NAME)", &plans);
     let fluids: Vec<(&str, String)> = FluidKind::ALL
         .iter()
         .map(|kind| {

@@ -4,6 +4,7 @@
 //! output, everything else to standard error; with `--json` a refusal is JSON on standard output too.
 
 mod again;
+mod campaign;
 mod check;
 mod code;
 mod display;
@@ -79,7 +80,7 @@ enum Verb {
     Check(CheckArgs),
     /// Run a bare plant network under its schedule, without the controller, into one CSV.
     Rig(RigArgs),
-    /// Feed recorded jobs to the controller on an emulated board and compare every scan with the host.
+    /// Feed recorded jobs to the controller on a board and compare every scan with the host.
     Replay(replay::ReplayArgs),
     /// Look up properties of a refrigerant.
     Fluid(Box<FluidArgs>),
@@ -97,9 +98,11 @@ enum Verb {
     /// A workshop's side of a station: records, settings, what is due.
     #[command(subcommand)]
     Station(station::StationVerb),
+    /// Many runs of one plan: faults, moments, scenarios, seeds; into one table.
+    Campaign(campaign::CampaignArgs),
     /// Years of a workshop's services on one station in minutes, judged after each.
     Years(years::YearsArgs),
-    /// List what is shipped: scenarios, stations, rigs, fluids; or print one.
+    /// List what is shipped: scenarios, stations, rigs, plans, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
     Completions {
@@ -184,7 +187,7 @@ enum MatrixForm {
 
 #[derive(Debug, Args)]
 struct ListArgs {
-    /// Shipped scenario, station or rig, or random:SEED, whose text is printed, to be kept as a file and changed.
+    /// Shipped scenario, station, rig or plan, or random:SEED, whose text is printed, to be kept as a file and changed.
     #[arg(value_name = "NAME", conflicts_with = "notices")]
     name: Option<String>,
     /// Print all that the controller can tell a person, with sample figures, in place of what is shipped.
@@ -313,6 +316,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Code(verb)) => code::code(&verb, global),
         Some(Verb::Papers(verb)) => papers::papers(&verb, global),
         Some(Verb::Station(verb)) => station::station(&verb, global),
+        Some(Verb::Campaign(args)) => campaign::campaign(&args, global),
         Some(Verb::Years(args)) => years::years(&args, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),

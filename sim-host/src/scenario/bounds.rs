@@ -30,7 +30,7 @@ pub(super) fn choice<T: Copy>(
 }
 
 /// A `name` becomes a folder, so it holds nothing that means something to a file system.
-pub(super) fn plain_name(node: &mut Node) -> Result<String, Diagnostic> {
+pub fn plain_name(node: &mut Node) -> Result<String, Diagnostic> {
     let name = node.string_like("name", "^[A-Za-z0-9_-]{1,64}$")?;
     let plain = name.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_' || b == b'-');
     if plain && (1..=64).contains(&name.len()) {

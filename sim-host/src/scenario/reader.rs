@@ -123,6 +123,11 @@ impl<'a> Node<'a> {
         &self.path
     }
 
+    /// Name of the file.
+    pub fn file(&self) -> &str {
+        &self.source.name
+    }
+
     /// Whether the key is there. Does not count as reading it.
     pub fn has(&self, key: &str) -> bool {
         self.table.contains_key(key)
@@ -192,7 +197,7 @@ impl<'a> Node<'a> {
     }
 
     /// A key that must be there is not. A slip of the pen among the unread keys is named in its place.
-    pub(super) fn missing(&self, key: &str, wanted: &str) -> Diagnostic {
+    pub fn missing(&self, key: &str, wanted: &str) -> Diagnostic {
         let unread = self.table.iter().map(|(one, _)| one).filter(|one| !self.was_asked(one));
         let slip = nearest(key, unread.filter(|one| strsim::osa_distance(one, key) <= 2 && key.len() > 3));
         if let Some(slip) = slip {
