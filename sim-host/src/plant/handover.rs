@@ -8,7 +8,7 @@ use super::layout::{LOCALS, Layout, NONE};
 use super::network::Plant;
 use super::node::Fluids;
 use super::parts::Parts;
-use super::spec::NetworkSpec;
+use super::spec::{NetworkSpec, Tolerance};
 use super::start;
 use super::system::System;
 use crate::fluid::Fluid;
@@ -35,6 +35,12 @@ impl Plant {
     /// not fit into its volume, or the plant has come to an end. The plant is then as it was before, to the last bit.
     pub fn exchange(&mut self, next: &NetworkSpec, theirs: &dyn Fn(&str) -> bool) -> Result<Exchanged, PlantError> {
         self.alter(next, theirs, &[])
+    }
+
+    /// Goes on with another tolerance.
+    pub const fn reckon(&mut self, tolerance: Tolerance) {
+        self.engine.tolerance = tolerance;
+        (self.engine.system.relative, self.engine.system.eager) = (tolerance.relative, tolerance.eager);
     }
 
     /// As [`Plant::exchange`], and something comes into volumes that stay, from outside the network and at their temperature. A volume

@@ -21,7 +21,7 @@ use super::told::Told;
 use super::turn::Account;
 use super::visit::Visit;
 use crate::hazard::{Hazards, Kept};
-use crate::plant::{Exchanged, Gain};
+use crate::plant::{Exchanged, Gain, Tolerance};
 use crate::report::data::{JobResult, NoticeRecord};
 use crate::scenario::Scenario;
 
@@ -65,6 +65,11 @@ pub struct Stock {
 }
 
 impl Simulation {
+    /// The plant goes on with another tolerance.
+    pub const fn reckon(&mut self, tolerance: Tolerance) {
+        self.plant.reckon(tolerance);
+    }
+
     /// The station is new, stands in its shop without power, and no order was given yet; the vehicle is the scenario's. Each side of its
     /// flash has so many pages.
     ///

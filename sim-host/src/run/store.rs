@@ -29,6 +29,9 @@ const PAGE: usize = 2048;
 const SEED: u64 = 0x5707_0E5E;
 /// Scans between two tries to store what could not be stored (own choice: four within the second after which the station says so).
 const AGAIN: u8 = 5;
+/// States between two looks for something to erase beforehand: a page takes some thirty of them (own choice; what is not erased beforehand is
+/// erased when it is needed).
+const TIDIES: u64 = 8;
 
 /// The store on its part.
 #[derive(Debug, Clone, PartialEq)]
@@ -154,7 +157,9 @@ impl Store {
             return;
         }
         // While nothing has to be waited for.
-        self.keeping.tidy();
+        if self.writes.is_multiple_of(TIDIES) {
+            self.keeping.tidy();
+        }
     }
 
     /// Number of what was stored last, by the store's own word.

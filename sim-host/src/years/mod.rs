@@ -8,6 +8,7 @@ mod calendar;
 mod chart;
 mod cleaning;
 pub mod codes;
+mod finely;
 pub mod judge;
 pub mod page;
 pub mod plan;

@@ -57,6 +57,7 @@ pub struct Going {
 }
 
 /// The years in the making.
+#[derive(Clone)]
 pub struct Years {
     pub(super) plan: Plan,
     pub(super) bay: Scenario,
@@ -93,7 +94,7 @@ pub fn run(plan: &Plan, until: Option<u32>, each: &mut dyn FnMut(Going) -> bool)
             years.tally.partial = true;
             break;
         }
-        if !years.serve(number)? {
+        if !years.serve_surely(number)? {
             years.tally.partial = true;
             break;
         }
@@ -154,6 +155,7 @@ impl Years {
             points: Vec::new(),
             orders: Vec::new(),
             hash: String::new(),
+            finely: Vec::new(),
         };
         Ok(Self {
             plan: plan.clone(),
@@ -180,7 +182,7 @@ impl Years {
     }
 
     /// One service with all about it; false where the plant has come to its end.
-    fn serve(&mut self, number: u32) -> Result<bool, RunError> {
+    pub(super) fn serve(&mut self, number: u32) -> Result<bool, RunError> {
         let mut weather = service::draws(self.plan.seed, number, 2);
         let due = calendar::due(&self.plan, number);
         let ambient = calendar::ambient(&self.plan, due, &mut weather);

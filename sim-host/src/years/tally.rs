@@ -163,6 +163,8 @@ pub struct Tally {
     pub orders: Vec<Order>,
     /// Digest of every frame and output of every session.
     pub hash: String,
+    /// Services that the coarse tolerance could not carry, and that were reckoned finely.
+    pub finely: Vec<u32>,
 }
 
 /// A breach and where.

@@ -144,6 +144,16 @@ fn books(out: &mut String, tally: &Tally) -> std::fmt::Result {
         "  nowhere: {:.1e} g at the end, {:.1e} g at most after any service",
         tally.ledger_error_g, tally.ledger_worst_g
     )?;
+    let finely: Vec<String> = tally.finely.iter().take(8).map(u32::to_string).collect();
+    if let [first, ..] = &finely[..] {
+        let more = if tally.finely.len() > finely.len() { " and more" } else { "" };
+        let all = if finely.len() > 1 { finely.join(", ") + more } else { first.clone() };
+        writeln!(
+            out,
+            "  reckoned finely, since the plant stopped in coarse steps: {} of the services ({all})",
+            tally.finely.len()
+        )?;
+    }
     writeln!(
         out,
         "  by its own books the station holds {:.3} kg, in truth {:.3} kg: {:+.0} g unknown to it",
