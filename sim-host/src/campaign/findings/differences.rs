@@ -1,7 +1,7 @@
 //! What differs between two campaigns, as a table.
 
+use super::cell::{Cell, Section, Tone};
 use super::compare::{Comparison, Difference};
-use super::tables::{Cell, Section, Tone};
 
 /// The table, with so many differences of each side one by one.
 pub fn section(of: &Comparison, listed: usize) -> Section {

@@ -1,9 +1,9 @@
 //! The heat map of fault by step: its order, and the cells that are worth a look.
 
 use super::Findings;
+use super::cell::{Cell, Section, Tone};
 use super::count::Spot;
 use super::judge::{Outcome, hazard_id};
-use super::tables::{Cell, Section, Tone};
 
 /// What the marks mean.
 pub const KEY: &str = "Each cell is the worst run of a fault in a step, by the hazard that came nearest or by how it ended: p passed, r refused, f failed, a aborted, s stands (held and at rest), g goes on or unfinished, b broken, \u{b7} not run. An id of a hazard is its alert or accident level.";

@@ -2,7 +2,8 @@
 
 use std::fmt::Write;
 
-use super::tables::{Section, Tone, sections};
+use super::cell::{Section, Tone};
+use super::tables::sections;
 use super::{CAUTION, Findings, heat};
 
 /// The document.

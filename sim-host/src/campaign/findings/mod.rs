@@ -2,6 +2,7 @@
 //!
 //! Promises: everything comes from the table alone, and the same table gives the same bytes; each share says what it is of.
 
+mod cell;
 mod compare;
 mod count;
 mod cuts;
@@ -21,12 +22,13 @@ use std::path::{Path, PathBuf};
 
 use super::error::CampaignError;
 use super::folder::put;
+pub use cell::{Cell, Section, Tone};
 pub use compare::{Change, Comparison, Difference};
 pub use count::{Counts, Cover, Exercise, Mode, Spot};
 pub use cuts::{Cuts, Recipe};
 pub use judge::Outcome;
 use read::Merged;
-pub use tables::{Cell, Section, Tone, band, sections, share};
+pub use tables::{band, sections, share};
 use usual::Usual;
 
 /// What stands on every form of the report.

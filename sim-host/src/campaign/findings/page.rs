@@ -2,7 +2,8 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::tables::{Cell, Section, Tone, sections};
+use super::cell::{Cell, Section, Tone};
+use super::tables::sections;
 use super::{CAUTION, Findings, heat, judge};
 
 const STYLE: &str = include_str!("findings.css");
