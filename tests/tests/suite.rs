@@ -9,6 +9,7 @@ mod board_replay;
 mod campaign_bench;
 mod campaign_designs;
 mod campaign_plan;
+mod campaign_report;
 mod campaign_runs;
 mod campaign_sweep;
 mod cli_bench;

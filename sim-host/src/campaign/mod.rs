@@ -3,13 +3,14 @@
 //! Two ways to ask. A sweep ([`Sweep`], [`Bases`], [`Tally`]) lets single faults in at the [`moments()`] of healthy jobs and adds up in memory;
 //! [`reaction`] times what one fault's scenario asks for. A campaign goes from a [`plan`] by a [`design`] to [`Runs`], a list that is reckoned and
 //! not kept; a [`Maker`] makes the rows of a shard, forked from shared beginnings; [`work()`] shares shards out over threads into a [`Folder`], and
-//! [`merge()`] makes one [`table`] of them. Either answer is the same for any number of threads: it is in the order of the runs, whoever was done first.
+//! [`merge()`] makes one [`table`] of them, and [`findings`] say what is in it. Either answer is the same for any number of threads: it is in the order of the runs, whoever was done first.
 
 mod accidents;
 mod case;
 mod course;
 pub mod design;
 mod error;
+pub mod findings;
 mod folder;
 mod merge;
 mod moments;
@@ -34,7 +35,7 @@ pub use folder::{Folder, Head, RESULT};
 pub use merge::{Summary, merge};
 pub use moments::{Moment, moments};
 pub use one::{Case, Done, Fate};
-pub use row::Row;
+pub use row::{Fault, Hazard, Masses, Row};
 pub use runs::{Base, Coming, Runs, SCHEMA, Spec};
 pub use shard::Maker;
 pub use sweep::{BASES, Bases, Sweep, cases};

@@ -1,4 +1,4 @@
-//! `campaign`: many runs of one plan into a table, in shards that outlive whatever stops the work; and their merging.
+//! `campaign`: many runs of one plan into a table, in shards that outlive whatever stops the work; their merging, and what they say.
 
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -12,6 +12,7 @@ use serde_json::{Map, Value, json};
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::stop_on_interrupt;
 use super::{Global, input, someone_watches};
+use crate::campaign::findings::{Findings, sections};
 use crate::campaign::plan::{self, Plan};
 use crate::campaign::table::{Cell, columns};
 use crate::campaign::{CampaignError, Folder, Maker, Part, RESULT, Row, Runs, Summary, Told, merge, work};
@@ -25,7 +26,7 @@ const MEASURED: (u64, u64) = (8, 4);
 #[derive(Debug, Args)]
 pub struct CampaignArgs {
     /// A plan: a shipped one (quick, all_single, pairs, weather, swarm) or a file.
-    #[arg(value_name = "PLAN", required_unless_present = "merge")]
+    #[arg(value_name = "PLAN", required_unless_present_any = ["merge", "report"])]
     plan: Option<String>,
     /// Folder for shards and result; one that this plan was run into is gone on with [default: results/campaigns/<plan>].
     #[arg(long, value_name = "DIR")]
@@ -45,6 +46,12 @@ pub struct CampaignArgs {
     /// Merge the shards in these folders into the result of the first.
     #[arg(long, value_name = "DIR", num_args = 1.., conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs"])]
     merge: Vec<PathBuf>,
+    /// Write what a merged campaign says into its folder: report.html, report.md, report.junit.xml.
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs", "merge"])]
+    report: Option<PathBuf>,
+    /// Hold it against another campaign, run by run; exit code 1 where something is worse.
+    #[arg(long, value_name = "OTHER_DIR", requires = "report")]
+    against: Option<PathBuf>,
 }
 
 /// `3/8`.
@@ -71,6 +78,9 @@ fn refusal(wrong: CampaignError) -> Refusal {
 /// Runs a plan, or what else was asked.
 pub fn campaign(args: &CampaignArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
+    if let Some(folder) = &args.report {
+        return report(folder, args.against.as_deref(), global);
+    }
     let Some(name) = &args.plan else { return merge_folders(&args.merge, global) };
     let plan: Plan = plan::read(&input::plan(name)?).map_err(Refusal::file)?;
     let runs = Runs::new(plan).map_err(refusal)?;
@@ -127,6 +137,24 @@ fn told_of(folders: &[Folder], global: Global) -> Result<Exit, Refusal> {
         print(&format!("{}table   {}\n", text(&summary), file.display()))?;
     }
     Ok(if summary.held() { Exit::Held } else { Exit::Failed })
+}
+
+/// Adds a merged campaign up, writes the report and tells it in short.
+fn report(folder: &Path, against: Option<&Path>, global: Global) -> Result<Exit, Refusal> {
+    let mut watch = super::run::Watch::new(someone_watches(global));
+    let found = Findings::of(folder, against, &mut |share| watch.share(share, "reading")).map_err(refusal)?;
+    drop(watch);
+    let files = found.write(folder).map_err(refusal)?;
+    if global.json {
+        let worse = found.comparison.as_ref().map(|one| one.worse.len());
+        let better = found.comparison.as_ref().map(|one| one.better.len());
+        print_json(&json!({ "campaign": found.campaign, "digest": found.digest, "runs": found.counts.runs,
+            "worse": worse, "better": better, "sections": sections(&found), "files": files }))?;
+    } else {
+        let files: String = files.iter().map(|file| format!("report  {}\n", file.display())).collect();
+        print(&(found.text() + &files))?;
+    }
+    Ok(if found.held() { Exit::Held } else { Exit::Failed })
 }
 
 /// The summary for a terminal.

@@ -1,0 +1,140 @@
+//! What a campaign says: its merged table added up, and held against another's; as a text, Markdown, a page and JUnit XML.
+//!
+//! Promises: everything comes from the table alone, and the same table gives the same bytes; each share says what it is of.
+
+mod cell;
+mod compare;
+mod count;
+mod cuts;
+mod differences;
+mod heat;
+mod judge;
+mod junit;
+mod markdown;
+mod page;
+mod read;
+mod tables;
+mod text;
+mod usual;
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use super::error::CampaignError;
+use super::folder::put;
+pub use cell::{Cell, Section, Tone};
+pub use compare::{Change, Comparison, Difference};
+pub use count::{Counts, Cover, Exercise, Mode, Spot};
+pub use cuts::{Cuts, Recipe};
+pub use judge::Outcome;
+use read::Merged;
+pub use tables::{band, sections, share};
+use usual::Usual;
+
+/// What stands on every form of the report.
+const CAUTION: &str = "True of the simulator and of this plan: of these faults, at these moments, on this plant. No certificate and no probability.";
+
+/// What a campaign says.
+#[derive(Debug, Default)]
+pub struct Findings {
+    /// Name of the plan.
+    pub campaign: String,
+    /// Digest of what was run.
+    pub digest: String,
+    /// Sums over its runs.
+    pub counts: Counts,
+    /// Alerts that were taken for the job's own.
+    pub usual: Vec<String>,
+    /// What differs from another.
+    pub comparison: Option<Comparison>,
+}
+
+impl Findings {
+    /// Reads the table in a folder, and that of another to be held against. `each` is told the share that is read.
+    ///
+    /// # Errors
+    /// A folder has no whole merged table of this version; the two have no run in common.
+    pub fn of(folder: &Path, against: Option<&Path>, each: &mut dyn FnMut(f64)) -> Result<Self, CampaignError> {
+        let table = Merged::open(folder)?;
+        let other = against.map(Merged::open).transpose()?;
+        let all = (table.count + other.as_ref().map_or(0, |one| one.count)).max(1) as f64;
+        let mut done = 0_u64;
+        let mut step = |each: &mut dyn FnMut(f64)| {
+            done += 1;
+            if done.is_multiple_of(1_000) {
+                each(done as f64 / all);
+            }
+        };
+        let mut comparison = None;
+        if let Some(other) = other {
+            let mut made = Comparison::new(other.campaign.clone());
+            other.rows(&mut |row| {
+                made.there(&row);
+                step(each);
+            })?;
+            made.turn();
+            comparison = Some(made);
+        }
+        let (campaign, digest) = (table.campaign.clone(), table.digest.clone());
+        let mut usual = Usual::default();
+        Merged::open(folder)?.rows(&mut |row| usual.take(&row))?;
+        let mut counts = Counts::new();
+        table.rows(&mut |mut row| {
+            usual.leave_out(&mut row);
+            counts.take(&row);
+            if let Some(comparison) = &mut comparison {
+                comparison.here(&row);
+            }
+            step(each);
+        })?;
+        if let Some(made) = &mut comparison {
+            made.end();
+            if made.common == 0 {
+                let what = format!("campaign {} and campaign {} have no run in common", campaign, made.other);
+                let help = "compare two campaigns of one plan: same scenarios, seeds, faults and moments";
+                return Err(CampaignError::Folder(what, help.into()));
+            }
+        }
+        Ok(Self { campaign, digest, counts, usual: usual.words(), comparison })
+    }
+
+    /// Nothing got worse against the other campaign.
+    pub fn held(&self) -> bool {
+        self.comparison.as_ref().is_none_or(|one| one.worse.is_empty())
+    }
+
+    /// For a terminal.
+    pub fn text(&self) -> String {
+        text::text(self)
+    }
+
+    /// For a browser or in print.
+    pub fn page(&self) -> String {
+        page::page(self)
+    }
+
+    /// As Markdown.
+    pub fn markdown(&self) -> String {
+        markdown::markdown(self)
+    }
+
+    /// As JUnit XML.
+    pub fn junit(&self) -> String {
+        junit::document(self)
+    }
+
+    /// Writes page, Markdown and JUnit XML into a folder; their paths.
+    ///
+    /// # Errors
+    /// One cannot be written.
+    pub fn write(&self, folder: &Path) -> Result<Vec<PathBuf>, CampaignError> {
+        let files = [("report.html", self.page()), ("report.md", self.markdown()), ("report.junit.xml", self.junit())];
+        let mut paths = Vec::new();
+        for (name, text) in files {
+            let path = folder.join(name);
+            put(&path, |file| file.write_all(text.as_bytes()).map_err(|why| why.to_string()))?;
+            paths.push(path);
+        }
+        Ok(paths)
+    }
+}
