@@ -197,6 +197,9 @@ impl Upkeep {
                 // The step that asks for the identification is reached after the third alone.
                 if c.ledger.filled.plus(Milligram(Level::RinseTwice.value())) < Milligram(0) {
                     self.at = self.at.saturating_add(RINSING);
+                } else {
+                    // What was identified before the rinse is not what is drawn in after it.
+                    c.link.identify_anew();
                 }
                 Next
             }

@@ -86,10 +86,10 @@ impl Station {
             Err(Refusal::OnFlushPort)
         } else if flushes && !on_port {
             Err(Refusal::NotOnFlushPort)
-        } else if order.high_voltage && order.opens_hoses() && hoses != Hoses::Flushed {
-            Err(Refusal::NotFlushed)
         } else if hoses == Hoses::Foreign && !decontaminates && !leaves_hoses(order) {
             Err(Refusal::HosesForeign)
+        } else if order.high_voltage && order.opens_hoses() && hoses != Hoses::Flushed {
+            Err(Refusal::NotFlushed)
         } else {
             Ok(())
         }

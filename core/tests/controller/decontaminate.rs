@@ -196,6 +196,36 @@ fn one_hose_alone_is_not_decontaminated_and_couplers_that_leave_end_it() {
     assert_eq!(bench.station.kept().hoses, Hoses::Foreign);
 }
 
+/// What the identifier said before the rinse was of another gas than what is drawn in after it.
+/// Shows H04, H12.
+#[test]
+fn an_identification_from_before_the_rinse_clears_nothing() {
+    let mut bench = woken(Hoses::Foreign);
+    stand(&mut bench, 500_000.0);
+    bench.world.reports = vec![report(995, 0, 2, true); 2].into();
+    bench.start(1, order(&[PhaseKind::Identify]));
+    let yes = |b: &mut Bench| {
+        if b.station.job().question().is_some() {
+            b.answer(true);
+        }
+    };
+    assert!(bench.until_with(300, yes, over), "{:?}", bench.notices);
+    assert!(bench.station.connection().may_recover(), "{:?}", bench.notices);
+    bench.world.reports = vec![report(900, 0, 2, true); 2].into();
+    bench.start(2, CLEAN);
+    assert!(bench.until_with(900, cylinder(20_000.0), over), "{:?}", bench.notices);
+    assert_eq!(last(&bench), Some(Outcome::Failed(GiveUp::GasRefused(GasVerdict::Foreign))), "{:?}", bench.notices);
+    assert_eq!(bench.station.kept().hoses, Hoses::Foreign);
+}
+
+/// A flush would be refused too: the refusal names what comes first.
+#[test]
+fn a_high_voltage_vehicle_is_sent_to_the_decontamination_first() {
+    let mut bench = woken(Hoses::Foreign);
+    bench.start(1, WorkOrder { high_voltage: true, ..order(&[PhaseKind::Recover]) });
+    assert_eq!(bench.notices.last(), Some(&Notice::Refused(Refusal::HosesForeign)));
+}
+
 /// Said no, or cut off by power: nothing of it counts, and the rinse begins anew.
 #[test]
 fn a_decontamination_that_is_broken_off_leaves_the_hoses_foreign() {

@@ -5,7 +5,7 @@ use crate::fault::catalogue;
 use crate::report::data::HazardLevel;
 
 /// Times in the table are told to the microsecond.
-const SAME_S: f64 = 1e-6;
+pub const SAME_S: f64 = 1e-6;
 
 /// When the first fault of a run began, s.
 pub fn began(row: &Row) -> Option<f64> {

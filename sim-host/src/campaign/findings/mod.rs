@@ -32,7 +32,7 @@ pub use tables::{band, sections, share};
 use usual::Usual;
 
 /// What stands on every form of the report.
-const CAUTION: &str = "True of the simulator and of this plan: of these faults, at these moments, on this plant. No certificate and no probability.";
+const CAUTION: &str = "True of the simulator and of this plan: of these faults, at these moments, on this plant. No certificate and no probability. Real stations hold flammable gas under pressure; local codes and licensed practice decide.";
 
 /// What a campaign says.
 #[derive(Debug, Default)]

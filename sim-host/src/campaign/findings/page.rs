@@ -141,6 +141,7 @@ fn cautions() -> Markup {
                 li { b { "Simulator. " } "Plant, instruments, faults and figures are models. The controller design is not certified, tested or approved for any machine." }
                 li { b { "Shares are no rates. " } "How often a fault comes is not in them; bands and shares are of the runs that this plan asked for." }
                 li { b { "Flammable gas under pressure. " } "R-1234yf is mildly flammable (ASHRAE 34 class A2L); liquid burns the skin with cold, and bursts what it is locked into." }
+                li { b { "High voltage. " } "Electrically driven compressors carry lethal voltage and take only their own kind of oil." }
                 li { b { "Law and licence. " } "Releasing refrigerant is prohibited in many places; work on circuits needs training and a licence under the local code." }
             }
         }

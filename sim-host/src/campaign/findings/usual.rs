@@ -8,8 +8,6 @@ use crate::report::data::HazardLevel;
 
 /// An alert that runs with so many different faults have alike is hardly of one of them (own choice).
 const FAULTS: usize = 10;
-/// Times in the table are told to the microsecond.
-const SAME_S: f64 = 1e-6;
 
 /// Runs of a scenario, and those of them with a hazard at its alert level.
 #[derive(Clone, Debug, Default)]
@@ -54,7 +52,7 @@ impl Usual {
         for hazard in 0..row.hazards.len() {
             let usual = at_alert(row, hazard) && self.is(&row.scenario, hazard);
             let Some(one) = row.hazards.get_mut(hazard) else { continue };
-            let before = one.alert.zip(began).is_some_and(|(alert, began)| alert < began - SAME_S);
+            let before = one.alert.zip(began).is_some_and(|(alert, began)| alert < began - judge::SAME_S);
             if usual || (before && one.level == Some(HazardLevel::Alert)) {
                 one.level = Some(HazardLevel::None);
             }
