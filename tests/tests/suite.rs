@@ -6,11 +6,13 @@
 
 mod board_compare;
 mod board_replay;
+mod campaign_ablation;
 mod campaign_bench;
 mod campaign_designs;
 mod campaign_plan;
 mod campaign_report;
 mod campaign_runs;
+mod campaign_shrink;
 mod campaign_sweep;
 mod cli_bench;
 mod cli_board;

@@ -22,6 +22,7 @@ mod reacts;
 mod row;
 mod runs;
 mod shard;
+pub mod shrink;
 mod sweep;
 pub mod table;
 mod tally;

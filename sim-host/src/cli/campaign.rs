@@ -25,7 +25,7 @@ const MEASURED: (u64, u64) = (8, 4);
 /// What to run.
 #[derive(Debug, Args)]
 pub struct CampaignArgs {
-    /// A plan: a shipped one (quick, all_single, pairs, weather, swarm) or a file.
+    /// A plan: a shipped one (quick, all_single, pairs, weather, swarm, ablation) or a file.
     #[arg(value_name = "PLAN", required_unless_present_any = ["merge", "report"])]
     plan: Option<String>,
     /// Folder for shards and result; one that this plan was run into is gone on with [default: results/campaigns/<plan>].
@@ -43,6 +43,9 @@ pub struct CampaignArgs {
     /// Do one run from its beginning, by its number, and print its row.
     #[arg(long, value_name = "INDEX", conflicts_with_all = ["out", "dry_run", "shard"])]
     run: Option<u64>,
+    /// When it is whole, shrink each kind of accident to the least scenario file that has it again: minimal/ in its folder.
+    #[arg(long, conflicts_with_all = ["dry_run", "shard", "run", "merge", "report"])]
+    minimal: bool,
     /// Merge the shards in these folders into the result of the first.
     #[arg(long, value_name = "DIR", num_args = 1.., conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs"])]
     merge: Vec<PathBuf>,
@@ -62,7 +65,7 @@ fn part(text: &str) -> Result<Part, String> {
     if (1..=of).contains(&which) && of <= 1_000_000 { Ok(Part { which, of }) } else { Err(wrong()) }
 }
 
-fn refusal(wrong: CampaignError) -> Refusal {
+pub(super) fn refusal(wrong: CampaignError) -> Refusal {
     let words = wrong.to_string();
     match wrong {
         CampaignError::Scenario(list) => Refusal::file(list),
@@ -116,6 +119,11 @@ pub fn campaign(args: &CampaignArgs, global: Global) -> Result<Exit, Refusal> {
         }
         return Ok(Exit::Held);
     }
+    if args.minimal {
+        let path = folder.path().to_path_buf();
+        merge(&[folder], &mut |_| {}).map_err(refusal)?;
+        return super::campaign_minimal::shrink(&runs, &path, global, &STOP);
+    }
     told_of(&[folder], global)
 }
 
@@ -163,6 +171,9 @@ fn text(of: &Summary) -> String {
     // Writing to a String cannot fail, here and below.
     for (fate, count) in &of.fates {
         let _ = writeln!(out, "  {fate:<12} {count:>9}");
+    }
+    if of.without_a_row > 0 {
+        let _ = writeln!(out, "  {:<12} {:>9}", "without a row", of.without_a_row);
     }
     for (hazard, count) in &of.accidents {
         let unknown = of.unknown.get(hazard).copied().unwrap_or(0);

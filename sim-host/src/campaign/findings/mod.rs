@@ -2,13 +2,14 @@
 //!
 //! Promises: everything comes from the table alone, and the same table gives the same bytes; each share says what it is of.
 
+mod ablation;
 mod cell;
 mod compare;
 mod count;
 mod cuts;
 mod differences;
 mod heat;
-mod judge;
+pub(in crate::campaign) mod judge;
 mod junit;
 mod markdown;
 mod page;
@@ -22,6 +23,7 @@ use std::path::{Path, PathBuf};
 
 use super::error::CampaignError;
 use super::folder::put;
+pub use ablation::{Ablation, Appears, Without};
 pub use cell::{Cell, Section, Tone};
 pub use compare::{Change, Comparison, Difference};
 pub use count::{Counts, Cover, Exercise, Mode, Spot};
@@ -45,6 +47,8 @@ pub struct Findings {
     pub counts: Counts,
     /// Alerts that were taken for the job's own.
     pub usual: Vec<String>,
+    /// What became of runs without a row of the interlock table.
+    pub ablation: Ablation,
     /// What differs from another.
     pub comparison: Option<Comparison>,
 }
@@ -69,7 +73,9 @@ impl Findings {
         if let Some(other) = other {
             let mut made = Comparison::new(other.campaign.clone());
             other.rows(&mut |row| {
-                made.there(&row);
+                if row.without.is_empty() {
+                    made.there(&row);
+                }
                 step(each);
             })?;
             made.turn();
@@ -77,15 +83,24 @@ impl Findings {
         }
         let (campaign, digest) = (table.campaign.clone(), table.digest.clone());
         let mut usual = Usual::default();
-        Merged::open(folder)?.rows(&mut |row| usual.take(&row))?;
-        let mut counts = Counts::new();
+        Merged::open(folder)?.rows(&mut |row| {
+            if row.without.is_empty() {
+                usual.take(&row);
+            }
+        })?;
+        let (mut counts, mut ablation) = (Counts::new(), Ablation::default());
         table.rows(&mut |mut row| {
+            ablation.take(row.clone());
+            step(each);
+            // All other sums are of the whole table.
+            if !row.without.is_empty() {
+                return;
+            }
             usual.leave_out(&mut row);
             counts.take(&row);
             if let Some(comparison) = &mut comparison {
                 comparison.here(&row);
             }
-            step(each);
         })?;
         if let Some(made) = &mut comparison {
             made.end();
@@ -95,7 +110,7 @@ impl Findings {
                 return Err(CampaignError::Folder(what, help.into()));
             }
         }
-        Ok(Self { campaign, digest, counts, usual: usual.words(), comparison })
+        Ok(Self { campaign, digest, counts, usual: usual.words(), ablation, comparison })
     }
 
     /// Nothing got worse against the other campaign.

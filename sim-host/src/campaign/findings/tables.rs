@@ -68,7 +68,15 @@ fn title(hazard: usize) -> &'static str {
 /// All tables, in the order of the report.
 pub fn sections(of: &Findings) -> Vec<Section> {
     let compared = of.comparison.as_ref().map(|one| super::differences::section(one, LISTED));
-    let rest = [accidents(of), cuts(of), modes(of), components(of), hazards(of), rows(of)];
+    let rest = [
+        accidents(of),
+        cuts(of),
+        modes(of),
+        components(of),
+        hazards(of),
+        rows(of),
+        super::ablation::section(&of.ablation),
+    ];
     compared.into_iter().chain(rest).filter(|one| !(one.head.is_empty() && one.notes.is_empty())).collect()
 }
 
