@@ -103,7 +103,7 @@ fn each_mistake_in_a_file_of_rates_is_told_with_its_line_and_what_is_accepted() 
         (&format!("{head}F001,,,0,x\nF003,,,-1e-6,x\n"), 2, &["`0` is no rate", "above 0 to 1"]),
         (&format!("{head}F001,,,NaN,x\n"), 2, &["`NaN` is no rate", "above 0 to 1"]),
         (&format!("{head}F001,,,1e-6,\n"), 2, &["source: it is missing"]),
-        (&format!("{head}F001,,,1e-6,x\nF001,,,2e-6,y\n"), 3, &["F001 has a rate already, in line 2"]),
+        (&format!("{head}\nF001,,,1e-6,x\nF001,,,2e-6,y\n"), 4, &["F001 has a rate already, in line 3"]),
     ];
     for (text, line, wanted) in cases {
         let wrong = read_rates(&Source::new("rates.csv", text)).expect_err(text);
@@ -121,6 +121,7 @@ fn each_mistake_in_a_file_of_rates_is_told_with_its_line_and_what_is_accepted() 
         .run(&["campaign", "--report", "one", "--rates", "none.csv"])
         .exits(64)
         .complains(&["no file of rates at `none.csv`"]);
-    bench.run(&["campaign", "quick", "--rates", "rates.csv"]).exits(64).complains(&["--report"]);
+    bench.run(&["campaign", "quick", "--rates", "rates.csv"]).exits(64).complains(&["cannot be used with"]);
+    bench.run(&["campaign", "--rates", "rates.csv"]).exits(64).complains(&["--report"]);
     assert!(!bench.path("one/report.md").exists(), "nothing is written where something was refused");
 }

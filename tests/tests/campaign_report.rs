@@ -328,6 +328,7 @@ fn a_folder_that_cannot_be_reported_is_refused_with_what_to_do() {
     refused(&["campaign", "--report", "cut"], &["12 rows of 13 runs"]);
     refused(&["campaign", "--report", "one", "--against", "other"], &["no run in common", "of one plan"]);
     refused(&["campaign", "--against", "one"], &["--report"]);
+    refused(&["campaign", "quick", "--against", "one"], &["cannot be used with"]);
     refused(&["campaign", "quick", "--report", "one"], &["cannot be used with"]);
     assert!(!bench.path("one/report.html").exists(), "nothing is written where something was refused");
     let wrong = Findings::of(&bench.path("old"), None, &mut |_| {}).expect_err("another version");

@@ -50,10 +50,10 @@ pub struct CampaignArgs {
     #[arg(long, value_name = "DIR", conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs", "merge"])]
     report: Option<PathBuf>,
     /// Hold it against another campaign, run by run; exit code 1 where something is worse.
-    #[arg(long, value_name = "OTHER_DIR", requires = "report")]
+    #[arg(long, value_name = "OTHER_DIR", requires = "report", conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs", "merge"])]
     against: Option<PathBuf>,
     /// Failure rates (CSV: fault, mode, tag, rate_per_h, source) by which the report's shares are weighted.
-    #[arg(long, value_name = "FILE", requires = "report")]
+    #[arg(long, value_name = "FILE", requires = "report", conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs", "merge"])]
     rates: Option<String>,
 }
 

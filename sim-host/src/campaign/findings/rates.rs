@@ -51,10 +51,10 @@ pub fn read(source: &Source) -> Result<Rates, Vec<Diagnostic>> {
     let mut p = Problems::new();
     let head = reader.headers().cloned().map_err(|why| vec![broken(source, &why)])?;
     let places = columns(source, &head).map_err(|one| vec![one])?;
-    let mut rows: Vec<(Rate, u64)> = Vec::new();
+    let mut rows: Vec<(Rate, usize)> = Vec::new();
     for record in reader.records() {
         let Some(record) = p.take(record.map_err(|why| broken(source, &why))) else { continue };
-        let (line, at) = record.position().map_or((0, 0), |one| (one.line(), one.byte() as usize));
+        let at = record.position().map_or(0, |one| one.byte() as usize);
         let cell = |name: usize| places[name].and_then(|at| record.get(at)).unwrap_or_default();
         let from = at + blank(source, at);
         let diagnose = |what: String| source.diagnose(from..from, what);
@@ -63,7 +63,7 @@ pub fn read(source: &Source) -> Result<Rates, Vec<Diagnostic>> {
             let what = format!("{} has a rate already, in line {first}", words(&rate.way));
             p.push(diagnose(what).with_help("take one of them out, or name mode or tag"));
         }
-        rows.push((rate, line));
+        rows.push((rate, source.position(from).0));
     }
     if rows.is_empty() && p.is_empty() {
         p.push(source.diagnose(0..0, "there is no rate in it").with_help(format!("a row is {}", COLUMNS.join(","))));
