@@ -35,7 +35,7 @@ pub fn run(index: u64, faults: &[(&str, &str, &str)]) -> Row {
     }
 }
 
-fn tripped(mut row: Row, rows: &[(&str, f64)]) -> Row {
+pub fn tripped(mut row: Row, rows: &[(&str, f64)]) -> Row {
     row.rows = rows.iter().map(|(id, after)| ((*id).to_owned(), *after)).collect();
     (row.fate, row.verdict, row.safe_after) = ("stands", Some("unfinished"), Some(1.0));
     row
@@ -96,7 +96,7 @@ pub fn put(bench: &Bench, folder: &str, rows: &[Row], version: &str, told: usize
     std::fs::write(path.join("result.parquet"), table.finish().expect("a foot")).expect("writable");
 }
 
-fn found(path: &Path) -> Findings {
+pub fn found(path: &Path) -> Findings {
     Findings::of(path, None, &mut |_| {}).unwrap_or_else(|wrong| panic!("{wrong}"))
 }
 
@@ -328,6 +328,7 @@ fn a_folder_that_cannot_be_reported_is_refused_with_what_to_do() {
     refused(&["campaign", "--report", "cut"], &["12 rows of 13 runs"]);
     refused(&["campaign", "--report", "one", "--against", "other"], &["no run in common", "of one plan"]);
     refused(&["campaign", "--against", "one"], &["--report"]);
+    refused(&["campaign", "quick", "--against", "one"], &["cannot be used with"]);
     refused(&["campaign", "quick", "--report", "one"], &["cannot be used with"]);
     assert!(!bench.path("one/report.html").exists(), "nothing is written where something was refused");
     let wrong = Findings::of(&bench.path("old"), None, &mut |_| {}).expect_err("another version");
