@@ -1,8 +1,9 @@
-"""Makes two pages of the book from campaigns that were run: docs/single-faults.md and docs/without-a-row.md.
+"""Makes three pages of the book from campaigns that were run: docs/single-faults.md, docs/pairs.md and docs/without-a-row.md.
 
     valvewright campaign all_single --out A && valvewright campaign --report A && valvewright campaign all_single --out A --minimal --json > A/minimal.json
     valvewright campaign ablation --out B && valvewright campaign --report B
-    python3 sim-host/generator/make_campaign_pages.py A B target/release/valvewright
+    valvewright campaign pairs_main --out C && valvewright campaign --report C
+    python3 sim-host/generator/make_campaign_pages.py A B C target/release/valvewright
 
 Tables are those of report.md, the list of least scenarios is that of minimal.json. For the second page the program runs each shipped scenario that names
 an interlock row with that row and without it.
@@ -82,6 +83,48 @@ def single(folder):
     return "\n".join(out)
 
 
+def sets(text):
+    """Cut sets of a report: hazard, faults, and the whole line."""
+    found = []
+    for line in text.split("\n"):
+        cells = [cell.strip() for cell in line.replace("\\_", "_").split(" | ")]
+        if len(cells) == 5 and cells[0].startswith("| H") and cells[1].isdigit():
+            found.append((cells[0][2:], frozenset(cells[2].split(" + ")), line))
+    return found
+
+
+def pairs(folder, singles):
+    head, parts = sections(folder)
+    runs, told = ends(head)
+    alone = [(hazard, faults) for hazard, faults, _ in sets(sections(singles)[1]["Cut sets"])]
+    all_sets = sets(parts["Cut sets"])
+    kept = [(hazard, line) for hazard, faults, line in all_sets if not any(hazard == of and one <= faults for of, one in alone)]
+    hazards = sorted({hazard for hazard, _ in kept})
+    return "\n".join(
+        [
+            "# Pairs of faults",
+            "",
+            f"Made by `sim-host/generator/make_campaign_pages.py` from `valvewright campaign pairs_main`: {runs}. Every pair of the faults of sensors, scales and actuators in their usual way, both "
+            "at\nonce, in the middle of recovery and of charge of the everyday job. For these faults, moments and this job the sets of order 2 below are complete; for others nothing is said.",
+            "",
+            f"> {CAUTION}",
+            "",
+            *told,
+            "",
+            f"{len(all_sets)} sets came to an accident. {len(all_sets) - len(kept)} of them hold a fault that brings the same hazard about by itself "
+            f"([single faults](single-faults.md), at any step of six jobs) and are left out. What is left, of {', '.join(hazards) or 'no hazard'}:",
+            "",
+            "| Hazard | Order | Faults | Runs | Again |",
+            "| --- | ---: | --- | ---: | --- |",
+            *[line for _, line in kept],
+            "",
+            "A pair whose second fault only keeps the first from being found, or the station from standing still, stands here as well as one that needs both to do harm. How such sets are "
+            "read back by another program: [cut sets](cut-sets.md).",
+            "",
+        ]
+    )
+
+
 LEVELS = ["none", "alert", "accident"]
 
 
@@ -146,10 +189,11 @@ def without(folder, program):
 
 
 def main():
-    if len(sys.argv) != 4:
+    if len(sys.argv) != 5:
         sys.exit(__doc__)
     (DOCS / "single-faults.md").write_text(single(sys.argv[1]))
-    (DOCS / "without-a-row.md").write_text(without(sys.argv[2], sys.argv[3]))
+    (DOCS / "without-a-row.md").write_text(without(sys.argv[2], sys.argv[4]))
+    (DOCS / "pairs.md").write_text(pairs(sys.argv[3], sys.argv[1]))
 
 
 main()
