@@ -120,6 +120,8 @@ mod scenario_random;
 mod scenario_reader;
 mod scenario_row;
 mod scenario_schema;
+mod search_explore;
+mod search_rare;
 mod sense_channels;
 mod sense_faults;
 mod silent_harms;
