@@ -126,12 +126,8 @@ fn accident(index: u64, faults: &[&str], hazard: usize) -> valvewright_sim::camp
         "F135" => "H-2",
         _ => "",
     };
-    let fault = |id: &&str| Fault {
-        id: (*id).to_owned(),
-        tag: tags(id).to_owned(),
-        began: Some(1.0),
-        ..Fault::default()
-    };
+    let fault =
+        |id: &&str| Fault { id: (*id).to_owned(), tag: tags(id).to_owned(), began: Some(1.0), ..Fault::default() };
     let mut hazards = vec![Hazard { level: Some(HazardLevel::None), ..Hazard::default() }; 25];
     hazards[hazard] = Hazard { level: Some(HazardLevel::Accident), accident: Some(2.0), ..Hazard::default() };
     Row { index, faults: faults.iter().map(fault).collect(), hazards, ..Row::default() }

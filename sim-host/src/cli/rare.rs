@@ -12,10 +12,9 @@ use super::Global;
 use super::campaign::refusal;
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::{Watch, stop_on_interrupt};
-use super::search::{CAUTION, STOP, hazard, ours, plan_of, threads};
+use super::search::{CAUTION, STOP, differs, hazard, ours, plan_of, threads};
 use super::someone_watches;
 use crate::campaign::search::{Event, Ground, Question, Rare};
-use crate::hazard::Id;
 
 /// Runs that say how long a run of plain sampling takes.
 const MEASURED: u64 = 20;
@@ -93,7 +92,10 @@ fn per_hour(rate: f64) -> Result<f64, &'static str> {
 
 /// A table `fault,per_hour`.
 fn table(path: &Path) -> Result<Vec<(String, f64)>, Refusal> {
-    let wrong = |what: String| Refusal::misuse(format!("{}: {what}", path.display())).with_help("write lines such as F070,0.002 below the head fault,per_hour");
+    let wrong = |what: String| {
+        Refusal::misuse(format!("{}: {what}", path.display()))
+            .with_help("write lines such as F070,0.002 below the head fault,per_hour")
+    };
     let mut reader = csv::Reader::from_path(path).map_err(|why| wrong(why.to_string()))?;
     let head = reader.headers().map_err(|why| wrong(why.to_string()))?;
     if head.iter().map(str::trim).collect::<Vec<_>>() != ["fault", "per_hour"] {
@@ -127,7 +129,8 @@ pub fn rare(args: &RareArgs, global: Global) -> Result<Exit, Refusal> {
     let found = question.rare((repeats, walks), args.seed, threads(args.jobs), &STOP, &mut each);
     drop(watch);
     let Some(found) = found.map_err(|why| ours(&why))? else {
-        return Err(Refusal::unfinished("stopped before all estimates were made").with_help("fewer --repeats or --walks take less time"));
+        return Err(Refusal::unfinished("stopped before all estimates were made")
+            .with_help("fewer --repeats or --walks take less time"));
     };
     let plain = question.plain(args.plain.unwrap_or(MEASURED), args.seed, &STOP).map_err(|why| ours(&why))?;
     let each = plain.steps as f64 / plain.walks.max(1) as f64;
@@ -148,7 +151,7 @@ pub fn rare(args: &RareArgs, global: Global) -> Result<Exit, Refusal> {
     }
     eprintln!("{} scans in {:.1} s", found.scans, started.elapsed().as_secs_f64());
     if let Some(one) = found.recipes.iter().find(|one| !one.replayed) {
-        return Err(Refusal::ours(format!("from its beginning this does not do what its fork did: {}", one.replay)));
+        return Ok(differs(&one.replay));
     }
     Ok(if STOP.load(Ordering::Relaxed) { Exit::Unfinished } else { Exit::Held })
 }

@@ -1,6 +1,8 @@
 //! Exploration by forks. The job branches at each mark that it comes to for the first time, into a bounded number of runs with one more fault,
 //! drawn; those branch at their marks in turn. A mark is told apart by what it is and by the faults that act: seen again, it gets nothing.
 //!
+//! Where a hazard comes to its alert level for the first time, each fault is tried once: little is left then that may fail.
+//!
 //! Of two faults there is no third. Where the two together narrow a hazard's margin further than either alone ever did, the mark's budget goes
 //! into other moments of the same two.
 
@@ -14,7 +16,7 @@ use serde::Serialize;
 use super::found::{Accident, Found};
 use super::ground::Ground;
 use super::looker::Outcome;
-use super::mark::{Mark, notch};
+use super::mark::{ALERT, Mark, notch};
 use super::recipe::Recipe;
 use super::trunk::Trunk;
 use crate::hazard::HAZARD_COUNT;
@@ -125,7 +127,9 @@ impl State<'_> {
                     wanted.push(Wanted { draw, recipe: self.moved(recipe), mark: format!("{words}, moved") });
                 }
             } else {
-                for (draw, way) in self.draw(&acting).into_iter().enumerate() {
+                let alert = matches!(mark, Mark::Margin(_, ALERT));
+                let budget = if alert { self.ground.ways.len() } else { self.bounds.budget };
+                for (draw, way) in self.draw(&acting, budget).into_iter().enumerate() {
                     wanted.push(Wanted { draw, recipe: recipe.and(way, scan), mark: words.clone() });
                 }
             }
@@ -134,7 +138,7 @@ impl State<'_> {
     }
 
     /// Ways to come on top of these: those that were tried least with them, in the order of the dice.
-    fn draw(&mut self, acting: &[usize]) -> Vec<usize> {
+    fn draw(&mut self, acting: &[usize], budget: usize) -> Vec<usize> {
         let id = |way: usize| self.ground.ways.get(way).map(|one| one.planned.id);
         let with = |way: usize| {
             let mut all = acting.to_vec();
@@ -149,7 +153,7 @@ impl State<'_> {
             }
         }
         all.sort_unstable();
-        all.truncate(self.bounds.budget);
+        all.truncate(budget);
         for (_, _, way) in &all {
             *self.tries.entry(with(*way)).or_default() += 1;
         }

@@ -35,8 +35,10 @@ pub struct Accident {
     pub hash: String,
     /// Scans to its end.
     pub scans: u64,
-    /// The run from its beginning had the same digest and this hazard at its accident level.
+    /// The run from its beginning has this hazard at its accident level too.
     pub replayed: bool,
+    /// And the same digest.
+    pub same_digest: bool,
     /// The command that has it again.
     pub replay: String,
 }
@@ -92,7 +94,8 @@ impl Found {
                     mark: mark.clone(),
                     hash: outcome.hash.clone(),
                     scans: outcome.scans,
-                    replayed: again.hash == outcome.hash && again.accidents.contains(&id),
+                    replayed: again.accidents.contains(&id),
+                    same_digest: again.hash == outcome.hash,
                     replay: best.replay.clone(),
                 });
             }

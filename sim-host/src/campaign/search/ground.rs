@@ -24,11 +24,25 @@ pub struct Ground {
 }
 
 impl Ground {
-    /// The job of a plan.
+    /// The one job of a plan.
     ///
     /// # Errors
-    /// The plan has more than one job, lists its runs, lets faults heal, or has no fault that could come.
+    /// As [`Ground::varied`], and where the plan varies a key of the scenario.
     pub fn of(runs: &Runs) -> Result<Self, CampaignError> {
+        let varied: Vec<&str> = runs.plan().factors.iter().map(|one| one.key.as_str()).collect();
+        if varied.is_empty() {
+            return Self::varied(runs);
+        }
+        let (plan, keys) = (&runs.plan().name, varied.join(", "));
+        let what = format!("{plan}: this search goes out from one job, and the plan varies {keys}");
+        Err(CampaignError::Folder(what, "write the value that is meant into the scenario's file".into()))
+    }
+
+    /// The job of a plan, with the keys that the plan varies left as the scenario has them.
+    ///
+    /// # Errors
+    /// The plan has more than one scenario, station or seed, lists its runs, lets faults heal, or has no fault that could come.
+    pub fn varied(runs: &Runs) -> Result<Self, CampaignError> {
         let plan = runs.plan();
         let wrong =
             |what: &str, help: &str| Err(CampaignError::Folder(format!("{}: {what}", plan.name), help.to_owned()));

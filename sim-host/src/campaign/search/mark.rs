@@ -10,6 +10,8 @@ use crate::run::{Simulation, words};
 
 /// Margin between two marks of one hazard (own choice: ten of them from rest to the accident).
 const NOTCH: f64 = 0.1;
+/// The notch of the alert level.
+pub const ALERT: u8 = 5;
 /// The notch of the accident: what lies beyond is no other mark.
 const LAST: u8 = 10;
 
@@ -87,6 +89,9 @@ impl Seer {
             let Some(margin) = hazards.worst(id) else { continue };
             let now = notch(margin);
             if now > self.notches[at] {
+                if self.notches[at] < ALERT && now > ALERT {
+                    found.push(Mark::Margin(at, ALERT));
+                }
                 self.notches[at] = now;
                 found.push(Mark::Margin(at, now));
             }

@@ -153,8 +153,8 @@ impl Question<'_> {
                 Event::Accident(id) => again.accidents.contains(&id.word()),
                 Event::Came(_) => true,
             };
-            let replayed = accident && again.hash == hash;
-            shares.push(Share { share, replay: self.ground.replay(&words), faults: words, replayed });
+            let (replay, same_digest) = (self.ground.replay(&words), again.hash == hash);
+            shares.push(Share { share, replay, faults: words, replayed: accident, same_digest });
         }
         shares.sort_by(|a, b| b.share.total_cmp(&a.share));
         Ok(shares)
@@ -184,8 +184,10 @@ pub struct Share {
     pub share: f64,
     /// A recipe, in the words of `--fault`.
     pub faults: Vec<String>,
-    /// The run from its beginning had the same digest and came to the same.
+    /// The run from its beginning came to the same.
     pub replayed: bool,
+    /// And has the same digest.
+    pub same_digest: bool,
     /// The command that has it again.
     pub replay: String,
 }

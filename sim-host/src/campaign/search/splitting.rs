@@ -145,13 +145,7 @@ pub fn split<W: Walk>(
 ///
 /// # Errors
 /// A walk could not go on.
-pub fn plain<W: Walk>(
-    start: &W,
-    walks: u64,
-    top: u32,
-    dice: &mut Dice,
-    stop: &AtomicBool,
-) -> Result<Plain, W::Wrong> {
+pub fn plain<W: Walk>(start: &W, walks: u64, top: u32, dice: &mut Dice, stop: &AtomicBool) -> Result<Plain, W::Wrong> {
     let mut made = Plain::default();
     while made.walks < walks && !stop.load(Ordering::Relaxed) {
         let mut walk = start.clone();
