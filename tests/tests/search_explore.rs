@@ -21,6 +21,8 @@ scenario = ["short.toml"]
 seeds = [1]
 [faults]
 which = ["F040", "F057", "F070", "F135", "F110"]
+[moments]
+each = 1
 "#;
 
 const BOUNDS: Bounds = Bounds { budget: 2, runs: 400, seed: 1 };

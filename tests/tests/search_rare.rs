@@ -128,6 +128,8 @@ scenario = ["short.toml"]
 seeds = [1]
 [faults]
 which = ["F040", "F043", "F073"]
+[moments]
+each = 1
 "#;
 
 fn asked(event: Event, per_hour: f64, threads: usize) -> (Rare, f64) {

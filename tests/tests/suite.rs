@@ -121,6 +121,7 @@ mod scenario_reader;
 mod scenario_row;
 mod scenario_schema;
 mod search_explore;
+mod search_near;
 mod search_rare;
 mod sense_channels;
 mod sense_faults;

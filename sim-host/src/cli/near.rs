@@ -10,7 +10,7 @@ use serde_json::json;
 
 use super::output::{Exit, Refusal, print, print_json, write};
 use super::run::{Watch, stop_on_interrupt};
-use super::search::{CAUTION, STOP, hazard, ours, plan_of};
+use super::seek::{CAUTION, STOP, hazard, ours, plan_of};
 use super::{Global, campaign, someone_watches};
 use crate::campaign::search::{Aim, Choice, Ground, Nearest};
 

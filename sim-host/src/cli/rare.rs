@@ -12,7 +12,7 @@ use super::Global;
 use super::campaign::refusal;
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::{Watch, stop_on_interrupt};
-use super::search::{CAUTION, STOP, differs, hazard, ours, plan_of, threads};
+use super::seek::{CAUTION, STOP, differs, hazard, ours, plan_of, threads};
 use super::someone_watches;
 use crate::campaign::search::{Event, Ground, Question, Rare};
 
