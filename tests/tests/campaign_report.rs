@@ -12,7 +12,7 @@ use valvewright_sim::report::data::HazardLevel;
 use crate::cli_bench::Bench;
 
 /// A run with a fault of PT-1 or another device that began at 100 s.
-fn run(index: u64, faults: &[(&str, &str, &str)]) -> Row {
+pub fn run(index: u64, faults: &[(&str, &str, &str)]) -> Row {
     let fault = |(id, tag, moment): &(&str, &str, &str)| Fault {
         id: (*id).to_owned(),
         tag: (*tag).to_owned(),
@@ -35,14 +35,14 @@ fn run(index: u64, faults: &[(&str, &str, &str)]) -> Row {
     }
 }
 
-fn tripped(mut row: Row, rows: &[(&str, f64)]) -> Row {
+pub fn tripped(mut row: Row, rows: &[(&str, f64)]) -> Row {
     row.rows = rows.iter().map(|(id, after)| ((*id).to_owned(), *after)).collect();
     (row.fate, row.verdict, row.safe_after) = ("stands", Some("unfinished"), Some(1.0));
     row
 }
 
 /// Hazard number `at`, of 1, at a level at a time.
-fn hazard(mut row: Row, at: usize, level: HazardLevel, t: f64, margin: f64) -> Row {
+pub fn hazard(mut row: Row, at: usize, level: HazardLevel, t: f64, margin: f64) -> Row {
     let one = &mut row.hazards[at - 1];
     (one.level, one.margin, one.alert) = (Some(level), Some(margin), Some(t));
     one.accident = (level == HazardLevel::Accident).then_some(t);
@@ -54,7 +54,7 @@ fn budget(mut row: Row, budget: f64, reaction: f64) -> Row {
     row
 }
 
-const A: (&str, &str, &str) = ("F001", "PT-1", "recover pull 50 %");
+pub const A: (&str, &str, &str) = ("F001", "PT-1", "recover pull 50 %");
 const B: (&str, &str, &str) = ("F070", "K-1", "charge fill 50 %");
 const C: (&str, &str, &str) = ("F003", "PT-1", "recover pull 10 %");
 
@@ -87,7 +87,7 @@ fn dozen() -> Vec<Row> {
     ]
 }
 
-fn put(bench: &Bench, folder: &str, rows: &[Row], version: &str, told: usize) {
+pub fn put(bench: &Bench, folder: &str, rows: &[Row], version: &str, told: usize) {
     let path = bench.path(folder);
     std::fs::create_dir_all(&path).expect("a folder");
     let facts = facts_of(version, (folder, "0123"), &[("runs", told.to_string())]);
@@ -96,7 +96,7 @@ fn put(bench: &Bench, folder: &str, rows: &[Row], version: &str, told: usize) {
     std::fs::write(path.join("result.parquet"), table.finish().expect("a foot")).expect("writable");
 }
 
-fn found(path: &Path) -> Findings {
+pub fn found(path: &Path) -> Findings {
     Findings::of(path, None, &mut |_| {}).unwrap_or_else(|wrong| panic!("{wrong}"))
 }
 
@@ -328,6 +328,7 @@ fn a_folder_that_cannot_be_reported_is_refused_with_what_to_do() {
     refused(&["campaign", "--report", "cut"], &["12 rows of 13 runs"]);
     refused(&["campaign", "--report", "one", "--against", "other"], &["no run in common", "of one plan"]);
     refused(&["campaign", "--against", "one"], &["--report"]);
+    refused(&["campaign", "quick", "--against", "one"], &["cannot be used with"]);
     refused(&["campaign", "quick", "--report", "one"], &["cannot be used with"]);
     assert!(!bench.path("one/report.html").exists(), "nothing is written where something was refused");
     let wrong = Findings::of(&bench.path("old"), None, &mut |_| {}).expect_err("another version");

@@ -6,12 +6,17 @@
 
 mod board_compare;
 mod board_replay;
+mod campaign_ablation;
 mod campaign_bench;
 mod campaign_designs;
 mod campaign_plan;
+mod campaign_planted;
+mod campaign_rates;
 mod campaign_report;
 mod campaign_runs;
+mod campaign_shrink;
 mod campaign_sweep;
+mod campaign_tree;
 mod cli_bench;
 mod cli_board;
 mod cli_evidence;

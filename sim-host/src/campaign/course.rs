@@ -3,6 +3,7 @@
 use valvewright_core::frame::Actuators;
 use valvewright_core::job::PhaseKind;
 use valvewright_core::job::flow::JobState;
+use valvewright_core::row::RowSet;
 use valvewright_core::talk::Command;
 
 use super::case::Case;
@@ -37,6 +38,14 @@ pub struct Course {
     pub reaction: Option<f64>,
     /// How it came to rest after healing; none without healing.
     pub rest: Option<Rest>,
+    /// Rows that stood, were latched or withheld something in a scan of it.
+    pub acted: RowSet,
+}
+
+/// Rows that stand, are latched or withhold something after this scan. A run in which a row does so in no scan is the same without that row.
+pub fn acting(run: &Simulation) -> RowSet {
+    let rows = run.station().interlocks();
+    rows.tripped().or(rows.standing()).or(rows.latched()).or(rows.withheld())
 }
 
 /// What is looked at scan by scan.
@@ -52,6 +61,7 @@ struct Looking<'a> {
     quiet_since: f64,
     was: (Option<PhaseKind>, &'static str),
     safe_after: Option<f64>,
+    acted: RowSet,
 }
 
 impl<'a> Looking<'a> {
@@ -67,11 +77,13 @@ impl<'a> Looking<'a> {
             quiet_since: run.time(),
             was: (None, ""),
             safe_after: None,
+            acted: acting(run),
         }
     }
 
     /// Looks at the scan that was made at `t`.
     fn see(&mut self, run: &Simulation, t: f64) {
+        self.acted = self.acted.or(acting(run));
         if self.waits {
             let acting = run.faults_acting();
             if self.began.is_none() && acting.contains(&true) {
@@ -180,8 +192,8 @@ pub fn take_on(
     let hazards = run.hazards().map(|all| all.results()).unwrap_or_default();
     let (hash, scans, end_s) = (run.hash(), run.scans(), run.time());
     let result = ended.unwrap_or_else(|| run.finish().result);
-    let safe_after = looking.safe_after;
-    Ok(Course { fate, result, hazards, hash, scans, end_s, scan_s: scan, safe_after, reaction: reacted, rest })
+    let Looking { safe_after, acted, .. } = looking;
+    Ok(Course { fate, result, hazards, hash, scans, end_s, scan_s: scan, safe_after, reaction: reacted, rest, acted })
 }
 
 fn ended_by_itself(run: &Simulation) -> bool {

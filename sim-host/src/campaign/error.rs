@@ -14,7 +14,7 @@ pub enum CampaignError {
     /// A healthy job of the plan cannot be run: its scenario, and why.
     Healthy(String, RunError),
     /// A run failed for a reason of ours: its number, and why.
-    Run(u64, RunError),
+    Run(u64, String),
     /// A file cannot be read or written.
     File(PathBuf, String),
     /// The folder holds something else than what was asked for, and what to do.

@@ -21,6 +21,8 @@ pub struct Summary {
     pub runs: u64,
     /// How many came to which end.
     pub fates: BTreeMap<String, u64>,
+    /// Of them, those without a row of the interlock table; nothing of them is counted below.
+    pub without_a_row: u64,
     /// Runs in which each hazard came to its accident level.
     pub accidents: BTreeMap<String, u64>,
     /// Of them, those that are not known to follow from one of their faults.
@@ -48,6 +50,10 @@ impl Summary {
         let replay = |row: usize| texts("replay").map(|all| all.value(row).to_owned()).unwrap_or_default();
         self.runs += batch.num_rows() as u64;
         for row in 0..batch.num_rows() {
+            if texts("without").is_some_and(|all| !all.value(row).is_empty()) {
+                self.without_a_row += 1;
+                continue;
+            }
             if let Some(fates) = texts("fate") {
                 *self.fates.entry(fates.value(row).to_owned()).or_default() += 1;
             }

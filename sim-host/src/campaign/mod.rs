@@ -23,6 +23,7 @@ mod row;
 mod runs;
 pub mod search;
 mod shard;
+pub mod shrink;
 mod sweep;
 pub mod table;
 mod tally;

@@ -62,6 +62,8 @@ pub struct Row {
     pub changes: Vec<(String, String)>,
     /// Faults in the order of their plan.
     pub faults: Vec<Fault>,
+    /// The row of the interlock table that was left out; empty for the whole table.
+    pub without: String,
     /// How the run came to its end, in a word.
     pub fate: &'static str,
     /// Why it was refused.
@@ -160,6 +162,7 @@ impl Row {
             station: plan.stations.get(spec.base.station).cloned().flatten().unwrap_or_default(),
             changes: spec.base.changes.clone(),
             faults: faults.collect(),
+            without: spec.without.map(|row| row.as_str().to_owned()).unwrap_or_default(),
             hazards: vec![Hazard::default(); HAZARD_COUNT],
             ..Self::default()
         }
@@ -189,7 +192,8 @@ impl Row {
         let began = result.faults.iter().filter_map(|one| one.began_s).reduce(f64::min);
         row.rows = trips(result, began);
         row.hazards = course.hazards.iter().map(hazard).collect();
-        row.unknown = unknown(&course.hazards, &case.faults);
+        // What comes without a row is what the row is there for.
+        row.unknown = if spec.without.is_none() { unknown(&course.hazards, &case.faults) } else { Vec::new() };
         row.safe_after = course.safe_after.filter(|_| began.is_some());
         row.safe_after_scans = row.safe_after.map(|after| (after / course.scan_s).round() as u64);
         if let ([fault], Some(began)) = (case.faults.as_slice(), began)

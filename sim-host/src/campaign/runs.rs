@@ -1,5 +1,6 @@
 //! All runs of a campaign as a list that is reckoned, not kept: from a number to scenario, changes, seed and faults.
 
+use valvewright_core::row::RowId;
 use xxhash_rust::xxh3::{Xxh3, xxh3_64_with_seed};
 
 use super::design::{Draft, Full, Latin, Sizes, Swarm, cover, share_of};
@@ -11,7 +12,7 @@ use crate::run::RunOptions;
 use crate::scenario::{Scenario, parse};
 
 /// The layout of results: a file of another one is not read on.
-pub const SCHEMA: &str = "1";
+pub const SCHEMA: &str = "2";
 
 /// What runs may share the beginning of.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -46,6 +47,8 @@ pub struct Spec {
     pub base: Base,
     /// Its faults, in the order of their plan.
     pub faults: Vec<Coming>,
+    /// The row of the interlock table that it has to do without.
+    pub without: Option<RowId>,
 }
 
 enum Layout {
@@ -106,6 +109,16 @@ impl Runs {
 
     /// How many runs there are.
     pub fn count(&self) -> u64 {
+        self.whole().saturating_mul(self.tables())
+    }
+
+    /// How many tables each run comes with: the whole one, and one for each row that is left out.
+    pub fn tables(&self) -> u64 {
+        1 + self.plan.ablation.len() as u64
+    }
+
+    /// How many runs there are with the whole table.
+    fn whole(&self) -> u64 {
         match &self.layout {
             Layout::Full(full) => full.count(),
             Layout::Latin(latin) => latin.count(),
@@ -136,6 +149,14 @@ impl Runs {
         if index >= self.count() {
             return None;
         }
+        // Neighbours differ by the row that is left out, so that they are made together.
+        let (number, table) = (index / self.tables(), (index % self.tables()) as usize);
+        let without = table.checked_sub(1).and_then(|at| self.plan.ablation.get(at)).copied();
+        self.with_all(number).map(|spec| Spec { index, without, ..spec })
+    }
+
+    /// The run of this number among those with the whole table.
+    fn with_all(&self, index: u64) -> Option<Spec> {
         let (draft, occasions) = match &self.layout {
             Layout::Full(full) => (full.at(index), None),
             Layout::Latin(latin) => (latin.at(index), None),
@@ -155,7 +176,8 @@ impl Runs {
         let shares = self.plan.factors.iter().zip(&draft.shares);
         let changes = shares.map(|(Factor { key, values }, share)| (key.clone(), values.at(*share))).collect();
         let seed = seed_of(&self.plan, draft.seed);
-        Some(Spec { index, base: Base { scenario: draft.scenario, station: draft.station, changes, seed }, faults })
+        let base = Base { scenario: draft.scenario, station: draft.station, changes, seed };
+        Some(Spec { index, base, faults, without: None })
     }
 
     fn listed(&self, index: u64) -> Option<Spec> {
@@ -167,7 +189,7 @@ impl Runs {
         };
         let faults = one.faults.iter().map(own).collect();
         let (scenario, station, changes) = (one.scenario, one.station, one.changes.clone());
-        Some(Spec { index, base: Base { scenario, station, changes, seed: one.seed }, faults })
+        Some(Spec { index, base: Base { scenario, station, changes, seed: one.seed }, faults, without: None })
     }
 
     /// The scenario of a base, healthy.

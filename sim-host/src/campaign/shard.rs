@@ -1,13 +1,18 @@
 //! Runs of a shard: those that begin alike are forked from one healthy run, which is walked once through the moments of their first faults.
 //!
-//! Promises: at most one walking run and one fork at a time; the rows come in the order of their numbers, whatever was run first.
+//! Promises: at most one walking run for each interlock row that is left out and acts in the healthy job, one with the whole table and one fork at
+//! a time; the rows come in the order of their numbers, whatever was run first. A run without an interlock row that does nothing in it with the
+//! whole table is not made: it is that run, to its hash.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use valvewright_core::row::{RowId, RowSet};
+
 use super::case::{Case, Unrun};
-use super::course::{Course, take_on};
+use super::course::{Course, acting, take_on};
 use super::error::CampaignError;
 use super::reacts::Reacts;
 use super::row::Row;
@@ -33,6 +38,15 @@ impl Ground {
         Self { scenario: runs.scenario(base), options, line: OnceLock::new() }
     }
 
+    /// The healthy job at its beginning, with a row left out or none.
+    fn begin(&self, without: Option<RowId>) -> Result<Simulation, RunError> {
+        Simulation::new(scenario(self)?, &self.left_out(without))
+    }
+
+    fn left_out(&self, without: Option<RowId>) -> RunOptions {
+        RunOptions { without: without.map_or(RowSet::NONE, RowSet::one), ..self.options.clone() }
+    }
+
     /// The course of it, run once.
     fn line(&self) -> Result<Timeline, String> {
         let made = || {
@@ -40,6 +54,45 @@ impl Ground {
             Timeline::of(scenario, &self.options).map_err(|why| why.to_string())
         };
         self.line.get_or_init(made).clone()
+    }
+}
+
+/// Healthy runs on their way through the moments of a group.
+#[derive(Default)]
+struct Walking {
+    /// With the whole table, and the rows that have acted in it so far.
+    whole: Option<(Simulation, RowSet)>,
+    /// Without a row that acted in it before the moment.
+    without: BTreeMap<RowId, Simulation>,
+}
+
+impl Walking {
+    /// A copy of the healthy run at `t` s, which may not go back, and what has acted until then.
+    fn fork(&mut self, ground: &Ground, t: f64) -> Result<(Simulation, RowSet), RunError> {
+        let (run, acted) = match &mut self.whole {
+            Some(walking) => walking,
+            none => none.insert((ground.begin(None)?, RowSet::NONE)),
+        };
+        while run.time() < t - 1e-6 && run.step()? == Stand::Running {
+            *acted = acted.or(acting(run));
+        }
+        *acted = acted.or(acting(run));
+        Ok((run.fork(), *acted))
+    }
+
+    /// The same without a row.
+    fn fork_without(&mut self, ground: &Ground, t: f64, row: RowId) -> Result<Simulation, RunError> {
+        let (mut whole, acted) = self.fork(ground, t)?;
+        if !acted.has(row) {
+            whole.leave_out(RowSet::one(row));
+            return Ok(whole);
+        }
+        let run = match self.without.entry(row) {
+            Entry::Occupied(walking) => walking.into_mut(),
+            Entry::Vacant(free) => free.insert(ground.begin(Some(row))?),
+        };
+        while run.time() < t - 1e-6 && run.step()? == Stand::Running {}
+        Ok(run.fork())
     }
 }
 
@@ -107,33 +160,62 @@ impl<'a> Maker<'a> {
     fn group(&self, specs: &[Spec], stop: &AtomicBool, each: &dyn Fn()) -> Result<Option<Vec<Row>>, CampaignError> {
         let Some(first) = specs.first() else { return Ok(Some(Vec::new())) };
         let ground = self.ground(&first.base);
-        let cases: Vec<Result<Case, Unrun>> = specs.iter().map(|spec| self.case(spec, &ground)).collect();
+        let tables = self.runs.tables();
+        let blocks: Vec<&[Spec]> = specs.chunk_by(|a, b| a.index / tables == b.index / tables).collect();
+        let cases: Vec<Result<Case, Unrun>> =
+            blocks.iter().filter_map(|block| block.first()).map(|spec| self.case(spec, &ground)).collect();
         let moment = |at: &usize| cases.get(*at).and_then(|case| case.as_ref().ok()).and_then(Case::forks_at);
-        let mut order: Vec<usize> = (0..specs.len()).collect();
+        let mut order: Vec<usize> = (0..blocks.len()).collect();
         order.sort_by(|a, b| moment(a).unwrap_or(0.0).total_cmp(&moment(b).unwrap_or(0.0)).then(a.cmp(b)));
-        let mut found: Vec<Option<Row>> = vec![None; specs.len()];
-        let mut walking: Option<Simulation> = None;
+        let mut found: Vec<Vec<Row>> = vec![Vec::new(); blocks.len()];
+        let mut walking = Walking::default();
         for at in order {
             if stop.load(Ordering::Relaxed) {
                 return Ok(None);
             }
-            let (spec, case) = (&specs[at], &cases[at]);
-            let row = match case {
-                Err(why) => Row::unrun(spec, self.runs.plan(), why),
-                Ok(case) => {
-                    let course = match case.forks_at() {
-                        Some(t) => {
-                            self.fork(&ground, &mut walking, t).and_then(|run| self.go(case, &ground, (run, true)))
-                        }
-                        None => self.whole(case, &ground),
-                    };
-                    self.row(spec, case, course)?
-                }
-            };
-            found[at] = Some(row);
-            each();
+            found[at] = self.block(blocks[at], &cases[at], &ground, &mut walking)?;
+            blocks[at].iter().for_each(|_| each());
         }
         Ok(Some(found.into_iter().flatten().collect()))
+    }
+
+    /// Runs that differ by the interlock row that is left out.
+    fn block(
+        &self,
+        specs: &[Spec],
+        case: &Result<Case, Unrun>,
+        ground: &Ground,
+        walking: &mut Walking,
+    ) -> Result<Vec<Row>, CampaignError> {
+        let case = match case {
+            Ok(case) => case,
+            Err(why) => return Ok(specs.iter().map(|spec| Row::unrun(spec, self.runs.plan(), why)).collect()),
+        };
+        let mut before = RowSet::NONE;
+        let whole = match case.forks_at() {
+            Some(t) => walking.fork(ground, t).and_then(|(run, acted)| {
+                before = acted;
+                self.go(case, ground, (run, true))
+            }),
+            None => self.whole(case, ground, None),
+        };
+        let acted = whole.as_ref().map_or(RowSet::ALL, |course| before.or(course.acted));
+        let mut rows = Vec::with_capacity(specs.len());
+        for spec in specs {
+            rows.push(match spec.without.filter(|row| acted.has(*row)) {
+                None => self.row(spec, case, &whole)?,
+                Some(row) => {
+                    let course = match case.forks_at() {
+                        Some(t) => {
+                            walking.fork_without(ground, t, row).and_then(|run| self.go(case, ground, (run, true)))
+                        }
+                        None => self.whole(case, ground, Some(row)),
+                    };
+                    self.row(spec, case, &course)?
+                }
+            });
+        }
+        Ok(rows)
     }
 
     fn case(&self, spec: &Spec, ground: &Ground) -> Result<Case, Unrun> {
@@ -143,19 +225,9 @@ impl<'a> Maker<'a> {
         Case::new(spec, self.runs.plan().heal, &mut || ground.line())
     }
 
-    /// A copy of the healthy run at `t` s.
-    fn fork(&self, ground: &Ground, walking: &mut Option<Simulation>, t: f64) -> Result<Simulation, RunError> {
-        let run = match walking {
-            Some(run) => run,
-            None => walking.insert(Simulation::new(scenario(ground)?, &ground.options)?),
-        };
-        while run.time() < t - 1e-6 && run.step()? == Stand::Running {}
-        Ok(run.fork())
-    }
-
-    fn whole(&self, case: &Case, ground: &Ground) -> Result<Course, RunError> {
+    fn whole(&self, case: &Case, ground: &Ground, without: Option<RowId>) -> Result<Course, RunError> {
         let faulted = Scenario { faults: case.faults.clone(), ..scenario(ground)?.clone() };
-        self.go(case, ground, (Simulation::new(&faulted, &ground.options)?, false))
+        self.go(case, ground, (Simulation::new(&faulted, &ground.left_out(without))?, false))
     }
 
     fn go(&self, case: &Case, ground: &Ground, run: (Simulation, bool)) -> Result<Course, RunError> {
@@ -166,12 +238,17 @@ impl<'a> Maker<'a> {
         take_on(case, scenario(ground)?, run, self.runs.plan().heal, reacts)
     }
 
-    fn row(&self, spec: &Spec, case: &Case, course: Result<Course, RunError>) -> Result<Row, CampaignError> {
+    fn row(&self, spec: &Spec, case: &Case, course: &Result<Course, RunError>) -> Result<Row, CampaignError> {
         match course {
-            Ok(course) => Ok(Row::ran((spec, case), self.runs.plan(), &course, &self.budgets)),
-            Err(RunError::Fault(why)) => Ok(Row::unrun(spec, self.runs.plan(), &Unrun::Refused(why))),
-            Err(other) => Err(CampaignError::Run(spec.index, other)),
+            Ok(course) => Ok(Row::ran((spec, case), self.runs.plan(), course, &self.budgets)),
+            Err(RunError::Fault(why)) => Ok(Row::unrun(spec, self.runs.plan(), &Unrun::Refused(why.clone()))),
+            Err(other) => Err(CampaignError::Run(spec.index, other.to_string())),
         }
+    }
+
+    /// The faults of a run in words, each with when it comes; none where it is not run.
+    pub fn words(&self, spec: &Spec) -> Option<Vec<String>> {
+        self.case(spec, &self.ground(&spec.base)).ok().map(|case| case.words)
     }
 
     /// One run by itself, from its beginning and not from a fork: the same row.
@@ -182,7 +259,7 @@ impl<'a> Maker<'a> {
         let ground = self.ground(&spec.base);
         match self.case(spec, &ground) {
             Err(why) => Ok(Row::unrun(spec, self.runs.plan(), &why)),
-            Ok(case) => self.row(spec, &case, self.whole(&case, &ground)),
+            Ok(case) => self.row(spec, &case, &self.whole(&case, &ground, spec.without)),
         }
     }
 }

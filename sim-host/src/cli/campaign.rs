@@ -12,7 +12,7 @@ use serde_json::{Map, Value, json};
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::stop_on_interrupt;
 use super::{Global, input, someone_watches};
-use crate::campaign::findings::{Findings, sections};
+use crate::campaign::findings::{Findings, read_rates, sections};
 use crate::campaign::plan::{self, Plan};
 use crate::campaign::table::{Cell, columns};
 use crate::campaign::{CampaignError, Folder, Maker, Part, RESULT, Row, Runs, Summary, Told, merge, work};
@@ -25,7 +25,7 @@ const MEASURED: (u64, u64) = (8, 4);
 /// What to run.
 #[derive(Debug, Args)]
 pub struct CampaignArgs {
-    /// A plan: a shipped one (quick, all_single, pairs, weather, swarm) or a file.
+    /// A plan: a shipped one (quick, all_single, pairs, weather, swarm, ablation) or a file.
     #[arg(value_name = "PLAN", required_unless_present_any = ["merge", "report"])]
     plan: Option<String>,
     /// Folder for shards and result; one that this plan was run into is gone on with [default: results/campaigns/<plan>].
@@ -43,15 +43,21 @@ pub struct CampaignArgs {
     /// Do one run from its beginning, by its number, and print its row.
     #[arg(long, value_name = "INDEX", conflicts_with_all = ["out", "dry_run", "shard"])]
     run: Option<u64>,
+    /// When it is whole, shrink each kind of accident to the least scenario file that has it again: minimal/ in its folder.
+    #[arg(long, conflicts_with_all = ["dry_run", "shard", "run", "merge", "report"])]
+    minimal: bool,
     /// Merge the shards in these folders into the result of the first.
     #[arg(long, value_name = "DIR", num_args = 1.., conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs"])]
     merge: Vec<PathBuf>,
-    /// Write what a merged campaign says into its folder: report.html, report.md, report.junit.xml.
+    /// Write what a merged campaign says into its folder: report.html, report.md, report.junit.xml, fault_tree.xml.
     #[arg(long, value_name = "DIR", conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs", "merge"])]
     report: Option<PathBuf>,
     /// Hold it against another campaign, run by run; exit code 1 where something is worse.
-    #[arg(long, value_name = "OTHER_DIR", requires = "report")]
+    #[arg(long, value_name = "OTHER_DIR", requires = "report", conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs", "merge"])]
     against: Option<PathBuf>,
+    /// Failure rates (CSV: fault, mode, tag, rate_per_h, source) by which the report's shares are weighted.
+    #[arg(long, value_name = "FILE", requires = "report", conflicts_with_all = ["plan", "out", "dry_run", "shard", "run", "jobs", "merge"])]
+    rates: Option<String>,
 }
 
 /// `3/8`.
@@ -80,7 +86,7 @@ pub fn refusal(wrong: CampaignError) -> Refusal {
 pub fn campaign(args: &CampaignArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
     if let Some(folder) = &args.report {
-        return report(folder, args.against.as_deref(), global);
+        return report(folder, args, global);
     }
     let Some(name) = &args.plan else { return merge_folders(&args.merge, global) };
     let plan: Plan = plan::read(&input::plan(name)?).map_err(Refusal::file)?;
@@ -117,6 +123,11 @@ pub fn campaign(args: &CampaignArgs, global: Global) -> Result<Exit, Refusal> {
         }
         return Ok(Exit::Held);
     }
+    if args.minimal {
+        let path = folder.path().to_path_buf();
+        merge(&[folder], &mut |_| {}).map_err(refusal)?;
+        return super::campaign_minimal::shrink(&runs, &path, global, &STOP);
+    }
     told_of(&[folder], global)
 }
 
@@ -141,9 +152,12 @@ fn told_of(folders: &[Folder], global: Global) -> Result<Exit, Refusal> {
 }
 
 /// Adds a merged campaign up, writes the report and tells it in short.
-fn report(folder: &Path, against: Option<&Path>, global: Global) -> Result<Exit, Refusal> {
+fn report(folder: &Path, args: &CampaignArgs, global: Global) -> Result<Exit, Refusal> {
+    let rates =
+        args.rates.as_deref().map(|name| read_rates(&input::rates(name)?).map_err(Refusal::file)).transpose()?;
     let mut watch = super::run::Watch::new(someone_watches(global));
-    let found = Findings::of(folder, against, &mut |share| watch.share(share, "reading")).map_err(refusal)?;
+    let found = Findings::of(folder, args.against.as_deref(), &mut |share| watch.share(share, "reading"));
+    let found = found.map_err(refusal)?.with_rates(rates);
     drop(watch);
     let files = found.write(folder).map_err(refusal)?;
     if global.json {
@@ -164,6 +178,9 @@ fn text(of: &Summary) -> String {
     // Writing to a String cannot fail, here and below.
     for (fate, count) in &of.fates {
         let _ = writeln!(out, "  {fate:<12} {count:>9}");
+    }
+    if of.without_a_row > 0 {
+        let _ = writeln!(out, "  {:<12} {:>9}", "without a row", of.without_a_row);
     }
     for (hazard, count) in &of.accidents {
         let unknown = of.unknown.get(hazard).copied().unwrap_or(0);

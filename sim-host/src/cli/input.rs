@@ -95,6 +95,11 @@ pub fn plan(name: &str) -> Result<Source, Refusal> {
     file(name, "plan", &plan::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>())
 }
 
+/// A file of failure rates.
+pub fn rates(name: &str) -> Result<Source, Refusal> {
+    file(name, "file of rates", &[])
+}
+
 /// Any input by path or name.
 pub fn any(name: &str) -> Result<Source, Refusal> {
     if !Path::new(name).is_file() {
@@ -129,6 +134,9 @@ fn file(name: &str, what: &str, shipped: &[&str]) -> Result<Source, Refusal> {
     let bytes = bytes.map_err(|wrong| {
         if wrong.kind() != std::io::ErrorKind::NotFound {
             return Refusal::misuse(format!("{name} cannot be read: {wrong}"));
+        }
+        if shipped.is_empty() {
+            return Refusal::misuse(format!("there is no {what} at `{name}`"));
         }
         let stem = path.file_stem().and_then(|stem| stem.to_str()).unwrap_or(name);
         let list = shipped.join(", ");

@@ -5,6 +5,7 @@
 
 mod again;
 mod campaign;
+mod campaign_minimal;
 mod check;
 mod code;
 mod display;

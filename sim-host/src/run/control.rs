@@ -2,6 +2,7 @@
 
 use valvewright_core::frame::{Actuators, Feeds, Outputs};
 use valvewright_core::kept::Start;
+use valvewright_core::row::RowSet;
 use valvewright_core::units::{Instant, Millis};
 
 use super::error::RunError;
@@ -15,6 +16,13 @@ const MOST_NOTICES: usize = 50_000;
 /// What the hardware leaves on by itself.
 fn dropped() -> Outputs {
     Outputs { on: Actuators::SAFE, dropped: Feeds::ALL, ..Outputs::default() }
+}
+
+impl Simulation {
+    /// From the next scan on the controller has to do without these rows of the interlock table ([`valvewright_core::station::Station::leave_out`]).
+    pub const fn leave_out(&mut self, rows: RowSet) {
+        self.controller.leave_out(rows);
+    }
 }
 
 impl<C: Controller> Simulation<C> {

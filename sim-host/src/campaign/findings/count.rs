@@ -114,6 +114,12 @@ pub struct Counts {
     pub components: BTreeMap<String, Cover>,
     /// Coverage of hazards, over runs in which they came to alert or accident level, by their place.
     pub hazards: BTreeMap<usize, Cover>,
+    /// The same of runs with one fault, by the way to fail.
+    pub component_ways: BTreeMap<String, BTreeMap<String, Cover>>,
+    /// The same of hazards.
+    pub hazard_ways: BTreeMap<usize, BTreeMap<String, Cover>>,
+    /// Ways to fail that began in a run: id, mode and device of each.
+    pub literals: BTreeMap<String, [String; 3]>,
     /// Rows of the interlock table, all of them.
     pub rows: BTreeMap<String, Exercise>,
     /// What came before accidents.
@@ -192,19 +198,31 @@ impl Counts {
     }
 
     fn cover(&mut self, row: &Row) {
-        let came = row.faults.iter().filter(|one| one.began.is_some());
-        let components: BTreeSet<String> = came.map(judge::component).collect();
+        let came: Vec<_> = row.faults.iter().filter(|one| one.began.is_some()).collect();
+        for one in &came {
+            let way = [one.id.clone(), one.mode.clone(), one.tag.clone()];
+            self.literals.entry(judge::literal(one)).or_insert(way);
+        }
+        let alone = if let [one] = came.as_slice() { Some(judge::literal(one)) } else { None };
+        let components: BTreeSet<String> = came.into_iter().map(judge::component).collect();
         if components.is_empty() {
             self.healthy += u64::from(judge::ran(row));
             return;
         }
         let limit = judge::first_accident(row);
         for one in components {
+            if let Some(way) = &alone {
+                self.component_ways.entry(one.clone()).or_default().entry(way.clone()).or_default().take(row, limit);
+            }
             self.components.entry(one).or_default().take(row, limit);
         }
         for (at, one) in row.hazards.iter().enumerate() {
             if matches!(one.level, Some(HazardLevel::Alert | HazardLevel::Accident)) {
-                self.hazards.entry(at).or_default().take(row, judge::accident(row, at));
+                let limit = judge::accident(row, at);
+                if let Some(way) = &alone {
+                    self.hazard_ways.entry(at).or_default().entry(way.clone()).or_default().take(row, limit);
+                }
+                self.hazards.entry(at).or_default().take(row, limit);
             }
         }
     }

@@ -11,7 +11,7 @@ struct Case {
 }
 
 /// What no XML document can hold is replaced.
-fn legal(text: &str) -> String {
+pub fn legal(text: &str) -> String {
     let fit = |letter: char| match letter {
         '\n' | '\t' => letter,
         '\u{0}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}' => '\u{fffd}',

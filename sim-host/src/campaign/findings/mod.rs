@@ -1,32 +1,38 @@
-//! What a campaign says: its merged table added up, and held against another's; as a text, Markdown, a page and JUnit XML.
+//! What a campaign says: its merged table added up, and held against another's; as a text, Markdown, a page, JUnit XML and a fault tree.
 //!
-//! Promises: everything comes from the table alone, and the same table gives the same bytes; each share says what it is of.
+//! Promises: everything comes from the table alone and, where they are given, failure rates; the same table gives the same bytes; each share says what it is of.
 
+mod ablation;
 mod cell;
 mod compare;
 mod count;
 mod cuts;
 mod differences;
 mod heat;
-mod judge;
+pub(in crate::campaign) mod judge;
 mod junit;
 mod markdown;
 mod page;
+mod rates;
 mod read;
 mod tables;
 mod text;
+mod tree;
 mod usual;
+mod weights;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use super::error::CampaignError;
 use super::folder::put;
+pub use ablation::{Ablation, Appears, Without};
 pub use cell::{Cell, Section, Tone};
 pub use compare::{Change, Comparison, Difference};
 pub use count::{Counts, Cover, Exercise, Mode, Spot};
 pub use cuts::{Cuts, Recipe};
 pub use judge::Outcome;
+pub use rates::{Rate, Rates, read as read_rates};
 use read::Merged;
 pub use tables::{band, sections, share};
 use usual::Usual;
@@ -45,8 +51,12 @@ pub struct Findings {
     pub counts: Counts,
     /// Alerts that were taken for the job's own.
     pub usual: Vec<String>,
+    /// What became of runs without a row of the interlock table.
+    pub ablation: Ablation,
     /// What differs from another.
     pub comparison: Option<Comparison>,
+    /// How often faults come, where a file says so.
+    pub rates: Option<Rates>,
 }
 
 impl Findings {
@@ -69,7 +79,9 @@ impl Findings {
         if let Some(other) = other {
             let mut made = Comparison::new(other.campaign.clone());
             other.rows(&mut |row| {
-                made.there(&row);
+                if row.without.is_empty() {
+                    made.there(&row);
+                }
                 step(each);
             })?;
             made.turn();
@@ -77,15 +89,24 @@ impl Findings {
         }
         let (campaign, digest) = (table.campaign.clone(), table.digest.clone());
         let mut usual = Usual::default();
-        Merged::open(folder)?.rows(&mut |row| usual.take(&row))?;
-        let mut counts = Counts::new();
+        Merged::open(folder)?.rows(&mut |row| {
+            if row.without.is_empty() {
+                usual.take(&row);
+            }
+        })?;
+        let (mut counts, mut ablation) = (Counts::new(), Ablation::default());
         table.rows(&mut |mut row| {
+            ablation.take(row.clone());
+            step(each);
+            // All other sums are of the whole table.
+            if !row.without.is_empty() {
+                return;
+            }
             usual.leave_out(&mut row);
             counts.take(&row);
             if let Some(comparison) = &mut comparison {
                 comparison.here(&row);
             }
-            step(each);
         })?;
         if let Some(made) = &mut comparison {
             made.end();
@@ -95,7 +116,13 @@ impl Findings {
                 return Err(CampaignError::Folder(what, help.into()));
             }
         }
-        Ok(Self { campaign, digest, counts, usual: usual.words(), comparison })
+        Ok(Self { campaign, digest, counts, usual: usual.words(), ablation, comparison, rates: None })
+    }
+
+    /// The same with failure rates, by which shares are weighted then.
+    #[must_use]
+    pub fn with_rates(self, rates: Option<Rates>) -> Self {
+        Self { rates, ..self }
     }
 
     /// Nothing got worse against the other campaign.
@@ -123,12 +150,22 @@ impl Findings {
         junit::document(self)
     }
 
-    /// Writes page, Markdown and JUnit XML into a folder; their paths.
+    /// As a fault tree in the Open-PSA Model Exchange Format.
+    pub fn fault_tree(&self) -> String {
+        tree::document(self)
+    }
+
+    /// Writes page, Markdown, JUnit XML and fault tree into a folder; their paths.
     ///
     /// # Errors
     /// One cannot be written.
     pub fn write(&self, folder: &Path) -> Result<Vec<PathBuf>, CampaignError> {
-        let files = [("report.html", self.page()), ("report.md", self.markdown()), ("report.junit.xml", self.junit())];
+        let files = [
+            ("report.html", self.page()),
+            ("report.md", self.markdown()),
+            ("report.junit.xml", self.junit()),
+            ("fault_tree.xml", self.fault_tree()),
+        ];
         let mut paths = Vec::new();
         for (name, text) in files {
             let path = folder.join(name);

@@ -37,7 +37,7 @@ pub fn page(of: &Findings) -> String {
                     (map(of))
                     @for one in tables.iter().filter(|one| one.id != "against") { (section(one)) }
                 }
-                (cautions())
+                (cautions(of))
             }
         }
     };
@@ -133,13 +133,17 @@ fn cell(of: &Cell) -> Markup {
     }
 }
 
-fn cautions() -> Markup {
+fn cautions(of: &Findings) -> Markup {
     html! {
         section.cautions {
             h2 { "Before you take any of this to a real machine" }
             ul {
                 li { b { "Simulator. " } "Plant, instruments, faults and figures are models. The controller design is not certified, tested or approved for any machine." }
-                li { b { "Shares are no rates. " } "How often a fault comes is not in them; bands and shares are of the runs that this plan asked for." }
+                @if let Some(rates) = &of.rates {
+                    li { b { "Rates are of a file. " } "How often a fault comes was taken from " (rates.file) "; nothing here proves these figures." }
+                } @else {
+                    li { b { "Shares are no rates. " } "How often a fault comes is not in them; bands and shares are of the runs that this plan asked for." }
+                }
                 li { b { "Flammable gas under pressure. " } "R-1234yf is mildly flammable (ASHRAE 34 class A2L); liquid burns the skin with cold, and bursts what it is locked into." }
                 li { b { "High voltage. " } "Electrically driven compressors carry lethal voltage and take only their own kind of oil." }
                 li { b { "Law and licence. " } "Releasing refrigerant is prohibited in many places; work on circuits needs training and a licence under the local code." }

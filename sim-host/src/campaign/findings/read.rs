@@ -9,10 +9,11 @@ use arrow_array::{Array, RecordBatch};
 use crate::campaign::error::CampaignError;
 use crate::campaign::folder::RESULT;
 use crate::campaign::row::{Fault, Hazard, Row, hazard_ids};
-use crate::campaign::runs::SCHEMA;
 use crate::campaign::table::Reader;
 use crate::report::data::HazardLevel;
 
+/// Layouts that are read: the first had no column of rows left out.
+const LAYOUTS: [&str; 2] = ["1", "2"];
 /// Ways in which a run comes to its end.
 const FATES: [&str; 6] = ["ended", "stands", "goes", "broken", "not_reached", "refused"];
 /// Ways in which an order stands at the end.
@@ -52,8 +53,9 @@ impl Merged {
         })?;
         let fact = |name: &str| table.fact(&format!("valvewright.{name}")).map(str::to_owned);
         let version = fact("schema").ok_or_else(|| wrong("it is no table of a campaign".into(), again))?;
-        if version != SCHEMA {
-            let what = format!("its layout is version {version}, this program reads version {SCHEMA}");
+        if !LAYOUTS.contains(&version.as_str()) {
+            let what =
+                format!("its layout is version {version}, this program reads versions {}", LAYOUTS.join(" and "));
             return Err(wrong(
                 what,
                 "report it with the program that made it, or run the campaign anew into a new folder",
@@ -150,6 +152,7 @@ fn row(batch: &RecordBatch, at: usize, keys: &[String]) -> Option<Row> {
         station: of.words("station")?,
         changes: changes.collect::<Option<Vec<_>>>()?.into_iter().flatten().collect(),
         faults: faults(of)?,
+        without: of.words("without").unwrap_or_default(),
         fate: FATES.into_iter().find(|word| *word == fate)?,
         refused: of.text("refused")?,
         verdict: match verdict {

@@ -4,10 +4,9 @@ use std::collections::BTreeMap;
 
 use valvewright_core::interlock::table::ROWS;
 
-use super::Findings;
 use super::cell::{Cell, Section, Tone};
 use super::count::{Cover, Mode};
-use super::judge;
+use super::{Findings, judge, weights};
 use crate::hazard::CATALOGUE;
 use crate::report::data::HazardLevel;
 
@@ -61,14 +60,23 @@ fn dash(text: String) -> String {
     if text.is_empty() { "\u{2013}".to_owned() } else { text }
 }
 
-fn title(hazard: usize) -> &'static str {
+pub fn title(hazard: usize) -> &'static str {
     CATALOGUE.get(hazard).map_or("", |one| one.title)
 }
 
 /// All tables, in the order of the report.
 pub fn sections(of: &Findings) -> Vec<Section> {
     let compared = of.comparison.as_ref().map(|one| super::differences::section(one, LISTED));
-    let rest = [accidents(of), cuts(of), modes(of), components(of), hazards(of), rows(of)];
+    let rest = [
+        accidents(of),
+        cuts(of),
+        modes(of),
+        components(of),
+        hazards(of),
+        rates(of),
+        rows(of),
+        super::ablation::section(&of.ablation),
+    ];
     compared.into_iter().chain(rest).filter(|one| !(one.head.is_empty() && one.notes.is_empty())).collect()
 }
 
@@ -148,25 +156,48 @@ fn unsigned(of: f64) -> String {
 }
 
 /// What coverage means here; it stands at both tables of it.
-const FOUND: &str = "Found: a row tripped, or the order ended refused or failed, before the accident; where no accident came, at any time. An instrument that is called unsound trips its rows, so it is among them. The table does not say when an order ended; the end of the run stands for it. Bands after ISO 13849-1: none below 60 %, low from 60 %, medium from 90 %, high from 99 %. A fault that did no harm and was not noticed counts as not found. Every run weighs the same: no failure rates stand behind these shares. They describe this campaign, and are no diagnostic coverage of a certificate.";
+const FOUND: &str = "Found: a row tripped, or the order ended refused or failed, before the accident; where no accident came, at any time. An instrument that is called unsound trips its rows, so it is among them. The table does not say when an order ended; the end of the run stands for it. Bands after ISO 13849-1: none below 60 %, low from 60 %, medium from 90 %, high from 99 %. A fault that did no harm and was not noticed counts as not found. They describe this campaign, and are no diagnostic coverage of a certificate.";
+/// How runs are weighed.
+const ALIKE: &str = "Every run weighs the same: no failure rates stand behind these shares.";
 /// The two other shares.
-const ALONE: &str = "Single-point: share of runs with one fault that came to the accident. Latent: share of runs with one fault acting to the end in which nothing noticed it and no accident came. Both in the manner of ISO 26262-5 (from memory), without its rates.";
+const ALONE: &str = "Single-point: share of runs with one fault that came to the accident. Latent: share of runs with one fault acting to the end in which nothing noticed it and no accident came. Both in the manner of ISO 26262-5 (from memory).";
+/// Ways to fail without a rate that are named one by one.
+const NAMED: usize = 30;
 
-fn cover(of: &Cover) -> Vec<Cell> {
+/// How runs are weighed, and what counts for nothing.
+fn weighing(of: &Findings) -> String {
+    let Some(rates) = &of.rates else { return ALIKE.to_owned() };
+    let without = weights::unrated(of);
+    let named = without.iter().take(NAMED).copied().collect::<Vec<_>>().join(", ");
+    let rest = match without.len() {
+        0 => "Each way to fail that began has one.".to_owned(),
+        n if n > NAMED => format!("Without a rate, and so without weight: {named} and {} more.", n - NAMED),
+        _ => format!("Without a rate, and so without weight: {named}."),
+    };
+    let file = &rates.file;
+    format!(
+        "Shares and bands are weighted by the failure rates of {file}, over runs with one fault: each way to fail counts by its rate, however many runs it has. {rest}"
+    )
+}
+
+fn cover(of: &Findings, all: &Cover, ways: Option<&BTreeMap<String, Cover>>) -> Vec<Cell> {
+    let shares = weights::shares(of, all, ways);
+    let told = |(part, all): (u64, u64)| figure(share(part, all));
     vec![
-        figure(of.runs),
-        figure(of.accidents),
-        figure(of.found),
-        figure(share(of.found, of.runs)),
-        plain(band(of.found, of.runs)),
-        figure(share(of.single.1, of.single.0)),
-        figure(share(of.latent.1, of.latent.0)),
+        figure(all.runs),
+        figure(all.accidents),
+        figure(all.found),
+        told(shares.found),
+        plain(band(shares.found.0, shares.found.1)),
+        told(shares.single),
+        told(shares.latent),
     ]
 }
 
 fn components(of: &Findings) -> Section {
-    let rows: Vec<Vec<Cell>> =
-        of.counts.components.iter().map(|(tag, one)| [vec![plain(tag)], cover(one)].concat()).collect();
+    let line =
+        |(tag, one): (&String, &Cover)| [vec![plain(tag)], cover(of, one, of.counts.component_ways.get(tag))].concat();
+    let rows: Vec<Vec<Cell>> = of.counts.components.iter().map(line).collect();
     let runs = "Runs in which a fault of the device began; a device without a tag stands under its kind, in brackets. The accident is the first of any hazard.";
     Section {
         id: "components",
@@ -174,7 +205,7 @@ fn components(of: &Findings) -> Section {
         notes: if rows.is_empty() {
             vec!["No fault began in any run.".into()]
         } else {
-            vec![runs.into(), FOUND.into(), ALONE.into()]
+            vec![runs.into(), FOUND.into(), weighing(of), ALONE.into()]
         },
         head: if rows.is_empty() {
             vec![]
@@ -190,7 +221,10 @@ fn hazards(of: &Findings) -> Section {
         .counts
         .hazards
         .iter()
-        .map(|(at, one)| [vec![plain(judge::hazard_id(*at)), plain(title(*at))], cover(one)].concat())
+        .map(|(at, one)| {
+            let told = cover(of, one, of.counts.hazard_ways.get(at));
+            [vec![plain(judge::hazard_id(*at)), plain(title(*at))], told].concat()
+        })
         .collect();
     let runs = "Runs with a fault in which the hazard came to its alert or accident level, alerts of the job's own left out as in the map; the accident is this hazard's. Found and the shares as above.";
     Section {
@@ -204,6 +238,23 @@ fn hazards(of: &Findings) -> Section {
         } else {
             vec!["Hazard", "What", "Runs", "Accidents", "Found", "Share", "Band", "Single-point", "Latent"]
         },
+        rows,
+    }
+}
+
+fn rates(of: &Findings) -> Section {
+    let Some(rates) = &of.rates else { return Section::default() };
+    let of_way = |(literal, way): (&String, &[String; 3])| {
+        let rate = rates.of(way)?;
+        Some(vec![plain(literal), figure(format!("{:e}", rate.per_hour)), plain(&rate.source)])
+    };
+    let rows: Vec<Vec<Cell>> = of.counts.literals.iter().filter_map(of_way).collect();
+    let what = "Ways to fail that began in a run and have a rate: that of the row which says most about them. Whoever wrote the file answers for the figures; they are no measurement of this program.";
+    Section {
+        id: "rates",
+        title: "Failure rates".into(),
+        notes: vec![if rows.is_empty() { "No way to fail that began has a rate." } else { what }.into()],
+        head: if rows.is_empty() { vec![] } else { vec!["Fault", "Failures an hour", "Source"] },
         rows,
     }
 }
@@ -274,7 +325,7 @@ fn cuts(of: &Findings) -> Section {
     Section {
         id: "cuts",
         title: "Cut sets".into(),
-        notes: vec!["Sets of faults that had begun when the hazard came to its accident level, that hold no smaller set of that hazard which was seen; id, mode and device, at whatever severity and moment. Complete only as far as the plan asked: a set that was not run is not here.".into()],
+        notes: vec!["Sets of faults that had begun when the hazard came to its accident level, that hold no smaller set of that hazard which was seen; id, mode and device, at whatever severity and moment. Complete only as far as the plan asked: a set that was not run is not here. The same sets as a fault tree: fault_tree.xml.".into()],
         head: vec!["Hazard", "Order", "Faults", "Runs", "Again"],
         rows,
     }

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::differences::summary;
 use super::tables::{band, share};
-use super::{Findings, judge};
+use super::{Findings, judge, weights};
 
 /// Differences that are told on a terminal.
 const TOLD: usize = 20;
@@ -37,16 +37,18 @@ pub fn text(of: &Findings) -> String {
         let _ = writeln!(out, "    {}", best.replay);
     }
     let mut bands = std::collections::BTreeMap::<&str, u64>::new();
-    for one in counts.components.values() {
-        *bands.entry(band(one.found, one.runs)).or_default() += 1;
+    for (tag, one) in &counts.components {
+        let found = weights::shares(of, one, counts.component_ways.get(tag)).found;
+        *bands.entry(band(found.0, found.1)).or_default() += 1;
     }
     let count = |name: &str| bands.get(name).copied().unwrap_or(0);
     let (found, all) = counts.components.values().fold((0, 0), |sum, one| (sum.0 + one.found, sum.1 + one.runs));
     if all > 0 {
         let _ = writeln!(
             out,
-            "  found before an accident in {} of runs, weighed by device; bands: {} high, {} medium, {} low, {} none",
+            "  found before an accident in {} of runs, weighed by device; bands{}: {} high, {} medium, {} low, {} none",
             share(found, all),
+            of.rates.as_ref().map(|one| format!(" by the rates of {}", one.file)).unwrap_or_default(),
             count("high"),
             count("medium"),
             count("low"),

@@ -8,6 +8,8 @@ mod read;
 mod shipped;
 mod ways;
 
+use valvewright_core::row::RowId;
+
 use crate::fault::Planned;
 use crate::scenario::diagnostic::Source;
 
@@ -161,6 +163,8 @@ pub struct Plan {
     pub heal: Option<Heal>,
     /// The runs of a list.
     pub list: Vec<Listed>,
+    /// Each run comes once with the whole interlock table, and once more without each of these rows.
+    pub ablation: Vec<RowId>,
     /// The text of the file.
     pub text: String,
 }

@@ -1,12 +1,14 @@
 //! A plan from a file that a person can read: every key with its range, every mistake with its place.
 
+use valvewright_core::row::RowId;
+
 use super::factors::factors;
 use super::list;
 use super::occasion::{self, Occasion};
 use super::ways;
 use super::{Design, Heal, Moments, Plan, Together, Way};
 use crate::scenario::bounds::plain_name;
-use crate::scenario::diagnostic::{Diagnostic, Problems, Source};
+use crate::scenario::diagnostic::{Diagnostic, Problems, Source, nearest};
 use crate::scenario::parse_fault;
 use crate::scenario::quantity::Dim;
 use crate::scenario::reader::{self, Node};
@@ -45,6 +47,7 @@ fn root(mut node: Node, source: &Source, p: &mut Problems) -> Option<Plan> {
     let more: Vec<Option<Vec<Way>>> = tables.into_iter().map(|node| ways::of_one(node, p)).collect();
     let moments = p.take(node.opt_node("moments")).and_then(|node| moments(node, p));
     let heal = p.take(node.opt_node("heal")).and_then(|node| heal(node, p));
+    let ablation = p.take(node.opt_node("ablation")).and_then(|node| ablation(node, p));
     let listed = p.take(node.nodes("run")).unwrap_or_default();
     let given = listed.len();
     let list: Vec<_> = listed.into_iter().map(|node| list::run(node, base.as_ref(), p)).collect();
@@ -69,6 +72,7 @@ fn root(mut node: Node, source: &Source, p: &mut Problems) -> Option<Plan> {
         moments: moments?,
         heal: heal?,
         list: list.into_iter().collect::<Option<_>>()?,
+        ablation: ablation?,
         text: source.text.clone(),
     };
     whole(&plan, source, p);
@@ -243,4 +247,32 @@ fn heal(node: Option<Node>, p: &mut Problems) -> Option<Option<Heal>> {
     let within = p.take(node.quantity_or("within", Dim::Time, 60.0..=DAY, 1_800.0));
     node.finish_into(p);
     Some(Some(Heal { after: after?, within: within? }))
+}
+
+/// Rows that are left out one at a time; a table that is not there leaves out none.
+fn ablation(node: Option<Node>, p: &mut Problems) -> Option<Vec<RowId>> {
+    let Some(mut node) = node else { return Some(Vec::new()) };
+    let rows = p.take(left_out(&mut node));
+    node.finish_into(p);
+    rows
+}
+
+fn left_out(node: &mut Node) -> Result<Vec<RowId>, Diagnostic> {
+    if !node.holds_list("rows") {
+        node.one_of("rows", &["all"])?;
+        return Ok(RowId::ALL.to_vec());
+    }
+    let mut found = Vec::new();
+    for text in node.strings("rows")? {
+        let row = RowId::ALL.into_iter().find(|row| row.as_str() == text).ok_or_else(|| {
+            let all = RowId::ALL.iter().map(|row| row.as_str());
+            let near = nearest(&text, all.clone()).map(|near| format!("nearest: `{near}`; ")).unwrap_or_default();
+            let wrong = node.error_at("rows", format!("ablation.rows: the interlock table has no row `{text}`"));
+            wrong.with_help(format!("{near}\"all\", or a list of: {}", all.collect::<Vec<_>>().join(", ")))
+        })?;
+        if !found.contains(&row) {
+            found.push(row);
+        }
+    }
+    Ok(found)
 }

@@ -17,7 +17,7 @@ macro_rules! shipped {
 }
 
 /// Every shipped plan.
-pub const SHIPPED: &[Shipped] = shipped!["quick", "all_single", "pairs", "weather", "swarm"];
+pub const SHIPPED: &[Shipped] = shipped!["quick", "all_single", "pairs", "weather", "swarm", "ablation"];
 
 /// The text of the shipped plan of that name.
 pub fn source(name: &str) -> Option<Source> {

@@ -234,6 +234,12 @@ fn of_end() -> Vec<Column> {
             |row| Cell::Number(row.rest_after),
         ),
         Column::new("stuck", Kind::Text, "why it did not come to rest", |row| Cell::Text(row.stuck.clone())),
+        Column::new(
+            "without",
+            Kind::Text,
+            "the row of the interlock table that was left out; empty for the whole table",
+            |row| text(&row.without),
+        ),
         Column::new("hash", Kind::Text, "digest of every frame and every output to the end of the run", |row| {
             Cell::Text(row.hash.clone())
         }),

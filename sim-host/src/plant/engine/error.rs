@@ -1,8 +1,10 @@
 //! How far off a step may be and is: scales of the unknowns, error of a try, and contents that ended away from their balance.
 
 use super::Engine;
+use multiversion::multiversion;
+
 use crate::plant::gas::{self, R_AIR, R_WATER};
-use crate::plant::layout::{DISSOLVED_AIR, LEDGER, NONE, OIL, POOL, WALL};
+use crate::plant::layout::{DISSOLVED_AIR, NONE, OIL, POOL, WALL};
 use crate::plant::node::{CONTENT, ENERGY};
 use crate::plant::spec::{PlaceKind, Tolerance};
 
@@ -22,6 +24,27 @@ const MANY: f64 = 30.0;
 const STIFF: f64 = 10.0;
 /// Most that a gas may end a step off the temperature that its wall and flows hold it at, K.
 const OFF_WALL: f64 = 1.0;
+
+/// Weighs the stages: what is added to each unknown, and by how much that is off.
+#[multiversion(targets("x86_64+avx2"))]
+fn sums(stages: &[Vec<f64>], (add, off): (&[f64], &[f64]), sum: &mut [f64], miss: &mut [f64]) {
+    sum.fill(0.0);
+    miss.fill(0.0);
+    for (values, (add, off)) in stages.iter().zip(add.iter().zip(off)) {
+        for ((sum, miss), value) in sum.iter_mut().zip(miss.iter_mut()).zip(values) {
+            *sum += add * value;
+            *miss += off * value;
+        }
+    }
+}
+
+/// What is off as a share of its scale.
+#[multiversion(targets("x86_64+avx2"))]
+fn shares(miss: &[f64], scale: &[f64], into: &mut [f64]) {
+    for ((share, miss), scale) in into.iter_mut().zip(miss).zip(scale) {
+        *share = (miss / scale).abs();
+    }
+}
 
 impl Engine {
     /// Error scales of the unknowns at the start of the step.
@@ -80,22 +103,17 @@ impl Engine {
     /// Sums the stages into `end.y`; the worst scaled error of an unknown, and whether it is finite.
     pub(super) fn combine(&mut self) -> (f64, bool) {
         let n = self.system.layout.unknowns;
-        let Self { start, end, tableau, stages, scale, miss, .. } = self;
-        end.y.copy_from_slice(&start.y);
+        let Self { start, end, tableau, stages, scale, miss, argument: sum, .. } = self;
+        let stages = stages.get(..tableau.stages).unwrap_or_default();
+        sums(stages, (&tableau.m, &tableau.e), sum, miss);
+        for ((end, start), sum) in end.y.iter_mut().zip(&start.y).zip(&*sum) {
+            *end = start + sum;
+        }
+        shares(miss, scale, sum);
         let (mut worst, mut at) = (0.0f64, 0);
-        for index in 0..n + LEDGER {
-            let (mut add, mut off) = (0.0, 0.0);
-            for (stage, values) in stages.iter().enumerate().take(tableau.stages) {
-                add += tableau.m[stage] * values[index];
-                off += tableau.e[stage] * values[index];
-            }
-            end.y[index] += add;
-            miss[index] = off;
-            if index < n {
-                let error = (off / scale[index]).abs();
-                if error > worst || error.is_nan() {
-                    (worst, at) = (error, index);
-                }
+        for (index, error) in sum.iter().enumerate().take(n) {
+            if *error > worst || error.is_nan() {
+                (worst, at) = (*error, index);
             }
         }
         self.worst = at;
