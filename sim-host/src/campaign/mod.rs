@@ -3,7 +3,7 @@
 //! Two ways to ask. A sweep ([`Sweep`], [`Bases`], [`Tally`]) lets single faults in at the [`moments()`] of healthy jobs and adds up in memory;
 //! [`reaction`] times what one fault's scenario asks for. A campaign goes from a [`plan`] by a [`design`] to [`Runs`], a list that is reckoned and
 //! not kept; a [`Maker`] makes the rows of a shard, forked from shared beginnings; [`work()`] shares shards out over threads into a [`Folder`], and
-//! [`merge()`] makes one [`table`] of them, and [`findings`] say what is in it. Either answer is the same for any number of threads: it is in the order of the runs, whoever was done first.
+//! [`merge()`] makes one [`table`] of them, and [`findings`] say what is in it. A [`search`] goes out from one job of a plan to where accidents are likely. Either answer is the same for any number of threads: it is in the order of the runs, whoever was done first.
 
 mod accidents;
 mod case;
@@ -21,6 +21,7 @@ pub mod reaction;
 mod reacts;
 mod row;
 mod runs;
+pub mod search;
 mod shard;
 pub mod shrink;
 mod sweep;

@@ -68,7 +68,8 @@ fn part(text: &str) -> Result<Part, String> {
     if (1..=of).contains(&which) && of <= 1_000_000 { Ok(Part { which, of }) } else { Err(wrong()) }
 }
 
-pub(super) fn refusal(wrong: CampaignError) -> Refusal {
+/// What could not be done, and whose fault that is.
+pub fn refusal(wrong: CampaignError) -> Refusal {
     let words = wrong.to_string();
     match wrong {
         CampaignError::Scenario(list) => Refusal::file(list),

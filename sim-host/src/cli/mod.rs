@@ -10,19 +10,24 @@ mod check;
 mod code;
 mod display;
 mod driver;
+mod explore;
 mod fault;
 mod fluid;
 mod input;
 mod kind;
 mod list;
 mod matrix;
+mod near;
 mod notices;
 mod output;
 mod papers;
+mod rare;
 mod replay;
 mod rig;
 mod run;
 mod run_args;
+mod search;
+mod seek;
 mod station;
 mod sweep;
 mod workshop;
@@ -101,6 +106,9 @@ enum Verb {
     Station(station::StationVerb),
     /// Many runs of one plan: faults, moments, scenarios, seeds; into one table.
     Campaign(campaign::CampaignArgs),
+    /// Search one job of a plan: pairs of faults, least margins, rare accidents.
+    #[command(subcommand)]
+    Search(search::SearchVerb),
     /// Years of a workshop's services on one station in minutes, judged after each.
     Years(years::YearsArgs),
     /// List what is shipped: scenarios, stations, rigs, plans, fluids; or print one.
@@ -318,6 +326,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Papers(verb)) => papers::papers(&verb, global),
         Some(Verb::Station(verb)) => station::station(&verb, global),
         Some(Verb::Campaign(args)) => campaign::campaign(&args, global),
+        Some(Verb::Search(verb)) => search::search(&verb, global),
         Some(Verb::Years(args)) => years::years(&args, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
         Some(Verb::List(args)) => list::list(&args, global),

@@ -19,6 +19,7 @@ mod monitors;
 mod sight;
 mod span;
 mod track;
+mod worst;
 
 pub use by_control::{Kept, Machine};
 pub use catalogue::{CATALOGUE, Entry, HAZARD_COUNT, Id};

@@ -79,7 +79,7 @@ pub struct Hazards {
     sight: Sight,
     station: Station,
     vehicle: Vehicle,
-    tracks: [Track; HAZARD_COUNT],
+    pub(super) tracks: [Track; HAZARD_COUNT],
     states: States,
     /// From when on nothing is judged yet, s.
     from: f64,

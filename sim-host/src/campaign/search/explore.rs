@@ -1,0 +1,236 @@
+//! Exploration by forks. The job branches at each mark that it comes to for the first time, into a bounded number of runs with one more fault,
+//! drawn; those branch at their marks in turn. A mark is told apart by what it is and by the faults that act: seen again, it gets nothing.
+//!
+//! Where a hazard comes to its alert level for the first time, each fault is tried once: little is left then that may fail.
+//!
+//! Of two faults there is no third. Where the two together narrow a hazard's margin further than either alone ever did, the mark's budget goes
+//! into other moments of the same two.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use rand_xoshiro::Xoshiro256PlusPlus;
+use rand_xoshiro::rand_core::{Rng, SeedableRng};
+use serde::Serialize;
+
+use super::found::{Accident, Found};
+use super::ground::Ground;
+use super::looker::Outcome;
+use super::mark::{ALERT, Mark, notch};
+use super::recipe::Recipe;
+use super::trunk::Trunk;
+use crate::hazard::HAZARD_COUNT;
+use crate::run::RunError;
+
+/// How far it goes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Bounds {
+    /// Runs that a mark gets, 1 to 1 000.
+    pub budget: usize,
+    /// Runs in all, at most.
+    pub runs: u64,
+    /// Seed of what is drawn.
+    pub seed: u64,
+}
+
+/// What is told on the way.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Told {
+    /// A round of so many runs begins.
+    Round(usize),
+    /// So many runs of it are done.
+    Done(usize),
+}
+
+/// One round: the runs that branch from the marks of the round before.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Round {
+    /// Marks that were seen for the first time and got a budget.
+    pub marks: u64,
+    /// Runs.
+    pub runs: u64,
+    /// Kinds of accident that were new in it.
+    pub accidents: u64,
+}
+
+/// What was found.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Explored {
+    /// Runs, without the healthy job.
+    pub runs: u64,
+    /// Scans that were made for them, each shared one once.
+    pub scans: u64,
+    /// Round by round.
+    pub rounds: Vec<Round>,
+    /// Accidents whose faults hold no smaller set that was seen to bring the hazard about.
+    pub accidents: Vec<Accident>,
+    /// Ways that could not come while the job runs, with the reason.
+    pub left_out: Vec<(String, String)>,
+    /// It was stopped, or came to its bound, with marks left.
+    pub partial: bool,
+}
+
+/// What is known so far.
+struct State<'a> {
+    ground: &'a Ground,
+    bounds: Bounds,
+    known: BTreeSet<(Mark, Vec<usize>)>,
+    tries: BTreeMap<Vec<usize>, u32>,
+    /// The narrowest notch of each hazard under these faults.
+    narrowest: BTreeMap<Vec<usize>, [u8; HAZARD_COUNT]>,
+    dice: Xoshiro256PlusPlus,
+    /// Scans of the healthy job.
+    length: u64,
+}
+
+/// A run that is wanted: which draw of its mark it is, the recipe, and the mark.
+struct Wanted {
+    draw: usize,
+    recipe: Recipe,
+    mark: String,
+}
+
+impl State<'_> {
+    /// A run that is done: how far its hazards came.
+    fn note(&mut self, recipe: &Recipe, outcome: &Outcome) {
+        let best = self.narrowest.entry(recipe.acting()).or_default();
+        for (best, margin) in best.iter_mut().zip(outcome.worst) {
+            *best = (*best).max(notch(margin));
+        }
+    }
+
+    /// How far this hazard came with nothing, or with one of these faults.
+    fn with_fewer(&self, acting: &[usize], hazard: usize) -> u8 {
+        let of = |acting: &[usize]| self.narrowest.get(acting).and_then(|all| all.get(hazard)).copied().unwrap_or(0);
+        acting.iter().map(|one| of(&[*one])).fold(of(&[]), u8::max)
+    }
+
+    /// The runs that branch from the new marks of a run; how many marks were new is added.
+    fn branch(&mut self, recipe: &Recipe, outcome: &Outcome, wanted: &mut Vec<Wanted>) -> u64 {
+        let (acting, mut fresh) = (recipe.acting(), 0);
+        for (mark, scan) in outcome.marks() {
+            if scan >= outcome.scans {
+                continue;
+            }
+            let two = acting.len() > 1;
+            let narrower = |hazard: usize, notch: u8| notch > self.with_fewer(&acting, hazard);
+            if two && !matches!(mark, Mark::Margin(hazard, notch) if narrower(*hazard, *notch)) {
+                continue;
+            }
+            if !self.known.insert((mark.clone(), acting.clone())) {
+                continue;
+            }
+            fresh += 1;
+            let words = mark.words();
+            if two {
+                for draw in 0..self.bounds.budget {
+                    wanted.push(Wanted { draw, recipe: self.moved(recipe), mark: format!("{words}, moved") });
+                }
+            } else {
+                let alert = matches!(mark, Mark::Margin(_, ALERT));
+                let budget = if alert { self.ground.ways.len() } else { self.bounds.budget };
+                for (draw, way) in self.draw(&acting, budget).into_iter().enumerate() {
+                    wanted.push(Wanted { draw, recipe: recipe.and(way, scan), mark: words.clone() });
+                }
+            }
+        }
+        fresh
+    }
+
+    /// Ways to come on top of these: those that were tried least with them, in the order of the dice.
+    fn draw(&mut self, acting: &[usize], budget: usize) -> Vec<usize> {
+        let id = |way: usize| self.ground.ways.get(way).map(|one| one.planned.id);
+        let with = |way: usize| {
+            let mut all = acting.to_vec();
+            all.push(way);
+            all.sort_unstable();
+            all
+        };
+        let mut all: Vec<(u32, u64, usize)> = Vec::new();
+        for way in 0..self.ground.ways.len() {
+            if acting.iter().all(|one| id(*one) != id(way)) {
+                all.push((self.tries.get(&with(way)).copied().unwrap_or(0), self.dice.next_u64(), way));
+            }
+        }
+        all.sort_unstable();
+        all.truncate(budget);
+        for (_, _, way) in &all {
+            *self.tries.entry(with(*way)).or_default() += 1;
+        }
+        all.into_iter().map(|(_, _, way)| way).collect()
+    }
+
+    /// The same faults with one of them at another moment: near by more often than far.
+    fn moved(&mut self, recipe: &Recipe) -> Recipe {
+        let mut faults = recipe.0.clone();
+        let at = (self.dice.next_u64() % faults.len().max(1) as u64) as usize;
+        // Between -1 and 1, dense about 0.
+        let share = (self.dice.next_u64() >> 11) as f64 / (1_u64 << 52) as f64 - 1.0;
+        let step = share * share.abs() * self.length as f64;
+        if let Some((_, scan)) = faults.get_mut(at) {
+            *scan = (*scan as f64 + step).clamp(1.0, self.length.saturating_sub(1).max(1) as f64) as u64;
+        }
+        faults.sort_by_key(|(_, scan)| *scan);
+        Recipe(faults)
+    }
+}
+
+/// Explores a job in so many threads until no mark is new, the bound is reached or `stop` is set.
+///
+/// # Errors
+/// A run failed for a reason of ours.
+pub fn explore(
+    ground: &Ground,
+    bounds: Bounds,
+    threads: usize,
+    stop: &AtomicBool,
+    each: &mut dyn FnMut(Told),
+) -> Result<Explored, RunError> {
+    let trunk = Trunk::grow(ground)?;
+    let mut state = State {
+        ground,
+        bounds,
+        known: BTreeSet::new(),
+        tries: BTreeMap::new(),
+        narrowest: BTreeMap::new(),
+        dice: Xoshiro256PlusPlus::seed_from_u64(bounds.seed),
+        length: trunk.healthy.scans,
+    };
+    let (mut found, mut rounds, mut partial) = (Found::default(), Vec::new(), false);
+    let (mut runs, mut scans) = (0_u64, 0_u64);
+    state.note(&Recipe::default(), &trunk.healthy);
+    found.take(ground, 0, &Recipe::default(), &trunk.healthy, "the healthy job");
+    let mut wanted = Vec::new();
+    let mut marks = state.branch(&Recipe::default(), &trunk.healthy, &mut wanted);
+    while !wanted.is_empty() && !partial {
+        // Of each mark one before any mark has its second: a bound then cuts all alike.
+        wanted.sort_by_key(|one| one.draw);
+        let left = bounds.runs.saturating_sub(runs) as usize;
+        partial = wanted.len() > left;
+        wanted.truncate(left);
+        each(Told::Round(wanted.len()));
+        let recipes: Vec<Recipe> = wanted.iter().map(|one| one.recipe.clone()).collect();
+        let outcomes = trunk.run(&recipes, threads, stop, &mut |done| each(Told::Done(done)))?;
+        let (before, first) = (found.kinds(), runs);
+        let mut next = Vec::new();
+        let mut new_marks = 0;
+        for (one, outcome) in wanted.iter().zip(&outcomes) {
+            let Some(outcome) = outcome else { continue };
+            runs += 1;
+            scans += outcome.own;
+            state.note(&one.recipe, outcome);
+            found.take(ground, runs, &one.recipe, outcome, &one.mark);
+        }
+        for (one, outcome) in wanted.iter().zip(&outcomes) {
+            if let Some(outcome) = outcome {
+                new_marks += state.branch(&one.recipe, outcome, &mut next);
+            }
+        }
+        rounds.push(Round { marks, runs: runs - first, accidents: (found.kinds() - before) as u64 });
+        (wanted, marks) = (next, new_marks);
+        partial |= stop.load(Ordering::Relaxed);
+    }
+    let accidents = found.accidents(ground)?;
+    scans += trunk.walked();
+    Ok(Explored { runs, scans, rounds, accidents, left_out: ground.left_out.clone(), partial })
+}

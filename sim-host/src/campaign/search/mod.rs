@@ -1,0 +1,26 @@
+//! Searches over faults, where sweeping everything costs too much.
+//!
+//! Three of them. [`explore()`] branches a job at each mark that it comes to for the first time, so that accidents that need two faults in
+//! order are found by chance added instead of multiplied. [`Aim`] looks for the moment, the severity and the
+//! surroundings at which a hazard's margin is least. [`Question`] estimates how probable a rare hazard is under stated rates, by splitting runs that came near it.
+//! Each answer is the same for the same seed, for any number of threads.
+
+mod explore;
+mod found;
+mod ground;
+mod looker;
+mod mark;
+mod near;
+mod rare;
+mod recipe;
+pub mod splitting;
+mod trunk;
+
+pub use explore::{Bounds, Explored, Round, Told, explore};
+pub use found::{Accident, Against};
+pub use ground::Ground;
+pub use mark::Mark;
+pub use near::{Aim, Choice, Nearest, Tried};
+pub use rare::{Event, Question, Rare, Share};
+pub use recipe::{Recipe, Replayed};
+pub use splitting::Plain;
