@@ -2,7 +2,7 @@
 //!
 //! A name says what is checked: `fluid_*` properties, `rig_*` and `flow_*` plant against reference solutions, `sense_*`,
 //! `station_*` and `job_*` the controller and whole jobs, `port_*` the adapters of a board, `store_*` the record store on a flash that fails, `plant_*` the plant beyond rigs, `scenario_*` files, `cli_*` the command,
-//! `report_*` results, `explain_*` why a run stopped, `display_*` units of the screens, `language_*` texts in each language, `papers_*` tickets and books of refrigerant, `hazard_*` monitors of the plant's truth, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
+//! `report_*` results, `explain_*` why a run stopped, `display_*` units of the screens, `language_*` texts in each language, `papers_*` tickets and books of refrigerant, `hazard_*` monitors of the plant's truth, `model_*` the controller in every order of a few acts, `fuzz_*` the fuzz targets over their inputs, `docs_*` the book, `evidence_*` that every id is defined and shown, `line_*` controllers from outside, `tidy_*` the source itself. One of them alone: `cargo test -p valvewright-tests --test suite rig_reference`.
 
 mod board_compare;
 mod board_replay;
@@ -57,6 +57,7 @@ mod fluid_solvers;
 mod fluid_transport;
 mod fluid_water;
 mod fluid_worked;
+mod fuzz_corpus;
 mod hazard_apart;
 mod hazard_found;
 mod hazard_report;
@@ -88,6 +89,7 @@ mod link_session;
 mod locked_line;
 mod logic_language;
 mod logic_values;
+mod model_bounds;
 mod papers_kept;
 mod papers_ledger;
 mod papers_read;
@@ -131,6 +133,8 @@ mod search_rare;
 mod sense_channels;
 mod sense_faults;
 mod silent_harms;
+#[path = "../model/stand/mod.rs"]
+mod stand;
 mod station_charge;
 mod station_cuts;
 mod station_file;

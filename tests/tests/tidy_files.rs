@@ -38,9 +38,9 @@ fn sources() -> Vec<(String, String)> {
         }
     }
     let (house, mut all) = (house(), Vec::new());
-    for part in
-        ["core/src", "core/tests", "sim-host/src", "tests/src", "tests/tests", "tests/examples", "tests/benches"]
-    {
+    let parts =
+        ["core/src", "core/tests", "sim-host/src", "tests/src", "tests/tests", "tests/examples", "tests/benches"];
+    for part in parts.into_iter().chain(["tests/model", "tests/fuzz/src"]) {
         read(&house.join(part), &house, &mut all);
     }
     all.sort();
@@ -86,7 +86,11 @@ fn every_module_is_named_by_its_parent() {
     let dead: Vec<&str> = all
         .iter()
         .map(|(name, _)| name.as_str())
-        .filter(|name| !["tests/examples", "tests/benches", "tests/src/bin"].iter().any(|root| name.starts_with(root)))
+        .filter(|name| {
+            !["tests/examples", "tests/benches", "tests/src/bin", "tests/fuzz/src/bin"]
+                .iter()
+                .any(|root| name.starts_with(root))
+        })
         .filter(|name| {
             let path = Path::new(name);
             let stem = path.file_stem().expect("a name").to_string_lossy();
