@@ -65,7 +65,8 @@ struct Looking<'a> {
 }
 
 impl<'a> Looking<'a> {
-    fn new(case: &'a Case, run: &Simulation) -> Self {
+    /// Before the next scan of a run, as it would stand there had it looked at all scans before.
+    fn new(case: &'a Case, run: &Simulation, scan: f64) -> Self {
         let waits = case.on_condition();
         let began = case.first();
         Self {
@@ -74,8 +75,8 @@ impl<'a> Looking<'a> {
             came: 0.0,
             waits,
             seen: vec![false; case.faults.len()],
-            quiet_since: run.time(),
-            was: (None, ""),
+            quiet_since: (run.time() - scan).max(0.0),
+            was: place(run),
             safe_after: None,
             acted: acting(run),
         }
@@ -140,10 +141,10 @@ pub fn take_on(
     if forked {
         case.faults.iter().try_for_each(|fault| run.inject(fault))?;
     }
-    let mut looking = Looking::new(case, &run);
+    let scan = scenario.station.scan;
+    let mut looking = Looking::new(case, &run, scan);
     let mut reaction = reacts.and_then(|one| one.on(&run));
     let mut reacted = None;
-    let scan = scenario.station.scan;
     let (mut person, mut ended): (Option<Person<'_>>, Option<RunResult>) = (None, None);
     let (fate, rest) = loop {
         let t = run.time();

@@ -114,6 +114,8 @@ enum Verb {
     /// List what is shipped: scenarios, stations, rigs, plans, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
+    // Asked for once in a while: in the book, so that the list of verbs fits a screen.
+    #[command(hide = true)]
     Completions {
         /// Shell.
         shell: clap_complete::Shell,

@@ -41,7 +41,7 @@ impl Ground {
     /// The job of a plan, with the keys that the plan varies left as the scenario has them.
     ///
     /// # Errors
-    /// The plan has more than one scenario, station or seed, lists its runs, lets faults heal, or has no fault that could come.
+    /// The plan has more than one scenario, station or seed, lists its runs, lets faults heal, leaves interlock rows out, or has no fault that could come.
     pub fn varied(runs: &Runs) -> Result<Self, CampaignError> {
         let plan = runs.plan();
         let wrong =
@@ -52,10 +52,10 @@ impl Ground {
                 "give one scenario, at most one station and one seed in [factors]",
             );
         }
-        if plan.design == Design::List || plan.heal.is_some() {
+        if plan.design == Design::List || plan.heal.is_some() || !plan.ablation.is_empty() {
             return wrong(
-                "a search draws its runs and lets nothing heal",
-                "take [[run]] and [heal] out and choose design = \"latin\"",
+                "a search draws its runs, lets nothing heal and leaves no interlock row out",
+                "take [[run]], [heal] and [ablation] out and choose design = \"latin\"",
             );
         }
         let Some(first) = runs.at(0) else { return wrong("it has no runs", "give it at least one") };
