@@ -51,7 +51,7 @@ fn approach(runs: &Runs, choice: Choice, bounds: (u64, bool), seed: u64) -> Near
 
 #[test]
 fn a_planted_set_point_is_found_and_its_command_does_it_again() {
-    let bench = yard("9.4 bar");
+    let bench = yard("8.9 bar");
     let runs = runs(&bench, HOT);
     let found = approach(&runs, Choice::Guided, (300, true), 1);
     let first = found.first.unwrap_or_else(|| panic!("{found:#?}"));

@@ -9,13 +9,14 @@ use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
 use serde_json::{Map, Value, json};
 
+use super::campaign_refusal::refusal;
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::stop_on_interrupt;
 use super::{Global, input, someone_watches};
 use crate::campaign::findings::{Findings, read_rates, sections};
 use crate::campaign::plan::{self, Plan};
 use crate::campaign::table::{Cell, columns};
-use crate::campaign::{CampaignError, Folder, Maker, Part, RESULT, Row, Runs, Summary, Told, merge, work};
+use crate::campaign::{Folder, Maker, Part, RESULT, Row, Runs, Summary, Told, merge, work};
 
 /// Where nobody watches, a line is told so often.
 const EVERY: Duration = Duration::from_secs(15);
@@ -66,20 +67,6 @@ fn part(text: &str) -> Result<Part, String> {
     let (which, of) = text.split_once('/').ok_or_else(wrong)?;
     let (which, of): (u64, u64) = (which.parse().map_err(|_| wrong())?, of.parse().map_err(|_| wrong())?);
     if (1..=of).contains(&which) && of <= 1_000_000 { Ok(Part { which, of }) } else { Err(wrong()) }
-}
-
-/// What could not be done, and whose fault that is.
-pub fn refusal(wrong: CampaignError) -> Refusal {
-    let words = wrong.to_string();
-    match wrong {
-        CampaignError::Scenario(list) => Refusal::file(list),
-        CampaignError::Healthy(..) => Refusal::misuse(words),
-        CampaignError::Folder(_, help) => Refusal::misuse(words).with_help(help),
-        CampaignError::File(..) => {
-            Refusal::unfinished(words).with_help("what was finished is kept; give the same command again")
-        }
-        CampaignError::Run(..) | CampaignError::Table(_) => Refusal::ours(words),
-    }
 }
 
 /// Runs a plan, or what else was asked.

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use serde_json::json;
 
-use super::campaign::refusal;
+use super::campaign_refusal::refusal;
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::Watch;
 use super::{Global, someone_watches};

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use clap::Args;
 use serde_json::json;
 
-use super::campaign::refusal;
+use super::campaign_refusal::refusal;
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::{Watch, stop_on_interrupt};
 use super::seek::{CAUTION, STOP, differs, ours, plan_of, threads};

@@ -6,6 +6,7 @@
 mod again;
 mod campaign;
 mod campaign_minimal;
+mod campaign_refusal;
 mod check;
 mod code;
 mod display;

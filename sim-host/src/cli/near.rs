@@ -8,10 +8,11 @@ use std::time::Instant;
 use clap::Args;
 use serde_json::json;
 
+use super::campaign_refusal::refusal;
 use super::output::{Exit, Refusal, print, print_json, write};
 use super::run::{Watch, stop_on_interrupt};
 use super::seek::{CAUTION, STOP, hazard, ours, plan_of};
-use super::{Global, campaign, someone_watches};
+use super::{Global, someone_watches};
 use crate::campaign::search::{Aim, Choice, Ground, Nearest};
 
 /// What to look for.
@@ -45,8 +46,8 @@ pub fn near(args: &NearArgs, global: Global) -> Result<Exit, Refusal> {
     stop_on_interrupt(&STOP);
     let id = hazard(&args.hazard)?;
     let runs = plan_of(&args.plan)?;
-    let ground = Ground::varied(&runs).map_err(campaign::refusal)?;
-    let aim = Aim::new(&runs, &ground, id).map_err(campaign::refusal)?;
+    let ground = Ground::varied(&runs).map_err(refusal)?;
+    let aim = Aim::new(&runs, &ground, id).map_err(refusal)?;
     let choice = if args.even { Choice::Even } else { Choice::Guided };
     let (started, mut watch) = (Instant::now(), Watch::new(someone_watches(global)));
     let mut each = |done: u64, margin: f64| {

@@ -9,7 +9,7 @@ use clap::Args;
 use serde_json::json;
 
 use super::Global;
-use super::campaign::refusal;
+use super::campaign_refusal::refusal;
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::{Watch, stop_on_interrupt};
 use super::seek::{CAUTION, STOP, differs, hazard, ours, plan_of, threads};

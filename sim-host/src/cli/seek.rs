@@ -2,7 +2,7 @@
 
 use std::sync::atomic::AtomicBool;
 
-use super::campaign::refusal;
+use super::campaign_refusal::refusal;
 use super::input;
 use super::output::{Exit, Refusal};
 use crate::campaign::{Runs, plan};

@@ -6,6 +6,7 @@
 use std::fmt;
 
 mod balance;
+mod block;
 mod content;
 mod element;
 mod engine;
