@@ -13,7 +13,6 @@ const LONG: &[(&str, usize)] = &[
     ("core/tests/controller/vacuum.rs", 500),
     ("sim-host/src/plant/layout.rs", 510),
     ("sim-host/src/plant/spec.rs", 540),
-    ("sim-host/src/plant/sparse.rs", 420),
     ("sim-host/src/plant/system.rs", 585),
     ("sim-host/src/report/data.rs", 475),
     ("sim-host/src/scenario/quantity.rs", 535),

@@ -170,7 +170,12 @@ fn table(words: &str) -> Result<Table, String> {
 /// The same fault said more plainly, the plainest first: with the job, of usual severity, at a round moment.
 fn plainer(words: &str) -> Vec<String> {
     let Some(parts) = shlex::split(words) else { return Vec::new() };
-    let quoted = |parts: &[String]| shlex::try_join(parts.iter().map(String::as_str)).ok();
+    // A value with blanks is quoted, as a person would write it.
+    let word = |part: &String| match part.split_once('=') {
+        Some((key, value)) => shlex::try_quote(value).map(|value| format!("{key}={value}")),
+        None => Ok(part.clone()),
+    };
+    let quoted = |parts: &[String]| parts.iter().map(word).collect::<Result<Vec<_>, _>>().ok().map(|all| all.join(" "));
     let without = |key: &str, parts: &[String]| -> Vec<String> {
         parts.iter().filter(|part| !part.starts_with(&format!("{key}="))).cloned().collect()
     };

@@ -50,6 +50,8 @@ use run_args::RunArgs;
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
     after_long_help = "Without a verb the demo runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 misuse.",
+    // No blank line above the usage: with it the list of verbs is longer than a screen.
+    help_template = "{about}\n{usage-heading} {usage}\n\n{all-args}{after-help}",
     disable_help_subcommand = true
 )]
 struct Cli {
@@ -115,8 +117,6 @@ enum Verb {
     /// List what is shipped: scenarios, stations, rigs, plans, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
-    // Asked for once in a while: in the book, so that the list of verbs fits a screen.
-    #[command(hide = true)]
     Completions {
         /// Shell.
         shell: clap_complete::Shell,

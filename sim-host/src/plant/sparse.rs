@@ -7,8 +7,6 @@
 
 use std::sync::Arc;
 
-use multiversion::multiversion;
-
 pub use super::block::{AREA, SIDE};
 use super::block::{Block, Lane, invert, is_zero, product, subtract, take, times};
 
@@ -173,122 +171,110 @@ impl SparseLu {
 
     /// Factorises `shift` * I - `matrix`. Returns `false` where a pivot vanishes or is not finite.
     pub fn factorise(&mut self, shift: f64, matrix: &[f64]) -> bool {
-        factorise(self, shift, matrix)
+        let Self { pattern, values, inverse, lower, upper, singles, .. } = self;
+        let Pattern { starts, columns, diagonals, updates, targets, .. } = &**pattern;
+        let (blocks, _) = matrix.as_chunks::<AREA>();
+        for (value, block) in values.iter_mut().zip(blocks) {
+            *value = block.map(|one| -one);
+        }
+        let alone = matrix.get(columns.len() * AREA..).map_or(&[][..], |rest| rest.as_chunks::<SINGLE>().0);
+        for ((single, [own, parts @ ..]), (_, block)) in singles.iter_mut().zip(alone).zip(&pattern.singles) {
+            let pivot = shift - own;
+            if !pivot.is_finite() || pivot.abs() < 1e-12 * shift {
+                return false;
+            }
+            single.inverse = 1.0 / pivot;
+            let diagonal = &mut values[diagonals[*block as usize] as usize];
+            for k in 0..SIDE {
+                single.multiplier[k] = -parts[k] * single.inverse;
+                single.row[k] = -parts[SIDE + k];
+            }
+            for c in 0..SIDE {
+                for r in 0..SIDE {
+                    diagonal[c * SIDE + r] -= single.multiplier[r] * single.row[c];
+                }
+            }
+        }
+        lower.clear();
+        upper.clear();
+        for (i, &diagonal) in diagonals.iter().enumerate() {
+            let diagonal = diagonal as usize;
+            for k in 0..SIDE {
+                values[diagonal][k * SIDE + k] += shift;
+            }
+            for at in starts[i] as usize..diagonal {
+                let k = columns[at] as usize;
+                if is_zero(&values[at]) {
+                    continue;
+                }
+                let multiplier = product(&values[at], &inverse[k]);
+                values[at] = multiplier;
+                lower.push([i as u32, k as u32, at as u32]);
+                let row = diagonals[k] as usize + 1..starts[k + 1] as usize;
+                for (from, to) in row.zip(&targets[updates[at] as usize..]) {
+                    let source = values[from];
+                    if !is_zero(&source) {
+                        take(&mut values[*to as usize], &multiplier, &source);
+                    }
+                }
+            }
+            let Some(inverted) = invert(&values[diagonal], 1e-12 * shift) else { return false };
+            inverse[i] = inverted;
+        }
+        for (i, &diagonal) in diagonals.iter().enumerate().rev() {
+            for at in diagonal as usize + 1..starts[i + 1] as usize {
+                if !is_zero(&values[at]) {
+                    upper.push([i as u32, columns[at], at as u32]);
+                }
+            }
+        }
+        true
     }
 
     /// Solves in place with the last factors.
     pub fn solve(&mut self, x: &mut [f64]) {
-        solve(self, x);
-    }
-}
-
-// Once for any processor of this kind and once for those with wider registers: the same operations in the same order, and so the same bits, two or
-// four of them side by side. A sixth of a run is spent here.
-
-#[multiversion(targets("x86_64+avx2"))]
-fn factorise(lu: &mut SparseLu, shift: f64, matrix: &[f64]) -> bool {
-    let SparseLu { pattern, values, inverse, lower, upper, singles, .. } = lu;
-    let Pattern { starts, columns, diagonals, updates, targets, .. } = &**pattern;
-    let (blocks, _) = matrix.as_chunks::<AREA>();
-    for (value, block) in values.iter_mut().zip(blocks) {
-        *value = block.map(|one| -one);
-    }
-    let alone = matrix.get(columns.len() * AREA..).map_or(&[][..], |rest| rest.as_chunks::<SINGLE>().0);
-    for ((single, [own, parts @ ..]), (_, block)) in singles.iter_mut().zip(alone).zip(&pattern.singles) {
-        let pivot = shift - own;
-        if !pivot.is_finite() || pivot.abs() < 1e-12 * shift {
-            return false;
-        }
-        single.inverse = 1.0 / pivot;
-        let diagonal = &mut values[diagonals[*block as usize] as usize];
-        for k in 0..SIDE {
-            single.multiplier[k] = -parts[k] * single.inverse;
-            single.row[k] = -parts[SIDE + k];
-        }
-        for c in 0..SIDE {
-            for r in 0..SIDE {
-                diagonal[c * SIDE + r] -= single.multiplier[r] * single.row[c];
+        let Self { pattern, values, inverse, lower, upper, work, singles } = self;
+        let place = &pattern.place;
+        work.fill([0.0; SIDE]);
+        let flat = work.as_flattened_mut();
+        for (value, place) in x.iter().zip(place.iter()) {
+            if let Some(slot) = flat.get_mut(*place as usize) {
+                *slot = *value;
             }
         }
-    }
-    lower.clear();
-    upper.clear();
-    for (i, &diagonal) in diagonals.iter().enumerate() {
-        let diagonal = diagonal as usize;
-        for k in 0..SIDE {
-            values[diagonal][k * SIDE + k] += shift;
+        for (single, (unknown, block)) in singles.iter_mut().zip(&pattern.singles) {
+            single.given = x[*unknown as usize];
+            let part = single.multiplier.map(|one| one * single.given);
+            subtract(&mut work[*block as usize], &part);
         }
-        for at in starts[i] as usize..diagonal {
-            let k = columns[at] as usize;
-            if is_zero(&values[at]) {
-                continue;
-            }
-            let multiplier = product(&values[at], &inverse[k]);
-            values[at] = multiplier;
-            lower.push([i as u32, k as u32, at as u32]);
-            let row = diagonals[k] as usize + 1..starts[k + 1] as usize;
-            for (from, to) in row.zip(&targets[updates[at] as usize..]) {
-                let source = values[from];
-                if !is_zero(&source) {
-                    take(&mut values[*to as usize], &multiplier, &source);
-                }
-            }
+        for &[i, k, at] in lower.iter() {
+            let part = times(&values[at as usize], &work[k as usize]);
+            subtract(&mut work[i as usize], &part);
         }
-        let Some(inverted) = invert(&values[diagonal], 1e-12 * shift) else { return false };
-        inverse[i] = inverted;
-    }
-    for (i, &diagonal) in diagonals.iter().enumerate().rev() {
-        for at in diagonal as usize + 1..starts[i + 1] as usize {
-            if !is_zero(&values[at]) {
-                upper.push([i as u32, columns[at], at as u32]);
+        let mut rest = upper.as_slice();
+        for (i, inverse) in inverse.iter().enumerate().rev() {
+            let mut sum = work[i];
+            while let [[row, j, at], tail @ ..] = rest
+                && *row as usize == i
+            {
+                subtract(&mut sum, &times(&values[*at as usize], &work[*j as usize]));
+                rest = tail;
+            }
+            work[i] = times(inverse, &sum);
+        }
+        let flat = work.as_flattened();
+        for (value, place) in x.iter_mut().zip(place.iter()) {
+            if let Some(slot) = flat.get(*place as usize) {
+                *value = *slot;
             }
         }
-    }
-    true
-}
-
-#[multiversion(targets("x86_64+avx2"))]
-fn solve(lu: &mut SparseLu, x: &mut [f64]) {
-    let SparseLu { pattern, values, inverse, lower, upper, work, singles } = lu;
-    let place = &pattern.place;
-    work.fill([0.0; SIDE]);
-    let flat = work.as_flattened_mut();
-    for (value, place) in x.iter().zip(place.iter()) {
-        if let Some(slot) = flat.get_mut(*place as usize) {
-            *slot = *value;
+        for (single, (unknown, block)) in singles.iter().zip(&pattern.singles) {
+            let block = &work[*block as usize];
+            let sum = single.row[0] * block[0]
+                + single.row[1] * block[1]
+                + (single.row[2] * block[2] + single.row[3] * block[3]);
+            x[*unknown as usize] = (single.given - sum) * single.inverse;
         }
-    }
-    for (single, (unknown, block)) in singles.iter_mut().zip(&pattern.singles) {
-        single.given = x[*unknown as usize];
-        let part = single.multiplier.map(|one| one * single.given);
-        subtract(&mut work[*block as usize], &part);
-    }
-    for &[i, k, at] in lower.iter() {
-        let part = times(&values[at as usize], &work[k as usize]);
-        subtract(&mut work[i as usize], &part);
-    }
-    let mut rest = upper.as_slice();
-    for (i, inverse) in inverse.iter().enumerate().rev() {
-        let mut sum = work[i];
-        while let [[row, j, at], tail @ ..] = rest
-            && *row as usize == i
-        {
-            subtract(&mut sum, &times(&values[*at as usize], &work[*j as usize]));
-            rest = tail;
-        }
-        work[i] = times(inverse, &sum);
-    }
-    let flat = work.as_flattened();
-    for (value, place) in x.iter_mut().zip(place.iter()) {
-        if let Some(slot) = flat.get(*place as usize) {
-            *value = *slot;
-        }
-    }
-    for (single, (unknown, block)) in singles.iter().zip(&pattern.singles) {
-        let block = &work[*block as usize];
-        let sum =
-            single.row[0] * block[0] + single.row[1] * block[1] + (single.row[2] * block[2] + single.row[3] * block[3]);
-        x[*unknown as usize] = (single.given - sum) * single.inverse;
     }
 }
 

@@ -1,8 +1,6 @@
 //! How far off a step may be and is: scales of the unknowns, error of a try, and contents that ended away from their balance.
 
 use super::Engine;
-use multiversion::multiversion;
-
 use crate::plant::gas::{self, R_AIR, R_WATER};
 use crate::plant::layout::{DISSOLVED_AIR, NONE, OIL, POOL, WALL};
 use crate::plant::node::{CONTENT, ENERGY};
@@ -26,7 +24,6 @@ const STIFF: f64 = 10.0;
 const OFF_WALL: f64 = 1.0;
 
 /// Weighs the stages: what is added to each unknown, and by how much that is off.
-#[multiversion(targets("x86_64+avx2"))]
 fn sums(stages: &[Vec<f64>], (add, off): (&[f64], &[f64]), sum: &mut [f64], miss: &mut [f64]) {
     sum.fill(0.0);
     miss.fill(0.0);
@@ -39,7 +36,6 @@ fn sums(stages: &[Vec<f64>], (add, off): (&[f64], &[f64]), sum: &mut [f64], miss
 }
 
 /// What is off as a share of its scale.
-#[multiversion(targets("x86_64+avx2"))]
 fn shares(miss: &[f64], scale: &[f64], into: &mut [f64]) {
     for ((share, miss), scale) in into.iter_mut().zip(miss).zip(scale) {
         *share = (miss / scale).abs();
