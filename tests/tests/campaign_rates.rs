@@ -96,7 +96,7 @@ fn each_mistake_in_a_file_of_rates_is_told_with_its_line_and_what_is_accepted() 
         ("fault,fault,rate_per_h,source\nF001,F001,1e-6,x\n", 1, &["`fault` is there twice"]),
         ("fault,rate_per_h\nF001,1e-6\n", 1, &["`source` is missing"]),
         (&format!("{head}F0O1,,,1e-6,x\n"), 2, &["no fault is called `F0O1`", "nearest: `F0"]),
-        (&format!("{head}\n\nF001,,,1e-6,x\nF0199,,,1e-6,x\n"), 5, &["no fault is called `F0199`", "F001 to F138"]),
+        (&format!("{head}\n\nF001,,,1e-6,x\nG001,,,1e-6,x\n"), 5, &["no fault is called `G001`", "F001 to F138"]),
         (&format!("{head}F128,liqiud,,1e-6,x\n"), 2, &["F128 has no mode `liqiud`", "nearest: `liquid`"]),
         (&format!("{head}F001,open,,1e-6,x\n"), 2, &["F001 has no mode `open`", "leave it empty"]),
         (&format!("{head}F001,,PT-2,1e-6,x\n"), 2, &["F001 has no tag `PT-2`", "PT-1"]),
