@@ -77,6 +77,9 @@ pub struct Nearest {
     pub unfit: u64,
 }
 
+/// Keys of a scenario and what they are set to.
+type Changes = Vec<(String, String)>;
+
 impl<'a> Aim<'a> {
     /// At this hazard, from the job of a plan.
     ///
@@ -97,7 +100,7 @@ impl<'a> Aim<'a> {
     }
 
     /// The scenario of a point, its fault and the changes; none where they do not fit together.
-    fn point(&self, at: &[f64]) -> Option<(Scenario, String, Vec<(String, String)>)> {
+    fn point(&self, at: &[f64]) -> Option<(Scenario, String, Changes)> {
         let coordinate = |n: usize| at.get(n).copied().unwrap_or(0.0);
         let ways = &self.ground.ways;
         let way = ways.get(level(coordinate(0), ways.len()))?;
