@@ -56,6 +56,8 @@ fn ours(of: &Findings) -> BTreeMap<String, Vec<Vec<String>>> {
     hazards.collect()
 }
 
+/// A fault: id, device and moment.
+type Planned = (&'static str, &'static str, &'static str);
 const A: (&str, &str, &str) = ("F001", "PT-1", "at 5 s");
 const B: (&str, &str, &str) = ("F003", "PT-1", "at 5 s");
 const C: (&str, &str, &str) = ("F070", "K-1", "at 5 s");
@@ -64,7 +66,7 @@ const E: (&str, &str, &str) = ("F057", "XV-6", "at 5 s");
 
 /// Sets of one, two and three faults, some of them within others; one hazard that needs none, and words that no name may hold.
 fn rows() -> Vec<Row> {
-    let accidents: [(&[(&str, &str, &str)], usize); 10] = [
+    let accidents: [(&[Planned], usize); 10] = [
         (&[A, B, C], 1),
         (&[B, D], 1),
         (&[B, C, D], 1),
