@@ -93,7 +93,7 @@ fn the_report_says_what_each_row_prevents_and_counts_it_nowhere_else() {
     let wanted = [
         ("I03", "prevents an accident by itself"),
         ("I04", "untested: it did nothing in any run"),
-        ("I05", "others hold too"),
+        ("I05", "no hazard came of it"),
         ("I06", "keeps a hazard below its alert level"),
     ];
     assert_eq!(words, wanted);

@@ -1,6 +1,6 @@
 //! What each row of the interlock table prevents by itself: runs without the row against the same runs with the whole table.
 //!
-//! A row whose absence changes nothing is named: it was not needed here because others hold too, or nothing put it to the test.
+//! A row whose absence changes nothing is named: it was not needed here, since others hold too, or nothing put it to the test.
 
 use std::collections::BTreeMap;
 
@@ -93,7 +93,7 @@ impl Ablation {
             (true, ..) => "prevents an accident by itself",
             (false, true, _) => "keeps a hazard below its alert level",
             (false, false, 0) => "untested: it did nothing in any run",
-            (false, false, _) => "others hold too",
+            (false, false, _) => "no hazard came of it",
         }
     }
 }
