@@ -117,6 +117,7 @@ pub mod instrument;
 pub mod language;
 pub mod logic;
 pub mod matrix;
+pub mod panel;
 pub mod papers;
 pub mod plant;
 pub mod report;

@@ -90,6 +90,8 @@ mod locked_line;
 mod logic_language;
 mod logic_values;
 mod model_bounds;
+mod panel_server;
+mod panel_session;
 mod papers_kept;
 mod papers_ledger;
 mod papers_read;

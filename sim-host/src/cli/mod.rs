@@ -21,6 +21,7 @@ mod matrix;
 mod near;
 mod notices;
 mod output;
+mod panel;
 mod papers;
 mod rare;
 mod replay;
@@ -50,8 +51,8 @@ use run_args::RunArgs;
     version,
     about = "A simulated refrigerant service station, driven by the controller that a real one would run",
     after_long_help = "Without a verb the demo runs. Exit codes: 0 held, 1 failed, 2 unfinished, 3 our fault, 64 misuse.",
-    // No blank line above the usage: with it the list of verbs is longer than a screen.
-    help_template = "{about}\n{usage-heading} {usage}\n\n{all-args}{after-help}",
+    // No blank lines about the usage: with them the list of verbs is longer than a screen.
+    help_template = "{about}\n{usage-heading} {usage}\n{all-args}{after-help}",
     disable_help_subcommand = true
 )]
 struct Cli {
@@ -114,6 +115,8 @@ enum Verb {
     Search(search::SearchVerb),
     /// Years of a workshop's services on one station in minutes, judged after each.
     Years(years::YearsArgs),
+    /// Serve the live page of a run on this machine: look, break, answer, go back, branch.
+    Panel(panel::PanelArgs),
     /// List what is shipped: scenarios, stations, rigs, plans, fluids; or print one.
     List(ListArgs),
     /// Print the completion script for a shell.
@@ -332,6 +335,7 @@ fn act(cli: Cli) -> Result<Exit, Refusal> {
         Some(Verb::Search(verb)) => search::search(&verb, global),
         Some(Verb::Years(args)) => years::years(&args, global),
         Some(Verb::Fault(FaultVerb::Look(verb))) => fault::fault(&verb, global),
+        Some(Verb::Panel(args)) => panel::panel(&args, global),
         Some(Verb::List(args)) => list::list(&args, global),
         Some(Verb::Completions { shell }) => {
             let mut script = Vec::new();

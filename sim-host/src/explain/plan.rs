@@ -186,6 +186,7 @@ fn act(of: &PlannedAct) -> String {
         Act::Uncouple => "takes the couplers off",
         Act::Couple => "puts the couplers on",
         Act::Exchange => "types the code of a new part",
+        Act::DoAsAsked => "does what is asked and says yes",
     };
     let after = |what: String| {
         if of.after > 0.0 { format!("{} after {what}", time(of.after)) } else { format!("when {what}") }

@@ -9,6 +9,7 @@ use super::seams::{Acts, Disturb, Platform, Scene};
 use super::simulation::Simulation;
 use crate::controller::Controller;
 use crate::fault::Holds;
+use crate::scenario::model::Act;
 
 impl<C: Controller> Simulation<C> {
     /// Lets the disturbance act on plant, instruments, actuators and operator; what it does to the machine is returned.
@@ -45,6 +46,17 @@ impl<C: Controller> Simulation<C> {
             self.signals.fill(&self.plant, self.holds.acting(self.coils), &mut self.truth);
         }
         platform
+    }
+
+    /// The operator does this in the next scan, as if a planned act of the scenario had stood for that time; an exchange, which needs its
+    /// code, is none of these.
+    pub fn plan_act(&mut self, act: Act) {
+        self.operator.plan_act(self.time() - self.began, act);
+    }
+
+    /// What is open or runs in truth, whatever the controller says.
+    pub fn acting(&self) -> Actuators {
+        self.holds.acting(self.coils)
     }
 
     /// Does one thing by hand.

@@ -49,8 +49,8 @@ pub struct Operator {
     due: VecDeque<(f64, Deed)>,
     /// Part and code that were typed last.
     typed: Option<(Part, Typed)>,
-    /// Number of the question that was heard last: what a press answers, whether it is still open or not.
-    number: u16,
+    /// The question that was heard last: what a press answers, whether it is still open or not.
+    asked: Option<Asked>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -90,6 +90,19 @@ const fn by_hand(task: Task) -> Option<Hand> {
     }
 }
 
+/// What a question asks is done by hand, and said to be.
+fn done_as_asked(asked: Asked, hands: &mut Vec<Hand>) -> Command {
+    match asked.question {
+        Question::ShutCouplers => hands.push(Hand::ShutCouplers),
+        Question::RunVehicleCompressor | Question::DrawIn => hands.push(Hand::VehicleCompressor),
+        Question::FillNitrogen => hands.push(Hand::FillNitrogen),
+        Question::ReleaseByHand => hands.push(Hand::Release),
+        Question::Purge | Question::SampleFilterClean | Question::CircuitOpened | Question::UnusualCharge => {}
+        Question::Task(task) => hands.extend(by_hand(task)),
+    }
+    Command::Confirm(asked.number)
+}
+
 impl Operator {
     /// An operator who gives `order` under this id, at once or when the plan says. All times count from now.
     pub fn new(plan: &Plan, id: u16, order: WorkOrder) -> Self {
@@ -99,7 +112,7 @@ impl Operator {
             due: VecDeque::new(),
             order: Some(Command::Start { id, order }),
             typed: None,
-            number: 0,
+            asked: None,
         };
         me.plan_deed(plan.begins, Deed::Order);
         for at in 0..me.plan.acts.len() {
@@ -114,6 +127,11 @@ impl Operator {
     /// Part and code that were typed last.
     pub(super) const fn typed(&self) -> Option<(Part, Typed)> {
         self.typed
+    }
+
+    /// Number of the question that was heard last; 0 is no question's.
+    fn number(&self) -> u16 {
+        self.asked.map_or(0, |asked| asked.number)
     }
 
     fn plan_deed(&mut self, at: f64, deed: Deed) {
@@ -138,12 +156,12 @@ impl Operator {
 
     /// Hears a notice id at `t`.
     pub fn hear(&mut self, t: f64, id: &str, asked: Option<Asked>) {
-        self.number = asked.map_or(self.number, |asked| asked.number);
+        self.asked = asked.or(self.asked);
         let mut planned = false;
         for at in 0..self.plan.acts.len() {
             let one = &self.plan.acts[at];
             if !self.done[at] && matches!(&one.when, Trigger::Notice(wanted) if wanted == id) {
-                planned |= matches!(one.act, Act::Confirm | Act::Decline);
+                planned |= matches!(one.act, Act::Confirm | Act::Decline | Act::DoAsAsked);
                 let (due, deed) = (t + one.after, Deed::of(one));
                 self.done[at] = true;
                 self.plan_deed(due, deed);
@@ -172,6 +190,7 @@ impl Operator {
             let (_, deed) = self.due.pop_front()?;
             let command = match deed {
                 Deed::Answer(asked) => Some(self.answer(asked, hands)),
+                Deed::Act(Act::DoAsAsked) => self.asked.map(|asked| done_as_asked(asked, hands)),
                 Deed::Act(act) => self.carry_out(act, hands),
                 Deed::Exchange(part, code) => {
                     self.typed = Some((part, code));
@@ -190,21 +209,18 @@ impl Operator {
         if self.plan.answers == Answers::Decline {
             return Command::Decline(asked.number);
         }
-        match asked.question {
-            Question::ShutCouplers => hands.push(Hand::ShutCouplers),
-            Question::RunVehicleCompressor | Question::DrawIn => hands.push(Hand::VehicleCompressor),
-            Question::FillNitrogen => hands.push(Hand::FillNitrogen),
-            Question::ReleaseByHand => hands.push(Hand::Release),
-            Question::Purge | Question::SampleFilterClean | Question::CircuitOpened | Question::UnusualCharge => {}
-            Question::Task(task) => hands.extend(by_hand(task)),
-        }
-        Command::Confirm(asked.number)
+        done_as_asked(asked, hands)
+    }
+
+    /// One act is planned for this time from now on, s since the order's job began: as if it had stood in the plan.
+    pub(super) fn plan_act(&mut self, at: f64, act: Act) {
+        self.plan_deed(at, Deed::Act(act));
     }
 
     fn carry_out(&self, act: Act, hands: &mut Vec<Hand>) -> Option<Command> {
         match act {
-            Act::Confirm => return Some(Command::Confirm(self.number)),
-            Act::Decline => return Some(Command::Decline(self.number)),
+            Act::Confirm => return Some(Command::Confirm(self.number())),
+            Act::Decline => return Some(Command::Decline(self.number())),
             Act::Pause => return Some(Command::Pause),
             Act::Resume => return Some(Command::Resume),
             Act::Abort => return Some(Command::Abort),
@@ -215,8 +231,8 @@ impl Operator {
             Act::ShutDoor => hands.push(Hand::Door(false)),
             Act::Uncouple => hands.push(Hand::Coupled(false)),
             Act::Couple => hands.push(Hand::Coupled(true)),
-            // Planned with its part and code.
-            Act::Exchange => {}
+            // Planned with its part and code; with the question.
+            Act::Exchange | Act::DoAsAsked => {}
         }
         None
     }

@@ -298,11 +298,13 @@ pub enum Act {
     Couple,
     /// Type the code of a part that was exchanged; which, and the code, stand beside it.
     Exchange,
+    /// Do by hand what the open question asks, and say yes.
+    DoAsAsked,
 }
 
 impl Act {
     /// Every act.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Confirm,
         Self::Decline,
         Self::Pause,
@@ -316,9 +318,14 @@ impl Act {
         Self::Uncouple,
         Self::Couple,
         Self::Exchange,
+        Self::DoAsAsked,
     ];
+    /// Its word in scenario files.
+    pub fn word(self) -> &'static str {
+        Self::WORDS[self as usize]
+    }
     /// Words of scenario files, in the order of [`Act::ALL`].
-    pub const WORDS: [&'static str; 13] = [
+    pub const WORDS: [&'static str; 14] = [
         "confirm",
         "decline",
         "pause",
@@ -332,6 +339,7 @@ impl Act {
         "uncouple",
         "couple",
         "exchange",
+        "do_as_asked",
     ];
 }
 

@@ -14,6 +14,7 @@ use super::{Injector, fits, machine, numbers, power};
 use crate::controller::Controller;
 use crate::fault::{Amount, Begin, Effect, End, Hold, Holds, Op, Planned};
 use crate::plant::spec::LawSpec;
+use crate::report::data::FaultRecord;
 
 /// Running current of a compressor of this class, A (own choice: what C-1 of the reference station draws at 5 to 8 bar).
 const RUNNING: f64 = 3.0;
@@ -30,6 +31,24 @@ impl<C: Controller> Simulation<C> {
         let asks = fits::asks(planned, &self.config, &self.plant, rows).map_err(RunError::Fault)?;
         self.injector.plan(planned, self.job, self.began, asks);
         Ok(())
+    }
+
+    /// Ends this fault of the job at hand in the next scan, by its place among those of the plan and those injected since; returns when that is, s
+    /// since the job began, or none where no such fault is there, or it is over.
+    pub fn heal(&mut self, place: usize) -> Option<f64> {
+        let (job, at) = (self.job, self.time() - self.began);
+        let slot = self.injector.slots.iter_mut().filter(|slot| slot.job == job && slot.is_listed()).nth(place)?;
+        if slot.is_over() {
+            return None;
+        }
+        slot.planned.end = End::At(at);
+        self.injector.busy = true;
+        Some(at)
+    }
+
+    /// What became of each fault of the catalogue so far, those of the plan first, then those injected since.
+    pub fn fault_records(&self) -> Vec<FaultRecord> {
+        self.injector.records()
     }
 
     /// Takes up effects that no line of the catalogue has, in the job at hand; the result does not list them. Their

@@ -119,6 +119,11 @@ impl Slot {
         matches!(self.stand, Stand::Acting(_))
     }
 
+    /// It is over, or can't come any more.
+    pub(super) fn is_over(&self) -> bool {
+        matches!(self.stand, Stand::Over | Stand::Missed)
+    }
+
     /// When it began, s.
     pub(super) fn since(&self) -> f64 {
         self.began.unwrap_or(f64::INFINITY)

@@ -10,6 +10,8 @@ use crate::scenario::model::Act;
 
 /// An operator does no more than this unasked.
 const MOST_ACTS: usize = 6;
+/// Acts that are drawn, from the front of [`Act::ALL`]: all that may be a mistake. To do what is asked is none, and a seed stays the job it was.
+const DRAWN: usize = 13;
 /// What belongs together, an act and those that mend it, and how often it is drawn; an abort ends everything else.
 const STRANDS: [(&str, &[&str], usize); 8] = [
     ("a pause", &["pause", "resume"], 4),
@@ -96,7 +98,7 @@ fn stray(job: &mut Job, phases: &[&'static str]) -> usize {
         act(job, what, When::Notice(question), after);
     } else {
         let exchange = Act::WORDS[Act::Exchange as usize];
-        let what = if job.draw.chance(5) { exchange } else { job.draw.pick(&Act::WORDS) };
+        let what = if job.draw.chance(5) { exchange } else { job.draw.pick(&Act::WORDS[..DRAWN]) };
         let when = when(job, phases);
         act(job, what, when, after);
     }

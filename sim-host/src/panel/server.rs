@@ -1,0 +1,231 @@
+//! HTTP on loopback: one page, a stream of frames, and what the page asks for. Nothing of the file system can be reached from here: what
+//! is served stands in the program.
+//!
+//! A request is answered only where its `Host` is this server's own name, and a change only where its `Origin` is too, so that no other
+//! page in the same browser can steer the run (DNS rebinding and cross-site requests).
+
+use std::convert::Infallible;
+use std::net::{IpAddr, SocketAddr};
+use std::sync::Arc;
+use std::sync::mpsc::{Sender, channel};
+use std::time::Duration;
+
+use axum::Router;
+use axum::body::Bytes;
+use axum::extract::{DefaultBodyLimit, Query, Request, State};
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::middleware::{self, Next};
+use axum::response::sse::{Event, KeepAlive, Sse};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use serde_json::json;
+use tokio::sync::{oneshot, watch};
+use tokio_stream::StreamExt;
+use tokio_stream::wrappers::WatchStream;
+
+use super::asked::Asked;
+use super::pace;
+use super::session::Session;
+use super::wire::Wish;
+use crate::fault;
+use crate::scenario::shipped;
+
+/// Longest wish of a page, bytes.
+const LONGEST: usize = 4096;
+/// No script and no style but the server's own, nothing from elsewhere, in nobody's frame.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self' data:; \
+    base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+/// What every handler has.
+#[derive(Clone)]
+struct Shared {
+    wishes: Sender<Wish>,
+    newest: watch::Receiver<Arc<str>>,
+    at: SocketAddr,
+}
+
+/// A server that is up.
+pub struct Served {
+    /// Where.
+    pub at: SocketAddr,
+    listener: tokio::net::TcpListener,
+    runtime: tokio::runtime::Runtime,
+    session: Session,
+}
+
+/// Takes a place on this address; port 0 is any that is free.
+///
+/// # Errors
+/// The place is taken, or may not be had.
+pub fn serve(session: Session, ip: IpAddr, port: u16) -> std::io::Result<Served> {
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build()?;
+    let listener = runtime.block_on(tokio::net::TcpListener::bind((ip, port)))?;
+    Ok(Served { at: listener.local_addr()?, listener, runtime, session })
+}
+
+impl Served {
+    /// Serves until `stop` says so, asked four times a second.
+    ///
+    /// # Errors
+    /// The network of this machine fails.
+    pub fn until(self, stop: impl Fn() -> bool + Send + 'static) -> std::io::Result<()> {
+        let Self { at, listener, runtime, session } = self;
+        let (wishes, hears) = channel();
+        let (tell, newest) = watch::channel(Arc::from("{}"));
+        let run = std::thread::spawn(move || pace::go(session, &hears, &tell));
+        let end = wishes.clone();
+        let app = router(Shared { wishes, newest, at });
+        let served = runtime.block_on(async {
+            tokio::select! {
+                served = axum::serve(listener, app) => served,
+                () = async { while !stop() { tokio::time::sleep(Duration::from_millis(250)).await; } } => Ok(()),
+            }
+        });
+        // It may have ended by itself.
+        let _ = end.send(Wish::End);
+        run.join().map_err(|_| std::io::Error::other("the simulation stopped by a fault of the program"))?;
+        served
+    }
+}
+
+fn router(shared: Shared) -> Router {
+    Router::new()
+        .route("/", get(|| text("text/html; charset=utf-8", include_str!("page/index.html"))))
+        .route("/panel.css", get(|| text("text/css; charset=utf-8", include_str!("page/panel.css"))))
+        .route("/panel.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/panel.js"))))
+        .route("/drawing.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/drawing.js"))))
+        .route("/trends.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/trends.js"))))
+        .route("/stream", get(stream))
+        .route("/history", get(history))
+        .route("/drawing", get(drawing))
+        .route("/catalogue", get(catalogue))
+        .route("/scenario.toml", get(written))
+        .route("/do", post(obey))
+        .layer(DefaultBodyLimit::max(LONGEST))
+        .layer(middleware::from_fn_with_state(shared.clone(), guard))
+        .with_state(shared)
+}
+
+async fn text(kind: &'static str, body: &'static str) -> impl IntoResponse {
+    ([(header::CONTENT_TYPE, kind)], body)
+}
+
+fn names(at: SocketAddr) -> [String; 2] {
+    [at.to_string(), format!("localhost:{}", at.port())]
+}
+
+/// Host and origin, before anything else; headers that keep the page to itself, after it.
+async fn guard(State(shared): State<Shared>, request: Request, next: Next) -> Response {
+    let refused = refused(&request, shared.at);
+    let mut answer = match refused {
+        Some(refused) => refused,
+        None => next.run(request).await,
+    };
+    let headers = answer.headers_mut();
+    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
+    headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
+    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
+    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
+    answer
+}
+
+/// What is not answered, whatever it asks.
+fn refused(request: &Request, at: SocketAddr) -> Option<Response> {
+    let text = |name| request.headers().get(name).and_then(|value: &HeaderValue| value.to_str().ok());
+    let own = names(at);
+    if !text(header::HOST).is_some_and(|host| own.iter().any(|one| one == host)) {
+        let why = format!("this server answers to {} only", own.join(" and "));
+        return Some(wrong(StatusCode::MISDIRECTED_REQUEST, &why));
+    }
+    let origin = request
+        .headers()
+        .get(header::ORIGIN)
+        .is_none_or(|_| text(header::ORIGIN).is_some_and(|from| own.iter().any(|one| from == format!("http://{one}"))));
+    let site = text(header::HeaderName::from_static("sec-fetch-site"));
+    if !origin || !site.is_none_or(|site| matches!(site, "same-origin" | "none")) {
+        return Some(wrong(StatusCode::FORBIDDEN, "asked for by another page"));
+    }
+    let long = request.uri().to_string().len() > LONGEST;
+    long.then(|| wrong(StatusCode::URI_TOO_LONG, "the address is too long"))
+}
+
+fn wrong(code: StatusCode, why: &str) -> Response {
+    (code, axum::Json(json!({ "wrong": why }))).into_response()
+}
+
+async fn stream(State(shared): State<Shared>) -> impl IntoResponse {
+    let frames = WatchStream::new(shared.newest).map(|frame| Ok::<_, Infallible>(Event::default().data(&*frame)));
+    Sse::new(frames).keep_alive(KeepAlive::default())
+}
+
+/// Asks the thread of the run.
+async fn ask<T>(shared: &Shared, wish: impl FnOnce(oneshot::Sender<T>) -> Wish) -> Result<T, Response> {
+    let (answer, hears) = oneshot::channel();
+    let gone = |()| wrong(StatusCode::SERVICE_UNAVAILABLE, "the simulation has stopped");
+    shared.wishes.send(wish(answer)).map_err(|_| gone(()))?;
+    hears.await.map_err(|_| gone(()))
+}
+
+fn as_json(body: String) -> Response {
+    ([(header::CONTENT_TYPE, "application/json")], body).into_response()
+}
+
+#[derive(serde::Deserialize)]
+struct From {
+    #[serde(default)]
+    from: usize,
+}
+
+async fn history(State(shared): State<Shared>, Query(From { from }): Query<From>) -> Response {
+    ask(&shared, |answer| Wish::History(from, answer)).await.map_or_else(|wrong| wrong, as_json)
+}
+
+async fn drawing(State(shared): State<Shared>) -> Response {
+    ask(&shared, Wish::Drawing).await.map_or_else(|wrong| wrong, as_json)
+}
+
+async fn written(State(shared): State<Shared>) -> Response {
+    match ask(&shared, Wish::Written).await {
+        Ok(Ok(text)) => {
+            let name = "attachment; filename=\"played.toml\"";
+            ([(header::CONTENT_TYPE, "application/toml"), (header::CONTENT_DISPOSITION, name)], text).into_response()
+        }
+        Ok(Err(why)) => wrong(StatusCode::CONFLICT, &why),
+        Err(gone) => gone,
+    }
+}
+
+/// Faults that can come in the middle of a run, and shipped scenarios.
+async fn catalogue() -> Response {
+    let faults: Vec<_> = fault::injections()
+        .filter(|one| one.begins == fault::Begins::AnyTime && !one.modes.is_empty())
+        .map(|one| {
+            let entry = one.entry();
+            let modes: Vec<_> = one
+                .modes
+                .iter()
+                .map(|mode| json!({ "name": mode.name, "acts": mode.acts, "severity": mode.severity.map(|is| is.text(is.usual_si())) }))
+                .collect();
+            json!({ "id": one.id.to_string(), "component": entry.component, "failure": entry.failure_mode, "tags": one.tags, "modes": modes })
+        })
+        .collect();
+    let scenarios: Vec<&str> = shipped::SHIPPED.iter().map(|one| one.name).collect();
+    axum::Json(json!({ "faults": faults, "scenarios": scenarios })).into_response()
+}
+
+async fn obey(State(shared): State<Shared>, headers: HeaderMap, body: Bytes) -> Response {
+    // A form of another page cannot send this kind without asking first.
+    let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or("");
+    if kind != "application/json" {
+        return wrong(StatusCode::UNSUPPORTED_MEDIA_TYPE, "content-type: application/json is wanted");
+    }
+    let asked: Asked = match serde_json::from_slice(&body) {
+        Ok(asked) => asked,
+        Err(why) => return wrong(StatusCode::BAD_REQUEST, &format!("not understood: {why}")),
+    };
+    match ask(&shared, |answer| Wish::Do(asked, answer)).await {
+        Ok(Ok(())) => axum::Json(json!({})).into_response(),
+        Ok(Err(why)) => wrong(StatusCode::UNPROCESSABLE_ENTITY, &why),
+        Err(gone) => gone,
+    }
+}

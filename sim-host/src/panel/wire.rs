@@ -1,0 +1,24 @@
+//! What travels between the server's threads and the one that runs the simulation.
+
+use std::sync::Arc;
+
+use tokio::sync::{oneshot, watch};
+
+use super::asked::Asked;
+
+/// A question to the thread of the run, with where its answer goes.
+pub enum Wish {
+    /// Do this; answered by what is wrong with it.
+    Do(Asked, oneshot::Sender<Result<(), String>>),
+    /// Rows of what is drawn, from this one on, as JSON.
+    History(usize, oneshot::Sender<String>),
+    /// The drawing of the network, as JSON.
+    Drawing(oneshot::Sender<String>),
+    /// What was done by hand as a scenario file.
+    Written(oneshot::Sender<Result<String, String>>),
+    /// Nobody is there any more.
+    End,
+}
+
+/// The newest frame: pages that are slow miss some, and nobody waits for them.
+pub type Newest = watch::Sender<Arc<str>>;

@@ -1,0 +1,90 @@
+//! What was done by hand as a scenario file: the file it began from, with the acts and faults at their times.
+
+use std::fmt::Write;
+
+use toml_edit::{DocumentMut, Item, Table, value};
+
+use crate::scenario::model::Act;
+
+/// Something that was done, s since the job began.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Deed {
+    /// The operator did this.
+    Act(f64, Act),
+    /// This broke: keys and values of its table, and until when.
+    Broke(f64, Vec<(&'static str, String)>, Option<f64>),
+    /// A row was switched off or on again, which no scenario file can say.
+    Row(f64),
+}
+
+impl Deed {
+    /// When.
+    pub const fn at(&self) -> f64 {
+        match self {
+            Self::Act(t, _) | Self::Broke(t, ..) | Self::Row(t) => *t,
+        }
+    }
+}
+
+/// The file's text.
+///
+/// # Errors
+/// What was done cannot be said in a scenario file, and why.
+pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) -> Result<String, String> {
+    if let Some(row) = deeds.iter().find(|one| matches!(one, Deed::Row(_))) {
+        let t = row.at();
+        return Err(format!(
+            "an interlock row was switched at {t} s: a scenario file has no interlock rows. Go back to before that time, or give the row to \
+             `valvewright run --without ROW` from the beginning"
+        ));
+    }
+    let mut file: DocumentMut = source.parse().map_err(|why| format!("the scenario's text: {why}"))?;
+    if by_hand {
+        let operator = file.entry("operator").or_insert(Item::Table(Table::new()));
+        operator["answers"] = value("none");
+    }
+    let mut text = String::new();
+    let (t, hash) = hash;
+    let _ = writeln!(
+        text,
+        "# Played by hand on the panel of Valvewright up to {t} s, where its trace had the hash {hash}."
+    );
+    text += &file.to_string();
+    for deed in deeds {
+        match deed {
+            Deed::Act(t, act) => {
+                let _ = write!(text, "\n[[operator.act]]\ndo = \"{}\"\nat = \"{t} s\"\n", act.word());
+            }
+            Deed::Broke(t, keys, until) => {
+                text += "\n[[fault]]\n";
+                for (key, value) in keys {
+                    let _ = writeln!(text, "{key} = {}", serde_json::Value::from(value.as_str()));
+                }
+                let _ = writeln!(text, "at = \"{t} s\"");
+                if let Some(until) = until {
+                    let _ = writeln!(text, "until_at = \"{until} s\"");
+                }
+            }
+            Deed::Row(_) => {}
+        }
+    }
+    Ok(text)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Deed, scenario};
+    use crate::scenario::model::Act;
+
+    #[test]
+    fn a_switched_row_cannot_be_saved_and_says_from_when_on() {
+        let wrong = scenario("title = \"x\"", false, &[Deed::Act(1.0, Act::Reset), Deed::Row(12.5)], (20.0, "0"));
+        assert!(wrong.as_ref().is_err_and(|why| why.contains("12.5 s") && why.contains("--without")), "{wrong:?}");
+    }
+
+    #[test]
+    fn questions_left_to_the_page_are_answered_by_nobody_else_in_the_file() {
+        let text = scenario("title = \"x\"\n[operator]\nanswers = \"confirm\"\n", true, &[], (0.0, "0"));
+        assert!(text.as_ref().is_ok_and(|text| text.contains("answers = \"none\"")), "{text:?}");
+    }
+}
