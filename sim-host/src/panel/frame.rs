@@ -202,7 +202,7 @@ fn table(session: &Session) -> Value {
             json!({
                 "id": row.id.as_str(), "why": row.why.text(), "clear": row.reset.text(), "state": state,
                 "count": locks.count(row.id), "effects": effects.join("; "),
-                "causes": row.causes.iter().map(|one| matrix::cause(one).to_string()).collect::<Vec<_>>(),
+                "causes": row.causes.iter().map(|one| matrix::cause(one).to_string().replace('*', "")).collect::<Vec<_>>(),
             })
         })
         .collect();
