@@ -15,7 +15,7 @@ const KNOWN: [(&str, u32, u32); 16] = [
     ("vessel", 130, 330),
     ("condenser", 130, 90),
     ("discharge", 330, 90),
-    ("interstage", 420, 200),
+    ("interstage", 330, 215),
     ("separator", 510, 90),
     ("used_oil", 510, 230),
     ("manifold", 690, 90),
@@ -35,7 +35,7 @@ type Corner = (u32, u32);
 
 /// Lines that do not go straight, and where their symbols stand.
 const WAYS: [(&str, &[Corner], Corner); 19] = [
-    ("XV-4", &[(275, 90), (130, 90), (130, 302)], (210, 90)),
+    ("XV-4", &[(275, 90), (130, 90), (130, 302)], (130, 200)),
     ("XV-1", &[(825, 160), (795, 160), (795, 80), (745, 80)], (795, 120)),
     ("XV-2", &[(825, 430), (765, 430), (765, 100), (745, 100)], (765, 275)),
     ("XV-5+XV-10+XV-1", &[(185, 325), (840, 325), (840, 198)], (270, 325)),
@@ -101,7 +101,9 @@ pub fn of(scenario: &Scenario) -> Result<Value, String> {
         .elements
         .iter()
         .map(|one| {
-            let way = WAYS.iter().find(|(name, ..)| *name == one.name);
+            // Behind a condenser XV-4 goes straight down to the vessel.
+            let straight = one.name == "XV-4" && one.from != "discharge";
+            let way = WAYS.iter().find(|(name, ..)| *name == one.name && !straight);
             let (line, at) = (way.map(|(_, line, _)| *line), way.map(|(.., at)| *at));
             json!({ "name": one.name, "from": one.from, "to": one.to, "symbol": symbol(&one.name, &one.law), "line": line, "at": at })
         })

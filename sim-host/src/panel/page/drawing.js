@@ -53,7 +53,8 @@ export class Drawing {
       beside.set(pair, many + 1);
       const end = to ?? { x: from.x + 75, y: from.y + 45 };
       const off = many * 18;
-      const shifted = (box) => ({ ...box, y: box.y + off });
+      const upright = Math.abs(end.x - from.x) < Math.abs(end.y - from.y);
+      const shifted = (box) => (upright ? { ...box, x: box.x + 2 * off } : { ...box, y: box.y + off });
       line = to ? [edge(shifted(from), shifted(end)), edge(shifted(to), shifted(from))] : [edge(from, end), [end.x, end.y]];
       at = [(line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2];
     }
