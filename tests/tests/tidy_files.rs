@@ -13,7 +13,7 @@ const LONG: &[(&str, usize)] = &[
     ("core/tests/controller/vacuum.rs", 500),
     ("sim-host/src/plant/layout.rs", 510),
     ("sim-host/src/plant/spec.rs", 540),
-    ("sim-host/src/plant/system.rs", 585),
+    ("sim-host/src/plant/system.rs", 560),
     ("sim-host/src/report/data.rs", 475),
     ("sim-host/src/scenario/quantity.rs", 535),
     ("tests/tests/rig_plant.rs", 435),

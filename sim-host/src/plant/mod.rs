@@ -30,6 +30,7 @@ mod parts;
 pub mod rig;
 mod rig_read;
 mod rig_run;
+mod settle;
 mod shipped;
 mod signal;
 mod sparse;

@@ -106,15 +106,17 @@ impl NodeState {
         Self { p, t, gas_volume: 1.0, volume: 1.0, rho_l: 1e3, quality: 1.0, mole: 1.0, gas, bulk, ..Self::default() }
     }
 
-    /// Evaluates a volume with unknowns `y`, starting from `known`'s composition and the temperature `guess` K.
+    /// Becomes the state of a volume with unknowns `y`, starting from the composition `known` and the temperature `guess` K. What it was
+    /// before is of no matter: it is written in place, because a state is long and is made thousands of times a second of the plant.
     pub fn evaluate(
+        &mut self,
         fluids: &Fluids,
         data: &NodeData,
         y: &[f64; CONTENT],
         company: Company,
-        known: &Self,
+        known: Known,
         guess: f64,
-    ) -> Self {
+    ) {
         let volume = (data.volume - company.oil).max(0.02 * data.volume);
         // What the integrator leaves below nothing keeps its sign, so that it flows back: a corner at nothing would gather it.
         let mass = [y[1], y[2], y[3], y[4]];
@@ -132,22 +134,21 @@ impl NodeState {
         };
         let content = match fluids.second {
             Some(second) if mass[3] > mixed::TRACE * all && mass[0] > mixed::TRACE * all => {
-                mixed::content(fluids, second, [mass[0], mass[3]], &others, known.known(), guess)
+                mixed::content(fluids, second, [mass[0], mass[3]], &others, known, guess)
             }
             Some(second) if mass[3] > 0.0 && mass[3] >= mass[0] => pure(second, mass[3], &others, guess, true),
             _ => pure(fluids.main, mass[0], &others, guess, false),
         };
-        let mut made = Self::assemble(fluids, data, volume, &content, mass);
-        made.air_in_liquid = company.air / (made.m_liq + 0.02 * all + 1e-6);
-        made
+        self.assemble(fluids, data, volume, &content, mass);
+        self.air_in_liquid = company.air / (self.m_liq + 0.02 * all + 1e-6);
     }
 
     /// What the next evaluation starts from.
-    const fn known(&self) -> Known {
+    pub const fn known(&self) -> Known {
         Known { quality: self.quality, mole: self.mole, capacity: self.capacity }
     }
 
-    fn assemble(fluids: &Fluids, data: &NodeData, volume: f64, content: &Content, mass: [f64; SPECIES]) -> Self {
+    fn assemble(&mut self, fluids: &Fluids, data: &NodeData, volume: f64, content: &Content, mass: [f64; SPECIES]) {
         let Content { state, t, capacity, .. } = content;
         let t = *t;
         let m_liq = (mass[0] + mass[3]).max(0.0) * (1.0 - state.quality).clamp(0.0, 1.0);
@@ -191,34 +192,30 @@ impl NodeState {
         // At constant energy, dT = (T dp/dT - p) dV/C backwards; air counts as ideal.
         let warms = if data.isothermal.is_none() { (t * state.dp_dt - state.p) / capacity } else { 0.0 };
         let closer = (content.push[0] * mass[0] + content.push[1] * mass[3]) / volume + (p_a + p_w) / gas_volume;
-        let mut made = Self {
-            p,
-            p_r,
-            p_main: p_r * content.main,
-            t,
-            volume,
-            gas_volume,
-            m_liq,
-            liquid: if boils { [rho_l * grows / apart - LIQUID_SWELL * m_liq, rho_l / apart] } else { [0.0; 2] },
-            rho_l,
-            h_l: if m_liq > 0.0 { state.h_l + (p - state.p) / rho_l } else { state.h_l },
-            second_l: content.second_l,
-            mole: content.mole,
-            quality: state.quality,
-            vapour: [state.rho_g, state.h_g, state.s_g],
-            vapour_cp: if state.phase == Phase::Vapour { state.cv + content.r[0] } else { VAPOUR_CP },
-            gas: Stream::default(),
-            bulk: [state.h, mass.iter().sum::<f64>() / volume],
-            mass,
-            air_in_liquid: 0.0,
-            dt,
-            dp,
-            squeezed: [warms, per_kelvin * warms + closer],
-            capacity: *capacity,
-            full: state.phase == Phase::Liquid,
-        };
-        made.gas = made.gas_stream(content, free, data.isothermal.is_some());
-        made
+        // One by one: a whole one would be put together elsewhere and copied.
+        self.p = p;
+        self.p_r = p_r;
+        self.p_main = p_r * content.main;
+        self.t = t;
+        self.volume = volume;
+        self.gas_volume = gas_volume;
+        self.m_liq = m_liq;
+        self.liquid = if boils { [rho_l * grows / apart - LIQUID_SWELL * m_liq, rho_l / apart] } else { [0.0; 2] };
+        self.rho_l = rho_l;
+        self.h_l = if m_liq > 0.0 { state.h_l + (p - state.p) / rho_l } else { state.h_l };
+        self.second_l = content.second_l;
+        self.mole = content.mole;
+        self.quality = state.quality;
+        self.vapour = [state.rho_g, state.h_g, state.s_g];
+        self.vapour_cp = if state.phase == Phase::Vapour { state.cv + content.r[0] } else { VAPOUR_CP };
+        self.bulk = [state.h, mass.iter().sum::<f64>() / volume];
+        self.mass = mass;
+        self.dt = dt;
+        self.dp = dp;
+        self.squeezed = [warms, per_kelvin * warms + closer];
+        self.capacity = *capacity;
+        self.full = state.phase == Phase::Liquid;
+        self.gas = self.gas_stream(content, free, data.isothermal.is_some());
     }
 
     /// What a vapour outlet draws: the gas space, and in a nearly full volume some of the liquid with it.
@@ -367,7 +364,8 @@ pub fn empty_energy(volume: f64, t: f64) -> f64 {
 pub fn content_at(fluids: &Fluids, volume: f64, mass: [f64; SPECIES], company: Company, t: f64) -> (f64, NodeState) {
     let data = NodeData { volume, isothermal: Some(t), compliance: 0.0 };
     let y = [0.0, mass[0], mass[1], mass[2], mass[3]];
-    let state = NodeState::evaluate(fluids, &data, &y, company, &NodeState { quality: 0.5, ..NodeState::default() }, t);
+    let mut state = NodeState { quality: 0.5, ..NodeState::default() };
+    state.evaluate(fluids, &data, &y, company, state.known(), t);
     let refrigerant = mass[0] + mass[3];
     let room = volume - company.oil;
     let inner = if refrigerant > 0.0 { refrigerant * state.bulk[0] - state.p_r * room } else { 0.0 };

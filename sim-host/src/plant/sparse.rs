@@ -34,6 +34,8 @@ pub struct Pattern {
 pub struct SparseLu {
     pattern: Arc<Pattern>,
     values: Vec<Block>,
+    /// Which of them hold anything.
+    some: Vec<bool>,
     /// Inverse diagonal blocks.
     inverse: Vec<Block>,
     /// Non-zero blocks left of the diagonal (row, column, position), and right of it, row by row from the last.
@@ -160,6 +162,7 @@ impl SparseLu {
         let (stored, count) = (pattern.columns.len(), pattern.diagonals.len());
         Self {
             values: vec![[0.0; AREA]; stored],
+            some: vec![false; stored],
             inverse: vec![[0.0; AREA]; count],
             lower: Vec::with_capacity(stored),
             upper: Vec::with_capacity(stored),
@@ -171,11 +174,12 @@ impl SparseLu {
 
     /// Factorises `shift` * I - `matrix`. Returns `false` where a pivot vanishes or is not finite.
     pub fn factorise(&mut self, shift: f64, matrix: &[f64]) -> bool {
-        let Self { pattern, values, inverse, lower, upper, singles, .. } = self;
+        let Self { pattern, values, some, inverse, lower, upper, singles, .. } = self;
         let Pattern { starts, columns, diagonals, updates, targets, .. } = &**pattern;
         let (blocks, _) = matrix.as_chunks::<AREA>();
-        for (value, block) in values.iter_mut().zip(blocks) {
+        for ((value, some), block) in values.iter_mut().zip(some.iter_mut()).zip(blocks) {
             *value = block.map(|one| -one);
+            *some = !is_zero(block);
         }
         let alone = matrix.get(columns.len() * AREA..).map_or(&[][..], |rest| rest.as_chunks::<SINGLE>().0);
         for ((single, [own, parts @ ..]), (_, block)) in singles.iter_mut().zip(alone).zip(&pattern.singles) {
@@ -204,7 +208,7 @@ impl SparseLu {
             }
             for at in starts[i] as usize..diagonal {
                 let k = columns[at] as usize;
-                if is_zero(&values[at]) {
+                if !some[at] {
                     continue;
                 }
                 let multiplier = product(&values[at], &inverse[k]);
@@ -212,9 +216,10 @@ impl SparseLu {
                 lower.push([i as u32, k as u32, at as u32]);
                 let row = diagonals[k] as usize + 1..starts[k + 1] as usize;
                 for (from, to) in row.zip(&targets[updates[at] as usize..]) {
-                    let source = values[from];
-                    if !is_zero(&source) {
+                    if some[from] {
+                        let source = values[from];
                         take(&mut values[*to as usize], &multiplier, &source);
+                        some[*to as usize] = true;
                     }
                 }
             }
@@ -223,7 +228,7 @@ impl SparseLu {
         }
         for (i, &diagonal) in diagonals.iter().enumerate().rev() {
             for at in diagonal as usize + 1..starts[i + 1] as usize {
-                if !is_zero(&values[at]) {
+                if some[at] {
                     upper.push([i as u32, columns[at], at as u32]);
                 }
             }
@@ -233,7 +238,7 @@ impl SparseLu {
 
     /// Solves in place with the last factors.
     pub fn solve(&mut self, x: &mut [f64]) {
-        let Self { pattern, values, inverse, lower, upper, work, singles } = self;
+        let Self { pattern, values, inverse, lower, upper, work, singles, .. } = self;
         let place = &pattern.place;
         work.fill([0.0; SIDE]);
         let flat = work.as_flattened_mut();
@@ -247,9 +252,17 @@ impl SparseLu {
             let part = single.multiplier.map(|one| one * single.given);
             subtract(&mut work[*block as usize], &part);
         }
-        for &[i, k, at] in lower.iter() {
-            let part = times(&values[at as usize], &work[k as usize]);
-            subtract(&mut work[i as usize], &part);
+        let mut rest = lower.as_slice();
+        while let [[row, ..], ..] = rest {
+            // Row by row, so that no sum waits for its own store.
+            let mut sum = work[*row as usize];
+            while let [[i, k, at], tail @ ..] = rest
+                && i == row
+            {
+                subtract(&mut sum, &times(&values[*at as usize], &work[*k as usize]));
+                rest = tail;
+            }
+            work[*row as usize] = sum;
         }
         let mut rest = upper.as_slice();
         for (i, inverse) in inverse.iter().enumerate().rev() {

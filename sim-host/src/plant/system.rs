@@ -45,13 +45,15 @@ pub struct System {
     /// Steps may be far longer than those of a job.
     pub long: bool,
     /// Elements through which nothing can pass during the step in hand.
-    idle: Vec<bool>,
+    pub(super) idle: Vec<bool>,
     /// The others.
-    busy: Vec<u32>,
+    pub(super) busy: Vec<u32>,
     /// Flows are wanted.
     keep: bool,
     /// Places that nothing flows into or out of during the step in hand, and that hold no oil and no puddle.
-    lone: Vec<bool>,
+    pub(super) lone: Vec<bool>,
+    /// Of those, the ones whose state inside the step is that of its start already, but for what follows the slopes.
+    pub(super) alike: Vec<bool>,
     /// Oil phases at the last evaluation, in the order of the places.
     pub oils: Vec<OilState>,
     /// Walls at the evaluation in hand.
@@ -87,6 +89,7 @@ impl System {
             busy: Vec::new(),
             keep: true,
             lone: Vec::new(),
+            alike: Vec::new(),
         }
     }
 
@@ -118,7 +121,7 @@ impl System {
             let company = self.company(index, y);
             let data = &self.parts.places[index].data;
             let guess = known.t + dot(&known.dt, &change);
-            out[index] = NodeState::evaluate(&self.fluids, data, &now, company, known, guess);
+            out[index].evaluate(&self.fluids, data, &now, company, known.known(), guess);
         }
     }
 
@@ -134,12 +137,15 @@ impl System {
             let rise = dot(&known.dt, &change);
             let out = &mut out[index];
             if self.lone[index] && rise.abs() < LITTLE {
-                out.clone_from(known);
+                if !std::mem::replace(&mut self.alike[index], true) {
+                    out.clone_from(known);
+                }
                 (out.t, out.p) = (known.t + rise, known.p + dot(&known.dp, &change));
             } else {
+                self.alike[index] = false;
                 let company = self.company(index, y);
                 let data = &self.parts.places[index].data;
-                *out = NodeState::evaluate(&self.fluids, data, &now, company, known, known.t + rise);
+                out.evaluate(&self.fluids, data, &now, company, known.known(), known.t + rise);
             }
         }
     }
@@ -150,39 +156,6 @@ impl System {
         let at = self.layout.seats[place].base;
         let second = if self.layout.mixed { y[at + SECOND] } else { 0.0 };
         [y[at], y[at + 1], y[at + 2], y[at + 3], second]
-    }
-
-    /// Finds out which elements rest from `t` on, until a stroke begins or ends.
-    pub fn settle(&mut self, t: f64) {
-        let Self { parts, layout, idle, busy, lone, .. } = self;
-        busy.clear();
-        idle.clear();
-        lone.clear();
-        lone.extend(parts.places.iter().map(|place| {
-            place.oil.is_none_or(|oil| oil.law == OilLaw::Film) && place.pool.is_none() && place.uptake.is_none()
-        }));
-        if layout.moist {
-            lone.fill(false);
-        }
-        for (index, (element, joint)) in parts.elements.iter().zip(&layout.joints).enumerate() {
-            let still = element.stroke.end() <= t + 1e-12 && element.stroke.opening(t) <= 0.0;
-            let rests = match element.law {
-                LawSpec::Heater(_) | LawSpec::HeatLink(_) => false,
-                LawSpec::Relief(_) => !element.memory.lifted,
-                _ => still,
-            };
-            idle.push(rests);
-            if !rests {
-                busy.push(index as u32);
-                if !matches!(element.law, LawSpec::Heater(_) | LawSpec::HeatLink(_)) {
-                    for end in joint.ends {
-                        if let Some(lone) = lone.get_mut(end) {
-                            *lone = false;
-                        }
-                    }
-                }
-            }
-        }
     }
 
     /// States of the boundaries (ambient, vacuum, cabinet, bottles), set into `nodes`.

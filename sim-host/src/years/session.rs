@@ -35,12 +35,14 @@ pub struct Outside {
     pub acknowledged: Kept,
     /// The newest state that was handed to the store.
     handed: Kept,
+    /// The station has started since: its state is another, whatever its number.
+    started: bool,
 }
 
 impl Outside {
     /// At commissioning.
     pub const fn new(kept: Kept) -> Self {
-        Self { handed: Kept { ..Kept::COMMISSIONED }, acknowledged: kept }
+        Self { handed: Kept { ..Kept::COMMISSIONED }, acknowledged: kept, started: true }
     }
 
     /// A scan with power is over.
@@ -50,9 +52,10 @@ impl Outside {
             self.acknowledged = self.handed.clone();
         }
         // A start that power broke off and the one after it give the same number to two states.
-        if self.handed != *kept {
+        if std::mem::take(&mut self.started) || self.handed.number != kept.number {
             self.handed = kept.clone();
         }
+        debug_assert_eq!(self.handed, *kept, "a state of the station has changed and its number has not");
     }
 }
 
@@ -100,6 +103,7 @@ pub struct Session<'a> {
 impl<'a> Session<'a> {
     /// A session with these cuts; with codes to be typed it is one without an order.
     pub fn new(cuts: &[Cut], typing: Vec<Typing>, codes: &'a mut Codes, outside: &'a mut Outside) -> Self {
+        outside.started = true;
         Self {
             cuts: cuts.iter().copied().collect(),
             order: typing.is_empty(),
@@ -183,6 +187,7 @@ impl<'a> Session<'a> {
             self.off_until = None;
             (self.started, self.paused_since, self.tries) = (since, None, 0);
             self.came.starts += 1;
+            self.outside.started = true;
             if let Some((typing, _)) = self.waiting.take() {
                 self.typing.push_front(Typing { again: true, ..typing });
             }

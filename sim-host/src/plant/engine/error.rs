@@ -25,6 +25,15 @@ const OFF_WALL: f64 = 1.0;
 
 /// Weighs the stages: what is added to each unknown, and by how much that is off.
 fn sums(stages: &[Vec<f64>], (add, off): (&[f64], &[f64]), sum: &mut [f64], miss: &mut [f64]) {
+    if let ([one, two, three, four], [m1, m2, m3, m4], [e1, e2, e3, e4]) = (stages, add, off) {
+        // All four at once, in the order in which they would come one after another.
+        let values = one.iter().zip(two).zip(three.iter().zip(four));
+        for ((sum, miss), ((one, two), (three, four))) in sum.iter_mut().zip(miss.iter_mut()).zip(values) {
+            *sum = m1 * one + m2 * two + m3 * three + m4 * four;
+            *miss = e1 * one + e2 * two + e3 * three + e4 * four;
+        }
+        return;
+    }
     sum.fill(0.0);
     miss.fill(0.0);
     for (values, (add, off)) in stages.iter().zip(add.iter().zip(off)) {

@@ -290,8 +290,11 @@ impl Engine {
             given.copy_from_slice(&now[..n]);
             lu.solve(&mut now[..n]);
             let (now, ledger) = now.split_at_mut(n);
+            for (given, now) in given.iter_mut().zip(&*now) {
+                *given -= shift * now;
+            }
             for (value, line) in ledger.iter_mut().zip(weights.iter()) {
-                let left: f64 = line.iter().map(|&(at, weight)| weight * (given[at] - shift * now[at])).sum();
+                let left: f64 = line.iter().map(|&(at, weight)| weight * given[at]).sum();
                 *value = (*value + left) / shift;
             }
             if let Some(keepers) = &keepers {
