@@ -14,6 +14,8 @@ pub mod table;
 mod terms;
 #[cfg(feature = "what-if")]
 mod what_if;
+#[cfg(feature = "what-if")]
+pub use what_if::{MOST_MOVED, can_move};
 
 use crate::drive::PUMP_LEAD;
 pub use crate::frame::Inhibits;
@@ -57,7 +59,7 @@ pub struct Interlocks {
     phase_counts: [u8; ROW_COUNT],
     reset_was_down: bool,
     #[cfg(feature = "what-if")]
-    left_out: what_if::LeftOut,
+    what_if: what_if::WhatIf,
 }
 
 impl Default for Interlocks {
@@ -91,7 +93,7 @@ impl Interlocks {
             // A button that is down at power-on is not fresh.
             reset_was_down: true,
             #[cfg(feature = "what-if")]
-            left_out: what_if::LeftOut(RowSet::NONE),
+            what_if: what_if::WhatIf::NOTHING,
         }
     }
 
@@ -107,6 +109,9 @@ impl Interlocks {
         let press = reset && !self.reset_was_down;
         self.reset_was_down = reset;
 
+        #[cfg(feature = "what-if")]
+        let causes = self.look(r, f);
+        #[cfg(not(feature = "what-if"))]
         let causes = Causes::of(r, f);
         self.blind = causes.bad;
         let passed = self.last.map_or(Millis(0), |last| now.since(last));
@@ -188,7 +193,7 @@ impl Interlocks {
         }
         let found = (RowSet(standing), RowSet(withheld));
         #[cfg(feature = "what-if")]
-        let found = (found.0.without(self.left_out.0), found.1.without(self.left_out.0));
+        let found = (found.0.without(self.what_if.without()), found.1.without(self.what_if.without()));
         found
     }
 

@@ -6,6 +6,8 @@
 mod facts;
 mod obey;
 mod show;
+#[cfg(feature = "what-if")]
+mod what_if;
 
 use crate::air::AirProof;
 use crate::config::StationConfig;
@@ -165,11 +167,6 @@ impl Station {
     /// The judged inputs of the last scan.
     pub const fn readings(&self) -> &Readings {
         &self.readings
-    }
-    /// What if these rows were not there: from the next scan on none of them trips or withholds anything. For teaching and tests, in no firmware.
-    #[cfg(feature = "what-if")]
-    pub const fn leave_out(&mut self, rows: crate::row::RowSet) {
-        self.interlocks.leave_out(rows);
     }
     /// The interlocks.
     pub const fn interlocks(&self) -> &Interlocks {

@@ -38,6 +38,8 @@ mod hose_rows;
 mod interlock_bench;
 mod interlock_matrix;
 mod interlock_moments;
+#[cfg(feature = "what-if")]
+mod interlock_moved;
 mod interlock_rows;
 mod job_flow;
 mod kept;

@@ -30,6 +30,7 @@ pub fn command(args: &RunArgs, scenario: &str, seed: u64) -> String {
     args.station.iter().for_each(|one| option("station", one.clone()));
     args.fault.iter().for_each(|one| option("fault", one.clone()));
     args.without.iter().for_each(|one| option("without", one.clone()));
+    args.set_point.iter().for_each(|one| option("set-point", one.clone()));
     args.board.iter().for_each(|one| option("board", board(one)));
     args.controller.iter().for_each(|one| option("controller", one.clone()));
     args.firmware.iter().for_each(|one| option("firmware", one.display().to_string()));

@@ -6,7 +6,8 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 use serde::Serialize;
-use valvewright_core::row::{RowId, RowSet};
+use valvewright_core::interlock::MOST_MOVED;
+use valvewright_core::row::{RowId, RowSet, Watch as Condition};
 
 use super::again;
 use super::driver::{self, Driver};
@@ -18,6 +19,7 @@ use super::{Global, input, someone_watches};
 use crate::controller::Controller;
 use crate::display::Display;
 use crate::explain::Explainer;
+use crate::matrix::points;
 use crate::report::data::RunResult;
 use crate::report::service::Service;
 use crate::report::{axis, files, junit, page, stops, text};
@@ -216,6 +218,15 @@ fn left_out(ids: &[String]) -> Result<RowSet, Refusal> {
     rows.try_fold(RowSet::NONE, |all, row| Ok(all.or(row?)))
 }
 
+/// Set points that are to lie elsewhere.
+fn moved(words: &[String]) -> Result<Vec<(Condition, i32)>, Refusal> {
+    if words.len() > MOST_MOVED {
+        let wrong = Refusal::misuse(format!("--set-point: {} of them", words.len()));
+        return Err(wrong.with_help(format!("accepted: up to {MOST_MOVED} at once")));
+    }
+    words.iter().map(|one| points::read(one).map_err(|why| Refusal::misuse(format!("--set-point {why}")))).collect()
+}
+
 /// Runs one, writes its results, and tells them where text is asked for.
 fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static AtomicBool) -> Result<Ran, Refusal> {
     let mut scenario = ready.scenario.clone();
@@ -225,7 +236,8 @@ fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static Ato
     let mut watch = Watch::new(someone_watches(global));
     let no_samples = args.no_report && matches!(args.trace, TraceForm::None);
     let without = left_out(&args.without)?;
-    let options = RunOptions { seed: args.seed, no_samples, without, ..RunOptions::default() };
+    let moved = moved(&args.set_point)?;
+    let options = RunOptions { seed: args.seed, no_samples, without, moved, ..RunOptions::default() };
     let mut each = |progress: Progress<'_>| {
         watch.share(progress.share, progress.phase.unwrap_or("start"));
         if stop.load(Ordering::Relaxed) { Control::Stop } else { Control::Continue }
@@ -244,6 +256,7 @@ fn run_one(args: &RunArgs, ready: &Ready<'_>, global: Global, stop: &'static Ato
     let mut outcome = outcome.map_err(driver::refusal)?;
     explainer.finish(scenario, &mut outcome.result);
     outcome.result.without = without.iter().map(|row| row.as_str().to_owned()).collect();
+    outcome.result.moved = options.moved.iter().map(|(watch, by)| points::words(*watch, *by)).collect();
     // In a history the same command goes on from where this one ended.
     outcome.result.replay = visit.is_none().then(|| again::command(args, ready.name, outcome.result.seed));
     let language = args.language.language();

@@ -36,6 +36,9 @@ pub struct RunArgs {
     /// What if this row of the interlock table were not there: I03, for one. Repeatable; for teaching and for tests, with the core only.
     #[arg(long, value_name = "ROW", conflicts_with = "driver")]
     pub without: Vec<String>,
+    /// What if this set point of the interlock table lay elsewhere: vessel_pressure=18.2, in its unit; its clear point goes along. Repeatable.
+    #[arg(long, value_name = "NAME=FIGURE", conflicts_with = "driver")]
+    pub set_point: Vec<String>,
     /// Say why it stopped: each stop from its cause to what became of the work.
     #[arg(long)]
     pub explain: bool,
@@ -90,6 +93,7 @@ impl RunArgs {
             date: None,
             fault: Vec::new(),
             without: Vec::new(),
+            set_point: Vec::new(),
             explain: false,
             junit: None,
             out: None,

@@ -129,9 +129,12 @@ impl Controller for Station {
     }
 
     fn begin(&mut self, config: &StationConfig, start: &Start) -> Result<(), Trouble> {
-        let left_out = self.interlocks().left_out();
+        let (left_out, moved) = (self.interlocks().left_out(), self.interlocks().moved());
         *self = Self::wake(config.clone(), start);
         self.leave_out(left_out);
+        for (watch, by) in moved {
+            self.move_set_point(watch, by);
+        }
         Ok(())
     }
 

@@ -98,6 +98,11 @@ impl Instruments {
         frame.command = command;
     }
 
+    /// Another sequence of noise from now on.
+    pub fn with_other_noise(&mut self, seed: u64) {
+        self.noise = Noise::new(seed);
+    }
+
     /// Speed of the rotor of K-1 in rpm: what the cabinet's air flow follows.
     pub fn fan_rpm(&self) -> f64 {
         self.fan.rpm()

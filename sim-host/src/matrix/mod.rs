@@ -6,6 +6,7 @@
 mod files;
 mod markdown;
 mod page;
+pub mod points;
 mod text;
 pub mod words;
 

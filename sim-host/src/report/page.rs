@@ -77,6 +77,7 @@ fn head(scenario: &Scenario, result: &RunResult, display: &Display) -> Markup {
             div {
                 p.kicker { "Valvewright · simulated service job · " (result.scenario) ", seed " (result.seed) " · station " (result.station.name)
                     @if !result.without.is_empty() { " · what if, without row " (result.without.join(", ")) }
+                    @if !result.moved.is_empty() { " · what if, set point " (result.moved.join(", ")) }
                 }
                 h1 { (scenario.title) }
                 p.summary { (verdict_sentence(result, display)) }

@@ -74,6 +74,13 @@ pub fn summary(title: &str, result: &RunResult, display: &Display) -> String {
             format!("WHAT IF: row {} of the interlock table left out; no station is run so", result.without.join(", "));
         let _ = writeln!(text, "{}", paint(YELLOW, words));
     }
+    if !result.moved.is_empty() {
+        let words = format!(
+            "WHAT IF: set point {} of the interlock table moved; no station is run so",
+            result.moved.join(", ")
+        );
+        let _ = writeln!(text, "{}", paint(YELLOW, words));
+    }
     if let Some(words) = driven(result) {
         let style = if result.controller.fault.is_some() { YELLOW } else { SOFT };
         let _ = writeln!(text, "{}", paint(style, words));

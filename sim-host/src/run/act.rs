@@ -2,6 +2,7 @@
 
 use valvewright_core::frame::Actuators;
 use valvewright_core::talk::Command;
+use valvewright_core::token::{Part, Typed};
 
 use super::moves::Move;
 use super::operator::Hand;
@@ -52,6 +53,17 @@ impl<C: Controller> Simulation<C> {
     /// code, is none of these.
     pub fn plan_act(&mut self, act: Act) {
         self.operator.plan_act(self.time() - self.began, act);
+    }
+
+    /// A new part was put in, and this is typed for it in the next scan: as a planned act `exchange`.
+    pub fn plan_exchange(&mut self, part: Part, code: Typed) {
+        self.operator.plan_exchange(self.time() - self.began, part, code);
+    }
+
+    /// From now on the instruments have other noise; what they are wrong by for good stays as it was. For forks that ask what chance makes of a
+    /// moment.
+    pub fn with_other_noise(&mut self, seed: u64) {
+        self.instruments.with_other_noise(seed);
     }
 
     /// What is open or runs in truth, whatever the controller says.

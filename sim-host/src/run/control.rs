@@ -2,7 +2,7 @@
 
 use valvewright_core::frame::{Actuators, Feeds, Outputs};
 use valvewright_core::kept::Start;
-use valvewright_core::row::RowSet;
+use valvewright_core::row::{RowSet, Watch};
 use valvewright_core::units::{Instant, Millis};
 
 use super::error::RunError;
@@ -22,6 +22,11 @@ impl Simulation {
     /// From the next scan on the controller has to do without these rows of the interlock table ([`valvewright_core::station::Station::leave_out`]).
     pub const fn leave_out(&mut self, rows: RowSet) {
         self.controller.leave_out(rows);
+    }
+
+    /// From the next scan on this set point lies higher by so much ([`valvewright_core::station::Station::move_set_point`]); false where it cannot.
+    pub fn move_set_point(&mut self, watch: Watch, by: i32) -> bool {
+        self.controller.move_set_point(watch, by)
     }
 }
 

@@ -106,6 +106,12 @@ impl<C: Controller> Simulation<C> {
         self.jobs.push(job);
     }
 
+    /// Each property of the job at hand: its name, whether it would hold if the job ended now, and whether that can change no more.
+    pub fn properties_so_far(&self) -> Vec<(String, bool, bool)> {
+        let names = self.present.properties.iter().map(|one| one.name.clone());
+        names.zip(self.watch.so_far()).map(|(name, (holds, certain))| (name, holds, certain)).collect()
+    }
+
     /// What came of the properties of the job at hand.
     fn properties(&mut self, scenario: &Scenario) -> Vec<PropertyResult> {
         let found = std::mem::take(&mut self.watch).finish();
@@ -140,6 +146,7 @@ impl<C: Controller> Simulation<C> {
             scenario: self.scenario.name.clone(),
             seed: self.seed,
             without: Vec::new(),
+            moved: Vec::new(),
             units: UNITS,
             verdict: jobs.iter().map(|job| job.verdict).find(|one| *one != Verdict::Pass).unwrap_or(rest),
             sim_seconds: sim,

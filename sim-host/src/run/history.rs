@@ -30,7 +30,7 @@ impl Simulation {
         let (store, memory) = opened(kept(scenario), workshop.image.as_ref())?;
         let start = Start { memory, ..Start::first(vessel_rest(scenario)) };
         let mut controller = Station::wake(station_config(scenario).map_err(RunError::Network)?, &start);
-        controller.leave_out(options.without);
+        options.alter(&mut controller);
         let mut made = Self::on_store(scenario, options, controller, &start, store)?;
         made.desk = Some(Box::new(Desk::of(workshop)));
         made.desk_starts(Boot::PowerOn, &start.memory);

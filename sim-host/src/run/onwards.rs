@@ -141,7 +141,7 @@ impl Simulation {
         let (began, mut store) = (self.time(), self.store);
         let start = Start { memory: store.read(), boot: Boot::PowerOn, vessel_rest: rest };
         let mut controller = Station::wake(station_config(next).map_err(RunError::Network)?, &start);
-        controller.leave_out(options.without);
+        options.alter(&mut controller);
         let mut fresh = Self::around(next, options, controller, &start, store, (&visit.spec, self.plant))?;
         (fresh.ticks, fresh.began) = (self.ticks, began);
         (fresh.codes, fresh.instruments) = (self.codes, self.instruments);

@@ -217,6 +217,11 @@ impl Operator {
         self.plan_deed(at, Deed::Act(act));
     }
 
+    /// The same of a part that was exchanged and the code that is typed for it.
+    pub(super) fn plan_exchange(&mut self, at: f64, part: Part, code: Typed) {
+        self.plan_deed(at, Deed::Exchange(part, code));
+    }
+
     fn carry_out(&self, act: Act, hands: &mut Vec<Hand>) -> Option<Command> {
         match act {
             Act::Confirm => return Some(Command::Confirm(self.number())),

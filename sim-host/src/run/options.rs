@@ -1,6 +1,7 @@
 //! How to run, what is said on the way, and what a run leaves.
 
-use valvewright_core::row::RowSet;
+use valvewright_core::row::{RowSet, Watch};
+use valvewright_core::station::Station;
 
 use super::moves::Move;
 use crate::controller::Tape;
@@ -23,6 +24,8 @@ pub struct RunOptions {
     pub rough: bool,
     /// What if these rows of the core's table were not there.
     pub without: RowSet,
+    /// What if these set points of it lay higher by so much, in the unit of their reading.
+    pub moved: Vec<(Watch, i32)>,
 }
 
 impl RunOptions {
@@ -34,7 +37,18 @@ impl RunOptions {
         no_hazards: false,
         rough: false,
         without: RowSet::NONE,
+        moved: Vec::new(),
     };
+}
+
+impl RunOptions {
+    /// The interlock table of a station that begins a run is what was asked for.
+    pub(super) fn alter(&self, station: &mut Station) {
+        station.leave_out(self.without);
+        for (watch, by) in &self.moved {
+            station.move_set_point(*watch, *by);
+        }
+    }
 }
 
 /// Where a run stands.

@@ -139,7 +139,7 @@ impl Simulation {
     /// The scenario's network cannot be built, or lacks a part that a station needs.
     pub fn new(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
         let mut controller = Station::wake(station_config(scenario).map_err(RunError::Network)?, &start(scenario));
-        controller.leave_out(options.without);
+        options.alter(&mut controller);
         Self::with(scenario, options, controller)
     }
 

@@ -178,6 +178,7 @@ pub fn result() -> RunResult {
         scenario: "mild_hatchback".to_owned(),
         seed: 1,
         without: Vec::new(),
+        moved: Vec::new(),
         units: UNITS,
         verdict: Verdict::Pass,
         sim_seconds: LENGTH,

@@ -234,6 +234,9 @@ pub struct RunResult {
     /// Rows of the interlock table that were left out: a what-if, and no word on the table as it is.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub without: Vec<String>,
+    /// Set points of the interlock table that lay elsewhere, each with where it lay and its unit: `vessel_pressure=18.2 bar`.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub moved: Vec<String>,
     /// Units of the figures: [`UNITS`].
     pub units: &'static str,
     /// How the order ended.
