@@ -26,7 +26,7 @@ const MEASURED: (u64, u64) = (8, 4);
 /// What to run.
 #[derive(Debug, Args)]
 pub struct CampaignArgs {
-    /// A plan: a shipped one (quick, all_single, pairs, pairs_main, weather, swarm, ablation) or a file.
+    /// A plan: a shipped one (quick, all_single, pairs, pairs_main, weather, swarm, ablation, set_points) or a file.
     #[arg(value_name = "PLAN", required_unless_present_any = ["merge", "report"])]
     plan: Option<String>,
     /// Folder for shards and result; one that this plan was run into is gone on with [default: results/campaigns/<plan>].

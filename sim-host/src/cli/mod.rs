@@ -30,6 +30,7 @@ mod run;
 mod run_args;
 mod search;
 mod seek;
+mod set_points;
 mod station;
 mod sweep;
 mod workshop;

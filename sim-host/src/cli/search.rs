@@ -3,7 +3,7 @@
 use clap::Subcommand;
 
 use super::output::{Exit, Refusal};
-use super::{Global, explore, near, rare};
+use super::{Global, explore, near, rare, set_points};
 
 /// Which search.
 #[derive(Debug, Subcommand)]
@@ -14,6 +14,8 @@ pub enum SearchVerb {
     Near(near::NearArgs),
     /// Estimate how probable a rare accident is under stated rates of faults, with its interval.
     Rare(rare::RareArgs),
+    /// Move each set point of the interlock table to its dangerous side: how far before a hazard comes about.
+    SetPoints(set_points::SetPointsArgs),
 }
 
 /// Runs a search.
@@ -22,5 +24,6 @@ pub fn search(verb: &SearchVerb, global: Global) -> Result<Exit, Refusal> {
         SearchVerb::Explore(args) => explore::explore(args, global),
         SearchVerb::Near(args) => near::near(args, global),
         SearchVerb::Rare(args) => rare::rare(args, global),
+        SearchVerb::SetPoints(args) => set_points::set_points(args, global),
     }
 }

@@ -17,7 +17,8 @@ macro_rules! shipped {
 }
 
 /// Every shipped plan.
-pub const SHIPPED: &[Shipped] = shipped!["quick", "all_single", "pairs", "pairs_main", "weather", "swarm", "ablation"];
+pub const SHIPPED: &[Shipped] =
+    shipped!["quick", "all_single", "pairs", "pairs_main", "weather", "swarm", "ablation", "set_points"];
 
 /// The text of the shipped plan of that name.
 pub fn source(name: &str) -> Option<Source> {

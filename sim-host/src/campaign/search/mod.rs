@@ -1,8 +1,10 @@
 //! Searches over faults, where sweeping everything costs too much.
 //!
-//! Three of them. [`explore()`] branches a job at each mark that it comes to for the first time, so that accidents that need two faults in
+//! Four of them. [`explore()`] branches a job at each mark that it comes to for the first time, so that accidents that need two faults in
 //! order are found by chance added instead of multiplied. [`Aim`] looks for the moment, the severity and the
 //! surroundings at which a hazard's margin is least. [`Question`] estimates how probable a rare hazard is under stated rates, by splitting runs that came near it.
+//! [`reaches()`] asks how far each set
+//! point of the interlock table can move before a hazard comes about.
 //! Each answer is the same for the same seed, for any number of threads.
 
 mod explore;
@@ -11,6 +13,7 @@ mod ground;
 mod looker;
 mod mark;
 mod near;
+mod points;
 mod rare;
 mod recipe;
 pub mod splitting;
@@ -21,6 +24,7 @@ pub use found::{Accident, Against};
 pub use ground::Ground;
 pub use mark::Mark;
 pub use near::{Aim, Choice, Nearest, Tried};
+pub use points::{Reach, Reaches, Worse, reaches};
 pub use rare::{Event, Question, Rare, Share};
 pub use recipe::{Recipe, Replayed};
 pub use splitting::Plain;
