@@ -115,6 +115,7 @@ pub mod fluid;
 pub mod hazard;
 pub mod instrument;
 pub mod language;
+pub mod lesson;
 pub mod logic;
 pub mod matrix;
 pub mod panel;

@@ -20,7 +20,7 @@ struct Up {
 impl Up {
     fn new() -> Self {
         let source = shipped::source("mild_hatchback").expect("it is shipped");
-        let session = Session::new(Start { source, station: None, by_hand: false }).expect("it begins");
+        let session = Session::new(Start::of(source, false)).expect("it begins");
         let served = serve(session, IpAddr::V4(Ipv4Addr::LOCALHOST), 0).expect("a port is free");
         let (at, stop) = (served.at, Arc::new(AtomicBool::new(false)));
         let asked = Arc::clone(&stop);

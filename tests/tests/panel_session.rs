@@ -9,7 +9,7 @@ use valvewright_sim::scenario::{parse, shipped};
 
 fn session(by_hand: bool) -> Session {
     let source = shipped::source("mild_hatchback").expect("it is shipped");
-    Session::new(Start { source, station: None, by_hand }).expect("it begins")
+    Session::new(Start::of(source, by_hand)).expect("it begins")
 }
 
 fn to(session: &mut Session, t: f64) {
@@ -136,7 +136,7 @@ fn what_is_refused_says_what_would_be_taken_and_changes_nothing() {
         (asked.back(-1.0), "accepted: 0 to"),
         (asked.back(1e9), "accepted: 0 to"),
         (asked.back(f64::NAN), "accepted: 0 to"),
-        (asked.another(Some("/etc/passwd"), None).map(drop), "no shipped scenario"),
+        (asked.start().another(Some("/etc/passwd"), None).map(drop), "no shipped scenario"),
     ];
     for (answer, wanted) in refused {
         let why = answer.expect_err("it is refused");
@@ -158,4 +158,35 @@ fn a_run_that_is_over_takes_no_more_acts_but_can_be_gone_back_in() {
     played.back(1_000.0).expect("it was there");
     while played.step().expect("it runs") {}
     assert_eq!(played.run().hash(), end);
+}
+
+/// A run of hours keeps no more copies than a short one, and every moment of it can be come back to.
+#[test]
+fn a_long_run_thins_its_copies_and_goes_back_all_the_same() {
+    let source = || shipped::source("wet_circuit").expect("it is shipped");
+    let mut straight = Session::new(Start::of(source(), false)).expect("it begins");
+    to(&mut straight, 3_000.0);
+    let mut long = Session::new(Start::of(source(), false)).expect("it begins");
+    let mut most = 0;
+    while long.step().expect("it runs") {
+        most = most.max(long.copies());
+    }
+    assert!(long.run().scans() > 400 * 200, "too short to need thinning: {} scans", long.run().scans());
+    assert!(most <= 402, "{most} copies");
+    assert!(long.copies() > 100, "{} copies are left", long.copies());
+    long.back(3_000.0).expect("it was there");
+    assert_eq!((long.run().time(), long.run().hash()), (straight.run().time(), straight.run().hash()));
+}
+
+#[test]
+fn more_deeds_than_a_run_keeps_are_refused_and_change_nothing() {
+    let mut busy = session(false);
+    to(&mut busy, 10.0);
+    let refused = (0..600).find_map(|_| busy.act("reset").err());
+    let why = refused.expect("six hundred deeds were taken");
+    assert!(why.contains("500") && why.contains("save it"), "{why}");
+    let (deeds, copies) = (busy.deeds().len(), busy.copies());
+    assert!((400..=500).contains(&deeds), "{deeds} deeds");
+    assert!(busy.act("reset").is_err() && busy.set_point("cabinet_gas", 20.0).is_err());
+    assert_eq!((busy.deeds().len(), busy.copies()), (deeds, copies));
 }

@@ -59,7 +59,8 @@ fn a_bracket_is_true_of_runs_from_their_beginning() {
     assert!(gas.table < gas.safe && gas.safe < worse.at && worse.at < gas.far, "{gas:?}");
     assert!(worse.margin <= 0.0 && worse.before > 0.0, "{worse:?}");
 
-    let words = worse.replay.split("--fault '").nth(1).and_then(|rest| rest.split('\'').next()).expect("it has a fault");
+    let words =
+        worse.replay.split("--fault '").nth(1).and_then(|rest| rest.split('\'').next()).expect("it has a fault");
     let at = |figure: f64| format!("cabinet_gas={figure}");
     assert_eq!(level(words, &at(worse.at), "H01"), HazardLevel::Accident, "{}", worse.replay);
     assert_ne!(level(words, &at(gas.safe), "H01"), HazardLevel::Accident, "at {} nothing comes", gas.safe);

@@ -6,6 +6,7 @@ use super::Kind;
 use super::kind::kind_of;
 use super::output::Refusal;
 use crate::campaign::plan;
+use crate::lesson::{self, Lesson};
 use crate::plant::rig;
 use crate::scenario::diagnostic::{Source, nearest};
 use crate::scenario::{random, shipped};
@@ -93,6 +94,15 @@ pub fn plan(name: &str) -> Result<Source, Refusal> {
         return Ok(source);
     }
     file(name, "plan", &plan::SHIPPED.iter().map(|one| one.name).collect::<Vec<_>>())
+}
+
+/// A lesson by shipped name or path.
+pub fn lesson(name: &str) -> Result<Lesson, Refusal> {
+    if let Some(found) = lesson::shipped(name).filter(|_| !Path::new(name).is_file()) {
+        return Ok(found);
+    }
+    let source = file(name, "lesson", &lesson::LESSONS.iter().map(|(name, _)| *name).collect::<Vec<_>>())?;
+    lesson::read(&source).map_err(Refusal::file)
 }
 
 /// A file of failure rates.

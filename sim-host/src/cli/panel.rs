@@ -9,7 +9,8 @@ use super::Global;
 use super::input;
 use super::output::{Exit, Refusal, print, print_json};
 use super::run::stop_on_interrupt;
-use crate::panel::{Session, Start, serve};
+use crate::lesson::{Lesson, Stand};
+use crate::panel::{Session, Start, serve, solve};
 use crate::scenario::shipped::DEMO;
 
 /// What to show.
@@ -21,6 +22,15 @@ pub struct PanelArgs {
     /// Do the job on this station, shipped or a file, in place of the scenario's.
     #[arg(long, value_name = "NAME|FILE")]
     station: Option<String>,
+    /// Take this lesson in place of a scenario: a shipped one, `list` to see them, or a file.
+    #[arg(long, value_name = "NAME|FILE", conflicts_with_all = ["scenario", "station", "by_hand"])]
+    lesson: Option<String>,
+    /// Hints of lessons cannot be read.
+    #[arg(long)]
+    no_hints: bool,
+    /// Play the lesson's own solution here, without a page, and say what came of it: for whoever writes a lesson.
+    #[arg(long, requires = "lesson", conflicts_with_all = ["port", "address", "no_hints"])]
+    solve: bool,
     /// Questions of the station are left to you; without it the scenario's operator answers them.
     #[arg(long)]
     by_hand: bool,
@@ -35,9 +45,15 @@ pub struct PanelArgs {
 /// Serves until interrupted.
 pub fn panel(args: &PanelArgs, global: Global) -> Result<Exit, Refusal> {
     static STOP: AtomicBool = AtomicBool::new(false);
+    if let (true, Some(name)) = (args.solve, &args.lesson) {
+        return solved(&input::lesson(name)?, global);
+    }
     let station = args.station.as_deref().map(input::station).transpose()?;
-    let source = input::scenario(&args.scenario)?;
-    let session = Session::new(Start { source, station, by_hand: args.by_hand }).map_err(Refusal::misuse)?;
+    let start = match &args.lesson {
+        Some(name) => Start::of_lesson(input::lesson(name)?, !args.no_hints),
+        None => Start { station, ..Start::of(input::scenario(&args.scenario)?, args.by_hand) },
+    };
+    let session = Session::new(start).map_err(Refusal::misuse)?;
     let ip = args.address.unwrap_or(IpAddr::V4(Ipv4Addr::LOCALHOST));
     if !ip.is_loopback() {
         eprintln!(
@@ -60,4 +76,34 @@ pub fn panel(args: &PanelArgs, global: Global) -> Result<Exit, Refusal> {
     stop_on_interrupt(&STOP);
     served.until(|| STOP.load(Ordering::Relaxed)).map_err(|why| Refusal::ours(format!("the server: {why}")))?;
     Ok(Exit::Held)
+}
+
+/// Plays a lesson by its own solution.
+fn solved(lesson: &Lesson, global: Global) -> Result<Exit, Refusal> {
+    let played = solve(lesson).map_err(Refusal::misuse)?;
+    let well = played.solved_s.is_some() && !played.by_itself;
+    let goals = played.goals.iter().map(|goal| (goal.name.as_str(), goal.stand == Stand::Holds));
+    if global.json {
+        let goals: Vec<_> = goals.map(|(name, holds)| serde_json::json!({ "name": name, "holds": holds })).collect();
+        print_json(&serde_json::json!({
+            "lesson": lesson.name, "solved_s": played.solved_s, "by_itself": played.by_itself, "answered": played.answered, "goals": goals,
+        }))?;
+    } else {
+        let mut text = format!("{}: {}\n", lesson.name, lesson.title);
+        for (name, holds) in goals {
+            text += &format!("  {}  {name}\n", if holds { "holds" } else { "open " });
+        }
+        if lesson.question.is_some() {
+            text += &format!("  {}  the answer\n", if played.answered { "right" } else { "wrong" });
+        }
+        text += &match (played.solved_s, played.by_itself) {
+            (_, true) => {
+                "It solves itself: every goal holds though nobody does anything, and nothing is asked.\n".to_owned()
+            }
+            (Some(t), false) => format!("Its solution solves it, at {t:.1} s.\n"),
+            (None, false) => "Its solution does not solve it.\n".to_owned(),
+        };
+        print(&text)?;
+    }
+    Ok(if well { Exit::Held } else { Exit::Failed })
 }

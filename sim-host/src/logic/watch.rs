@@ -215,6 +215,16 @@ impl Watch {
         }
     }
 
+    /// Of each whether it would hold if the job ended now, and whether that can change no more.
+    pub fn so_far(&self) -> Vec<(bool, bool)> {
+        let one = |watched: &Watched| {
+            let certain = watched.monitor.verdict();
+            let holds = certain.unwrap_or_else(|| watched.monitor.clone().finish().value.degree.holds());
+            (holds, certain.is_some())
+        };
+        self.list.iter().map(|watched| watched.as_ref().map_or((false, true), one)).collect()
+    }
+
     /// What came of each, the job being over.
     pub fn finish(self) -> Vec<Result<Finding, NotJudged>> {
         self.list.into_iter().map(|one| one.map(|watched| watched.monitor.finish())).collect()

@@ -41,6 +41,13 @@ pub enum Asked {
         /// A word of `[[operator.act]]`.
         act: String,
     },
+    /// A new part was put in, and its code is typed.
+    Exchange {
+        /// `filter_drier` or `pump_oil`.
+        part: String,
+        /// Sixteen symbols, with or without dashes.
+        code: String,
+    },
     /// Something breaks now.
     Break {
         /// Such as F023.
@@ -67,6 +74,13 @@ pub enum Asked {
         /// Not there.
         off: bool,
     },
+    /// A set point of the interlock table comes to lie elsewhere.
+    SetPoint {
+        /// Which, such as `vessel_pressure`.
+        watch: String,
+        /// At this figure, in the unit in which the frame gives it.
+        to: f64,
+    },
     /// Back to this time; what was done later is undone.
     Back {
         /// s.
@@ -80,6 +94,18 @@ pub enum Asked {
         /// Questions of the station are left to whoever sits at the page; nothing said: as it was.
         #[serde(default)]
         by_hand: Option<bool>,
+    },
+    /// A shipped lesson from its beginning.
+    Lesson {
+        /// Which.
+        name: String,
+    },
+    /// The next hint of the lesson.
+    Hint,
+    /// An answer to the lesson's question.
+    Answer {
+        /// In words.
+        text: String,
     },
     /// Notices are told in this language: en, de, es, fr.
     Language {

@@ -4,17 +4,21 @@ use serde_json::{Value, json};
 use valvewright_core::frame::{Actuator, Switches};
 use valvewright_core::interlock::table::ROWS;
 use valvewright_core::job::flow::JobState;
+use valvewright_core::kept::Proof;
 use valvewright_core::row::RowSet;
 use valvewright_core::sense::{Quality, Reading};
 use valvewright_core::talk::Notice;
 
+use super::odds;
 use super::session::Session;
 use super::written::Deed;
 use crate::display::{Display, STANDARD};
 use crate::language;
 use crate::matrix::words as matrix;
+use crate::report::data::HazardLevel;
 use crate::run::words;
 use crate::run::{Simulation, Stand};
+use crate::shop::due::{self, Facts, Mean};
 
 /// Notices that a frame carries.
 const TOLD: usize = 80;
@@ -63,11 +67,14 @@ pub fn of(session: &Session, going: &Going<'_>) -> Value {
         "buzzer": run.outputs().buzzer,
         "table": table(session),
         "hazards": hazards(run),
-        "faults": faults(run),
+        "faults": faults(session),
         "told": told(run, &display),
         "marks": marks(run),
         "deeds": session.deeds().iter().map(deed).collect::<Vec<_>>(),
         "truth": truth(session),
+        "events": events(run),
+        "due": due(run),
+        "lesson": session.learning().map(|one| one.shown(run)),
     })
 }
 
@@ -191,7 +198,7 @@ fn table(session: &Session) -> Value {
         .iter()
         .map(|row| {
             let state = match () {
-                () if has(session.without(), row.id) => "switched off",
+                () if has(session.altered().without, row.id) => "switched off",
                 () if has(locks.standing(), row.id) && has(locks.tripped(), row.id) => "tripped, cause stands",
                 () if has(locks.tripped(), row.id) => "tripped, waits for reset",
                 () if has(locks.withheld(), row.id) => "withholds",
@@ -201,6 +208,7 @@ fn table(session: &Session) -> Value {
                 matrix::effects(row).map(|(what, tags)| format!("{what}: {}", tags.join(" "))).collect();
             json!({
                 "id": row.id.as_str(), "why": row.why.text(), "clear": row.reset.text(), "state": state,
+                "points": session.altered().shown(row),
                 "count": locks.count(row.id), "effects": effects.join("; "),
                 "causes": row.causes.iter().map(|one| matrix::cause(one).to_string().replace('*', "")).collect::<Vec<_>>(),
             })
@@ -219,11 +227,40 @@ fn hazards(run: &Simulation) -> Vec<Value> {
     .collect()
 }
 
-fn faults(run: &Simulation) -> Vec<Value> {
+/// What is due of this station, by what it keeps; what only a workshop's store knows is said to be unknown.
+fn due(run: &Simulation) -> Vec<Value> {
+    let facts = Facts {
+        kept: Some(run.station().kept().clone()),
+        clock: run.frame().machine.clock,
+        mean: Mean::default(),
+        proved: [None; Proof::ALL.len()],
+        calibrated: [None; 4],
+        exports: None,
+        wear: run.store().chip().wear().iter().copied().max().unwrap_or(0),
+    };
+    let items = due::items(&facts).into_iter();
+    items
+        .map(|one| json!({ "name": one.name, "level": one.level.word(), "used": one.used, "left": one.left }))
+        .collect()
+}
+
+/// What came about so far: hazards at their accident level, and rows that tripped.
+fn events(run: &Simulation) -> Vec<String> {
+    let come = run.hazards().map(|all| all.results()).unwrap_or_default();
+    let come = come.iter().filter(|one| one.level == HazardLevel::Accident).map(|one| one.id.to_owned());
+    come.chain(odds::tripped(run).iter().map(|row| row.as_str().to_owned())).collect()
+}
+
+fn faults(session: &Session) -> Vec<Value> {
+    let run = session.run();
+    // What a lesson broke beforehand is for the student to find.
+    let hidden =
+        session.learning().map_or(0, |one| if one.lesson.shows_faults { 0 } else { session.scenario().faults.len() });
     let acting = run.faults_acting();
     run.fault_records()
         .iter()
         .enumerate()
+        .skip(hidden)
         .map(|(at, one)| {
             json!({
                 "place": at, "id": one.id, "tag": one.tag, "what": format!("{}: {}", one.component, one.failure_mode), "mode": one.mode,
@@ -259,7 +296,8 @@ fn deed(of: &Deed) -> Value {
             let words: Vec<&str> = keys.iter().map(|(_, value)| value.as_str()).collect();
             json!({ "t": t, "what": format!("broke {}", words.join(" ")), "until": until })
         }
-        Deed::Row(t) => json!({ "t": t, "what": "interlock row switched" }),
+        Deed::Exchanged(t, part, code) => json!({ "t": t, "what": format!("new {}, code {code}", part.name()) }),
+        Deed::Altered(t, _) => json!({ "t": t, "what": "interlock table altered" }),
     }
 }
 

@@ -2,17 +2,29 @@
 //!
 //! Promises: the page only shows and asks, what it asks for is done here between two scans; what was done by hand is a scenario file that
 //! `run` replays to the same hash; the simulation never waits for a page. `session` is the run and what was done to it, `pace` drives it
-//! in a thread of its own, `frame` is what a page is shown, `server` speaks HTTP on loopback.
+//! in a thread of its own, `learning` is a lesson on it,
+//! `frame` is what a page is shown, `server` speaks HTTP on loopback.
 
+mod altered;
 mod asked;
 mod drawing;
 mod frame;
 mod history;
+mod learning;
+mod odds;
 mod pace;
 mod server;
 mod session;
+mod solve;
+mod start;
 mod wire;
+mod words;
 mod written;
 
+pub use altered::Altered;
+pub use learning::Learning;
+pub use odds::{Answer, Odds, Question, Remedy, ask};
 pub use server::{Served, serve};
-pub use session::{Session, Start};
+pub use session::Session;
+pub use solve::{Played, solve};
+pub use start::Start;

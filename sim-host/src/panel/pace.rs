@@ -9,7 +9,9 @@ use serde_json::json;
 use super::asked::{Asked, Until};
 use super::drawing;
 use super::frame::{self, Going};
+use super::odds;
 use super::session::Session;
+use super::start::Start;
 use super::wire::{Newest, Wish};
 use crate::display::Language;
 
@@ -17,6 +19,8 @@ use crate::display::Language;
 const FRAME: Duration = Duration::from_millis(25);
 /// Scans are made so long at a stretch before wishes are heard.
 const STRETCH: Duration = Duration::from_millis(20);
+/// Wishes that are heard between two stretches, so that whoever sends them without end holds nothing up.
+const HEARD: usize = 32;
 /// Fastest pace that can be asked for, and the longest time that is made up for after a wait, s.
 const FASTEST: f64 = 10_000.0;
 const OWED: f64 = 0.2;
@@ -27,7 +31,7 @@ struct Pace {
     running: bool,
     /// Times life; 0 as fast as it goes.
     speed: f64,
-    /// Goes on until the count of these is above that.
+    /// Goes on until one of these is told; so many notices were looked at.
     jump: Option<(Until, usize)>,
     /// Simulated time that is still owed, s.
     owed: f64,
@@ -46,7 +50,9 @@ pub fn go(session: Session, wishes: &Receiver<Wish>, newest: &Newest) {
     let (mut last, mut since) = (Instant::now(), (Instant::now(), pace.session.run().time()));
     loop {
         let wait = if pace.running { FRAME.saturating_sub(last.elapsed()) } else { Duration::from_secs(3600) };
-        match wishes.recv_timeout(wait) {
+        // A frame that is due comes before the next wish; some wishes are heard after each.
+        let next = if wait.is_zero() { Err(RecvTimeoutError::Timeout) } else { wishes.recv_timeout(wait) };
+        match next {
             Ok(Wish::End) | Err(RecvTimeoutError::Disconnected) => return,
             Ok(wish) => {
                 let still = !pace.running;
@@ -64,6 +70,12 @@ pub fn go(session: Session, wishes: &Receiver<Wish>, newest: &Newest) {
                     since = (Instant::now(), pace.session.run().time());
                 }
                 pace.show(newest);
+                for wish in wishes.try_iter().take(HEARD) {
+                    if matches!(wish, Wish::End) {
+                        return;
+                    }
+                    pace.hear(wish, newest);
+                }
             }
         }
     }
@@ -105,8 +117,8 @@ impl Pace {
                 self.stop();
             }
         }
-        if let Some((until, count)) = self.jump
-            && self.session.count(until) > count
+        if let Some((until, seen)) = &mut self.jump
+            && self.session.told_since(*until, seen)
         {
             self.stop();
         }
@@ -130,6 +142,11 @@ impl Pace {
                 let drawn = drawing::of(self.session.scenario()).unwrap_or_else(|why| json!({ "wrong": why }));
                 drop(answer.send(drawn.to_string()));
             }
+            Wish::Odds(question, answer) => {
+                let found = odds::ask(&self.session, &question);
+                drop(answer.send(found.map(|found| serde_json::to_string(&found).unwrap_or_default())));
+            }
+            Wish::Result(answer) => drop(answer.send(self.session.result().map(|result| result.to_string()))),
             Wish::Written(answer) => drop(answer.send(self.session.written())),
             Wish::End => {}
         }
@@ -145,25 +162,33 @@ impl Pace {
             }
             Asked::Speed { x } if x.is_finite() && (0.0..=FASTEST).contains(&x) => (self.speed, self.owed) = (x, 0.0),
             Asked::Speed { x } => return Err(format!("x: {x}; accepted: 0 (as fast as it goes) to {FASTEST}")),
-            Asked::Jump { to } => (self.running, self.jump) = (true, Some((to, self.session.count(to)))),
+            Asked::Jump { to } => {
+                (self.running, self.jump) = (true, Some((to, self.session.run().told_since(0).len())))
+            }
+            Asked::Exchange { part, code } => return self.session.exchange(&part, &code),
             Asked::Act { act } => return self.session.act(&act),
             Asked::Break { id, mode, tag, severity } => {
                 return self.session.break_now(&[("id", &id), ("mode", &mode), ("tag", &tag), ("severity", &severity)]);
             }
             Asked::Heal { place } => return self.session.heal(place),
             Asked::Without { row, off } => return self.session.leave_out(&row, off),
+            Asked::SetPoint { watch, to } => return self.session.set_point(&watch, to),
             Asked::Back { t } => {
                 self.stop();
                 return self.session.back(t);
             }
             Asked::Restart { scenario, by_hand } => {
-                let start = self.session.another(scenario.as_deref(), by_hand)?;
-                let language = self.session.language();
-                self.session = Session::new(start)?;
-                self.session.tell_in(language);
-                self.stop();
-                self.wrong = None;
-                self.number += 1;
+                let start = self.session.start().another(scenario.as_deref(), by_hand)?;
+                return self.anew(start);
+            }
+            Asked::Lesson { name } => {
+                let start = self.session.start().to_lesson(&name)?;
+                return self.anew(start);
+            }
+            Asked::Hint => return self.session.learn()?.0.hint(),
+            Asked::Answer { text } => {
+                let (learning, run) = self.session.learn()?;
+                return learning.answer(&text, run);
             }
             Asked::Language { to } => {
                 let found = Language::ALL.into_iter().find(|one| one.code() == to);
@@ -172,6 +197,17 @@ impl Pace {
                 );
             }
         }
+        Ok(())
+    }
+
+    /// Another run takes the place of the one at hand.
+    fn anew(&mut self, start: Start) -> Result<(), String> {
+        let language = self.session.language();
+        self.session = Session::new(start)?;
+        self.session.tell_in(language);
+        self.stop();
+        self.wrong = None;
+        self.number += 1;
         Ok(())
     }
 }

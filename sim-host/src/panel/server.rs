@@ -24,10 +24,12 @@ use tokio_stream::StreamExt;
 use tokio_stream::wrappers::WatchStream;
 
 use super::asked::Asked;
+use super::odds::Question;
 use super::pace;
 use super::session::Session;
 use super::wire::Wish;
 use crate::fault;
+use crate::lesson;
 use crate::scenario::shipped;
 
 /// Longest wish of a page, bytes.
@@ -94,13 +96,16 @@ fn router(shared: Shared) -> Router {
         .route("/panel.css", get(|| text("text/css; charset=utf-8", include_str!("page/panel.css"))))
         .route("/panel.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/panel.js"))))
         .route("/drawing.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/drawing.js"))))
+        .route("/odds.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/odds.js"))))
         .route("/trends.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/trends.js"))))
         .route("/stream", get(stream))
         .route("/history", get(history))
         .route("/drawing", get(drawing))
         .route("/catalogue", get(catalogue))
         .route("/scenario.toml", get(written))
+        .route("/lesson.json", get(result))
         .route("/do", post(obey))
+        .route("/odds", post(odds))
         .layer(DefaultBodyLimit::max(LONGEST))
         .layer(middleware::from_fn_with_state(shared.clone(), guard))
         .with_state(shared)
@@ -185,17 +190,23 @@ async fn drawing(State(shared): State<Shared>) -> Response {
 }
 
 async fn written(State(shared): State<Shared>) -> Response {
-    match ask(&shared, Wish::Written).await {
-        Ok(Ok(text)) => {
-            let name = "attachment; filename=\"played.toml\"";
-            ([(header::CONTENT_TYPE, "application/toml"), (header::CONTENT_DISPOSITION, name)], text).into_response()
-        }
+    handed_over(ask(&shared, Wish::Written).await, "application/toml", "attachment; filename=\"played.toml\"")
+}
+
+async fn result(State(shared): State<Shared>) -> Response {
+    handed_over(ask(&shared, Wish::Result).await, "application/json", "attachment; filename=\"lesson.json\"")
+}
+
+/// A file for the browser to keep.
+fn handed_over(asked: Result<Result<String, String>, Response>, kind: &'static str, name: &'static str) -> Response {
+    match asked {
+        Ok(Ok(text)) => ([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, name)], text).into_response(),
         Ok(Err(why)) => wrong(StatusCode::CONFLICT, &why),
         Err(gone) => gone,
     }
 }
 
-/// Faults that can come in the middle of a run, and shipped scenarios.
+/// Faults that can come in the middle of a run, shipped scenarios, and shipped lessons.
 async fn catalogue() -> Response {
     let faults: Vec<_> = fault::injections()
         .filter(|one| one.begins == fault::Begins::AnyTime && !one.modes.is_empty())
@@ -209,19 +220,43 @@ async fn catalogue() -> Response {
             json!({ "id": one.id.to_string(), "component": entry.component, "failure": entry.failure_mode, "tags": one.tags, "modes": modes })
         })
         .collect();
-    let scenarios: Vec<&str> = shipped::SHIPPED.iter().map(|one| one.name).collect();
-    axum::Json(json!({ "faults": faults, "scenarios": scenarios })).into_response()
+    let shipped = shipped::SHIPPED.iter().chain(shipped::QUESTIONS).chain(shipped::UPKEEP);
+    let scenarios: Vec<&str> = shipped.map(|one| one.name).collect();
+    let lessons: Vec<_> = lesson::LESSONS
+        .iter()
+        .filter_map(|(name, _)| lesson::shipped(name))
+        .map(|one| json!({ "name": one.name, "title": one.title, "about": one.about, "minutes": one.minutes }))
+        .collect();
+    axum::Json(json!({ "faults": faults, "scenarios": scenarios, "lessons": lessons })).into_response()
 }
 
-async fn obey(State(shared): State<Shared>, headers: HeaderMap, body: Bytes) -> Response {
+/// What a page sends, or why it is not taken.
+fn sent<T: serde::de::DeserializeOwned>(headers: &HeaderMap, body: &Bytes) -> Result<T, (StatusCode, String)> {
     // A form of another page cannot send this kind without asking first.
     let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or("");
     if kind != "application/json" {
-        return wrong(StatusCode::UNSUPPORTED_MEDIA_TYPE, "content-type: application/json is wanted");
+        let why = "content-type: application/json is wanted";
+        return Err((StatusCode::UNSUPPORTED_MEDIA_TYPE, why.to_owned()));
     }
-    let asked: Asked = match serde_json::from_slice(&body) {
+    serde_json::from_slice(body).map_err(|why| (StatusCode::BAD_REQUEST, format!("not understood: {why}")))
+}
+
+async fn odds(State(shared): State<Shared>, headers: HeaderMap, body: Bytes) -> Response {
+    let question: Question = match sent(&headers, &body) {
+        Ok(question) => question,
+        Err((code, why)) => return wrong(code, &why),
+    };
+    match ask(&shared, |answer| Wish::Odds(question, answer)).await {
+        Ok(Ok(text)) => as_json(text),
+        Ok(Err(why)) => wrong(StatusCode::UNPROCESSABLE_ENTITY, &why),
+        Err(gone) => gone,
+    }
+}
+
+async fn obey(State(shared): State<Shared>, headers: HeaderMap, body: Bytes) -> Response {
+    let asked: Asked = match sent(&headers, &body) {
         Ok(asked) => asked,
-        Err(why) => return wrong(StatusCode::BAD_REQUEST, &format!("not understood: {why}")),
+        Err((code, why)) => return wrong(code, &why),
     };
     match ask(&shared, |answer| Wish::Do(asked, answer)).await {
         Ok(Ok(())) => axum::Json(json!({})).into_response(),

@@ -1,54 +1,37 @@
 //! The run at hand, what was done to it by hand, and copies of it along its way to go back to.
 
-use valvewright_core::row::{RowId, RowSet};
 use valvewright_core::talk::Notice;
+use valvewright_core::token::{Part, Typed};
 
+use super::altered::Altered;
 use super::asked::Until;
 use super::history::History;
+use super::learning::Learning;
+use super::start::Start;
+use super::words::{in_words, plainly};
 use super::written::{self, Deed};
 use crate::display::Language;
 use crate::fault::Begins;
 use crate::run::{RunOptions, Simulation, Stand, network_of};
-use crate::scenario::diagnostic::{Diagnostic, Source};
-use crate::scenario::model::{Act, Answers};
+use crate::scenario::Scenario;
+use crate::scenario::model::Act;
 use crate::scenario::parse_fault::read_words;
-use crate::scenario::{Scenario, parse, random, shipped};
 
 /// Scans between two copies at first, and how many copies are kept before every second one goes.
 const APART: u64 = 200;
 const COPIES: usize = 400;
 /// Most deeds of a run (own choice).
 const DEEDS: usize = 500;
+/// Scans between two looks at a lesson's goals.
+const LOOKS: u64 = 20;
 /// Far less than a scan, s.
 const HALF: f64 = 1e-6;
-
-/// What a session begins from.
-#[derive(Debug, Clone)]
-pub struct Start {
-    /// The scenario's text.
-    pub source: Source,
-    /// Another station than it names.
-    pub station: Option<String>,
-    /// Questions are left to whoever sits at the page.
-    pub by_hand: bool,
-}
-
-impl Start {
-    fn scenario(&self) -> Result<Scenario, String> {
-        let read = parse::read_on(&self.source, self.station.as_deref());
-        let mut scenario = read.map_err(|list| list.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))?;
-        if self.by_hand {
-            scenario.operator.answers = Answers::None;
-        }
-        Ok(scenario)
-    }
-}
 
 /// A copy to come back to, with what had been done by then.
 struct Kept {
     run: Simulation,
     deeds: Vec<Deed>,
-    without: RowSet,
+    altered: Altered,
     last: f64,
     /// It stands before or after a deed, and is never thinned out.
     of_a_deed: bool,
@@ -60,7 +43,7 @@ pub struct Session {
     scenario: Scenario,
     run: Simulation,
     deeds: Vec<Deed>,
-    without: RowSet,
+    altered: Altered,
     /// When something was done last, s.
     last: f64,
     copies: Vec<Kept>,
@@ -69,6 +52,7 @@ pub struct Session {
     language: Language,
     /// Names of the network's places and elements.
     names: (Vec<String>, Vec<String>),
+    learning: Option<Learning>,
 }
 
 impl Session {
@@ -86,21 +70,42 @@ impl Session {
         );
         let mut history = History::default();
         history.look(&run);
+        let learning = start.lesson.clone().map(|(lesson, may_hint)| Learning::new(lesson, may_hint));
         let mut made = Self {
             start,
             scenario,
             run,
             deeds: Vec::new(),
-            without: RowSet::NONE,
+            altered: Altered::default(),
             last: f64::NEG_INFINITY,
             copies: Vec::new(),
             apart: APART,
             history,
             language: Language::En,
             names,
+            learning,
         };
         made.keep(false);
+        made.come_in()?;
         Ok(made)
+    }
+
+    /// A lesson begins where its file says.
+    fn come_in(&mut self) -> Result<(), String> {
+        let Some(Learning { lesson, .. }) = &self.learning else { return Ok(()) };
+        let (phase, later) = (lesson.from_phase, lesson.from);
+        while phase.is_some_and(|phase| self.run.phase() != Some(phase)) {
+            if !self.step()? {
+                return Err("the lesson begins in a phase that its scenario does not come to".to_owned());
+            }
+        }
+        let from = self.run.time() + later;
+        while self.run.time() < from - HALF {
+            if !self.step()? {
+                return Err("the lesson begins later than its scenario lasts".to_owned());
+            }
+        }
+        Ok(())
     }
 
     /// The run.
@@ -111,13 +116,17 @@ impl Session {
     pub const fn scenario(&self) -> &Scenario {
         &self.scenario
     }
-    /// Rows that are switched off.
-    pub const fn without(&self) -> RowSet {
-        self.without
+    /// How its interlock table is another than the shipped one.
+    pub const fn altered(&self) -> &Altered {
+        &self.altered
     }
     /// What was done by hand.
     pub fn deeds(&self) -> &[Deed] {
         &self.deeds
+    }
+    /// How many copies of its way it keeps to come back to.
+    pub const fn copies(&self) -> usize {
+        self.copies.len()
     }
     /// What is drawn over time.
     pub const fn history(&self) -> &History {
@@ -131,6 +140,26 @@ impl Session {
     pub const fn by_hand(&self) -> bool {
         self.start.by_hand
     }
+    /// The lesson, where it is one.
+    pub const fn learning(&self) -> Option<&Learning> {
+        self.learning.as_ref()
+    }
+    /// The same, to read a hint or to answer.
+    ///
+    /// # Errors
+    /// It is none.
+    pub fn learn(&mut self) -> Result<(&mut Learning, &Simulation), String> {
+        let none = || "this run is no lesson: begin one".to_owned();
+        self.learning.as_mut().map(|learning| (learning, &self.run)).ok_or_else(none)
+    }
+    /// What came of the lesson, to be handed in.
+    ///
+    /// # Errors
+    /// It is none.
+    pub fn result(&self) -> Result<serde_json::Value, String> {
+        let learning = self.learning.as_ref().ok_or("this run is no lesson: begin one")?;
+        Ok(learning.result(&self.run, self.written()))
+    }
     /// Notices are told in it.
     pub const fn language(&self) -> Language {
         self.language
@@ -143,6 +172,11 @@ impl Session {
     pub fn step(&mut self) -> Result<bool, String> {
         let stand = self.run.step().map_err(|why| why.to_string())?;
         self.history.look(&self.run);
+        if let Some(learning) = &mut self.learning
+            && (stand != Stand::Running || self.run.scans().is_multiple_of(LOOKS))
+        {
+            learning.look(&self.run);
+        }
         if stand == Stand::Running && self.run.scans().is_multiple_of(self.apart) {
             self.keep(false);
             if self.copies.iter().filter(|one| !one.of_a_deed).count() > COPIES {
@@ -154,16 +188,17 @@ impl Session {
         Ok(stand == Stand::Running)
     }
 
-    /// How much of that was told or happened so far: rises when the next one comes.
-    pub fn count(&self, of: Until) -> usize {
-        let told = self.run.told_since(0);
+    /// Whether one of these was told since so many notices; counts those that it looked at.
+    pub fn told_since(&self, of: Until, seen: &mut usize) -> bool {
+        let told = self.run.told_since(*seen);
+        *seen += told.len();
         let is = |notice: &Notice| match of {
             Until::Phase => matches!(notice, Notice::PhaseStarted(_) | Notice::PhaseEnded(..)),
             Until::Trip => matches!(notice, Notice::Tripped(..)),
             Until::Notice => true,
             Until::End => false,
         };
-        told.iter().filter(|(_, notice)| is(notice)).count()
+        told.iter().any(|(_, notice)| is(notice))
     }
 
     fn job_time(&self) -> f64 {
@@ -186,11 +221,26 @@ impl Session {
         self.after(Ok(()))
     }
 
+    /// A new part was put in, and its code is typed in the next scan.
+    ///
+    /// # Errors
+    /// There is no such part, or it is no code by its length; what else is wrong with it the station says.
+    pub fn exchange(&mut self, part: &str, code: &str) -> Result<(), String> {
+        let parts = Part::ALL.map(Part::name).join(", ");
+        let found = Part::ALL.into_iter().find(|one| one.name() == part);
+        let found = found.ok_or_else(|| format!("part: `{part}`; accepted: {parts}"))?;
+        let typed = Typed::read(code).ok_or("a code has sixteen symbols, typed as 5-5-5-1 with or without dashes")?;
+        self.before()?;
+        self.deeds.push(Deed::Exchanged(self.job_time(), found, code.to_owned()));
+        self.run.plan_exchange(found, typed);
+        self.after(Ok(()))
+    }
+
     /// A fault begins in the next scan.
     ///
     /// # Errors
     /// What is wrong with it, or why it cannot be had here.
-    pub fn break_now(&mut self, keys: &[(&'static str, &str)]) -> Result<(), String> {
+    pub fn break_now(&mut self, keys: &[(&str, &str)]) -> Result<(), String> {
         let given: Vec<_> = keys.iter().copied().filter(|(_, value)| !value.is_empty()).collect();
         let t = self.job_time();
         let (planned, _) = read_words(&in_words(&given, t)?).map_err(|list| plainly(&list))?;
@@ -203,7 +253,7 @@ impl Session {
         self.before()?;
         let done = self.run.inject(&planned).map_err(|why| why.to_string());
         if done.is_ok() {
-            let keys = given.into_iter().map(|(key, value)| (key, value.to_owned())).collect();
+            let keys = given.into_iter().map(|(key, value)| (key.to_owned(), value.to_owned())).collect();
             self.deeds.push(Deed::Broke(t, keys, None));
         }
         self.after(done)
@@ -222,7 +272,7 @@ impl Session {
         let healed = self.run.heal(place).ok_or_else(|| format!("no fault number {place} acts or is to come"));
         let mut broke = self.deeds.iter_mut().filter_map(|deed| match deed {
             Deed::Broke(_, _, until) => Some(until),
-            Deed::Act(..) | Deed::Row(_) => None,
+            Deed::Act(..) | Deed::Exchanged(..) | Deed::Altered(..) => None,
         });
         if let (Ok(at), Some(until)) = (&healed, broke.nth(own)) {
             *until = Some(*at);
@@ -235,12 +285,26 @@ impl Session {
     /// # Errors
     /// The table has no such row.
     pub fn leave_out(&mut self, row: &str, off: bool) -> Result<(), String> {
-        let found = RowId::ALL.into_iter().find(|one| one.as_str() == row);
-        let row = found.map(RowSet::one).ok_or_else(|| format!("the interlock table has no row `{row}`"))?;
+        let mut altered = self.altered.clone();
+        altered.row(row, off)?;
+        self.alter(altered)
+    }
+
+    /// A set point lies elsewhere from the next scan on ([`Altered::set_point`]).
+    ///
+    /// # Errors
+    /// There is no such set point.
+    pub fn set_point(&mut self, watch: &str, to: f64) -> Result<(), String> {
+        let mut altered = self.altered.clone();
+        altered.set_point(watch, to)?;
+        self.alter(altered)
+    }
+
+    fn alter(&mut self, altered: Altered) -> Result<(), String> {
         self.before()?;
-        self.without = if off { self.without.or(row) } else { self.without.without(row) };
-        self.deeds.push(Deed::Row(self.job_time()));
-        self.run.leave_out(self.without);
+        altered.apply(&self.altered, &mut self.run);
+        self.deeds.push(Deed::Altered(self.job_time(), altered.clone()));
+        self.altered = altered;
         self.after(Ok(()))
     }
 
@@ -258,12 +322,30 @@ impl Session {
         self.copies.truncate(at + 1);
         let kept = &self.copies[at];
         self.run = kept.run.fork();
-        (self.deeds, self.without, self.last) = (kept.deeds.clone(), kept.without, kept.last);
+        (self.deeds, self.altered, self.last) = (kept.deeds.clone(), kept.altered.clone(), kept.last);
         self.history.back(t);
+        if let Some(learning) = &mut self.learning {
+            learning.back(t);
+        }
         while self.run.stand() == Stand::Running && self.run.time() < t - HALF {
             self.step()?;
         }
         Ok(())
+    }
+
+    /// A copy of the run as it was at `t` s, what was done from then on, and its interlock table; none where it never was at that time.
+    ///
+    /// # Errors
+    /// As [`Simulation::step`].
+    pub fn at(&self, t: f64) -> Result<Option<(Simulation, Vec<Deed>, Altered)>, String> {
+        let fits = |one: &&Kept| one.run.time() <= t + HALF && one.last < t - HALF;
+        let Some(kept) = self.copies.iter().rev().find(fits) else { return Ok(None) };
+        let mut run = kept.run.fork();
+        while run.stand() == Stand::Running && run.time() < t - HALF {
+            run.step().map_err(|why| why.to_string())?;
+        }
+        let later = self.deeds.get(kept.deeds.len()..).unwrap_or_default().to_vec();
+        Ok(Some((run, later, kept.altered.clone())))
     }
 
     /// Notices are told in it.
@@ -271,17 +353,9 @@ impl Session {
         self.language = language;
     }
 
-    /// What a run from time 0 begins from: a shipped or drawn scenario, or the one at hand.
-    ///
-    /// # Errors
-    /// No such scenario is shipped.
-    pub fn another(&self, scenario: Option<&str>, by_hand: Option<bool>) -> Result<Start, String> {
-        let by_hand = by_hand.unwrap_or(self.start.by_hand);
-        let Some(name) = scenario else { return Ok(Start { by_hand, ..self.start.clone() }) };
-        let drawn = || random::source(name).map(|drawn| drawn.map_err(|bad| bad.message));
-        let source = shipped::source(name).map(Ok).or_else(drawn);
-        let source = source.unwrap_or_else(|| Err(format!("`{name}` is no shipped scenario, and not random:SEED")))?;
-        Ok(Start { source, station: self.start.station.clone(), by_hand })
+    /// What it begins from.
+    pub const fn start(&self) -> &Start {
+        &self.start
     }
 
     /// What was done by hand, as a scenario file.
@@ -297,8 +371,8 @@ impl Session {
     }
 
     fn keep(&mut self, of_a_deed: bool) {
-        let (deeds, without, last) = (self.deeds.clone(), self.without, self.last);
-        self.copies.push(Kept { run: self.run.fork(), deeds, without, last, of_a_deed });
+        let (deeds, altered, last) = (self.deeds.clone(), self.altered.clone(), self.last);
+        self.copies.push(Kept { run: self.run.fork(), deeds, altered, last, of_a_deed });
     }
 
     /// Before a deed: a copy to come back to.
@@ -323,22 +397,4 @@ impl Session {
         }
         done
     }
-}
-
-/// A fault in the words of the command line.
-fn in_words(keys: &[(&'static str, &str)], t: f64) -> Result<String, String> {
-    let mut words = String::new();
-    for (key, value) in keys {
-        let value = shlex::try_quote(value).map_err(|_| format!("{key}: a text without zero bytes is wanted"))?;
-        words += &if *key == "id" { value.into_owned() } else { format!(" {key}={value}") };
-    }
-    Ok(words + &format!(" at={t}s"))
-}
-
-/// What is wrong with words that nobody typed as such: without their place.
-fn plainly(list: &[Diagnostic]) -> String {
-    let one = |one: &Diagnostic| {
-        one.help.as_ref().map_or_else(|| one.message.clone(), |help| format!("{} ({help})", one.message))
-    };
-    list.iter().map(one).collect::<Vec<_>>().join("; ")
 }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use tokio::sync::{oneshot, watch};
 
 use super::asked::Asked;
+use super::odds::Question;
 
 /// A question to the thread of the run, with where its answer goes.
 pub enum Wish {
@@ -14,6 +15,10 @@ pub enum Wish {
     History(usize, oneshot::Sender<String>),
     /// The drawing of the network, as JSON.
     Drawing(oneshot::Sender<String>),
+    /// Since when something was inevitable, as JSON.
+    Odds(Question, oneshot::Sender<Result<String, String>>),
+    /// What came of the lesson, as JSON.
+    Result(oneshot::Sender<Result<String, String>>),
     /// What was done by hand as a scenario file.
     Written(oneshot::Sender<Result<String, String>>),
     /// Nobody is there any more.

@@ -3,7 +3,9 @@
 use std::fmt::Write;
 
 use toml_edit::{DocumentMut, Item, Table, value};
+use valvewright_core::token::Part;
 
+use super::altered::Altered;
 use crate::scenario::model::Act;
 
 /// Something that was done, s since the job began.
@@ -11,17 +13,19 @@ use crate::scenario::model::Act;
 pub enum Deed {
     /// The operator did this.
     Act(f64, Act),
+    /// This part was put in and this code typed for it.
+    Exchanged(f64, Part, String),
     /// This broke: keys and values of its table, and until when.
-    Broke(f64, Vec<(&'static str, String)>, Option<f64>),
-    /// A row was switched off or on again, which no scenario file can say.
-    Row(f64),
+    Broke(f64, Vec<(String, String)>, Option<f64>),
+    /// The interlock table is another since: rows are left out, set points moved, which no scenario file can say.
+    Altered(f64, Altered),
 }
 
 impl Deed {
     /// When.
     pub const fn at(&self) -> f64 {
         match self {
-            Self::Act(t, _) | Self::Broke(t, ..) | Self::Row(t) => *t,
+            Self::Act(t, _) | Self::Exchanged(t, ..) | Self::Broke(t, ..) | Self::Altered(t, _) => *t,
         }
     }
 }
@@ -31,10 +35,10 @@ impl Deed {
 /// # Errors
 /// What was done cannot be said in a scenario file, and why.
 pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) -> Result<String, String> {
-    if let Some(row) = deeds.iter().find(|one| matches!(one, Deed::Row(_))) {
+    if let Some(row) = deeds.iter().find(|one| matches!(one, Deed::Altered(..))) {
         let t = row.at();
         return Err(format!(
-            "an interlock row was switched at {t} s: a scenario file has no interlock rows. Go back to before that time, or give the row to \
+            "the interlock table was altered at {t} s: a scenario file has no interlock table. Go back to before that time, or give a row to \
              `valvewright run --without ROW` from the beginning"
         ));
     }
@@ -55,6 +59,13 @@ pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) 
             Deed::Act(t, act) => {
                 let _ = write!(text, "\n[[operator.act]]\ndo = \"{}\"\nat = \"{t} s\"\n", act.word());
             }
+            Deed::Exchanged(t, part, code) => {
+                let (part, code) = (part.name(), serde_json::Value::from(code.as_str()));
+                let _ = write!(
+                    text,
+                    "\n[[operator.act]]\ndo = \"exchange\"\npart = \"{part}\"\ncode = {code}\nat = \"{t} s\"\n"
+                );
+            }
             Deed::Broke(t, keys, until) => {
                 text += "\n[[fault]]\n";
                 for (key, value) in keys {
@@ -65,7 +76,7 @@ pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) 
                     let _ = writeln!(text, "until_at = \"{until} s\"");
                 }
             }
-            Deed::Row(_) => {}
+            Deed::Altered(..) => {}
         }
     }
     Ok(text)
@@ -73,12 +84,17 @@ pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) 
 
 #[cfg(test)]
 mod tests {
-    use super::{Deed, scenario};
+    use super::{Altered, Deed, scenario};
     use crate::scenario::model::Act;
 
     #[test]
     fn a_switched_row_cannot_be_saved_and_says_from_when_on() {
-        let wrong = scenario("title = \"x\"", false, &[Deed::Act(1.0, Act::Reset), Deed::Row(12.5)], (20.0, "0"));
+        let wrong = scenario(
+            "title = \"x\"",
+            false,
+            &[Deed::Act(1.0, Act::Reset), Deed::Altered(12.5, Altered::default())],
+            (20.0, "0"),
+        );
         assert!(wrong.as_ref().is_err_and(|why| why.contains("12.5 s") && why.contains("--without")), "{wrong:?}");
     }
 

@@ -1,6 +1,7 @@
 // The page: shows each frame that the server sends, and asks for what is pressed. It decides nothing.
 import { Drawing } from "./drawing.js";
 import { Trends } from "./trends.js";
+import { drawOdds } from "./odds.js";
 
 const $ = (id) => document.getElementById(id);
 const node = (tag, text, cls) => {
@@ -44,7 +45,12 @@ function fill(list, items, make) {
   const key = JSON.stringify(items);
   if (list.dataset.key === key) return;
   list.dataset.key = key;
+  const inside = () => [...list.querySelectorAll("button, input, summary")];
+  const held = inside().indexOf(document.activeElement);
+  const open = [...list.querySelectorAll("details")].map((one) => one.open);
   list.replaceChildren(...items.map(make));
+  list.querySelectorAll("details").forEach((one, at) => { one.open = open[at] ?? false; });
+  if (held >= 0) inside()[held]?.focus({ preventScroll: true });
 }
 
 function cells(...all) {
@@ -107,9 +113,71 @@ function show() {
   fill($("phases"), f.job.phases, (one) => node("li", `${one.phase}: ${one.outcome}, ${(one.s / 60).toFixed(1)} min`));
   fill($("deeds"), f.deeds, (one) => node("li", `${one.t.toFixed(2)} s  ${one.what.replaceAll("_", " ")}${one.until == null ? "" : `, healed at ${one.until.toFixed(2)} s`}`));
   $("hash").textContent = f.hash;
+  lesson(f.lesson);
+  fill($("due"), f.due, (one) => cells(one.name, node("td", one.level, one.level === "DUE" ? "bad" : one.level === "due soon" ? "doubt" : ""), one.used, one.left));
+  points(f.table.rows);
+  fill($("odds_of"), f.events, (id) => { const option = node("option", id); option.value = id; return option; });
+  $("odds_form").hidden = f.events.length === 0;
+  $("no_event").hidden = f.events.length !== 0;
   const have = trends.have();
-  if (JSON.stringify(trends.marks) !== JSON.stringify(f.marks)) trends.marks = f.marks;
+  if (JSON.stringify(trends.marks) !== JSON.stringify(f.marks)) { trends.marks = f.marks; if (trends.data) trends.draw(); }
   if (have.way !== f.way || have.rows < f.rows_drawn) history();
+}
+
+let movable = [];
+function points(rows) {
+  movable = rows.flatMap((row) => row.points.map((point) => ({ ...point, row: row.id })));
+  const words = (one) => `${one.row} ${one.watch.replaceAll("_", " ")}: ${one.now} ${one.unit}${one.moved ? ` (table: ${one.table})` : ""}`;
+  const key = JSON.stringify(movable);
+  if ($("point").dataset.key === key) return;
+  $("point").dataset.key = key;
+  const was = $("point").value;
+  $("point").replaceChildren(...movable.map((one) => { const option = node("option", words(one)); option.value = one.watch; return option; }));
+  if (was) $("point").value = was;
+  point();
+  const moved = movable.filter((one) => one.moved);
+  $("point_words").textContent = moved.length ? "Moved: " + moved.map(words).join("; ") : "Every set point is where the table has it.";
+}
+function point() {
+  const one = movable.find((point) => point.watch === $("point").value);
+  if (!one) return;
+  $("point_unit").textContent = one.unit;
+  if (document.activeElement !== $("point_to")) $("point_to").value = one.now;
+}
+
+async function odds(event) {
+  event.preventDefault();
+  $("odds_words").textContent = "Forks run ...";
+  $("odds_drawing").replaceChildren();
+  const question = { of: $("odds_of").value, remedy: $("odds_remedy").value, back: Number($("odds_back").value) };
+  let told;
+  try {
+    const answer = await fetch("odds", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(question) });
+    told = await answer.json();
+  } catch { told = { wrong: "The server does not answer. Is it still running?" }; }
+  if (told.wrong) { $("odds_words").textContent = told.wrong; return; }
+  const done = $("odds_remedy").selectedOptions[0].textContent;
+  $("odds_words").textContent = told.inevitable_s == null
+    ? `${told.of} came about at ${told.event_s.toFixed(1)} s. There was no moment from which on it came about in every fork in which somebody had ${done}.`
+    : `${told.of} came about at ${told.event_s.toFixed(1)} s. From ${told.inevitable_s.toFixed(1)} s on it came about in every fork, though somebody had ${done}.`;
+  drawOdds($("odds_drawing"), told);
+}
+
+function lesson(one) {
+  $("at_lesson").hidden = !one;
+  if (!one) return;
+  $("lesson_title").textContent = one.title;
+  $("lesson_about").textContent = `${one.about} Some ${one.minutes} min.`;
+  $("lesson_task").textContent = one.task;
+  $("lesson_question").hidden = !one.question;
+  $("lesson_ask").textContent = one.question ?? "";
+  fill($("goals"), one.goals, (goal) => node("li", `${goal.stand}: ${goal.name}`, goal.stand === "holds" ? "" : "doubt"));
+  const answered = one.question ? (one.answered ? " The answer is right." : one.tried ? ` Answers tried: ${one.tried}.` : " The question is open.") : "";
+  const stand = (one.solved_s == null ? "Not solved yet." : `Solved at ${one.solved_s.toFixed(1)} s.`) + answered;
+  if ($("lesson_stand").textContent !== stand) $("lesson_stand").textContent = stand;
+  fill($("hints"), one.hints, (hint) => node("li", hint));
+  $("hint").hidden = !one.may_hint;
+  $("hint").disabled = one.hints_left === 0;
 }
 
 let due = false;
@@ -121,6 +189,8 @@ function hear(event) {
     trends.clear();
     fetch("drawing").then((one) => one.json()).then((spec) => { if (!spec.wrong) { drawing = new Drawing($("drawing"), spec); drawing.show(frame); } });
     $("by_hand").checked = frame.by_hand;
+    if (frame.lesson) $("lesson").value = frame.lesson.name;
+    chosen_lesson();
   }
   if (!due) { due = true; requestAnimationFrame(() => { due = false; show(); window.frames_shown = (window.frames_shown ?? 0) + 1; }); }
 }
@@ -167,6 +237,23 @@ function mode() {
   $("fault_words").textContent = one ? `What it does: ${one.acts}` : "";
 }
 
+function chosen_lesson() {
+  const one = catalogue.lessons?.find((lesson) => lesson.name === $("lesson").value);
+  $("lesson_words").textContent = one ? `${one.about} Some ${one.minutes} min.` : "";
+}
+
+// A file that the server hands over, kept by the browser under this name.
+async function keep(address, name) {
+  const answer = await fetch(address);
+  if (!answer.ok) { say((await answer.json()).wrong); return; }
+  say("");
+  const link = node("a");
+  link.href = URL.createObjectURL(await answer.blob());
+  link.download = name;
+  link.click();
+  URL.revokeObjectURL(link.href);
+}
+
 async function begin() {
   tabs();
   for (const act of ACTS) {
@@ -181,21 +268,27 @@ async function begin() {
   $("language").addEventListener("change", () => ask({ do: "language", to: $("language").value }));
   $("back").addEventListener("click", () => ask({ do: "back", t: Number($("back_to").value) }));
   $("restart").addEventListener("click", () => ask({ do: "restart", by_hand: $("by_hand").checked, ...($("scenario").value ? { scenario: $("scenario").value } : {}) }));
+  $("stretch").addEventListener("submit", (event) => { event.preventDefault(); trends.show(Number($("stretch_from").value), Number($("stretch_to").value)); });
+  $("whole").addEventListener("click", () => trends.show(0, 0));
+  $("back_to").addEventListener("change", () => trends.read($("back_to").value === "" ? NaN : Number($("back_to").value)));
   $("show_truth").addEventListener("change", () => $("readings_tab").classList.toggle("with_truth", $("show_truth").checked));
-  $("save").addEventListener("click", async (event) => {
-    event.preventDefault();
-    const answer = await fetch("scenario.toml");
-    if (!answer.ok) { say((await answer.json()).wrong); return; }
-    say("");
-    const link = node("a");
-    link.href = URL.createObjectURL(await answer.blob());
-    link.download = "played.toml";
-    link.click();
-    URL.revokeObjectURL(link.href);
-  });
+  $("save").addEventListener("click", (event) => { event.preventDefault(); keep("scenario.toml", "played.toml"); });
+  $("hand_in").addEventListener("click", (event) => { event.preventDefault(); keep("lesson.json", "lesson.json"); });
+  $("hint").addEventListener("click", () => ask({ do: "hint" }));
+  $("lesson").addEventListener("change", chosen_lesson);
+  $("begin_lesson").addEventListener("click", () => ask({ do: "lesson", name: $("lesson").value }));
+  $("point").addEventListener("change", () => { $("point_to").value = ""; point(); });
+  $("move_point").addEventListener("click", () => ask({ do: "set_point", watch: $("point").value, to: Number($("point_to").value) }));
+  $("restore_point").addEventListener("click", () => ask({ do: "set_point", watch: $("point").value, to: movable.find((one) => one.watch === $("point").value).table }));
+  $("exchange").addEventListener("submit", (event) => { event.preventDefault(); ask({ do: "exchange", part: $("part").value, code: $("code").value }); });
+  $("odds_form").addEventListener("submit", odds);
+  $("lesson_question").addEventListener("submit", (event) => { event.preventDefault(); ask({ do: "answer", text: $("lesson_answer").value }); });
   catalogue = await (await fetch("catalogue")).json();
   options($("fault"), catalogue.faults, (one) => `${one.id} ${one.component}: ${one.failure}`);
   for (const name of catalogue.scenarios) { const one = node("option", name); one.value = name; $("scenario").append(one); }
+  options($("lesson"), catalogue.lessons, (one) => one.title);
+  if (frame?.lesson) $("lesson").value = frame.lesson.name;
+  chosen_lesson();
   $("fault").addEventListener("change", fault);
   $("mode").addEventListener("change", mode);
   $("break").addEventListener("click", () => ask({ do: "break", id: $("fault").value, mode: $("mode").value, tag: $("tag").value, severity: $("severity").disabled ? "" : $("severity").value }));
@@ -205,5 +298,5 @@ async function begin() {
 const stream = new EventSource("stream");
 stream.addEventListener("message", hear);
 stream.addEventListener("error", () => say("The stream from the server is broken; it is tried again."));
-stream.addEventListener("open", () => say(""));
+stream.addEventListener("open", () => { number = -1; say(""); });
 begin();

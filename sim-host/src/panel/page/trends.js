@@ -7,6 +7,8 @@ const MOST = 700;
 export class Trends {
   constructor(root, chosen) {
     this.root = root;
+    this.svg = make("svg", { role: "img", "aria-label": "Readings and truth over time" }, root);
+    this.listen();
     this.chosen = chosen;
     this.data = null;
     this.stretch = null;
@@ -26,10 +28,14 @@ export class Trends {
   clear() { this.data = null; this.stretch = null; this.moment = null; }
   have() { return this.data ? { way: this.data.way, rows: this.data.rows.length } : { way: -1, rows: 0 }; }
 
+  // What the mouse does, for the keyboard.
+  show(from, to) { this.stretch = to > from ? [from, to] : null; if (this.data) this.draw(); }
+  read(t) { this.moment = Number.isFinite(t) ? t : null; if (this.data) this.draw(); }
+
   range() {
     if (this.stretch) return this.stretch;
     const ends = [this.data.rows, ...this.data.left.map((one) => one.rows)].map((rows) => rows.at(-1)?.[0] ?? 0);
-    return [0, Math.max(60, ...ends)];
+    return [0, Math.max(60, ...ends, ...this.marks.map((one) => one.t))];
   }
 
   draw() {
@@ -38,8 +44,9 @@ export class Trends {
     const [a, b] = this.range();
     const x = (t) => SIDE + ((t - a) / (b - a)) * (WIDE - SIDE - 8);
     const height = TOP + units.length * (LANE + 22) + 18;
-    this.root.replaceChildren();
-    const svg = make("svg", { viewBox: `0 0 ${WIDE} ${height}`, role: "img", "aria-label": "Readings and truth over time" }, this.root);
+    const svg = this.svg;
+    svg.replaceChildren();
+    svg.setAttribute("viewBox", `0 0 ${WIDE} ${height}`);
     units.forEach((unit, lane) => {
       const y0 = TOP + lane * (LANE + 22) + 14;
       const own = lines.map((line, at) => ({ ...line, at })).filter((line) => line.unit === unit);
@@ -52,8 +59,9 @@ export class Trends {
       if (!(high > low)) { low = Number.isFinite(low) ? low - 1 : 0; high = low + 2; }
       const y = (value) => y0 + LANE - ((value - low) / (high - low)) * LANE;
       make("rect", { x: SIDE, y: y0, width: WIDE - SIDE - 8, height: LANE, fill: "none", class: "grid" }, svg);
-      make("text", { x: 2, y: y0 + 10, class: "small" }, svg, high.toPrecision(4));
-      make("text", { x: 2, y: y0 + LANE, class: "small" }, svg, low.toPrecision(4));
+      const digits = Math.min(4, Math.max(0, 2 - Math.floor(Math.log10(high - low))));
+      make("text", { x: 2, y: y0 + 10, class: "small" }, svg, high.toFixed(digits));
+      make("text", { x: 2, y: y0 + LANE, class: "small" }, svg, low.toFixed(digits));
       make("text", { x: 2, y: y0 + LANE / 2, class: "small" }, svg, unit);
       let label = SIDE;
       const moment = this.moment == null ? null : this.row(this.moment);
@@ -76,20 +84,27 @@ export class Trends {
     this.marks.forEach((mark, place) => {
       if (mark.t < a || mark.t > b) return;
       make("line", { x1: x(mark.t), x2: x(mark.t), y1: TOP, y2: bottom, class: `mark ${mark.kind}` }, svg);
-      make("text", { x: x(mark.t) + 2, y: 10 + (place % 3) * 11, class: "small" }, svg, mark.word.replaceAll("_", " "));
+      const end = x(mark.t) > WIDE - 70;
+      make("text", { x: x(mark.t) + (end ? -2 : 2), y: 10 + (place % 3) * 11, "text-anchor": end ? "end" : "start", class: "small" }, svg, mark.word.replaceAll("_", " "));
     });
     if (this.moment != null && this.moment >= a && this.moment <= b)
       make("line", { x1: x(this.moment), x2: x(this.moment), y1: TOP, y2: bottom, class: "cursor" }, svg);
     make("text", { x: SIDE, y: height - 4, class: "small" }, svg, `${a.toFixed(0)} s`);
     make("text", { x: WIDE - 60, y: height - 4, class: "small" }, svg, `${b.toFixed(0)} s`);
+  }
+
+  listen() {
+    const svg = this.svg;
     const when = (event) => {
+      const [a, b] = this.range();
       const box = svg.getBoundingClientRect();
       return Math.min(b, Math.max(a, a + ((((event.clientX - box.left) / box.width) * WIDE - SIDE) / (WIDE - SIDE - 8)) * (b - a)));
     };
-    svg.addEventListener("pointerdown", (event) => { this.drag = when(event); });
+    svg.addEventListener("pointerdown", (event) => { if (this.data) { this.drag = when(event); svg.setPointerCapture(event.pointerId); } });
     svg.addEventListener("pointerup", (event) => {
-      const to = when(event);
       if (this.drag == null) return;
+      const [a, b] = this.range();
+      const to = when(event);
       if (Math.abs(to - this.drag) > (b - a) / 50) this.stretch = [Math.min(to, this.drag), Math.max(to, this.drag)];
       else { this.moment = to; this.chosen(to); }
       this.drag = null;
