@@ -64,6 +64,29 @@ fn what_is_done_to_the_run_later_comes_in_its_forks_too() {
     assert_eq!(first.came, 0, "an order that is ended before the fan fails moves no gas: {ended:?}");
 }
 
+/// A fault that was healed by hand is healed in the forks too, at its time, where they begin while it acts.
+#[test]
+fn what_was_healed_by_hand_later_heals_in_the_forks() {
+    let mut session = session();
+    to(&mut session, 200.0);
+    broken(&mut session, "F001", "");
+    to(&mut session, 205.0);
+    session.heal(0).expect("it acts");
+    to(&mut session, 215.0);
+    session.act("reset").expect("it runs");
+    to(&mut session, 217.0);
+    session.act("resume").expect("it runs");
+    to(&mut session, 260.0);
+    session.leave_out("I28", true).expect("there is such a row");
+    broken(&mut session, "F070", "");
+    to(&mut session, 400.0);
+    // Moments while F001 acts: only if it heals, and reset and resume come again, is refrigerant moved when the fan fails.
+    let nothing = ask(&session, &question("H22", Remedy::Nothing, 70.0)).expect("it came about");
+    let early: Vec<_> = nothing.odds.iter().filter(|one| (200.0..205.0).contains(&one.t)).collect();
+    assert!(!early.is_empty(), "no moment while it acts: {nothing:?}");
+    assert!(nothing.odds.iter().all(|one| one.came == one.of), "{nothing:?}");
+}
+
 #[test]
 fn a_question_that_cannot_be_asked_is_refused() {
     let mut session = session();

@@ -6,16 +6,13 @@
 use serde::{Deserialize, Serialize};
 use valvewright_core::row::{RowId, RowSet};
 use valvewright_core::talk::Notice;
-use valvewright_core::token::Typed;
 
-use super::altered::Altered;
+use super::past::{Past, again};
 use super::session::Session;
-use super::words::in_words;
 use super::written::Deed;
 use crate::report::data::HazardLevel;
 use crate::run::{Simulation, Stand};
 use crate::scenario::model::Act;
-use crate::scenario::parse_fault::read_words;
 
 /// Moments that are tried, at most.
 const MOMENTS: usize = 24;
@@ -139,9 +136,7 @@ pub fn ask(session: &Session, question: &Question) -> Result<Answer, String> {
     let until = event_s + MOST_AHEAD;
     let mut starts = Vec::new();
     for t in moments {
-        if let Some((start, later, altered)) = session.at(t)? {
-            starts.push((t, start, later, altered));
-        }
+        starts.extend(session.at(t)?);
     }
     let odds = spread(&starts, event, question.remedy, until);
     let always = odds.iter().rev().take_while(|one| one.came == one.of).last();
@@ -156,12 +151,12 @@ pub fn ask(session: &Session, question: &Question) -> Result<Answer, String> {
 }
 
 /// The moments shared out among threads, every so manieth to each, for the early ones take longer.
-fn spread(starts: &[Begun], event: Event, remedy: Remedy, until: f64) -> Vec<Odds> {
+fn spread(starts: &[Past], event: Event, remedy: Remedy, until: f64) -> Vec<Odds> {
     let threads = std::thread::available_parallelism().map_or(1, usize::from).min(8);
     let mut all: Vec<(usize, Odds)> = std::thread::scope(|scope| {
         let work = |first: usize| {
             let own = starts.iter().enumerate().skip(first).step_by(threads);
-            own.map(|(at, begun)| (at, odds(begun, event, remedy, until))).collect::<Vec<_>>()
+            own.map(|(at, past)| (at, odds(past, event, remedy, until))).collect::<Vec<_>>()
         };
         let running: Vec<_> = (0..threads).map(|first| scope.spawn(move || work(first))).collect();
         // A thread that ended badly says so here.
@@ -171,30 +166,30 @@ fn spread(starts: &[Begun], event: Event, remedy: Remedy, until: f64) -> Vec<Odd
     all.into_iter().map(|(_, odds)| odds).collect()
 }
 
-/// A moment, the run at it, what was done to it from then on, and its interlock table.
-type Begun = (f64, Simulation, Vec<Deed>, Altered);
-
-fn odds(begun: &Begun, event: Event, remedy: Remedy, until: f64) -> Odds {
-    let came = (0..FORKS).filter(|seed| comes(begun, *seed, event, remedy, until)).count();
-    Odds { t: begun.0, came: came as u32, of: FORKS as u32 }
+fn odds(past: &Past, event: Event, remedy: Remedy, until: f64) -> Odds {
+    let came = (0..FORKS).filter(|seed| comes(past, *seed, event, remedy, until)).count();
+    Odds { t: past.t, came: came as u32, of: FORKS as u32 }
 }
 
-fn comes(begun: &Begun, seed: u64, event: Event, remedy: Remedy, until: f64) -> bool {
-    let mut fork = begun.1.fork();
+fn comes(past: &Past, seed: u64, event: Event, remedy: Remedy, until: f64) -> bool {
+    let mut fork = past.run.fork();
     let from = fork.time();
     if seed > 0 {
         fork.with_other_noise(seed);
     }
-    let mut later = begun.2.iter().peekable();
-    let mut healed = false;
-    let mut altered = begun.3.clone();
+    let (mut later, mut heals) = (past.later.iter().peekable(), past.heals.iter().peekable());
+    let mut altered = past.altered.clone();
     step_in(&mut fork, remedy);
     while fork.time() < until {
         let t = fork.time() - fork.began();
+        while let Some((_, place)) = heals.next_if(|(at, _)| *at <= t + HALF) {
+            // Who mends everything has done it before.
+            let _ = fork.heal(*place);
+        }
         while let Some(deed) = later.next_if(|deed| deed.at() <= t + HALF) {
-            healed |= remedy == Remedy::HealAll && matches!(deed, Deed::Broke(..));
-            if !(healed && matches!(deed, Deed::Broke(..))) {
-                again(&mut fork, deed, &mut altered);
+            // What is mended before it breaks does not break.
+            if remedy != Remedy::HealAll || !matches!(deed, Deed::Broke(..)) {
+                altered = again(&mut fork, deed, altered);
             }
         }
         match fork.step() {
@@ -220,33 +215,6 @@ fn step_in(fork: &mut Simulation, remedy: Remedy) {
             }
         }
         Remedy::Nothing => {}
-    }
-}
-
-/// What was done to the run at hand comes in its forks as well.
-fn again(fork: &mut Simulation, deed: &Deed, altered: &mut Altered) {
-    match deed {
-        Deed::Act(_, act) => fork.plan_act(*act),
-        Deed::Exchanged(_, part, code) => {
-            // It was taken as a code once.
-            if let Some(code) = Typed::read(code) {
-                fork.plan_exchange(*part, code);
-            }
-        }
-        Deed::Altered(_, table) => {
-            table.apply(altered, fork);
-            altered.clone_from(table);
-        }
-        Deed::Broke(t, keys, until) => {
-            let until = until.map(|until| format!("{until}s"));
-            let mut given: Vec<(&str, &str)> = keys.iter().map(|(key, value)| (key.as_str(), value.as_str())).collect();
-            given.extend(until.iter().map(|until| ("until_at", until.as_str())));
-            let words = in_words(&given, *t).unwrap_or_default();
-            if let Ok((planned, _)) = read_words(&words) {
-                // It was taken once; where a fork cannot take it, nothing breaks there.
-                let _ = fork.inject(&planned);
-            }
-        }
     }
 }
 

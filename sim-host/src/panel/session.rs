@@ -25,14 +25,14 @@ const DEEDS: usize = 500;
 /// Scans between two looks at a lesson's goals.
 const LOOKS: u64 = 20;
 /// Far less than a scan, s.
-const HALF: f64 = 1e-6;
+pub(super) const HALF: f64 = 1e-6;
 
 /// A copy to come back to, with what had been done by then.
-struct Kept {
-    run: Simulation,
-    deeds: Vec<Deed>,
-    altered: Altered,
-    last: f64,
+pub(super) struct Kept {
+    pub(super) run: Simulation,
+    pub(super) deeds: Vec<Deed>,
+    pub(super) altered: Altered,
+    pub(super) last: f64,
     /// It stands before or after a deed, and is never thinned out.
     of_a_deed: bool,
 }
@@ -40,13 +40,13 @@ struct Kept {
 /// A run with its history.
 pub struct Session {
     start: Start,
-    scenario: Scenario,
+    pub(super) scenario: Scenario,
     run: Simulation,
-    deeds: Vec<Deed>,
+    pub(super) deeds: Vec<Deed>,
     altered: Altered,
     /// When something was done last, s.
     last: f64,
-    copies: Vec<Kept>,
+    pub(super) copies: Vec<Kept>,
     apart: u64,
     history: History,
     language: Language,
@@ -331,21 +331,6 @@ impl Session {
             self.step()?;
         }
         Ok(())
-    }
-
-    /// A copy of the run as it was at `t` s, what was done from then on, and its interlock table; none where it never was at that time.
-    ///
-    /// # Errors
-    /// As [`Simulation::step`].
-    pub fn at(&self, t: f64) -> Result<Option<(Simulation, Vec<Deed>, Altered)>, String> {
-        let fits = |one: &&Kept| one.run.time() <= t + HALF && one.last < t - HALF;
-        let Some(kept) = self.copies.iter().rev().find(fits) else { return Ok(None) };
-        let mut run = kept.run.fork();
-        while run.stand() == Stand::Running && run.time() < t - HALF {
-            run.step().map_err(|why| why.to_string())?;
-        }
-        let later = self.deeds.get(kept.deeds.len()..).unwrap_or_default().to_vec();
-        Ok(Some((run, later, kept.altered.clone())))
     }
 
     /// Notices are told in it.

@@ -30,6 +30,19 @@ impl Deed {
     }
 }
 
+/// Faults that had broken by then (`before`) and were healed later: when, and their places in the run, of which `files` are of its file.
+pub fn heals(all: &[Deed], before: &[Deed], files: usize) -> Vec<(f64, usize)> {
+    let ends = |deeds: &[Deed]| -> Vec<Option<f64>> {
+        let end = |deed: &Deed| if let Deed::Broke(_, _, until) = deed { Some(*until) } else { None };
+        deeds.iter().filter_map(end).collect()
+    };
+    let pairs = ends(before).into_iter().zip(ends(all)).enumerate();
+    let mut list: Vec<(f64, usize)> =
+        pairs.filter_map(|(at, (was, is))| is.filter(|_| was.is_none()).map(|t| (t, files + at))).collect();
+    list.sort_by(|a, b| a.0.total_cmp(&b.0));
+    list
+}
+
 /// The file's text.
 ///
 /// # Errors
