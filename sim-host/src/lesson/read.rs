@@ -71,14 +71,20 @@ fn read_root(mut root: Node, p: &mut Problems) -> Option<Lesson> {
         by_hand: by_hand?,
         from_phase: from_phase?,
         from: from?,
-        task: task?.trim().to_owned(),
+        task: flowing(&task?),
         hints: hints?,
-        teacher: teacher?.trim().to_owned(),
+        teacher: flowing(&teacher?),
         shows_faults: shows_faults?,
         question: question?,
         hazards: hazards?,
         solution: solution?,
     })
+}
+
+/// Text as it flows on a page: where a line of the file ends is of no matter, an empty line parts paragraphs.
+fn flowing(text: &str) -> String {
+    let paragraphs = text.trim().split("\n\n").map(|one| one.split_whitespace().collect::<Vec<_>>().join(" "));
+    paragraphs.collect::<Vec<_>>().join("\n\n")
 }
 
 /// The shipped scenario that the lesson takes place in.
