@@ -1,6 +1,7 @@
 //! How far a set point can move: the bracket is true of runs from their beginning, and what depends on no run is said to.
 
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 use valvewright_sim::campaign::search::{Ground, Reaches, reaches};
 use valvewright_sim::campaign::{Runs, plan};
@@ -74,4 +75,31 @@ fn the_same_for_any_number_of_threads_and_silent_where_no_run_speaks() {
     let silent: Vec<_> = one.points.iter().filter(|point| point.runs == 0).collect();
     assert!(!silent.is_empty(), "two faults trip every row");
     assert!(silent.iter().all(|point| point.worse.is_none()), "{silent:?}");
+}
+
+/// A search that is broken off says nothing of a set point whose runs were not all made: silence is not "nothing worse". Whenever it comes,
+/// what is told is what the whole search tells.
+#[test]
+fn what_was_broken_off_is_not_told_as_safe() {
+    let whole = found(2);
+    for later in [2, 20, 80] {
+        let (stop, base_done) = (AtomicBool::new(false), AtomicBool::new(false));
+        let cases = whole.base - 1;
+        let tell = |done: usize, of: usize| base_done.store(of == 0 || done >= cases, Ordering::Relaxed);
+        let part = std::thread::scope(|scope| {
+            scope.spawn(|| {
+                while !base_done.load(Ordering::Relaxed) {
+                    std::thread::yield_now();
+                }
+                std::thread::sleep(Duration::from_millis(later));
+                stop.store(true, Ordering::Relaxed);
+            });
+            reaches(&ground(), 2, &stop, &tell).expect("the job runs")
+        });
+        let told = part.points.len();
+        assert_eq!(part.points[..], whole.points[..told], "broken off {later} ms after the first runs");
+        assert!(part.partial || told == whole.points.len());
+    }
+    let none = reaches(&ground(), 2, &AtomicBool::new(true), &|_, _| {}).expect("the job runs");
+    assert!(none.partial && none.points.is_empty(), "{none:?}");
 }

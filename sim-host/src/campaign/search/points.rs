@@ -5,10 +5,11 @@
 //! command that has it again; where nothing comes even with the row's cause out of reach, that is said. True of these runs alone.
 
 use std::collections::BTreeMap;
+use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 use serde::Serialize;
-use valvewright_core::interlock::table::{Level, ROWS};
+use valvewright_core::interlock::table::{Level, ROWS, Side};
 use valvewright_core::row::RowId;
 use valvewright_core::talk::Notice;
 
@@ -92,10 +93,10 @@ type Case = (Option<usize>, u64);
 
 /// A figure of the unit of a level that no reading comes to, on the dangerous side (own choice, beyond the ranges of design section 3).
 fn far(point: &Point) -> f64 {
-    let conditions = ROWS.iter().flat_map(|row| row.causes.iter());
-    let level = conditions.into_iter().find(|one| one.watch == point.watch).map(|one| (one.trip, one.watch.side()));
+    let mut conditions = ROWS.iter().flat_map(|row| row.causes.iter());
+    let level = conditions.find(|one| one.watch == point.watch).map(|one| (one.trip, one.watch.side()));
     match level {
-        Some((_, valvewright_core::interlock::table::Side::Low)) => match point.unit {
+        Some((_, Side::Low)) => match point.unit {
             "bar" => -1.0,
             _ => 0.0,
         },
@@ -148,7 +149,12 @@ pub fn reaches(
             runs += list.len();
             Ok(worst(ground, &point, at, own.iter().zip(came)))
         };
-        found.push(reach(&point, own.len(), &mut tried)?);
+        let reach = reach(&point, own.len(), &mut tried)?;
+        if stop.load(Ordering::Relaxed) {
+            // Runs of it were left out: what they would have said is not known, and silence is no "nothing worse".
+            break;
+        }
+        found.push(reach);
         tell(found.len(), 0);
     }
     Ok(Reaches { base: base.len(), runs, points: found, partial: stop.load(Ordering::Relaxed) })
@@ -274,7 +280,8 @@ fn spread(
     };
     let all: Vec<Result<Part, RunError>> = std::thread::scope(|scope| {
         let running: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(worker)).collect();
-        running.into_iter().filter_map(|one| one.join().ok()).collect()
+        // Runs that nobody made must not be missing in silence: a thread that ended badly ends this one.
+        running.into_iter().map(|one| one.join().unwrap_or_else(|bad| resume_unwind(bad))).collect()
     });
     let mut found = vec![None; cases.len()];
     for part in all {
