@@ -54,7 +54,7 @@ pub fn check(lesson: &Lesson, run: &Simulation) -> Vec<Goal> {
 }
 
 /// Hazards that came to their accident level.
-fn come_about(run: &Simulation) -> Vec<&'static str> {
+pub fn come_about(run: &Simulation) -> Vec<&'static str> {
     let Some(hazards) = run.hazards() else { return Vec::new() };
     hazards.results().iter().filter(|one| one.level == HazardLevel::Accident).map(|one| one.id).collect()
 }

@@ -14,8 +14,8 @@ use super::session::Session;
 use super::written::Deed;
 use crate::display::{Display, STANDARD};
 use crate::language;
+use crate::lesson;
 use crate::matrix::words as matrix;
-use crate::report::data::HazardLevel;
 use crate::run::words;
 use crate::run::{Simulation, Stand};
 use crate::shop::due::{self, Facts, Mean};
@@ -246,8 +246,7 @@ fn due(run: &Simulation) -> Vec<Value> {
 
 /// What came about so far: hazards at their accident level, and rows that tripped.
 fn events(run: &Simulation) -> Vec<String> {
-    let come = run.hazards().map(|all| all.results()).unwrap_or_default();
-    let come = come.iter().filter(|one| one.level == HazardLevel::Accident).map(|one| one.id.to_owned());
+    let come = lesson::come_about(run).into_iter().map(str::to_owned);
     come.chain(odds::tripped(run).iter().map(|row| row.as_str().to_owned())).collect()
 }
 

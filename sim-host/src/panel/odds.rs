@@ -3,6 +3,8 @@
 //! Promises: the run at hand is not touched; the same run and question give the same figures, whatever the number of threads; the work is
 //! bounded by simulated time, so that an answer comes within two seconds on two cores (figure in the book).
 
+use std::panic::resume_unwind;
+
 use serde::{Deserialize, Serialize};
 use valvewright_core::row::{RowId, RowSet};
 use valvewright_core::talk::Notice;
@@ -159,8 +161,9 @@ fn spread(starts: &[Past], event: Event, remedy: Remedy, until: f64) -> Vec<Odds
             own.map(|(at, past)| (at, odds(past, event, remedy, until))).collect::<Vec<_>>()
         };
         let running: Vec<_> = (0..threads).map(|first| scope.spawn(move || work(first))).collect();
-        // A thread that ended badly says so here.
-        running.into_iter().flat_map(|one| one.join().unwrap_or_default()).collect()
+        // Moments that nobody worked out must not be missing in silence: a thread that ended badly ends this one.
+        let joined = |one: std::thread::ScopedJoinHandle<'_, _>| one.join().unwrap_or_else(|bad| resume_unwind(bad));
+        running.into_iter().flat_map(joined).collect()
     });
     all.sort_by_key(|(at, _)| *at);
     all.into_iter().map(|(_, odds)| odds).collect()

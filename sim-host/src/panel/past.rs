@@ -30,8 +30,7 @@ impl Session {
     /// # Errors
     /// As [`Simulation::step`].
     pub fn at(&self, t: f64) -> Result<Option<Past>, String> {
-        let fits = |one: &&super::session::Kept| one.run.time() <= t + HALF && one.last < t - HALF;
-        let Some(kept) = self.copies.iter().rev().find(fits) else { return Ok(None) };
+        let Some(kept) = self.copy_before(t).and_then(|at| self.copies.get(at)) else { return Ok(None) };
         let mut run = kept.run.fork();
         while run.stand() == Stand::Running && run.time() < t - HALF {
             run.step().map_err(|why| why.to_string())?;

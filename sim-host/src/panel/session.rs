@@ -201,6 +201,12 @@ impl Session {
         told.iter().any(|(_, notice)| is(notice))
     }
 
+    /// The copy from which the run comes to `t` s as it did.
+    pub(super) fn copy_before(&self, t: f64) -> Option<usize> {
+        // There is a copy before and one after each deed: the last that knows of none from then on lacks none before it.
+        self.copies.iter().rposition(|one| one.run.time() <= t + HALF && one.last < t - HALF)
+    }
+
     fn job_time(&self) -> f64 {
         self.run.time() - self.run.began()
     }
@@ -316,9 +322,7 @@ impl Session {
         if !(0.0..=self.run.time()).contains(&t) {
             return Err(format!("t: {t} s; accepted: 0 to {} s, where the run is", self.run.time()));
         }
-        // There is a copy before and one after each deed: the last that knows of none from then on lacks none before it.
-        let fits = |one: &Kept| one.run.time() <= t + HALF && one.last < t - HALF;
-        let Some(at) = self.copies.iter().rposition(fits) else { return Ok(()) };
+        let Some(at) = self.copy_before(t) else { return Ok(()) };
         self.copies.truncate(at + 1);
         let kept = &self.copies[at];
         self.run = kept.run.fork();
