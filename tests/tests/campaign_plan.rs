@@ -106,7 +106,7 @@ fn each_mistake_is_told_with_its_line_and_what_is_accepted() {
         (with("each = 2\n", "each = 2\n[heal]\nafter = \"0 s\"\n"), 14, "1 s"),
         (with("each = 2\n", ""), 1, "add [moments]"),
         (with("each = 2\n", "each = 2\n[[fault]]\nid = \"F023\"\nseverity = [\"9 kg/s\"]\n"), 15, "accepted"),
-        (with("shard = 10", "controller = \"mine\""), 5, "built_in"),
+        (with("shard = 10", "controller = \"serial:/dev/ttyUSB9\""), 5, "built_in"),
         ("name = ".to_owned(), 1, ""),
     ];
     for (text, line, wanted) in cases {

@@ -9,6 +9,7 @@ mod board_replay;
 mod campaign_ablation;
 mod campaign_bench;
 mod campaign_designs;
+mod campaign_other;
 mod campaign_plan;
 mod campaign_planted;
 mod campaign_rates;

@@ -116,6 +116,9 @@ impl Case {
             command += &format!(" --station {}", quoted(station));
         }
         self.words.iter().for_each(|words| command += &format!(" --fault {}", quoted(words)));
+        if let Some(controller) = &plan.controller {
+            command += &format!(" --controller {}", quoted(controller));
+        }
         if let Some(row) = spec.without {
             command += &format!(" --without {}", row.as_str());
         }

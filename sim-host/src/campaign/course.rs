@@ -120,7 +120,7 @@ impl<'a> Looking<'a> {
 }
 
 /// Half of the shortest scan, s: two times nearer than this are one.
-const HALF: f64 = 0.005;
+pub const HALF: f64 = 0.005;
 
 /// Time from `began` to `t`, s, to the microsecond: what two times that are one differ by is no time.
 pub fn since(began: f64, t: f64) -> f64 {

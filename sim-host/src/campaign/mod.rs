@@ -15,6 +15,7 @@ mod folder;
 mod merge;
 mod moments;
 mod one;
+mod other;
 pub mod plan;
 mod progress;
 pub mod reaction;

@@ -14,6 +14,7 @@ use valvewright_core::row::{RowId, RowSet};
 use super::case::{Case, Unrun};
 use super::course::{Course, acting, take_on};
 use super::error::CampaignError;
+use super::other;
 use super::reacts::Reacts;
 use super::row::Row;
 use super::runs::{Base, Runs, Spec};
@@ -108,7 +109,9 @@ impl<'a> Maker<'a> {
     pub fn new(runs: &'a Runs) -> Self {
         let plan = runs.plan();
         let listed = plan.list.iter().flat_map(|one| one.faults.iter().map(|(_, planned)| planned.id));
-        let budgets = Reacts::of_all(plan.ways.iter().map(|way| way.planned.id).chain(listed));
+        // What a fault's own scenario asks for is asked of the core.
+        let looked_into = plan.controller.is_none();
+        let budgets = Reacts::of_all(plan.ways.iter().map(|way| way.planned.id).chain(listed).filter(|_| looked_into));
         Self { runs, budgets, grounds: Mutex::new(Vec::new()) }
     }
 
@@ -164,7 +167,8 @@ impl<'a> Maker<'a> {
         let blocks: Vec<&[Spec]> = specs.chunk_by(|a, b| a.index / tables == b.index / tables).collect();
         let cases: Vec<Result<Case, Unrun>> =
             blocks.iter().filter_map(|block| block.first()).map(|spec| self.case(spec, &ground)).collect();
-        let moment = |at: &usize| cases.get(*at).and_then(|case| case.as_ref().ok()).and_then(Case::forks_at);
+        let moment =
+            |at: &usize| cases.get(*at).and_then(|case| case.as_ref().ok()).and_then(|case| self.forks_at(case));
         let mut order: Vec<usize> = (0..blocks.len()).collect();
         order.sort_by(|a, b| moment(a).unwrap_or(0.0).total_cmp(&moment(b).unwrap_or(0.0)).then(a.cmp(b)));
         let mut found: Vec<Vec<Row>> = vec![Vec::new(); blocks.len()];
@@ -192,7 +196,7 @@ impl<'a> Maker<'a> {
             Err(why) => return Ok(specs.iter().map(|spec| Row::unrun(spec, self.runs.plan(), why)).collect()),
         };
         let mut before = RowSet::NONE;
-        let whole = match case.forks_at() {
+        let whole = match self.forks_at(case) {
             Some(t) => walking.fork(ground, t).and_then(|(run, acted)| {
                 before = acted;
                 self.go(case, ground, (run, true))
@@ -205,7 +209,7 @@ impl<'a> Maker<'a> {
             rows.push(match spec.without.filter(|row| acted.has(*row)) {
                 None => self.row(spec, case, &whole)?,
                 Some(row) => {
-                    let course = match case.forks_at() {
+                    let course = match self.forks_at(case) {
                         Some(t) => {
                             walking.fork_without(ground, t, row).and_then(|run| self.go(case, ground, (run, true)))
                         }
@@ -225,8 +229,16 @@ impl<'a> Maker<'a> {
         Case::new(spec, self.runs.plan().heal, &mut || ground.line())
     }
 
+    /// As [`Case::forks_at`]; another controller than the core begins anew in every run.
+    fn forks_at(&self, case: &Case) -> Option<f64> {
+        case.forks_at().filter(|_| self.runs.plan().controller.is_none())
+    }
+
     fn whole(&self, case: &Case, ground: &Ground, without: Option<RowId>) -> Result<Course, RunError> {
         let faulted = Scenario { faults: case.faults.clone(), ..scenario(ground)?.clone() };
+        if let Some(command) = &self.runs.plan().controller {
+            return other::drive(command, case, &faulted, &ground.options);
+        }
         self.go(case, ground, (Simulation::new(&faulted, &ground.left_out(without))?, false))
     }
 

@@ -83,6 +83,10 @@ pub fn campaign(args: &CampaignArgs, global: Global) -> Result<Exit, Refusal> {
     if let Some(index) = args.run {
         return one(&runs, index, global);
     }
+    if let (Some(controller), true) = (&runs.plan().controller, args.minimal) {
+        let wrong = Refusal::misuse(format!("--minimal: runs of `{controller}` cannot be shrunk, which forks them"));
+        return Err(wrong.with_help("leave --minimal out: the table has the command of each run"));
+    }
     if args.dry_run {
         return dry(&runs, threads, args.shard.unwrap_or(Part::ALL), global);
     }

@@ -141,6 +141,8 @@ pub struct Plan {
     pub title: String,
     /// Seed of all that is drawn.
     pub seed: u64,
+    /// The command of another controller than the core, which then drives every run.
+    pub controller: Option<String>,
     /// How factors are combined.
     pub design: Design,
     /// Runs of a shard, 10 to 100 000.

@@ -7,6 +7,7 @@ use super::list;
 use super::occasion::{self, Occasion};
 use super::ways;
 use super::{Design, Heal, Moments, Plan, Together, Way};
+use crate::board::Port;
 use crate::scenario::bounds::plain_name;
 use crate::scenario::diagnostic::{Diagnostic, Problems, Source, nearest};
 use crate::scenario::parse_fault;
@@ -19,7 +20,7 @@ const SHARD: u64 = 100;
 const MOST_RUNS: i64 = 1_000_000_000;
 /// A day, s.
 const DAY: f64 = 86_400.0;
-/// The only controller that a campaign drives.
+/// The core in this program.
 const BUILT_IN: &str = "built_in";
 
 /// Reads a plan, or says everything that is wrong with it.
@@ -54,13 +55,13 @@ fn root(mut node: Node, source: &Source, p: &mut Problems) -> Option<Plan> {
     let design = word.zip(runs).and_then(|(word, runs)| design(&node, (word, runs, given), faults.as_ref(), p));
     node.finish_into(p);
     let (base, faults, design) = (base?, faults?, design?);
-    controller?;
     let mut ways = faults.ways;
     more.into_iter().flatten().for_each(|more| ways.extend(more));
     let plan = Plan {
         name: name?,
         title: title?,
         seed: seed?.unwrap_or(1).unsigned_abs(),
+        controller: controller?,
         design,
         shard: shard?.map_or(SHARD, i64::unsigned_abs),
         scenarios: base.scenarios,
@@ -96,6 +97,12 @@ fn whole(plan: &Plan, source: &Source, p: &mut Problems) {
         let what = format!("a swarm of {least} to {most} faults is drawn from {n}");
         wrong(&what, "name at least as many faults as `most` in [faults]");
     }
+    if plan.controller.is_some() && (plan.heal.is_some() || !plan.ablation.is_empty()) {
+        wrong(
+            "another controller beside [heal] or [ablation]: both look into the core, and no other can be looked into",
+            "take [heal] and [ablation] out, or let controller be \"built_in\"",
+        );
+    }
     let listed = plan.design == Design::List;
     if listed && (!plan.ways.is_empty() || !plan.factors.is_empty() || has_moments) {
         wrong(
@@ -125,15 +132,23 @@ struct Faults {
     most: Option<usize>,
 }
 
-fn controller(node: &mut Node) -> Result<(), Diagnostic> {
-    match node.opt_string("controller")? {
-        Some(other) if other != BUILT_IN => {
-            let wrong = node.error_at("controller", format!("controller: `{other}` cannot be driven by a campaign"));
-            Err(wrong
-                .with_help(format!("accepted: \"{BUILT_IN}\"; another one runs alone: valvewright run --controller")))
-        }
-        _ => Ok(()),
+/// None for the core, or the command of a program.
+fn controller(node: &mut Node) -> Result<Option<String>, Diagnostic> {
+    let Some(command) = node.opt_string("controller")? else { return Ok(None) };
+    if command == BUILT_IN {
+        return Ok(None);
     }
+    let wrong = if command.starts_with(Port::PREFIX) {
+        "each run starts its controller anew, and a port has one"
+    } else if command.trim().is_empty() {
+        "an empty command"
+    } else {
+        return Ok(Some(command));
+    };
+    let help = format!(
+        "accepted: \"{BUILT_IN}\", or the command of a program: \"python3 mine.py\"; a board runs alone: valvewright run --controller"
+    );
+    Err(node.error_at("controller", format!("controller: {wrong}")).with_help(help))
 }
 
 fn design(

@@ -58,6 +58,9 @@ impl Ground {
                 "take [[run]], [heal] and [ablation] out and choose design = \"latin\"",
             );
         }
+        if plan.controller.is_some() {
+            return wrong("a search forks its runs, and only the core can be forked", "let controller be \"built_in\"");
+        }
         let Some(first) = runs.at(0) else { return wrong("it has no runs", "give it at least one") };
         let base = Base { changes: Vec::new(), ..first.base };
         let scenario = runs.scenario(&base).map_err(|why| CampaignError::Folder(why, "check the scenario".into()))?;
