@@ -25,7 +25,7 @@ which = ["F040", "F057", "F070", "F135", "F110"]
 each = 1
 "#;
 
-const BOUNDS: Bounds = Bounds { budget: 2, runs: 400, seed: 1 };
+const BOUNDS: Bounds = Bounds { budget: 2, runs: 400, faults: 2, seed: 1 };
 
 fn found(bounds: Bounds, threads: usize) -> Explored {
     let bench = bench(PAIRS);
@@ -73,6 +73,41 @@ fn a_pair_that_hurts_is_found_and_its_command_does_it_again() {
 }
 
 #[test]
+fn with_three_faults_no_accident_of_two_is_lost_and_none_of_three_holds_a_smaller_one() {
+    let two = found(Bounds { runs: 1_000, ..BOUNDS }, 2);
+    let three = found(Bounds { runs: 4_000, faults: 3, ..BOUNDS }, 2);
+    let of = |all: &Explored, count: usize| {
+        let some = all.accidents.iter().filter(|one| one.faults.len() == count);
+        some.map(|one| (one.hazard, one.faults.clone())).collect::<Vec<_>>()
+    };
+    assert!(of(&two, 3).is_empty() && two.faults == 2);
+    assert!(
+        !of(&two, 2).is_empty() && of(&two, 2).iter().all(|one| of(&three, 2).contains(one)),
+        "{:?}",
+        of(&three, 2)
+    );
+    for (hazard, faults) in of(&three, 3) {
+        let smaller = |one: &(&str, Vec<String>)| one.0 == hazard && one.1.iter().all(|fault| faults.contains(fault));
+        assert!(!of(&three, 2).iter().any(smaller) && !of(&three, 1).iter().any(smaller), "{hazard} {faults:?}");
+    }
+    assert!(three.accidents.iter().all(|one| one.replayed), "{:#?}", three.accidents);
+}
+
+#[test]
+fn what_is_left_of_the_bound_goes_into_other_moments_of_what_alarms() {
+    let long = found(Bounds { runs: 1_000, ..BOUNDS }, 2);
+    assert_eq!((long.runs, long.partial), (1_000, false), "{:?}", long.rounds);
+    let moments: Vec<_> = long.rounds.iter().filter(|round| round.marks == 0).collect();
+    assert!(!moments.is_empty() && moments.iter().all(|round| round.runs > 0), "{:?}", long.rounds);
+    // The marks come first: a search that ends with them has the same rounds before.
+    let marks: u64 = long.rounds.iter().filter(|round| round.marks > 0).map(|round| round.runs).sum();
+    let short = found(Bounds { runs: marks, ..BOUNDS }, 2);
+    assert_eq!(short.rounds[..], long.rounds[..short.rounds.len()]);
+    let kinds = |of: &Explored| of.accidents.iter().map(|one| one.faults.clone()).collect::<Vec<_>>();
+    assert!(kinds(&long).len() >= kinds(&short).len(), "{:?} {:?}", kinds(&long), kinds(&short));
+}
+
+#[test]
 fn what_comes_with_the_job_is_left_out_and_named() {
     let all = found(Bounds { runs: 3, ..BOUNDS }, 2);
     assert!(all.left_out.iter().any(|(words, why)| words.starts_with("F110") && why.contains("with the job")));
@@ -96,7 +131,7 @@ fn a_search_that_is_stopped_tells_what_it_has() {
 
 #[test]
 fn more_to_a_mark_is_more_runs_and_finds_no_less() {
-    let (less, more) = (found(BOUNDS, 2), found(Bounds { budget: 4, runs: 4000, ..BOUNDS }, 2));
+    let (less, more) = (found(BOUNDS, 2), found(Bounds { budget: 4, runs: 1_000, ..BOUNDS }, 2));
     assert!(more.runs > less.runs && !more.partial, "{:?} {:?}", less.rounds, more.rounds);
     let kinds = |of: &Explored| of.accidents.iter().map(|one| (one.hazard, one.faults.clone())).collect::<Vec<_>>();
     let smaller = |one: &(&str, Vec<String>), all: &[(&str, Vec<String>)]| {

@@ -1,4 +1,4 @@
-//! `search explore`: accidents of one fault and of two in one job, by forks at its marks.
+//! `search explore`: accidents of one fault, of two and of three in one job, by forks at its marks.
 
 use std::fmt::Write;
 use std::path::PathBuf;
@@ -30,6 +30,9 @@ pub struct ExploreArgs {
     /// Runs in all, at most.
     #[arg(long, value_name = "N", default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(1..=100_000_000))]
     runs: u64,
+    /// Faults of a run, at most.
+    #[arg(long, value_name = "N", default_value_t = 2, value_parser = clap::value_parser!(u32).range(2..=3))]
+    faults: u32,
     /// Seed of what is drawn [default: that of the plan].
     #[arg(long, value_name = "N")]
     seed: Option<u64>,
@@ -49,8 +52,12 @@ pub fn explore(args: &ExploreArgs, global: Global) -> Result<Exit, Refusal> {
     // Read first: a wrong folder is told before the work.
     let theirs = args.against.as_deref().map(|folder| Findings::of(folder, None, &mut |_| {}));
     let theirs = theirs.transpose().map_err(refusal)?;
-    let bounds =
-        Bounds { budget: args.budget as usize, runs: args.runs, seed: args.seed.unwrap_or_else(|| runs.plan().seed) };
+    let bounds = Bounds {
+        budget: args.budget as usize,
+        runs: args.runs,
+        faults: args.faults as usize,
+        seed: args.seed.unwrap_or_else(|| runs.plan().seed),
+    };
     let mut progress = Progress::new(global);
     let started = Instant::now();
     let found = search::explore(&ground, bounds, threads(args.jobs), &STOP, &mut |told| progress.hear(told));
@@ -100,7 +107,9 @@ fn text(plan: &str, found: &Explored) -> String {
         );
     }
     let of = |faults: usize| found.accidents.iter().filter(|one| one.faults.len() == faults).count();
-    let _ = writeln!(out, "{} accidents of one fault, {} of two; each came again from its beginning", of(1), of(2));
+    let three = if found.faults > 2 { format!(", {} of three", of(3)) } else { String::new() };
+    let _ =
+        writeln!(out, "{} accidents of one fault, {} of two{three}; each came again from its beginning", of(1), of(2));
     for one in found.accidents.iter().filter(|one| !one.same_digest) {
         let _ = writeln!(out, "  with another digest than its fork: {}", one.replay);
     }

@@ -1,10 +1,11 @@
 //! Exploration by forks. The job branches at each mark that it comes to for the first time, into a bounded number of runs with one more fault,
-//! drawn; those branch at their marks in turn. A mark is told apart by what it is and by the faults that act: seen again, it gets nothing.
+//! drawn; those branch at their marks in turn. A mark is told apart by what it is, by the faults that act and by whether they did so from power-on:
+//! seen again, it gets nothing. Of more faults than one only those marks count that fewer of them did not come to.
 //!
-//! Where a hazard comes to its alert level for the first time, each fault is tried once: little is left then that may fail.
+//! At power-on, and where a hazard comes to its alert level for the first time, each fault is tried once: little is left then that may fail.
 //!
-//! Of two faults there is no third. Where the two together narrow a hazard's margin further than either alone ever did, the mark's budget goes
-//! into other moments of the same two.
+//! When no mark is new, what is left of the bound goes into other moments of those sets of faults that narrowed a hazard's margin further than
+//! any fewer of them ever did.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -17,6 +18,7 @@ use super::found::{Accident, Found};
 use super::ground::Ground;
 use super::looker::Outcome;
 use super::mark::{ALERT, Mark, notch};
+use super::moments::Sets;
 use super::recipe::Recipe;
 use super::trunk::Trunk;
 use crate::hazard::HAZARD_COUNT;
@@ -29,6 +31,8 @@ pub struct Bounds {
     pub budget: usize,
     /// Runs in all, at most.
     pub runs: u64,
+    /// Faults of a run, at most; 2 or 3.
+    pub faults: usize,
     /// Seed of what is drawn.
     pub seed: u64,
 }
@@ -45,7 +49,7 @@ pub enum Told {
 /// One round: the runs that branch from the marks of the round before.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Round {
-    /// Marks that were seen for the first time and got a budget.
+    /// Marks that were seen for the first time and got a budget; none where other moments were tried.
     pub marks: u64,
     /// Runs.
     pub runs: u64,
@@ -60,13 +64,15 @@ pub struct Explored {
     pub runs: u64,
     /// Scans that were made for them, each shared one once.
     pub scans: u64,
+    /// Faults of a run, at most.
+    pub faults: usize,
     /// Round by round.
     pub rounds: Vec<Round>,
     /// Accidents whose faults hold no smaller set that was seen to bring the hazard about.
     pub accidents: Vec<Accident>,
     /// Ways that could not come while the job runs, with the reason.
     pub left_out: Vec<(String, String)>,
-    /// It was stopped, or came to its bound, with marks left.
+    /// It was stopped, or came to its bound, with marks left that got no run.
     pub partial: bool,
 }
 
@@ -74,13 +80,12 @@ pub struct Explored {
 struct State<'a> {
     ground: &'a Ground,
     bounds: Bounds,
-    known: BTreeSet<(Mark, Vec<usize>)>,
+    known: BTreeSet<(Mark, Vec<(usize, bool)>)>,
     tries: BTreeMap<Vec<usize>, u32>,
     /// The narrowest notch of each hazard under these faults.
     narrowest: BTreeMap<Vec<usize>, [u8; HAZARD_COUNT]>,
+    sets: Sets,
     dice: Xoshiro256PlusPlus,
-    /// Scans of the healthy job.
-    length: u64,
 }
 
 /// A run that is wanted: which draw of its mark it is, the recipe, and the mark.
@@ -97,44 +102,61 @@ impl State<'_> {
         for (best, margin) in best.iter_mut().zip(outcome.worst) {
             *best = (*best).max(notch(margin));
         }
+        self.sets.came(recipe, outcome);
     }
 
-    /// How far this hazard came with nothing, or with one of these faults.
+    /// How far this hazard came with fewer of these faults.
     fn with_fewer(&self, acting: &[usize], hazard: usize) -> u8 {
         let of = |acting: &[usize]| self.narrowest.get(acting).and_then(|all| all.get(hazard)).copied().unwrap_or(0);
-        acting.iter().map(|one| of(&[*one])).fold(of(&[]), u8::max)
+        let fewer = (0..acting.len()).map(|at| without(acting, at));
+        // With one left out, as those with more left out came to no more marks of their own; and each alone.
+        let single = acting.iter().map(|one| of(&[*one]));
+        fewer.map(|one| of(&one)).chain(single).fold(of(&[]), u8::max)
+    }
+
+    /// Whether fewer of these faults came to this mark.
+    fn seen_with_fewer(&self, mark: &Mark, standing: &[(usize, bool)]) -> bool {
+        let known = |one: Vec<(usize, bool)>| self.known.contains(&(mark.clone(), one));
+        known(Vec::new()) || (0..standing.len()).any(|at| known(without(standing, at)))
     }
 
     /// The runs that branch from the new marks of a run; how many marks were new is added.
     fn branch(&mut self, recipe: &Recipe, outcome: &Outcome, wanted: &mut Vec<Wanted>) -> u64 {
-        let (acting, mut fresh) = (recipe.acting(), 0);
-        for (mark, scan) in outcome.marks() {
+        let (acting, standing, mut fresh) = (recipe.acting(), recipe.standing(), 0);
+        let power_on = acting.is_empty().then_some((&Mark::PowerOn, 0));
+        for (mark, scan) in power_on.into_iter().chain(outcome.marks()) {
             if scan >= outcome.scans {
                 continue;
             }
-            let two = acting.len() > 1;
-            let narrower = |hazard: usize, notch: u8| notch > self.with_fewer(&acting, hazard);
-            if two && !matches!(mark, Mark::Margin(hazard, notch) if narrower(*hazard, *notch)) {
+            if let (Mark::Margin(hazard, notch), true) = (mark, acting.len() > 1)
+                && *notch > self.with_fewer(&acting, *hazard)
+            {
+                self.sets.note(recipe, *hazard, *notch);
+            }
+            // Of two faults only what is news is worth a third.
+            if acting.len() >= self.bounds.faults || acting.len() > 1 && self.seen_with_fewer(mark, &standing) {
                 continue;
             }
-            if !self.known.insert((mark.clone(), acting.clone())) {
+            if !self.known.insert((mark.clone(), standing.clone())) {
                 continue;
             }
             fresh += 1;
-            let words = mark.words();
-            if two {
-                for draw in 0..self.bounds.budget {
-                    wanted.push(Wanted { draw, recipe: self.moved(recipe), mark: format!("{words}, moved") });
-                }
-            } else {
-                let alert = matches!(mark, Mark::Margin(_, ALERT));
-                let budget = if alert { self.ground.ways.len() } else { self.bounds.budget };
-                for (draw, way) in self.draw(&acting, budget).into_iter().enumerate() {
-                    wanted.push(Wanted { draw, recipe: recipe.and(way, scan), mark: words.clone() });
+            let all = matches!(mark, Mark::PowerOn | Mark::Margin(_, ALERT));
+            let budget = if all { self.ground.ways.len() } else { self.bounds.budget };
+            for (draw, way) in self.draw(&acting, budget).into_iter().enumerate() {
+                let recipe = recipe.and(way, scan);
+                if self.sets.want(&recipe) {
+                    wanted.push(Wanted { draw, recipe, mark: mark.words() });
                 }
             }
         }
         fresh
+    }
+
+    /// Sets that do more together than fewer of them, each at so many other moments.
+    fn other_moments(&mut self) -> Vec<Wanted> {
+        let moved = self.sets.moved(self.bounds.budget, &mut self.dice);
+        moved.into_iter().map(|(draw, recipe)| Wanted { draw, recipe, mark: "another moment".to_owned() }).collect()
     }
 
     /// Ways to come on top of these: those that were tried least with them, in the order of the dice.
@@ -159,23 +181,14 @@ impl State<'_> {
         }
         all.into_iter().map(|(_, _, way)| way).collect()
     }
-
-    /// The same faults with one of them at another moment: near by more often than far.
-    fn moved(&mut self, recipe: &Recipe) -> Recipe {
-        let mut faults = recipe.0.clone();
-        let at = (self.dice.next_u64() % faults.len().max(1) as u64) as usize;
-        // Between -1 and 1, dense about 0.
-        let share = (self.dice.next_u64() >> 11) as f64 / (1_u64 << 52) as f64 - 1.0;
-        let step = share * share.abs() * self.length as f64;
-        if let Some((_, scan)) = faults.get_mut(at) {
-            *scan = (*scan as f64 + step).clamp(1.0, self.length.saturating_sub(1).max(1) as f64) as u64;
-        }
-        faults.sort_by_key(|(_, scan)| *scan);
-        Recipe(faults)
-    }
 }
 
-/// Explores a job in so many threads until no mark is new, the bound is reached or `stop` is set.
+/// The same without the one at this place.
+fn without<T: Copy>(all: &[T], at: usize) -> Vec<T> {
+    all.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, one)| *one).collect()
+}
+
+/// Explores a job in so many threads until the bound is reached, nothing is left to try or `stop` is set.
 ///
 /// # Errors
 /// A run failed for a reason of ours.
@@ -193,8 +206,8 @@ pub fn explore(
         known: BTreeSet::new(),
         tries: BTreeMap::new(),
         narrowest: BTreeMap::new(),
+        sets: Sets::new(&trunk.healthy),
         dice: Xoshiro256PlusPlus::seed_from_u64(bounds.seed),
-        length: trunk.healthy.scans,
     };
     let (mut found, mut rounds, mut partial) = (Found::default(), Vec::new(), false);
     let (mut runs, mut scans) = (0_u64, 0_u64);
@@ -202,11 +215,18 @@ pub fn explore(
     found.take(ground, 0, &Recipe::default(), &trunk.healthy, "the healthy job");
     let mut wanted = Vec::new();
     let mut marks = state.branch(&Recipe::default(), &trunk.healthy, &mut wanted);
-    while !wanted.is_empty() && !partial {
+    while !partial && runs < bounds.runs {
+        let of_marks = !wanted.is_empty();
+        if !of_marks {
+            wanted = state.other_moments();
+        }
+        if wanted.is_empty() {
+            break;
+        }
         // Of each mark one before any mark has its second: a bound then cuts all alike.
         wanted.sort_by_key(|one| one.draw);
         let left = bounds.runs.saturating_sub(runs) as usize;
-        partial = wanted.len() > left;
+        partial = of_marks && wanted.len() > left;
         wanted.truncate(left);
         each(Told::Round(wanted.len()));
         let recipes: Vec<Recipe> = wanted.iter().map(|one| one.recipe.clone()).collect();
@@ -228,9 +248,9 @@ pub fn explore(
         }
         rounds.push(Round { marks, runs: runs - first, accidents: (found.kinds() - before) as u64 });
         (wanted, marks) = (next, new_marks);
-        partial |= stop.load(Ordering::Relaxed);
+        partial |= stop.load(Ordering::Relaxed) || runs >= bounds.runs && !wanted.is_empty();
     }
     let accidents = found.accidents(ground)?;
     scans += trunk.walked();
-    Ok(Explored { runs, scans, rounds, accidents, left_out: ground.left_out.clone(), partial })
+    Ok(Explored { runs, scans, faults: bounds.faults, rounds, accidents, left_out: ground.left_out.clone(), partial })
 }

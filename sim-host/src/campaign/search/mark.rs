@@ -13,11 +13,13 @@ const NOTCH: f64 = 0.1;
 /// The notch of the alert level.
 pub const ALERT: u8 = 5;
 /// The notch of the accident: what lies beyond is no other mark.
-const LAST: u8 = 10;
+pub const LAST: u8 = 10;
 
 /// A mark.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Mark {
+    /// Power comes on: before the first scan.
+    PowerOn,
     /// The last of the faults came, in this step.
     Came(Option<PhaseKind>, &'static str),
     /// A phase came to a step; none between phases.
@@ -38,6 +40,7 @@ impl Mark {
             format!("{phase} {step}").trim().to_owned()
         };
         match self {
+            Self::PowerOn => "power-on".to_owned(),
             Self::Came(phase, word) => format!("the fault, in {}", step(phase, word)),
             Self::Step(phase, word) => format!("step {}", step(phase, word)),
             Self::Row(row) => format!("row {}", row.as_str()),

@@ -12,6 +12,7 @@ mod found;
 mod ground;
 mod looker;
 mod mark;
+mod moments;
 mod near;
 mod points;
 mod rare;

@@ -27,9 +27,16 @@ impl Recipe {
         Self(all)
     }
 
-    /// Which ways act, sorted: what marks are told apart by.
+    /// Which ways act, sorted.
     pub fn acting(&self) -> Vec<usize> {
         let mut all: Vec<usize> = self.0.iter().map(|(way, _)| *way).collect();
+        all.sort_unstable();
+        all
+    }
+
+    /// Which ways act, sorted, each with whether it did so from power-on: what a self-test may see, and nothing later does.
+    pub fn standing(&self) -> Vec<(usize, bool)> {
+        let mut all: Vec<(usize, bool)> = self.0.iter().map(|(way, scan)| (*way, *scan == 0)).collect();
         all.sort_unstable();
         all
     }

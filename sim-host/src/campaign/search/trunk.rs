@@ -1,8 +1,9 @@
 //! Runs of recipes, each forked from the run that it shares its beginning with: the healthy job to its first fault, and from there on the
-//! run with that fault alone.
+//! run with those faults that came before its next.
 //!
 //! Promises: what a recipe comes to depends on the recipe alone, whatever was run beside it.
 
+use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::sync::mpsc;
 
@@ -68,7 +69,7 @@ impl<'a> Trunk<'a> {
         Ok(there.then_some((run, looker)))
     }
 
-    /// Runs recipes of one or two faults in so many threads; `each` hears how many are done. In their order; none where `stop` was set before.
+    /// Runs recipes of one fault or more in so many threads; `each` hears how many are done. In their order; none where `stop` was set before.
     ///
     /// # Errors
     /// A run failed for a reason of ours.
@@ -117,7 +118,7 @@ impl<'a> Trunk<'a> {
         Ok(found)
     }
 
-    /// Recipes with the same first fault, sorted: its run is walked once.
+    /// Recipes with the same first fault: its run is walked once.
     fn group(
         &self,
         recipes: &[Recipe],
@@ -127,34 +128,50 @@ impl<'a> Trunk<'a> {
     ) -> Result<(), RunError> {
         let first = group.first().and_then(|at| recipes[*at].0.first());
         let Some((way, scan)) = first else { return Ok(()) };
-        let mut stem = self.at(*scan)?;
-        if let Some((run, looker)) = &mut stem {
-            self.inject(run, looker, *way, *scan)?;
+        let Some((mut run, mut looker)) = self.at(*scan)? else {
+            // The job was over before the fault: it is no run.
+            group.iter().for_each(|at| put(*at, Outcome::default()));
+            return Ok(());
+        };
+        self.inject(&mut run, &mut looker, *way, *scan)?;
+        self.branch((run, looker), (recipes, group, 1), stop, put)
+    }
+
+    /// Recipes whose first so many faults are the same and were let into this run.
+    fn branch(
+        &self,
+        (mut run, mut looker): (Simulation, Looker),
+        (recipes, group, depth): (&[Recipe], &[usize], usize),
+        stop: &AtomicBool,
+        put: &mut dyn FnMut(usize, Outcome),
+    ) -> Result<(), RunError> {
+        let mut next: BTreeMap<(u64, usize), Vec<usize>> = BTreeMap::new();
+        let mut whole = Vec::new();
+        for at in group {
+            match recipes[*at].0.get(depth) {
+                Some((way, scan)) => next.entry((*scan, *way)).or_default().push(*at),
+                None => whole.push(*at),
+            }
         }
-        let alone: Vec<usize> = group.iter().copied().filter(|at| recipes[*at].0.len() == 1).collect();
-        let mut seconds: Vec<(u64, usize, usize)> =
-            group.iter().filter_map(|at| recipes[*at].0.get(1).map(|(way, scan)| (*scan, *way, *at))).collect();
-        seconds.sort_unstable();
-        for (scan, way, at) in seconds {
+        let mut goes = true;
+        for ((scan, way), part) in next {
             if stop.load(Ordering::Relaxed) {
                 return Ok(());
             }
-            let Some((run, looker)) = &mut stem else {
-                put(at, Outcome::default());
-                continue;
-            };
-            if !self.walk(run, looker, scan)? {
-                // The job was over before the second fault: it is the run with the first alone.
-                put(at, looker.outcome(run));
+            goes = goes && self.walk(&mut run, &mut looker, scan)?;
+            if !goes {
+                // The job was over before the next fault: it is the run with those that came.
+                part.iter().for_each(|at| put(*at, looker.outcome(&run)));
                 continue;
             }
             let (mut fork, mut own) = (run.fork(), looker.clone());
             self.inject(&mut fork, &mut own, way, scan)?;
-            put(at, to_the_end(&mut fork, &mut own)?);
+            self.branch((fork, own), (recipes, &part, depth + 1), stop, put)?;
         }
-        if let (Some((mut run, mut looker)), false) = (stem, alone.is_empty()) {
-            let outcome = to_the_end(&mut run, &mut looker)?;
-            alone.into_iter().for_each(|at| put(at, outcome.clone()));
+        if !whole.is_empty() {
+            while goes && looker.step(&mut run)? {}
+            let outcome = looker.outcome(&run);
+            whole.into_iter().for_each(|at| put(at, outcome.clone()));
         }
         Ok(())
     }
@@ -166,11 +183,6 @@ impl<'a> Trunk<'a> {
         looker.faulted(run);
         Ok(())
     }
-}
-
-fn to_the_end(run: &mut Simulation, looker: &mut Looker) -> Result<Outcome, RunError> {
-    while looker.step(run)? {}
-    Ok(looker.outcome(run))
 }
 
 impl Outcome {
