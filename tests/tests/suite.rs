@@ -91,6 +91,7 @@ mod logic_language;
 mod logic_values;
 mod model_bounds;
 mod panel_lessons;
+mod panel_records;
 mod panel_odds;
 mod panel_server;
 mod panel_session;

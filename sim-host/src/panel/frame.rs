@@ -4,11 +4,11 @@ use serde_json::{Value, json};
 use valvewright_core::frame::{Actuator, Switches};
 use valvewright_core::interlock::table::ROWS;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::kept::Proof;
 use valvewright_core::row::RowSet;
 use valvewright_core::sense::{Quality, Reading};
 use valvewright_core::talk::Notice;
 
+use super::records;
 use super::odds;
 use super::session::Session;
 use super::written::Deed;
@@ -18,7 +18,6 @@ use crate::lesson;
 use crate::matrix::words as matrix;
 use crate::run::words;
 use crate::run::{Simulation, Stand};
-use crate::shop::due::{self, Facts, Mean};
 
 /// Notices that a frame carries.
 const TOLD: usize = 80;
@@ -73,7 +72,7 @@ pub fn of(session: &Session, going: &Going<'_>) -> Value {
         "deeds": session.deeds().iter().map(deed).collect::<Vec<_>>(),
         "truth": truth(session),
         "events": events(run),
-        "due": due(run),
+        "stored": records::stamp(run),
         "lesson": session.learning().map(|one| one.shown(run)),
     })
 }
@@ -225,23 +224,6 @@ fn hazards(run: &Simulation) -> Vec<Value> {
         json!({ "id": one.id, "title": one.title, "level": one.level, "margin": one.worst_margin, "at": one.worst_t_s, "not_judged": one.not_judged })
     })
     .collect()
-}
-
-/// What is due of this station, by what it keeps; what only a workshop's store knows is said to be unknown.
-fn due(run: &Simulation) -> Vec<Value> {
-    let facts = Facts {
-        kept: Some(run.station().kept().clone()),
-        clock: run.frame().machine.clock,
-        mean: Mean::default(),
-        proved: [None; Proof::ALL.len()],
-        calibrated: [None; 4],
-        exports: None,
-        wear: run.store().chip().wear().iter().copied().max().unwrap_or(0),
-    };
-    let items = due::items(&facts).into_iter();
-    items
-        .map(|one| json!({ "name": one.name, "level": one.level.word(), "used": one.used, "left": one.left }))
-        .collect()
 }
 
 /// What came about so far: hazards at their accident level, and rows that tripped.

@@ -13,6 +13,7 @@ mod history;
 mod learning;
 mod odds;
 mod pace;
+mod records;
 mod past;
 mod server;
 mod session;

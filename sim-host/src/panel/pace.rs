@@ -145,6 +145,7 @@ impl Pace {
             Wish::Odds(question, answer) => {
                 let found = odds::ask(&self.session, &question);
                 drop(answer.send(found.map(|found| serde_json::to_string(&found).unwrap_or_default())));
+            Wish::Records(answer) => drop(answer.send(self.session.records().map(|all| all.to_string()))),
             }
             Wish::Result(answer) => drop(answer.send(self.session.result().map(|result| result.to_string()))),
             Wish::Written(answer) => drop(answer.send(self.session.written())),

@@ -95,11 +95,13 @@ fn router(shared: Shared) -> Router {
         .route("/", get(|| text("text/html; charset=utf-8", include_str!("page/index.html"))))
         .route("/panel.css", get(|| text("text/css; charset=utf-8", include_str!("page/panel.css"))))
         .route("/panel.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/panel.js"))))
+        .route("/records.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/records.js"))))
         .route("/drawing.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/drawing.js"))))
         .route("/odds.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/odds.js"))))
         .route("/trends.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/trends.js"))))
         .route("/stream", get(stream))
         .route("/history", get(history))
+        .route("/records", get(records))
         .route("/drawing", get(drawing))
         .route("/catalogue", get(catalogue))
         .route("/scenario.toml", get(written))
@@ -187,6 +189,13 @@ async fn history(State(shared): State<Shared>, Query(From { from }): Query<From>
 
 async fn drawing(State(shared): State<Shared>) -> Response {
     ask(&shared, Wish::Drawing).await.map_or_else(|wrong| wrong, as_json)
+}
+async fn records(State(shared): State<Shared>) -> Response {
+    match ask(&shared, Wish::Records).await {
+        Ok(Ok(text)) => as_json(text),
+        Ok(Err(why)) => wrong(StatusCode::CONFLICT, &why),
+        Err(gone) => gone,
+    }
 }
 
 async fn written(State(shared): State<Shared>) -> Response {

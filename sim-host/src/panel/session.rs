@@ -62,7 +62,7 @@ impl Session {
     /// What is wrong with the scenario, or why it cannot run.
     pub fn new(start: Start) -> Result<Self, String> {
         let scenario = start.scenario()?;
-        let run = Simulation::new(&scenario, &RunOptions::BARE).map_err(|why| why.to_string())?;
+        let run = Simulation::with_records(&scenario, &RunOptions::BARE).map_err(|why| why.to_string())?;
         let spec = network_of(&scenario).map_err(|why| why.to_string())?;
         let names = (
             spec.volumes.into_iter().map(|one| one.name).collect(),

@@ -16,6 +16,8 @@ pub enum Wish {
     /// The drawing of the network, as JSON.
     Drawing(oneshot::Sender<String>),
     /// Since when something was inevitable, as JSON.
+    /// What the record store holds, as JSON.
+    Records(oneshot::Sender<Result<String, String>>),
     Odds(Question, oneshot::Sender<Result<String, String>>),
     /// What came of the lesson, as JSON.
     Result(oneshot::Sender<Result<String, String>>),

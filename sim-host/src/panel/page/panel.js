@@ -1,6 +1,7 @@
 // The page: shows each frame that the server sends, and asks for what is pressed. It decides nothing.
 import { Drawing } from "./drawing.js";
 import { Trends } from "./trends.js";
+import { readRecords, watchRecords } from "./records.js";
 import { drawOdds } from "./odds.js";
 
 const $ = (id) => document.getElementById(id);
@@ -114,7 +115,7 @@ function show() {
   fill($("deeds"), f.deeds, (one) => node("li", `${one.t.toFixed(2)} s  ${one.what.replaceAll("_", " ")}${one.until == null ? "" : `, healed at ${one.until.toFixed(2)} s`}`));
   $("hash").textContent = f.hash;
   lesson(f.lesson);
-  fill($("due"), f.due, (one) => cells(one.name, node("td", one.level, one.level === "DUE" ? "bad" : one.level === "due soon" ? "doubt" : ""), one.used, one.left));
+  watchRecords(f);
   points(f.table.rows);
   fill($("odds_of"), f.events, (id) => { const option = node("option", id); option.value = id; return option; });
   $("odds_form").hidden = f.events.length === 0;
@@ -298,5 +299,6 @@ async function begin() {
 const stream = new EventSource("stream");
 stream.addEventListener("message", hear);
 stream.addEventListener("error", () => say("The stream from the server is broken; it is tried again."));
+readRecords({ fill, cells, node, level: (word) => (word === "DUE" ? "bad" : word === "due soon" ? "doubt" : "") });
 stream.addEventListener("open", () => { number = -1; say(""); });
 begin();
