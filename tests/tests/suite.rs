@@ -92,6 +92,7 @@ mod logic_values;
 mod model_bounds;
 mod panel_lessons;
 mod panel_records;
+mod panel_order;
 mod panel_odds;
 mod panel_server;
 mod panel_session;

@@ -9,6 +9,7 @@ use valvewright_core::sense::{Quality, Reading};
 use valvewright_core::talk::Notice;
 
 use super::records;
+use super::order;
 use super::odds;
 use super::session::Session;
 use super::written::Deed;
@@ -101,11 +102,7 @@ fn job(run: &Simulation, display: &Display) -> Value {
         "done": job.busy().then(|| f64::from(progress.done.0) * 1e-3),
         "left_s": job.busy().then(|| f64::from(progress.remaining.0) * 1e-3),
         "question": question.map(|notice| language::notice(notice).on(display)),
-        "phases": job.records().iter().map(|one| json!({
-            "phase": one.kind.name(),
-            "outcome": words::outcome(one.outcome).to_string(),
-            "s": f64::from(one.lasted.0) * 1e-3,
-        })).collect::<Vec<_>>(),
+        "plan": order::plan(run),
         "ledger": [
             ["recovered", grams(ledger.recovered)],
             ["charged", grams(ledger.charged())],

@@ -356,7 +356,7 @@ impl Session {
             return Err("what was done in a later job of a row cannot be saved: play one job at a time".to_owned());
         }
         let hash = self.run.hash();
-        written::scenario(&self.start.source.text, self.start.by_hand, &self.deeds, (self.run.time(), &hash))
+        written::scenario(&self.start, &self.deeds, (self.run.time(), &hash))
     }
 
     fn keep(&mut self, of_a_deed: bool) {

@@ -2,6 +2,7 @@
 import { Drawing } from "./drawing.js";
 import { Trends } from "./trends.js";
 import { readRecords, watchRecords } from "./records.js";
+import { loadOrder, showOrder } from "./order.js";
 import { drawOdds } from "./odds.js";
 
 const $ = (id) => document.getElementById(id);
@@ -111,7 +112,7 @@ function show() {
     cells(one.id, one.title, node("td", one.not_judged ?? `${one.margin.toFixed(2)} at ${one.at.toFixed(0)} s`, one.not_judged ? "" : one.margin <= 0 ? "bad" : one.margin <= 0.5 ? "doubt" : "")));
   fill($("ledger"), f.job.ledger, ([what, grams]) => cells(what, node("td", grams.toFixed(1), "number")));
   fill($("stock"), Object.entries(f.truth.stock_g).map(([what, grams]) => [what, grams.toFixed(1)]), ([what, grams]) => cells(what, node("td", grams, "number")));
-  fill($("phases"), f.job.phases, (one) => node("li", `${one.phase}: ${one.outcome}, ${(one.s / 60).toFixed(1)} min`));
+  showOrder(f, fill, cells, node);
   fill($("deeds"), f.deeds, (one) => node("li", `${one.t.toFixed(2)} s  ${one.what.replaceAll("_", " ")}${one.until == null ? "" : `, healed at ${one.until.toFixed(2)} s`}`));
   $("hash").textContent = f.hash;
   lesson(f.lesson);
@@ -188,6 +189,7 @@ function hear(event) {
   if (frame.number !== number) {
     number = frame.number;
     trends.clear();
+    loadOrder(number);
     fetch("drawing").then((one) => one.json()).then((spec) => { if (!spec.wrong) { drawing = new Drawing($("drawing"), spec); drawing.show(frame); } });
     $("by_hand").checked = frame.by_hand;
     if (frame.lesson) $("lesson").value = frame.lesson.name;
