@@ -8,12 +8,13 @@ use valvewright_core::row::RowSet;
 use valvewright_core::sense::{Quality, Reading};
 use valvewright_core::talk::Notice;
 
-use super::records;
-use super::order;
 use super::odds;
+use super::order;
+use super::records;
 use super::session::Session;
 use super::written::Deed;
 use crate::display::{Display, STANDARD};
+use crate::hazard::Present;
 use crate::language;
 use crate::lesson;
 use crate::matrix::words as matrix;
@@ -216,9 +217,16 @@ fn table(session: &Session) -> Value {
 
 fn hazards(run: &Simulation) -> Vec<Value> {
     let Some(hazards) = run.hazards() else { return Vec::new() };
-    let all = hazards.results().into_iter();
-    all.map(|one| {
-        json!({ "id": one.id, "title": one.title, "level": one.level, "margin": one.worst_margin, "at": one.worst_t_s, "not_judged": one.not_judged })
+    let all = hazards.results().into_iter().zip(hazards.present(run.plant()));
+    all.map(|(one, present)| {
+        let (now, idle) = match present {
+            Present::Margin(margin) => (Some(margin), None),
+            Present::Idle(why) | Present::Unknown(why) => (None, Some(why)),
+        };
+        json!({
+            "id": one.id, "title": one.title, "level": one.level, "margin": one.worst_margin, "at": one.worst_t_s, "not_judged": one.not_judged,
+            "now": now, "idle": idle,
+        })
     })
     .collect()
 }

@@ -1,9 +1,9 @@
 // The page: shows each frame that the server sends, and asks for what is pressed. It decides nothing.
 import { Drawing } from "./drawing.js";
 import { Trends } from "./trends.js";
-import { readRecords, watchRecords } from "./records.js";
-import { loadOrder, showOrder } from "./order.js";
 import { drawOdds } from "./odds.js";
+import { loadOrder, showOrder } from "./order.js";
+import { readRecords, watchRecords } from "./records.js";
 
 const $ = (id) => document.getElementById(id);
 const node = (tag, text, cls) => {
@@ -62,6 +62,8 @@ function cells(...all) {
 }
 const figure = (value, unit) => node("td", value == null ? "" : `${(Math.abs(value) < 10 ? value.toFixed(2) : value.toFixed(1))} ${unit}`, "number");
 
+const margin = (value, when) => node("td", value.toFixed(2) + when, value <= 0 ? "bad" : value <= 0.5 ? "doubt" : "");
+
 function show() {
   const f = frame;
   $("title").textContent = f.title;
@@ -109,7 +111,7 @@ function show() {
     return item;
   });
   fill($("hazards"), f.hazards.toSorted((a, b) => (a.not_judged ? 2 : a.margin) - (b.not_judged ? 2 : b.margin)), (one) =>
-    cells(one.id, one.title, node("td", one.not_judged ?? `${one.margin.toFixed(2)} at ${one.at.toFixed(0)} s`, one.not_judged ? "" : one.margin <= 0 ? "bad" : one.margin <= 0.5 ? "doubt" : "")));
+    cells(one.id, one.title, one.now == null ? node("td", one.idle, "idle") : margin(one.now, ""), one.not_judged ? node("td", "") : margin(one.margin, ` at ${one.at.toFixed(0)} s`)));
   fill($("ledger"), f.job.ledger, ([what, grams]) => cells(what, node("td", grams.toFixed(1), "number")));
   fill($("stock"), Object.entries(f.truth.stock_g).map(([what, grams]) => [what, grams.toFixed(1)]), ([what, grams]) => cells(what, node("td", grams, "number")));
   showOrder(f, fill, cells, node);
@@ -189,8 +191,8 @@ function hear(event) {
   if (frame.number !== number) {
     number = frame.number;
     trends.clear();
-    loadOrder(number);
     fetch("drawing").then((one) => one.json()).then((spec) => { if (!spec.wrong) { drawing = new Drawing($("drawing"), spec); drawing.show(frame); } });
+    loadOrder(number);
     $("by_hand").checked = frame.by_hand;
     if (frame.lesson) $("lesson").value = frame.lesson.name;
     chosen_lesson();
@@ -301,6 +303,6 @@ async function begin() {
 const stream = new EventSource("stream");
 stream.addEventListener("message", hear);
 stream.addEventListener("error", () => say("The stream from the server is broken; it is tried again."));
-readRecords({ fill, cells, node, level: (word) => (word === "DUE" ? "bad" : word === "due soon" ? "doubt" : "") });
 stream.addEventListener("open", () => { number = -1; say(""); });
+readRecords({ fill, cells, node, level: (word) => (word === "DUE" ? "bad" : word === "due soon" ? "doubt" : "") });
 begin();
