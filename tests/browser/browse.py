@@ -91,6 +91,8 @@ class Page:
     def __init__(self, driver, address):
         self.driver = driver
         self.address = address
+        # What the page before this one complains of late, its server being gone, is not this one's.
+        driver.get("about:blank")
         self.complaints()
         driver.get(address)
         wait("a first frame", lambda: self.text("#clock"))
