@@ -47,8 +47,8 @@ def wait(what, condition):
 class Server:
     """The program, with a run of its own at time 0."""
 
-    def __init__(self, program, *words, port=0):
-        command = [program, "panel", "mild_hatchback", "--port", str(port), *words]
+    def __init__(self, program, *words, port=0, scenario="mild_hatchback"):
+        command = [program, "panel", *([scenario] if scenario else []), "--port", str(port), *words]
         self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
         self.address = self.process.stdout.readline().strip()
         hold(self.address.startswith("http://127.0.0.1:"), f"the program printed `{self.address}` in place of its address")
@@ -91,6 +91,8 @@ class Page:
     def __init__(self, driver, address):
         self.driver = driver
         self.address = address
+        # What the page before this one complains of late, its server being gone, is not this one's.
+        driver.get("about:blank")
         self.complaints()
         driver.get(address)
         wait("a first frame", lambda: self.text("#clock"))

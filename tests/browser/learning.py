@@ -135,7 +135,7 @@ def a_code_is_typed_and_answered(program, driver, out):
         page.act("end the order")
         page.scan()
         page.view("Upkeep")
-        hold(len(page.texts("#due tr")) > 5, f"due: {page.texts('#due tr')}")
+        wait("what is due", lambda: len(page.texts("#due tr")) > 5)
         field = page.one("#code")
         field.send_keys("12345")
         page.press("Type this code", "#exchange")

@@ -14,15 +14,17 @@ from pathlib import Path
 
 from selenium.common.exceptions import WebDriverException
 
+import drawing
 import learning
 import looks
+import orders
 import steering
 from browse import Wrong, browser, hold
 
 
 def claims():
-    """Every function of the three rooms that begins from a program, in the order of the files."""
-    for room in (steering, learning, looks):
+    """Every function of the rooms that begins from a program, in the order of the files."""
+    for room in (steering, learning, orders, drawing, looks):
         for name, one in vars(room).items():
             if inspect.isfunction(one) and one.__module__ == room.__name__ and "program" in inspect.signature(one).parameters:
                 yield name, one

@@ -75,10 +75,10 @@ def the_demo_job_runs_to_its_end_and_says_so(program, driver, out):
         hold(not page.runs(), "over, and the button says Stop")
         page.view("Operator")
         hold("done" in page.text("#job dd"), f"the order is `{page.text('#job dd')}`")
-        page.view("Ledger")
-        phases = page.texts("#phases li")
+        page.view("Order")
+        phases = page.texts("#plan tr")
         wanted = ["recover", "evacuate", "leak_check", "charge", "verify"]
-        hold(all(any(one.startswith(f"{name}: done") for one in phases) for name in wanted), f"phases: {phases}")
+        hold(all(any(one.startswith(name.replace("_", " ")) and "\tdone\t" in one for one in phases) for name in wanted), f"phases: {phases}")
         page.no_complaints()
 
 

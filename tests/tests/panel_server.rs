@@ -142,7 +142,7 @@ fn who_is_not_this_servers_own_page_is_refused() {
 #[test]
 fn the_page_needs_nothing_from_elsewhere_and_lets_no_script_in() {
     let up = Up::new();
-    for path in ["/", "/panel.css", "/panel.js", "/drawing.js", "/trends.js"] {
+    for path in ["/", "/panel.css", "/panel.js", "/drawing.js", "/trends.js", "/odds.js", "/order.js", "/records.js"] {
         let answer = up.get(path);
         let (head, body) = answer.split_once("\r\n\r\n").expect("an answer has a head");
         assert_eq!(status(&answer), "200", "{path}");
@@ -187,4 +187,48 @@ fn a_page_that_does_not_read_holds_nothing_up() {
     let (_, body) = answer.split_once("\r\n\r\n").expect("an answer has a head");
     assert!(body.contains("\"pt1\"") && body.len() > 100_000, "{} bytes", body.len());
     drop(asleep);
+}
+
+/// Order and records are asked for and given as all else, and an order brings in nothing but itself.
+#[test]
+fn order_and_records_are_refused_to_strangers_and_take_no_other_table() {
+    let up = Up::new();
+    let (at, json) = (up.at, "Content-Type: application/json");
+    let wish = |text: &str| serde_json::json!({ "do": "order", "text": text, "begin": true }).to_string();
+    let get =
+        |path: &str, headers: &str| up.raw(&format!("GET {path} HTTP/1.1\r\n{headers}\r\nConnection: close\r\n\r\n"));
+    let good = wish("[order]\ncharge = \"450 g\"\n");
+    for path in ["/order", "/records", "/order.js", "/records.js"] {
+        assert_eq!(status(&get(path, "Host: rebound.example")), "421", "{path}");
+        assert_eq!(status(&get(path, &format!("Host: {at}\r\nOrigin: http://evil.example"))), "403", "{path}");
+        assert_eq!(status(&get(path, &format!("Host: {at}\r\nSec-Fetch-Site: cross-site"))), "403", "{path}");
+        assert_eq!(
+            status(&up.raw(&format!("PUT {path} HTTP/1.1\r\nHost: {at}\r\nConnection: close\r\n\r\n"))),
+            "405",
+            "{path}"
+        );
+        assert_eq!(status(&up.get(path)), "200", "{path}");
+    }
+    let refused = [
+        ("another page's", up.post(&format!("{json}\r\nOrigin: http://evil.example"), &good), "403"),
+        ("a form's", up.post("Content-Type: text/plain", &good), "415"),
+        ("too long", up.wish(&wish(&"#".repeat(4096))), "413"),
+        ("without a text", up.wish("{\"do\":\"order\",\"begin\":true}"), "400"),
+        ("with a file", up.wish("{\"do\":\"order\",\"text\":\"\",\"begin\":true,\"file\":\"/etc/passwd\"}"), "400"),
+        ("no TOML", up.wish(&wish("[order")), "422"),
+        ("nothing", up.wish(&wish("")), "422"),
+        ("a station", up.wish(&wish("[order]\ncharge = \"450 g\"\n[station]\nnetwork = \"/etc/passwd\"\n")), "422"),
+        (
+            "a table below it",
+            up.wish(&wish("[order]\ncharge = \"450 g\"\n[order.station]\nnetwork = \"/etc/passwd\"\n")),
+            "422",
+        ),
+    ];
+    for (what, answer, wanted) in &refused {
+        assert_eq!(status(answer), *wanted, "{what}: {answer}");
+    }
+    assert_eq!(up.frame()["number"], 0, "one of them was obeyed");
+    assert_eq!(status(&up.wish(&good)), "200");
+    assert_eq!(up.frame()["number"], 1, "a good one was not");
+    assert!(up.get("/order").contains("450 g"), "{}", up.get("/order"));
 }

@@ -12,8 +12,10 @@ mod moments;
 mod oddities;
 mod open;
 mod plan;
+mod setting;
 mod stand;
 mod watcher;
 
 pub use plan::{Planning, doubts, plan};
+pub use setting::setting;
 pub use watcher::Explainer;

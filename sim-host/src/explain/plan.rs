@@ -26,11 +26,11 @@ pub struct Planning {
     pub says: Vec<String>,
 }
 
-fn text(dim: Dim, si: f64, unit: &str) -> String {
+pub(super) fn text(dim: Dim, si: f64, unit: &str) -> String {
     quantity::text(dim, si, Some(unit))
 }
 
-fn time(seconds: f64) -> String {
+pub(super) fn time(seconds: f64) -> String {
     let unit = match seconds {
         s if s >= 7_200.0 && s % 3_600.0 == 0.0 => "h",
         s if s >= 120.0 && s % 60.0 == 0.0 => "min",
@@ -40,7 +40,7 @@ fn time(seconds: f64) -> String {
     text(Dim::Time, seconds, unit)
 }
 
-fn gram(kg: f64) -> String {
+pub(super) fn gram(kg: f64) -> String {
     text(Dim::Mass, kg, if kg >= 2.0 { "kg" } else { "g" })
 }
 

@@ -16,6 +16,7 @@ mod catalogue;
 mod facts;
 pub mod limits;
 mod monitors;
+mod present;
 mod sight;
 mod span;
 mod track;
@@ -24,6 +25,7 @@ mod worst;
 pub use by_control::{Kept, Machine};
 pub use catalogue::{CATALOGUE, Entry, HAZARD_COUNT, Id};
 pub use monitors::{Hazards, Scene};
+pub use present::Present;
 
 #[cfg(test)]
 mod tests;

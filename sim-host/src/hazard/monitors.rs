@@ -28,7 +28,7 @@ use super::track::{Finding, Track};
 /// Scans between two looks at readings: a second at the usual scan.
 const LOOK_EVERY: u64 = 20;
 /// Liquid that must have gone towards the hoses before something counts as charged, kg: more than a leaking seat gives in a job (own choice).
-const CHARGED: f64 = 1e-3;
+pub(super) const CHARGED: f64 = 1e-3;
 
 /// One scan as the monitors see it, after whatever it switched.
 #[derive(Debug)]
@@ -55,7 +55,7 @@ pub struct Scene<'a> {
 
 /// States of the monitors that have one.
 #[derive(Debug, Clone, Default)]
-struct States {
+pub(super) struct States {
     airless: Airless,
     heat: Heat,
     against: Against,
@@ -65,12 +65,12 @@ struct States {
     unseen: Unseen,
     weighing: Weighing,
     blind: Blind,
-    restart: Restart,
+    pub(super) restart: Restart,
     /// The machine stalls, or came back and waits for a command.
     watched: bool,
     /// Time for which nobody has renewed the outputs, s.
     unrenewed: f64,
-    charged: f64,
+    pub(super) charged: f64,
 }
 
 /// The monitors of a run.
@@ -78,19 +78,19 @@ struct States {
 pub struct Hazards {
     sight: Sight,
     station: Station,
-    vehicle: Vehicle,
+    pub(super) vehicle: Vehicle,
     pub(super) tracks: [Track; HAZARD_COUNT],
-    states: States,
+    pub(super) states: States,
     /// From when on nothing is judged yet, s.
     from: f64,
     /// The step in hand: its ends, s, and the figures there.
     step: ((f64, f64), Values, Values),
-    at: Positions,
-    leak_by: Option<[f64; ACTUATOR_COUNT]>,
+    pub(super) at: Positions,
+    pub(super) leak_by: Option<[f64; ACTUATOR_COUNT]>,
     held_anew: bool,
     looked: f64,
     /// Time of the last scan, s.
-    last: f64,
+    pub(super) last: f64,
     kept: Kept,
     keep: bool,
     /// Accidents since the job began, one bit each.
@@ -230,7 +230,7 @@ impl Hazards {
     }
 
     /// Judges what is not judged yet, up to `t`.
-    fn close(&mut self, plant: &Plant, t: f64) {
+    pub(super) fn close(&mut self, plant: &Plant, t: f64) {
         if t <= self.from {
             return;
         }
@@ -285,7 +285,7 @@ impl Hazards {
         let look = Look { truth: scene.truth, frame: scene.frame, fan_rpm: scene.fan_rpm, at: &at, since };
         let scale = self.states.weighing.judge(&look, &self.station);
         let tracks = &self.tracks;
-        let stands = |id: Id| tracks[id as usize].now > crate::report::data::HazardLevel::None;
+        let stands = |id: Id| tracks[id as usize].last.level() > crate::report::data::HazardLevel::None;
         let blind = self.states.blind.judge(&look, &self.station, stands);
         let time = (scene.t, scene.t);
         self.note(time, Id::H15, scale, scale);
@@ -349,7 +349,7 @@ impl Hazards {
         .collect()
     }
 
-    fn not_judged(&self, id: Id) -> Option<&'static str> {
+    pub(super) fn not_judged(&self, id: Id) -> Option<&'static str> {
         match id {
             Id::H01 if !self.station.burns => Some("the station's gas does not burn"),
             Id::H17 if self.kept.codes_again.is_none() => Some("this controller's codes are not known"),

@@ -1,4 +1,4 @@
-//! What became of one hazard so far: its margin now, the levels reached and when, the worst margin and when, and the margin over time.
+//! What became of one hazard so far: its margin at the last look, the levels reached and when, the worst margin and when, and the margin over time.
 
 use crate::report::data::{HazardLevel, What};
 
@@ -77,8 +77,8 @@ impl Finding {
 /// One hazard over a run.
 #[derive(Debug, Clone)]
 pub struct Track {
-    /// Its level at the last look.
-    pub now: HazardLevel,
+    /// What was found at the last look.
+    pub last: Finding,
     /// The worst finding and when it was made, s.
     pub worst: (f64, Finding),
     /// When each level was first reached, s.
@@ -95,7 +95,7 @@ impl Track {
     /// At the start.
     pub fn new(what: &'static What) -> Self {
         Self {
-            now: HazardLevel::None,
+            last: Finding::calm(what),
             worst: (0.0, Finding::calm(what)),
             alert: None,
             accident: None,
@@ -110,7 +110,7 @@ impl Track {
             self.unseen.get_or_insert(from);
             return false;
         }
-        self.now = b.level();
+        self.last = b;
         let (t, worse) = if b.margin < a.margin { (to, b) } else { (from, a) };
         if worse.margin < self.worst.1.margin {
             self.worst = (t, worse);

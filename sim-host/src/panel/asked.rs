@@ -95,6 +95,13 @@ pub enum Asked {
         #[serde(default)]
         by_hand: Option<bool>,
     },
+    /// Another order.
+    Order {
+        /// The text of its `[order]`.
+        text: String,
+        /// The run begins anew with it; else it is only checked.
+        begin: bool,
+    },
     /// A shipped lesson from its beginning.
     Lesson {
         /// Which.

@@ -1,23 +1,27 @@
 //! Where the parts of a network stand on the page. The parts that every station has, by their names in its file, stand in the order in
-//! which the refrigerant goes; what a user's own network has besides gets a row of its own at the bottom.
+//! which the refrigerant goes; what a user's own network has besides gets a row of its own at the bottom. No two labels of a shipped station
+//! touch, whatever flows (`tests/browser/drawing.py`).
 
+use serde::Serialize;
 use serde_json::{Value, json};
 
-use crate::plant::spec::{LawSpec, NetworkSpec, PlaceKind};
+use crate::plant::spec::{ElementSpec, LawSpec, NetworkSpec, PlaceKind};
 use crate::run::network_of;
 use crate::scenario::Scenario;
 
-/// Width and height of the drawing.
-const SIZE: (u32, u32) = (1200, 640);
+/// Width and height of the drawing, and how far it goes up beyond 0: the way round the top, with its label above.
+const WIDTH: i32 = 1225;
+const HEIGHT: i32 = 640;
+const TOP: i32 = -54;
 
 /// Known places and the middle of each.
-const KNOWN: [(&str, u32, u32); 16] = [
+const KNOWN: [(&str, i32, i32); 16] = [
     ("vessel", 130, 330),
     ("condenser", 130, 90),
     ("discharge", 330, 90),
-    ("interstage", 330, 215),
+    ("interstage", 330, 235),
     ("separator", 510, 90),
-    ("used_oil", 510, 230),
+    ("used_oil", 510, 260),
     ("manifold", 690, 90),
     ("pump_inlet", 690, 230),
     ("new_oil", 510, 480),
@@ -31,30 +35,57 @@ const KNOWN: [(&str, u32, u32); 16] = [
 ];
 
 /// A corner of a line.
-type Corner = (u32, u32);
+type Corner = (i32, i32);
 
-/// Lines that do not go straight, and where their symbols stand.
-const WAYS: [(&str, &[Corner], Corner); 19] = [
-    ("XV-4", &[(275, 90), (130, 90), (130, 302)], (130, 200)),
-    ("XV-1", &[(825, 160), (795, 160), (795, 80), (745, 80)], (795, 120)),
-    ("XV-2", &[(825, 430), (765, 430), (765, 100), (745, 100)], (765, 275)),
-    ("XV-5+XV-10+XV-1", &[(185, 325), (840, 325), (840, 198)], (270, 325)),
-    ("XV-5+XV-10+XV-2", &[(185, 365), (860, 365), (860, 412)], (400, 365)),
-    ("XV-9+XV-1", &[(565, 470), (810, 470), (810, 180), (825, 180)], (640, 470)),
-    ("XV-9+XV-2", &[(510, 508), (510, 530), (880, 530), (880, 468)], (640, 530)),
-    ("NRV-2", &[(690, 62), (690, 36), (40, 36), (40, 320), (75, 320)], (600, 36)),
-    ("NRV-3", &[(880, 142), (880, 14), (24, 14), (24, 340), (75, 340)], (600, 14)),
-    ("NRV-4", &[(910, 468), (910, 610), (110, 610), (110, 358)], (640, 610)),
-    ("XV-7", &[(92, 302), (92, 230)], (92, 268)),
-    ("PSV-1", &[(168, 302), (168, 230)], (168, 268)),
-    ("H-1+H-2", &[(150, 358), (150, 410)], (150, 410)),
-    ("K-1", &[(385, 540), (440, 540)], (440, 540)),
-    ("P-1", &[(690, 258), (690, 312)], (690, 295)),
-    ("leak", &[(1015, 142), (1015, 80)], (1015, 110)),
-    ("release", &[(1060, 142), (1060, 80)], (1060, 110)),
-    ("nitrogen", &[(1140, 78), (1105, 142)], (1122, 110)),
-    ("expansion", &[(1030, 412), (1030, 198)], (1030, 305)),
+/// Where a label stands: name and flow beside the symbol, or one above and one below.
+#[derive(Clone, Copy, Serialize)]
+#[serde(rename_all = "snake_case")]
+enum Side {
+    Left,
+    Right,
+    Around,
+}
+use Side::{Around, Left, Right};
+
+/// A line that does not go straight, where its symbol stands, and on which side its label.
+type Way = (&'static [Corner], Corner, Side);
+
+/// Those that do not go straight.
+const WAYS: [(&str, Way); 21] = [
+    ("XV-4", (&[(275, 90), (130, 90), (130, 302)], (130, 200), Right)),
+    ("XV-1", (&[(825, 160), (795, 160), (795, 80), (745, 80)], (795, 120), Right)),
+    ("XV-2", (&[(825, 430), (765, 430), (765, 100), (745, 100)], (765, 275), Right)),
+    ("XV-5+XV-10+XV-1", (&[(185, 325), (840, 325), (840, 198)], (270, 325), Around)),
+    ("XV-5+XV-10+XV-2", (&[(185, 365), (860, 365), (860, 412)], (400, 365), Around)),
+    ("XV-9+XV-1", (&[(565, 470), (810, 470), (810, 180), (825, 180)], (640, 470), Around)),
+    ("XV-9+XV-2", (&[(510, 508), (510, 530), (880, 530), (880, 468)], (640, 530), Around)),
+    ("NRV-2", (&[(690, 62), (690, 22), (40, 22), (40, 320), (75, 320)], (600, 22), Around)),
+    ("NRV-3", (&[(880, 142), (880, -22), (24, -22), (24, 340), (75, 340)], (300, -22), Around)),
+    ("NRV-4", (&[(910, 468), (910, 610), (110, 610), (110, 358)], (640, 610), Around)),
+    ("XV-7", (&[(92, 302), (92, 230)], (92, 268), Left)),
+    ("PSV-1", (&[(168, 302), (168, 230)], (168, 268), Right)),
+    ("H-1+H-2", (&[(150, 358), (150, 410)], (150, 410), Right)),
+    ("K-1", (&[(385, 540), (440, 540)], (440, 540), Around)),
+    ("P-1", (&[(690, 258), (690, 312)], (690, 295), Right)),
+    ("C-1/second", (&[(305, 207), (305, 118)], (305, 162), Left)),
+    ("overflow", (&[(355, 207), (355, 118)], (355, 140), Right)),
+    ("leak", (&[(1010, 142), (1010, 108)], (1010, 125), Left)),
+    ("release", (&[(1035, 142), (1035, 66)], (1035, 84), Left)),
+    ("nitrogen", (&[(1140, 78), (1105, 142)], (1122, 110), Right)),
+    ("expansion", (&[(1030, 412), (1030, 198)], (1030, 305), Left)),
 ];
+/// C-1 where it has a second stage: down to what stands between the two.
+const FIRST_STAGE: Way = (&[(470, 118), (470, 215), (385, 215)], (470, 165), Left);
+
+/// How an element's line goes, where it does not go straight.
+fn way(one: &ElementSpec) -> Option<Way> {
+    match (one.name.as_str(), one.from.as_str(), one.to.as_str()) {
+        // Behind a condenser XV-4 goes straight down to the vessel.
+        ("XV-4", from, _) if from != "discharge" => None,
+        ("C-1", "separator", "interstage") => Some(FIRST_STAGE),
+        (name, ..) => WAYS.iter().find(|(known, _)| *known == name).map(|(_, way)| *way),
+    }
+}
 
 /// Which symbol an element has.
 fn symbol(name: &str, law: &LawSpec) -> &'static str {
@@ -87,7 +118,7 @@ pub fn of(scenario: &Scenario) -> Result<Value, String> {
             let known = KNOWN.iter().find(|(name, ..)| *name == one.name).map(|(_, x, y)| (*x, *y));
             let (x, y) = known.unwrap_or_else(|| {
                 others += 1;
-                (90 + (others - 1) % 9 * 130, SIZE.1 + 60 + (others - 1) / 9 * 90)
+                (90 + (others - 1) % 9 * 130, HEIGHT + 60 + (others - 1) / 9 * 90)
             });
             let kind = match one.kind {
                 PlaceKind::Bottle => "bottle",
@@ -101,13 +132,13 @@ pub fn of(scenario: &Scenario) -> Result<Value, String> {
         .elements
         .iter()
         .map(|one| {
-            // Behind a condenser XV-4 goes straight down to the vessel.
-            let straight = one.name == "XV-4" && one.from != "discharge";
-            let way = WAYS.iter().find(|(name, ..)| *name == one.name && !straight);
-            let (line, at) = (way.map(|(_, line, _)| *line), way.map(|(.., at)| *at));
-            json!({ "name": one.name, "from": one.from, "to": one.to, "symbol": symbol(&one.name, &one.law), "line": line, "at": at })
+            let way = way(one);
+            let (line, at, side) = (way.map(|(line, ..)| line), way.map(|(_, at, _)| at), way.map(|(.., side)| side));
+            json!({
+                "name": one.name, "from": one.from, "to": one.to, "symbol": symbol(&one.name, &one.law), "line": line, "at": at, "side": side,
+            })
         })
         .collect();
-    let height = if others == 0 { SIZE.1 } else { SIZE.1 + 90 * (1 + (others - 1) / 9) };
-    Ok(json!({ "width": SIZE.0, "height": height, "places": places, "elements": elements }))
+    let height = if others == 0 { HEIGHT } else { HEIGHT + 90 * (1 + (others - 1) / 9) };
+    Ok(json!({ "width": WIDTH, "height": height, "top": TOP, "places": places, "elements": elements }))
 }

@@ -4,21 +4,22 @@ use serde_json::{Value, json};
 use valvewright_core::frame::{Actuator, Switches};
 use valvewright_core::interlock::table::ROWS;
 use valvewright_core::job::flow::JobState;
-use valvewright_core::kept::Proof;
 use valvewright_core::row::RowSet;
 use valvewright_core::sense::{Quality, Reading};
 use valvewright_core::talk::Notice;
 
 use super::odds;
+use super::order;
+use super::records;
 use super::session::Session;
 use super::written::Deed;
 use crate::display::{Display, STANDARD};
+use crate::hazard::Present;
 use crate::language;
 use crate::lesson;
 use crate::matrix::words as matrix;
 use crate::run::words;
 use crate::run::{Simulation, Stand};
-use crate::shop::due::{self, Facts, Mean};
 
 /// Notices that a frame carries.
 const TOLD: usize = 80;
@@ -73,7 +74,7 @@ pub fn of(session: &Session, going: &Going<'_>) -> Value {
         "deeds": session.deeds().iter().map(deed).collect::<Vec<_>>(),
         "truth": truth(session),
         "events": events(run),
-        "due": due(run),
+        "stored": records::stamp(run),
         "lesson": session.learning().map(|one| one.shown(run)),
     })
 }
@@ -102,11 +103,7 @@ fn job(run: &Simulation, display: &Display) -> Value {
         "done": job.busy().then(|| f64::from(progress.done.0) * 1e-3),
         "left_s": job.busy().then(|| f64::from(progress.remaining.0) * 1e-3),
         "question": question.map(|notice| language::notice(notice).on(display)),
-        "phases": job.records().iter().map(|one| json!({
-            "phase": one.kind.name(),
-            "outcome": words::outcome(one.outcome).to_string(),
-            "s": f64::from(one.lasted.0) * 1e-3,
-        })).collect::<Vec<_>>(),
+        "plan": order::plan(run),
         "ledger": [
             ["recovered", grams(ledger.recovered)],
             ["charged", grams(ledger.charged())],
@@ -220,28 +217,18 @@ fn table(session: &Session) -> Value {
 
 fn hazards(run: &Simulation) -> Vec<Value> {
     let Some(hazards) = run.hazards() else { return Vec::new() };
-    let all = hazards.results().into_iter();
-    all.map(|one| {
-        json!({ "id": one.id, "title": one.title, "level": one.level, "margin": one.worst_margin, "at": one.worst_t_s, "not_judged": one.not_judged })
+    let all = hazards.results().into_iter().zip(hazards.present(run.plant()));
+    all.map(|(one, present)| {
+        let (now, idle) = match present {
+            Present::Margin(margin) => (Some(margin), None),
+            Present::Idle(why) | Present::Unknown(why) => (None, Some(why)),
+        };
+        json!({
+            "id": one.id, "title": one.title, "level": one.level, "margin": one.worst_margin, "at": one.worst_t_s, "not_judged": one.not_judged,
+            "now": now, "idle": idle,
+        })
     })
     .collect()
-}
-
-/// What is due of this station, by what it keeps; what only a workshop's store knows is said to be unknown.
-fn due(run: &Simulation) -> Vec<Value> {
-    let facts = Facts {
-        kept: Some(run.station().kept().clone()),
-        clock: run.frame().machine.clock,
-        mean: Mean::default(),
-        proved: [None; Proof::ALL.len()],
-        calibrated: [None; 4],
-        exports: None,
-        wear: run.store().chip().wear().iter().copied().max().unwrap_or(0),
-    };
-    let items = due::items(&facts).into_iter();
-    items
-        .map(|one| json!({ "name": one.name, "level": one.level.word(), "used": one.used, "left": one.left }))
-        .collect()
 }
 
 /// What came about so far: hazards at their accident level, and rows that tripped.

@@ -2,7 +2,7 @@
 //!
 //! Promises: the page only shows and asks, what it asks for is done here between two scans; what was done by hand is a scenario file that
 //! `run` replays to the same hash; the simulation never waits for a page. `session` is the run and what was done to it, `pace` drives it
-//! in a thread of its own, `learning` is a lesson on it,
+//! in a thread of its own, `learning` is a lesson on it, `order` its order, `records` its store,
 //! `frame` is what a page is shown, `server` speaks HTTP on loopback.
 
 mod altered;
@@ -12,8 +12,10 @@ mod frame;
 mod history;
 mod learning;
 mod odds;
+mod order;
 mod pace;
 mod past;
+mod records;
 mod server;
 mod session;
 mod solve;

@@ -10,6 +10,7 @@ use super::asked::{Asked, Until};
 use super::drawing;
 use super::frame::{self, Going};
 use super::odds;
+use super::order;
 use super::session::Session;
 use super::start::Start;
 use super::wire::{Newest, Wish};
@@ -146,6 +147,8 @@ impl Pace {
                 let found = odds::ask(&self.session, &question);
                 drop(answer.send(found.map(|found| serde_json::to_string(&found).unwrap_or_default())));
             }
+            Wish::Order(answer) => drop(answer.send(order::shown(&self.session).to_string())),
+            Wish::Records(answer) => drop(answer.send(self.session.records().map(|all| all.to_string()))),
             Wish::Result(answer) => drop(answer.send(self.session.result().map(|result| result.to_string()))),
             Wish::Written(answer) => drop(answer.send(self.session.written())),
             Wish::End => {}
@@ -180,6 +183,12 @@ impl Pace {
             Asked::Restart { scenario, by_hand } => {
                 let start = self.session.start().another(scenario.as_deref(), by_hand)?;
                 return self.anew(start);
+            }
+            Asked::Order { text, begin } => {
+                let start = self.session.start().with_order(self.session.scenario(), &text)?;
+                if begin {
+                    return self.anew(start);
+                }
             }
             Asked::Lesson { name } => {
                 let start = self.session.start().to_lesson(&name)?;

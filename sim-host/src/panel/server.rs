@@ -96,11 +96,15 @@ fn router(shared: Shared) -> Router {
         .route("/panel.css", get(|| text("text/css; charset=utf-8", include_str!("page/panel.css"))))
         .route("/panel.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/panel.js"))))
         .route("/drawing.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/drawing.js"))))
+        .route("/order.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/order.js"))))
+        .route("/records.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/records.js"))))
         .route("/odds.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/odds.js"))))
         .route("/trends.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/trends.js"))))
         .route("/stream", get(stream))
         .route("/history", get(history))
         .route("/drawing", get(drawing))
+        .route("/order", get(order))
+        .route("/records", get(records))
         .route("/catalogue", get(catalogue))
         .route("/scenario.toml", get(written))
         .route("/lesson.json", get(result))
@@ -187,6 +191,18 @@ async fn history(State(shared): State<Shared>, Query(From { from }): Query<From>
 
 async fn drawing(State(shared): State<Shared>) -> Response {
     ask(&shared, Wish::Drawing).await.map_or_else(|wrong| wrong, as_json)
+}
+
+async fn order(State(shared): State<Shared>) -> Response {
+    ask(&shared, Wish::Order).await.map_or_else(|wrong| wrong, as_json)
+}
+
+async fn records(State(shared): State<Shared>) -> Response {
+    match ask(&shared, Wish::Records).await {
+        Ok(Ok(text)) => as_json(text),
+        Ok(Err(why)) => wrong(StatusCode::CONFLICT, &why),
+        Err(gone) => gone,
+    }
 }
 
 async fn written(State(shared): State<Shared>) -> Response {

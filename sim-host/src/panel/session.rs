@@ -62,7 +62,7 @@ impl Session {
     /// What is wrong with the scenario, or why it cannot run.
     pub fn new(start: Start) -> Result<Self, String> {
         let scenario = start.scenario()?;
-        let run = Simulation::new(&scenario, &RunOptions::BARE).map_err(|why| why.to_string())?;
+        let run = Simulation::with_records(&scenario, &RunOptions::BARE).map_err(|why| why.to_string())?;
         let spec = network_of(&scenario).map_err(|why| why.to_string())?;
         let names = (
             spec.volumes.into_iter().map(|one| one.name).collect(),
@@ -356,7 +356,7 @@ impl Session {
             return Err("what was done in a later job of a row cannot be saved: play one job at a time".to_owned());
         }
         let hash = self.run.hash();
-        written::scenario(&self.start.source.text, self.start.by_hand, &self.deeds, (self.run.time(), &hash))
+        written::scenario(&self.start, &self.deeds, (self.run.time(), &hash))
     }
 
     fn keep(&mut self, of_a_deed: bool) {

@@ -3,7 +3,7 @@
 use crate::lesson::{self, Lesson};
 use crate::scenario::diagnostic::Source;
 use crate::scenario::model::Answers;
-use crate::scenario::{Scenario, parse, random, shipped};
+use crate::scenario::{Scenario, order_text, parse, random, shipped};
 
 /// What a session begins from.
 #[derive(Debug, Clone)]
@@ -16,12 +16,14 @@ pub struct Start {
     pub by_hand: bool,
     /// The lesson that it is, and whether its hints may be read; the source is then the lesson's.
     pub lesson: Option<(Lesson, bool)>,
+    /// What a saved file says of an order that was changed.
+    pub note: Option<String>,
 }
 
 impl Start {
     /// A scenario, not on another station.
     pub const fn of(source: Source, by_hand: bool) -> Self {
-        Self { source, station: None, by_hand, lesson: None }
+        Self { source, station: None, by_hand, lesson: None, note: None }
     }
 
     /// A lesson.
@@ -31,6 +33,7 @@ impl Start {
             station: None,
             by_hand: lesson.by_hand,
             lesson: Some((lesson, may_hint)),
+            note: None,
         }
     }
 
@@ -53,7 +56,36 @@ impl Start {
         let drawn = || random::source(name).map(|drawn| drawn.map_err(|bad| bad.message));
         let source = shipped::source(name).map(Ok).or_else(drawn);
         let source = source.unwrap_or_else(|| Err(format!("`{name}` is no shipped scenario, and not random:SEED")))?;
-        Ok(Self { source, station: self.station.clone(), by_hand, lesson: None })
+        Ok(Self { station: self.station.clone(), ..Self::of(source, by_hand) })
+    }
+
+    /// Why its order cannot be changed on a page, where it cannot.
+    pub fn order_stays(&self) -> Option<&'static str> {
+        if self.lesson.is_some() {
+            return Some("the order is the lesson's: begin a scenario (Begin anew, above) to give one of your own");
+        }
+        let row = "this scenario is a row of jobs, and each has an order of its own in its [[job]]: change the file, or begin a scenario of one job";
+        order_text::part(&self.source).is_none().then_some(row)
+    }
+
+    /// The same with another order, given as the text of its `[order]`; `of` is the scenario as it was read.
+    ///
+    /// # Errors
+    /// The order stays, or what is wrong with the text, each with its place in it.
+    pub fn with_order(&self, of: &Scenario, text: &str) -> Result<Self, String> {
+        if let Some(why) = self.order_stays() {
+            return Err(why.to_owned());
+        }
+        let made = order_text::with_order(&self.source, of, text, self.station.as_deref());
+        let made = made.map_err(|list| list.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))?;
+        let mut note = "Its [order] was changed on the panel.".to_owned();
+        if !made.dropped.is_empty() {
+            note += &format!(
+                " What was expected of phases that are no longer ordered was taken out: {}.",
+                made.dropped.join(", ")
+            );
+        }
+        Ok(Self { source: made.source, note: Some(note), ..self.clone() })
     }
 
     /// What a shipped lesson begins from. Hints stay switched off where they were.

@@ -17,6 +17,10 @@ pub enum Wish {
     Drawing(oneshot::Sender<String>),
     /// Since when something was inevitable, as JSON.
     Odds(Question, oneshot::Sender<Result<String, String>>),
+    /// The order's text, as JSON.
+    Order(oneshot::Sender<String>),
+    /// What the record store holds, as JSON.
+    Records(oneshot::Sender<Result<String, String>>),
     /// What came of the lesson, as JSON.
     Result(oneshot::Sender<Result<String, String>>),
     /// What was done by hand as a scenario file.

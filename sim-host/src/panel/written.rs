@@ -6,6 +6,7 @@ use toml_edit::{DocumentMut, Item, Table, value};
 use valvewright_core::token::Part;
 
 use super::altered::Altered;
+use super::start::Start;
 use crate::scenario::model::Act;
 
 /// Something that was done, s since the job began.
@@ -47,7 +48,7 @@ pub fn heals(all: &[Deed], before: &[Deed], files: usize) -> Vec<(f64, usize)> {
 ///
 /// # Errors
 /// What was done cannot be said in a scenario file, and why.
-pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) -> Result<String, String> {
+pub fn scenario(start: &Start, deeds: &[Deed], hash: (f64, &str)) -> Result<String, String> {
     if let Some(row) = deeds.iter().find(|one| matches!(one, Deed::Altered(..))) {
         let t = row.at();
         return Err(format!(
@@ -55,8 +56,8 @@ pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) 
              `valvewright run --without ROW` from the beginning"
         ));
     }
-    let mut file: DocumentMut = source.parse().map_err(|why| format!("the scenario's text: {why}"))?;
-    if by_hand {
+    let mut file: DocumentMut = start.source.text.parse().map_err(|why| format!("the scenario's text: {why}"))?;
+    if start.by_hand {
         let operator = file.entry("operator").or_insert(Item::Table(Table::new()));
         operator["answers"] = value("none");
     }
@@ -66,6 +67,9 @@ pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) 
         text,
         "# Played by hand on the panel of Valvewright up to {t} s, where its trace had the hash {hash}."
     );
+    if let Some(note) = &start.note {
+        let _ = writeln!(text, "# {note}");
+    }
     text += &file.to_string();
     for deed in deeds {
         match deed {
@@ -97,23 +101,25 @@ pub fn scenario(source: &str, by_hand: bool, deeds: &[Deed], hash: (f64, &str)) 
 
 #[cfg(test)]
 mod tests {
-    use super::{Altered, Deed, scenario};
+    use super::{Altered, Deed, Start, scenario};
+    use crate::scenario::diagnostic::Source;
     use crate::scenario::model::Act;
+
+    fn start(text: &str, by_hand: bool) -> Start {
+        Start::of(Source::new("x.toml", text), by_hand)
+    }
 
     #[test]
     fn a_switched_row_cannot_be_saved_and_says_from_when_on() {
-        let wrong = scenario(
-            "title = \"x\"",
-            false,
-            &[Deed::Act(1.0, Act::Reset), Deed::Altered(12.5, Altered::default())],
-            (20.0, "0"),
-        );
+        let deeds = [Deed::Act(1.0, Act::Reset), Deed::Altered(12.5, Altered::default())];
+        let wrong = scenario(&start("title = \"x\"", false), &deeds, (20.0, "0"));
         assert!(wrong.as_ref().is_err_and(|why| why.contains("12.5 s") && why.contains("--without")), "{wrong:?}");
     }
 
     #[test]
     fn questions_left_to_the_page_are_answered_by_nobody_else_in_the_file() {
-        let text = scenario("title = \"x\"\n[operator]\nanswers = \"confirm\"\n", true, &[], (0.0, "0"));
+        let of = start("title = \"x\"\n[operator]\nanswers = \"confirm\"\n", true);
+        let text = scenario(&of, &[], (0.0, "0"));
         assert!(text.as_ref().is_ok_and(|text| text.contains("answers = \"none\"")), "{text:?}");
     }
 }

@@ -4,16 +4,17 @@
 
 use valvewright_core::kept::{Boot, Memory, Start};
 use valvewright_core::record::service::{Mass, Service};
+use valvewright_core::record::settings::Clock;
 use valvewright_core::station::Station;
 use valvewright_core::talk::Notice;
 use valvewright_core::units::Milligram;
 
-use super::desk::{Desk, Workshop, opened};
+use super::desk::{Desk, EPOCH, Workshop, opened};
 use super::error::RunError;
 use super::inject;
 use super::network::network_of;
 use super::options::RunOptions;
-use super::setup::{kept, station_config, vessel_rest};
+use super::setup::{kept, start, station_config, vessel_rest};
 use super::simulation::Simulation;
 use super::store::Store;
 use crate::controller::Controller;
@@ -33,6 +34,24 @@ impl Simulation {
         options.alter(&mut controller);
         let mut made = Self::on_store(scenario, options, controller, &start, store)?;
         made.desk = Some(Box::new(Desk::of(workshop)));
+        made.desk_starts(Boot::PowerOn, &start.memory);
+        Ok(made)
+    }
+}
+
+impl Simulation {
+    /// As [`Simulation::new`], keeping records on a small new part of its own: the same run, to the same hash.
+    ///
+    /// # Errors
+    /// As [`Simulation::new`].
+    pub fn with_records(scenario: &Scenario, options: &RunOptions) -> Result<Self, RunError> {
+        let (whole, start) = (Store::of_session(&kept(scenario)), start(scenario));
+        let store = if scenario.station.record.lost { whole.spoilt() } else { whole };
+        let mut controller = Station::wake(station_config(scenario).map_err(RunError::Network)?, &start);
+        options.alter(&mut controller);
+        let mut made = Self::on_store(scenario, options, controller, &start, store)?;
+        let own = Workshop { image: None, now: EPOCH, clock: Clock::Offset(0), operator: 0, book: Vec::new() };
+        made.desk = Some(Box::new(Desk::of(&own)));
         made.desk_starts(Boot::PowerOn, &start.memory);
         Ok(made)
     }
@@ -65,6 +84,14 @@ impl<C: Controller> Simulation<C> {
         if let Some(desk) = &mut self.desk {
             desk.journal.starts(&mut self.store, clock, boot, memory);
         }
+    }
+
+    /// What the part holds, found as a start would find it, and true time by the run's own clock, s since 2000-01-01; none where the run keeps
+    /// no records.
+    pub fn records(&self) -> Option<(Store, Memory, u32)> {
+        let now = self.desk.as_ref()?.now.wrapping_add(self.now_ms() / 1_000);
+        let (store, memory) = self.store.found();
+        Some((store, memory, now))
     }
 
     /// A scan was made.

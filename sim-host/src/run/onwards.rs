@@ -24,6 +24,7 @@ use crate::hazard::{Hazards, Kept};
 use crate::plant::{Exchanged, Gain, Tolerance};
 use crate::report::data::{JobResult, NoticeRecord};
 use crate::scenario::Scenario;
+use crate::scenario::model::Order;
 
 /// The two bottles of oil, as far as the shop changes them.
 const BOTTLES: [&str; 2] = ["used_oil", "new_oil"];
@@ -177,6 +178,11 @@ impl Simulation {
         if self.stand == Stand::Over {
             self.stand = Stand::Running;
         }
+    }
+
+    /// The order of the job at hand.
+    pub fn order(&self) -> &Order {
+        &self.present.order
     }
 
     /// When this service began, s.

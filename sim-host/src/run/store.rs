@@ -23,6 +23,9 @@ const PLAN: Plan = Plan { side: SIDE, logs: [NO_LOG; LOGS], rating: 10_000 };
 /// The same with the logs of a workshop: 64 pages of services and 16 of events, 176 KiB in all (own choice: some 880 services, a year of a small
 /// workshop, and as many events as it is likely to ask for).
 const WORKSHOP: Plan = Plan { logs: [services_plan(64), events_plan(16)], ..PLAN };
+/// The same with few pages, for a run that is shown and copied all along its way: 70 services and 250 events, 40 KiB in all (own choice: more than
+/// the 50 jobs of the longest row).
+const SESSION: Plan = Plan { logs: [services_plan(6), events_plan(6)], ..PLAN };
 /// Bytes of a page.
 const PAGE: usize = 2048;
 /// Seed of the part's dice, which only a cut or an unsteady bit throws.
@@ -66,6 +69,11 @@ impl Store {
     /// The same with the logs of a workshop.
     pub fn of_workshop(kept: &Kept) -> Self {
         Self::commissioned(kept, WORKSHOP)
+    }
+
+    /// The same with the small logs of a run that is shown.
+    pub fn of_session(kept: &Kept) -> Self {
+        Self::commissioned(kept, SESSION)
     }
 
     fn commissioned(kept: &Kept, plan: Plan) -> Self {
@@ -185,10 +193,17 @@ impl Store {
         }
     }
 
+    /// What a start would find on the part as it is, and the part after it; no cut that is planned comes in it.
+    pub fn found(&self) -> (Self, Memory) {
+        let mut started = Self { at_start: None, ..self.clone() };
+        let memory = started.read();
+        (started, memory)
+    }
+
     /// By how much its counters would come back lower than they were given to be stored, acknowledged or not: refrigerant through the filter-drier, kg, and running time of
     /// the pump, s. A store that gives nothing back is no counter that fell.
     pub fn fallen(&self) -> (f64, f64) {
-        match (Self { at_start: None, ..self.clone() }).read() {
+        match self.found().1 {
             Memory::Sound(found) => {
                 let drier = self.last.drier.0.saturating_sub(found.drier.0).max(0);
                 (f64::from(drier) * 1e-6, f64::from(self.last.pump_oil.saturating_sub(found.pump_oil)))

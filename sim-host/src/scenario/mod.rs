@@ -11,6 +11,7 @@ mod jobs;
 pub mod judge;
 pub mod model;
 mod oil;
+pub mod order_text;
 pub mod parse;
 pub mod parse_fault;
 mod parse_order;

@@ -34,16 +34,19 @@ function edge(box, to) {
 export class Drawing {
   constructor(root, spec) {
     root.replaceChildren();
-    this.svg = make("svg", { viewBox: `0 -16 ${spec.width} ${spec.height + 16}`, role: "img", "aria-label": "Piping and instrumentation drawing" }, root);
+    this.svg = make("svg", { viewBox: `0 ${spec.top} ${spec.width} ${spec.height - spec.top}`, role: "img", "aria-label": "Piping and instrumentation drawing" }, root);
     const boxes = Object.fromEntries(spec.places.map((one) => [one.name, one]));
     this.elements = new Map();
     this.places = new Map();
     const beside = new Map();
-    for (const one of spec.elements) this.element(one, boxes, beside);
+    // Labels come last, so that no line and no box lies over one.
+    const labels = make("g", { class: "labels" });
+    for (const one of spec.elements) this.element(one, boxes, beside, labels);
     for (const one of spec.places) this.place(one);
+    this.svg.append(labels);
   }
 
-  element(one, boxes, beside) {
+  element(one, boxes, beside, labels) {
     const from = boxes[one.from], to = boxes[one.to];
     if (!from) return;
     let line = one.line, at = one.at;
@@ -63,11 +66,14 @@ export class Drawing {
     const title = make("title", {}, group, one.name);
     const pipe = make("polyline", { points: line.map((p) => p.join(",")).join(" "), class: "pipe" + thin }, group);
     const symbol = make("path", { d: SHAPES[one.symbol] ?? SHAPES.restriction, transform: `translate(${at[0]} ${at[1]})`, class: "symbol" }, group);
-    // Beside a line that goes up, above one that goes across.
-    const up = line.some((p, n) => n > 0 && Math.abs(p[0] - line[n - 1][0]) < 1 && Math.abs(p[0] - at[0]) < 1);
-    const [x, anchor] = up ? [at[0] + 15, "start"] : [at[0], "middle"];
-    make("text", { x, y: up ? at[1] : at[1] - 16, "text-anchor": anchor, class: "small" }, group, one.name.replaceAll("_", " "));
-    const flow = make("text", { x, y: up ? at[1] + 12 : at[1] + 24, "text-anchor": anchor, class: "small figure" }, group, "");
+    // Beside a line that goes up or aslant, around one that goes across.
+    const across = line.some((p, n) => n > 0 && Math.abs(p[1] - line[n - 1][1]) < 1 && Math.abs(p[1] - at[1]) < 1);
+    const side = one.side ?? (across ? "around" : "right");
+    const [x, anchor] = { left: [at[0] - 19, "end"], right: [at[0] + 19, "start"], around: [at[0], "middle"] }[side];
+    const [above, below] = side === "around" ? [-16, 25] : [-1, 13];
+    const text = (y, cls, words) => make("text", { x, y: at[1] + y, "text-anchor": anchor, class: cls }, labels, words);
+    text(above, "small", one.name.replaceAll("_", " "));
+    const flow = text(below, "small figure", "");
     const tags = one.name.split("/")[0].split("+");
     this.elements.set(one.name, { title, pipe, symbol, flow, thin, tags, kind: one.symbol });
   }

@@ -2,6 +2,8 @@
 import { Drawing } from "./drawing.js";
 import { Trends } from "./trends.js";
 import { drawOdds } from "./odds.js";
+import { loadOrder, showOrder } from "./order.js";
+import { readRecords, watchRecords } from "./records.js";
 
 const $ = (id) => document.getElementById(id);
 const node = (tag, text, cls) => {
@@ -60,6 +62,8 @@ function cells(...all) {
 }
 const figure = (value, unit) => node("td", value == null ? "" : `${(Math.abs(value) < 10 ? value.toFixed(2) : value.toFixed(1))} ${unit}`, "number");
 
+const margin = (value, when) => node("td", value.toFixed(2) + when, value <= 0 ? "bad" : value <= 0.5 ? "doubt" : "");
+
 function show() {
   const f = frame;
   $("title").textContent = f.title;
@@ -107,14 +111,14 @@ function show() {
     return item;
   });
   fill($("hazards"), f.hazards.toSorted((a, b) => (a.not_judged ? 2 : a.margin) - (b.not_judged ? 2 : b.margin)), (one) =>
-    cells(one.id, one.title, node("td", one.not_judged ?? `${one.margin.toFixed(2)} at ${one.at.toFixed(0)} s`, one.not_judged ? "" : one.margin <= 0 ? "bad" : one.margin <= 0.5 ? "doubt" : "")));
+    cells(one.id, one.title, one.now == null ? node("td", one.idle, "idle") : margin(one.now, ""), one.not_judged ? node("td", "") : margin(one.margin, ` at ${one.at.toFixed(0)} s`)));
   fill($("ledger"), f.job.ledger, ([what, grams]) => cells(what, node("td", grams.toFixed(1), "number")));
   fill($("stock"), Object.entries(f.truth.stock_g).map(([what, grams]) => [what, grams.toFixed(1)]), ([what, grams]) => cells(what, node("td", grams, "number")));
-  fill($("phases"), f.job.phases, (one) => node("li", `${one.phase}: ${one.outcome}, ${(one.s / 60).toFixed(1)} min`));
+  showOrder(f, fill, cells, node);
   fill($("deeds"), f.deeds, (one) => node("li", `${one.t.toFixed(2)} s  ${one.what.replaceAll("_", " ")}${one.until == null ? "" : `, healed at ${one.until.toFixed(2)} s`}`));
   $("hash").textContent = f.hash;
   lesson(f.lesson);
-  fill($("due"), f.due, (one) => cells(one.name, node("td", one.level, one.level === "DUE" ? "bad" : one.level === "due soon" ? "doubt" : ""), one.used, one.left));
+  watchRecords(f);
   points(f.table.rows);
   fill($("odds_of"), f.events, (id) => { const option = node("option", id); option.value = id; return option; });
   $("odds_form").hidden = f.events.length === 0;
@@ -188,6 +192,7 @@ function hear(event) {
     number = frame.number;
     trends.clear();
     fetch("drawing").then((one) => one.json()).then((spec) => { if (!spec.wrong) { drawing = new Drawing($("drawing"), spec); drawing.show(frame); } });
+    loadOrder(number);
     $("by_hand").checked = frame.by_hand;
     if (frame.lesson) $("lesson").value = frame.lesson.name;
     chosen_lesson();
@@ -299,4 +304,5 @@ const stream = new EventSource("stream");
 stream.addEventListener("message", hear);
 stream.addEventListener("error", () => say("The stream from the server is broken; it is tried again."));
 stream.addEventListener("open", () => { number = -1; say(""); });
+readRecords({ fill, cells, node, level: (word) => (word === "DUE" ? "bad" : word === "due soon" ? "doubt" : "") });
 begin();

@@ -3,6 +3,8 @@ import { make } from "./drawing.js";
 
 const [WIDE, LANE, SIDE, TOP] = [1000, 120, 60, 30];
 const MOST = 700;
+// What an axis shows at least, so that a signal at rest lies still on it.
+const QUIET = { "bar abs": 1, "mbar abs": 10, degC: 4, kg: 0.1, g: 10, "% LFL": 10 };
 
 export class Trends {
   constructor(root, chosen) {
@@ -56,7 +58,13 @@ export class Trends {
         const value = row[1][line.at];
         if (value != null) { low = Math.min(low, value); high = Math.max(high, value); }
       }
-      if (!(high > low)) { low = Number.isFinite(low) ? low - 1 : 0; high = low + 2; }
+      const least = QUIET[unit] ?? 1;
+      if (!(high - low > least * 1e-6)) {
+        // Only a temperature goes below 0 in its unit.
+        const middle = Number.isFinite(low) ? low : 0;
+        low = unit === "degC" ? middle - least / 2 : Math.max(0, middle - least / 2);
+        high = low + least;
+      }
       const y = (value) => y0 + LANE - ((value - low) / (high - low)) * LANE;
       make("rect", { x: SIDE, y: y0, width: WIDE - SIDE - 8, height: LANE, fill: "none", class: "grid" }, svg);
       const digits = Math.min(4, Math.max(0, 2 - Math.floor(Math.log10(high - low))));
