@@ -14,6 +14,7 @@ from pathlib import Path
 
 from selenium.common.exceptions import WebDriverException
 
+import campaigns
 import learning
 import looks
 import steering
@@ -21,8 +22,8 @@ from browse import Wrong, browser, hold
 
 
 def claims():
-    """Every function of the three rooms that begins from a program, in the order of the files."""
-    for room in (steering, learning, looks):
+    """Every function of the four rooms that begins from a program, in the order of the files."""
+    for room in (steering, learning, campaigns, looks):
         for name, one in vars(room).items():
             if inspect.isfunction(one) and one.__module__ == room.__name__ and "program" in inspect.signature(one).parameters:
                 yield name, one

@@ -146,6 +146,7 @@ impl Pace {
                 let found = odds::ask(&self.session, &question);
                 drop(answer.send(found.map(|found| serde_json::to_string(&found).unwrap_or_default())));
             }
+            Wish::AtHand(answer) => drop(answer.send((self.session.start().clone(), self.session.altered().clone()))),
             Wish::Result(answer) => drop(answer.send(self.session.result().map(|result| result.to_string()))),
             Wish::Written(answer) => drop(answer.send(self.session.written())),
             Wish::End => {}

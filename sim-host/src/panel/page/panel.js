@@ -2,6 +2,7 @@
 import { Drawing } from "./drawing.js";
 import { Trends } from "./trends.js";
 import { drawOdds } from "./odds.js";
+import { Campaign } from "./campaign.js";
 
 const $ = (id) => document.getElementById(id);
 const node = (tag, text, cls) => {
@@ -27,6 +28,7 @@ async function ask(what) {
   }
 }
 
+const campaign = new Campaign(keep);
 const trends = new Trends($("trends"), (t) => { $("back_to").value = t.toFixed(2); });
 
 async function history() {
@@ -116,6 +118,7 @@ function show() {
   lesson(f.lesson);
   fill($("due"), f.due, (one) => cells(one.name, node("td", one.level, one.level === "DUE" ? "bad" : one.level === "due soon" ? "doubt" : ""), one.used, one.left));
   points(f.table.rows);
+  campaign.see(f);
   fill($("odds_of"), f.events, (id) => { const option = node("option", id); option.value = id; return option; });
   $("odds_form").hidden = f.events.length === 0;
   $("no_event").hidden = f.events.length !== 0;
@@ -287,6 +290,7 @@ async function begin() {
   options($("fault"), catalogue.faults, (one) => `${one.id} ${one.component}: ${one.failure}`);
   for (const name of catalogue.scenarios) { const one = node("option", name); one.value = name; $("scenario").append(one); }
   options($("lesson"), catalogue.lessons, (one) => one.title);
+  campaign.faults(catalogue.faults);
   if (frame?.lesson) $("lesson").value = frame.lesson.name;
   chosen_lesson();
   $("fault").addEventListener("change", fault);
