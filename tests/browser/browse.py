@@ -91,6 +91,8 @@ class Page:
     def __init__(self, driver, address):
         self.driver = driver
         self.address = address
+        # A page that was left running complains once its server is gone.
+        driver.get("about:blank")
         self.complaints()
         driver.get(address)
         wait("a first frame", lambda: self.text("#clock"))
