@@ -14,6 +14,7 @@ from pathlib import Path
 
 from selenium.common.exceptions import WebDriverException
 
+import campaigns
 import drawing
 import learning
 import looks
@@ -24,7 +25,7 @@ from browse import Wrong, browser, hold
 
 def claims():
     """Every function of the rooms that begins from a program, in the order of the files."""
-    for room in (steering, learning, orders, drawing, looks):
+    for room in (steering, learning, orders, campaigns, drawing, looks):
         for name, one in vars(room).items():
             if inspect.isfunction(one) and one.__module__ == room.__name__ and "program" in inspect.signature(one).parameters:
                 yield name, one

@@ -48,9 +48,13 @@ impl Up {
     }
 
     fn post(&self, headers: &str, body: &str) -> String {
+        self.post_to("/do", headers, body)
+    }
+
+    fn post_to(&self, path: &str, headers: &str, body: &str) -> String {
         let (at, length) = (self.at, body.len());
         self.raw(&format!(
-            "POST /do HTTP/1.1\r\nHost: {at}\r\nConnection: close\r\nContent-Length: {length}\r\n{headers}\r\n\r\n{body}"
+            "POST {path} HTTP/1.1\r\nHost: {at}\r\nConnection: close\r\nContent-Length: {length}\r\n{headers}\r\n\r\n{body}"
         ))
     }
 
@@ -142,7 +146,17 @@ fn who_is_not_this_servers_own_page_is_refused() {
 #[test]
 fn the_page_needs_nothing_from_elsewhere_and_lets_no_script_in() {
     let up = Up::new();
-    for path in ["/", "/panel.css", "/panel.js", "/drawing.js", "/trends.js", "/odds.js", "/order.js", "/records.js"] {
+    for path in [
+        "/",
+        "/panel.css",
+        "/panel.js",
+        "/drawing.js",
+        "/trends.js",
+        "/odds.js",
+        "/order.js",
+        "/records.js",
+        "/campaign.js",
+    ] {
         let answer = up.get(path);
         let (head, body) = answer.split_once("\r\n\r\n").expect("an answer has a head");
         assert_eq!(status(&answer), "200", "{path}");
@@ -231,4 +245,88 @@ fn order_and_records_are_refused_to_strangers_and_take_no_other_table() {
     assert_eq!(status(&up.wish(&good)), "200");
     assert_eq!(up.frame()["number"], 1, "a good one was not");
     assert!(up.get("/order").contains("450 g"), "{}", up.get("/order"));
+}
+
+fn body(answer: &str) -> serde_json::Value {
+    let (_, body) = answer.split_once("\r\n\r\n").expect("an answer has a head");
+    serde_json::from_str(body).unwrap_or_else(|why| panic!("{why}: {answer}"))
+}
+
+/// A small campaign is begun by this server's own page alone, with words that are known, once at a time; what is wrong is said and begins none.
+#[test]
+fn a_campaign_is_refused_to_whoever_may_not_ask_and_for_what_is_not_there() {
+    let up = Up::new();
+    let json = "Content-Type: application/json";
+    let begin = r#"{"do":"start","row":"I28","faults":"F070"}"#;
+    let to = |headers: &str, body: &str| up.post_to("/campaign", headers, body);
+    let named =
+        |path: &str, host: &str| up.raw(&format!("GET {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n"));
+    let refused = [
+        ("another page", to(&format!("{json}\r\nOrigin: http://evil.example"), begin), "403"),
+        ("another site", to(&format!("{json}\r\nSec-Fetch-Site: cross-site"), begin), "403"),
+        ("a form", to("Content-Type: text/plain", begin), "415"),
+        ("too long", to(json, &format!(r#"{{"do":"start","row":"{}","faults":"all"}}"#, "x".repeat(5_000))), "413"),
+        ("no JSON", to(json, "start"), "400"),
+        ("an unknown wish", to(json, r#"{"do":"sweep","faults":"all"}"#), "400"),
+        ("an unknown key", to(json, r#"{"do":"start","row":"I28","faults":"all","out":"/tmp/x"}"#), "400"),
+        ("no faults", to(json, r#"{"do":"start","row":"I28"}"#), "400"),
+        ("faults of another kind", to(json, r#"{"do":"start","row":"I28","faults":["F070"]}"#), "400"),
+        ("nothing altered", to(json, r#"{"do":"start","faults":"all"}"#), "422"),
+        ("no such row", to(json, r#"{"do":"start","row":"../../etc","faults":"all"}"#), "422"),
+        ("no such fault", to(json, r#"{"do":"plan","row":"I28","faults":"../../etc/passwd"}"#), "422"),
+        ("a stop of none", to(json, r#"{"do":"stop"}"#), "422"),
+        ("an outcome of none", up.get("/campaign.json"), "409"),
+        ("its table", up.get("/campaign.csv"), "409"),
+        ("a way out of the tree", up.get("/campaign.json/../../Cargo.toml"), "404"),
+        ("a name that leads here", named("/campaign", "rebound.example"), "421"),
+        ("its outcome by that name", named("/campaign.json", "rebound.example"), "421"),
+        (
+            "a page to be written",
+            up.raw(&format!("PUT /campaign HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n", up.at)),
+            "405",
+        ),
+    ];
+    for (what, answer, wanted) in &refused {
+        assert_eq!(status(answer), *wanted, "{what}: {answer}");
+    }
+    assert_eq!(body(&up.get("/campaign"))["number"], 0, "one of them was begun");
+}
+
+/// The run at hand goes on while it runs, a second is refused, and when it is over every page can have it.
+#[test]
+fn a_campaign_runs_beside_the_run_once_at_a_time_and_is_handed_over() {
+    let up = Up::new();
+    let to = |body: &str| up.post_to("/campaign", "Content-Type: application/json", body);
+    let planned = to(r#"{"do":"plan","row":"I28","faults":"all"}"#);
+    assert_eq!(status(&planned), "200", "{planned}");
+    assert_eq!(body(&up.get("/campaign"))["stand"], "idle", "a plan begins nothing");
+    assert_eq!(status(&up.wish("{\"do\":\"speed\",\"x\":100}")), "200");
+    assert_eq!(status(&up.wish("{\"do\":\"run\"}")), "200");
+    let began = to(r#"{"do":"start","row":"I28","faults":"all"}"#);
+    assert_eq!(body(&began), body(&planned), "it does what was planned");
+    let second = to(r#"{"do":"start","row":"I03","faults":"F056"}"#);
+    assert_eq!(status(&second), "422", "{second}");
+    assert!(second.contains("a campaign is under way"), "{second}");
+    let before = up.frame()["t"].as_f64().expect("a time");
+    up.until(|frame| frame["t"].as_f64() > Some(before + 20.0));
+    assert_eq!(body(&up.get("/campaign"))["stand"], "runs", "the run went on only when it was over");
+    assert_eq!(status(&to(r#"{"do":"stop"}"#)), "200");
+    let stand = |wanted: &str| {
+        for _ in 0..2_400 {
+            if body(&up.get("/campaign"))["stand"] == wanted {
+                return;
+            }
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        panic!("never {wanted}: {}", up.get("/campaign"));
+    };
+    stand("stopped");
+    assert_eq!(status(&up.get("/campaign.json")), "409", "a stopped one has an outcome");
+    assert_eq!(status(&to(r#"{"do":"start","row":"I28","faults":"F070"}"#)), "200");
+    stand("over");
+    let found = up.get("/campaign.json");
+    assert!(found.contains("attachment; filename=\"campaign.json\""), "{found}");
+    assert!(body(&found)["said"].to_string().contains("H22"), "{found}");
+    assert_eq!(found.split("\r\n\r\n").nth(1), up.get("/campaign.json").split("\r\n\r\n").nth(1));
+    assert!(up.get("/campaign.csv").contains("fault,phase,step,t_s,level"), "{}", up.get("/campaign.csv"));
 }

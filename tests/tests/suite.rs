@@ -91,6 +91,7 @@ mod locked_line;
 mod logic_language;
 mod logic_values;
 mod model_bounds;
+mod panel_campaign;
 mod panel_lessons;
 mod panel_margins;
 mod panel_odds;

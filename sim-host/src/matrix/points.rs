@@ -44,6 +44,13 @@ impl Point {
         (by.abs() < 1e9).then_some(by as i32)
     }
 
+    /// The same in as few places as say it: what [`read`] takes for this again.
+    pub fn figure(&self, by: i32) -> f64 {
+        let at = self.at(by);
+        let rounded = |places: i32| (at * 10f64.powi(places)).round() / 10f64.powi(places);
+        (0..9).map(rounded).find(|one| self.by(*one) == Some(by)).unwrap_or(at)
+    }
+
     /// The figure at which it lies when it is moved by so much.
     pub fn at(&self, by: i32) -> f64 {
         self.table + f64::from(by) / self.per

@@ -6,7 +6,7 @@ use valvewright_core::interlock::table::Row;
 use valvewright_core::row::{RowId, RowSet, Watch};
 
 use crate::matrix::points;
-use crate::run::Simulation;
+use crate::run::{RunOptions, Simulation};
 
 /// What is altered.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -54,6 +54,46 @@ impl Altered {
         for (watch, by) in &self.moved {
             run.move_set_point(*watch, *by);
         }
+    }
+
+    /// Nothing is.
+    pub fn is_nothing(&self) -> bool {
+        self.without.is_empty() && self.moved.is_empty()
+    }
+
+    /// Rows that are left out or have a moved set point.
+    pub fn rows(&self) -> RowSet {
+        let of = |watch: Watch| points::all().into_iter().find(|one| one.watch == watch).map(|one| one.row);
+        let moved = self.moved.iter().filter_map(|(watch, _)| of(*watch));
+        moved.fold(self.without, |all, row| all.or(RowSet::one(row)))
+    }
+
+    /// A run that has this table from its beginning.
+    pub fn options(&self) -> RunOptions {
+        RunOptions { without: self.without, moved: self.moved.clone(), ..RunOptions::BARE }
+    }
+
+    /// The same for the command line, each word after a space.
+    pub fn flags(&self) -> String {
+        let rows = self.without.iter().map(|row| format!(" --without {row}"));
+        let moved = self.moved.iter().filter_map(|(watch, by)| {
+            let point = points::all().into_iter().find(|one| one.watch == *watch)?;
+            Some(format!(" --set-point {}={}", point.name(), point.figure(*by)))
+        });
+        rows.chain(moved).collect()
+    }
+
+    /// For people: `without I03, with vessel_pressure at 18.2 bar (table: 17.01)`.
+    pub fn words(&self) -> String {
+        let rows: Vec<&str> = self.without.iter().map(RowId::as_str).collect();
+        let rows = (!rows.is_empty()).then(|| format!("without {}", rows.join(" and ")));
+        let moved = self.moved.iter().filter_map(|(watch, by)| {
+            let point = points::all().into_iter().find(|one| one.watch == *watch)?;
+            let (name, now, unit, table) = (point.name(), point.figure(*by), point.unit, point.figure(0));
+            Some(format!("with {name} at {now} {unit} (table: {table})"))
+        });
+        let all: Vec<String> = rows.into_iter().chain(moved).collect();
+        if all.is_empty() { "with the table as it is".to_owned() } else { all.join(", ") }
     }
 
     /// The set points of a row that can be moved, for a page.

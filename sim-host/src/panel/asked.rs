@@ -1,4 +1,4 @@
-//! What a page may ask for, as it comes in: one JSON object with `do` and what belongs to it. Unknown words are refused by the reader.
+//! What a page may ask for, as it comes in: one JSON object with `do` and what belongs to it, of the run or of a campaign. Unknown words are refused by the reader.
 
 use serde::Deserialize;
 
@@ -119,4 +119,28 @@ pub enum Asked {
         /// Which.
         to: String,
     },
+}
+
+/// What a page wants of a small campaign.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(tag = "do", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Wanted {
+    /// How many runs it would be.
+    Plan {
+        /// This row left out alone, empty for the table at hand.
+        #[serde(default)]
+        row: String,
+        /// `rows`, `all`, or one such as F056.
+        faults: String,
+    },
+    /// That it begins.
+    Start {
+        /// As above.
+        #[serde(default)]
+        row: String,
+        /// As above.
+        faults: String,
+    },
+    /// That the one under way stops.
+    Stop,
 }

@@ -149,6 +149,7 @@ impl Pace {
             }
             Wish::Order(answer) => drop(answer.send(order::shown(&self.session).to_string())),
             Wish::Records(answer) => drop(answer.send(self.session.records().map(|all| all.to_string()))),
+            Wish::AtHand(answer) => drop(answer.send((self.session.start().clone(), self.session.altered().clone()))),
             Wish::Result(answer) => drop(answer.send(self.session.result().map(|result| result.to_string()))),
             Wish::Written(answer) => drop(answer.send(self.session.written())),
             Wish::End => {}

@@ -23,10 +23,11 @@ use tokio::sync::{oneshot, watch};
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::WatchStream;
 
-use super::asked::Asked;
+use super::asked::{Asked, Wanted};
 use super::odds::Question;
 use super::pace;
 use super::session::Session;
+use super::underway::Underway;
 use super::wire::Wish;
 use crate::fault;
 use crate::lesson;
@@ -44,6 +45,9 @@ struct Shared {
     wishes: Sender<Wish>,
     newest: watch::Receiver<Arc<str>>,
     at: SocketAddr,
+    campaign: Arc<Underway>,
+    /// One is planned at a time: that runs the healthy job.
+    plans: Arc<tokio::sync::Mutex<()>>,
 }
 
 /// A server that is up.
@@ -76,7 +80,9 @@ impl Served {
         let (tell, newest) = watch::channel(Arc::from("{}"));
         let run = std::thread::spawn(move || pace::go(session, &hears, &tell));
         let end = wishes.clone();
-        let app = router(Shared { wishes, newest, at });
+        let campaign = Arc::new(Underway::default());
+        let (plans, underway) = (Arc::default(), Arc::clone(&campaign));
+        let app = router(Shared { wishes, newest, at, campaign, plans });
         let served = runtime.block_on(async {
             tokio::select! {
                 served = axum::serve(listener, app) => served,
@@ -85,6 +91,7 @@ impl Served {
         });
         // It may have ended by itself.
         let _ = end.send(Wish::End);
+        underway.end();
         run.join().map_err(|_| std::io::Error::other("the simulation stopped by a fault of the program"))?;
         served
     }
@@ -98,6 +105,7 @@ fn router(shared: Shared) -> Router {
         .route("/drawing.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/drawing.js"))))
         .route("/order.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/order.js"))))
         .route("/records.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/records.js"))))
+        .route("/campaign.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/campaign.js"))))
         .route("/odds.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/odds.js"))))
         .route("/trends.js", get(|| text("text/javascript; charset=utf-8", include_str!("page/trends.js"))))
         .route("/stream", get(stream))
@@ -110,6 +118,9 @@ fn router(shared: Shared) -> Router {
         .route("/lesson.json", get(result))
         .route("/do", post(obey))
         .route("/odds", post(odds))
+        .route("/campaign", get(under_way).post(campaign))
+        .route("/campaign.json", get(outcome_json))
+        .route("/campaign.csv", get(outcome_csv))
         .layer(DefaultBodyLimit::max(LONGEST))
         .layer(middleware::from_fn_with_state(shared.clone(), guard))
         .with_state(shared)
@@ -267,6 +278,41 @@ async fn odds(State(shared): State<Shared>, headers: HeaderMap, body: Bytes) -> 
         Ok(Err(why)) => wrong(StatusCode::UNPROCESSABLE_ENTITY, &why),
         Err(gone) => gone,
     }
+}
+
+async fn campaign(State(shared): State<Shared>, headers: HeaderMap, body: Bytes) -> Response {
+    let (row, faults, begins) = match sent(&headers, &body) {
+        Ok(Wanted::Plan { row, faults }) => (row, faults, false),
+        Ok(Wanted::Start { row, faults }) => (row, faults, true),
+        Ok(Wanted::Stop) => return done(shared.campaign.stop().map(|()| json!({}))),
+        Err((code, why)) => return wrong(code, &why),
+    };
+    let (start, altered) = match ask(&shared, Wish::AtHand).await {
+        Ok(at_hand) => at_hand,
+        Err(gone) => return gone,
+    };
+    let _turn = shared.plans.lock().await;
+    let campaign = Arc::clone(&shared.campaign);
+    let asked = tokio::task::spawn_blocking(move || campaign.asked(&start, &altered, (&row, &faults), begins));
+    done(asked.await.unwrap_or_else(|_| Err("the plan stopped by a fault of the program".to_owned())))
+}
+
+fn done(asked: Result<serde_json::Value, String>) -> Response {
+    asked.map_or_else(|why| wrong(StatusCode::UNPROCESSABLE_ENTITY, &why), |told| axum::Json(told).into_response())
+}
+
+async fn under_way(State(shared): State<Shared>) -> Response {
+    axum::Json(shared.campaign.told()).into_response()
+}
+
+async fn outcome_json(State(shared): State<Shared>) -> Response {
+    let text = shared.campaign.outcome().map(|one| one.json.clone());
+    handed_over(Ok(text), "application/json", "attachment; filename=\"campaign.json\"")
+}
+
+async fn outcome_csv(State(shared): State<Shared>) -> Response {
+    let text = shared.campaign.outcome().map(|one| one.csv.clone());
+    handed_over(Ok(text), "text/csv; charset=utf-8", "attachment; filename=\"campaign.csv\"")
 }
 
 async fn obey(State(shared): State<Shared>, headers: HeaderMap, body: Bytes) -> Response {

@@ -4,8 +4,10 @@ use std::sync::Arc;
 
 use tokio::sync::{oneshot, watch};
 
+use super::altered::Altered;
 use super::asked::Asked;
 use super::odds::Question;
+use super::start::Start;
 
 /// A question to the thread of the run, with where its answer goes.
 pub enum Wish {
@@ -21,6 +23,8 @@ pub enum Wish {
     Order(oneshot::Sender<String>),
     /// What the record store holds, as JSON.
     Records(oneshot::Sender<Result<String, String>>),
+    /// What the run begins from, and its interlock table: all that a campaign knows of it.
+    AtHand(oneshot::Sender<(Start, Altered)>),
     /// What came of the lesson, as JSON.
     Result(oneshot::Sender<Result<String, String>>),
     /// What was done by hand as a scenario file.

@@ -1,4 +1,5 @@
-//! What a page picks, in the words of the command line, and what is wrong with it without the place in a file that nobody wrote.
+//! What a page picks, in the words of the command line, what is wrong with it without the place in a file that nobody wrote, and numbers with
+//! their nouns.
 
 use crate::scenario::diagnostic::Diagnostic;
 
@@ -18,4 +19,9 @@ pub fn plainly(list: &[Diagnostic]) -> String {
         one.help.as_ref().map_or_else(|| one.message.clone(), |help| format!("{} ({help})", one.message))
     };
     list.iter().map(one).collect::<Vec<_>>().join("; ")
+}
+
+/// A number with its noun.
+pub fn count(n: usize, one: &str, more: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { more })
 }

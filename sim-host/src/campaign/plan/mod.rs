@@ -19,8 +19,8 @@ pub use occasion::Occasion;
 pub(super) use occasion::shares;
 pub use read::read;
 pub use shipped::{SHIPPED, Shipped, source};
-pub use ways::Way;
 pub(super) use ways::quoted;
+pub use ways::{Way, of_fault};
 
 /// How factors are combined into runs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -70,6 +70,11 @@ fn which(node: &mut Node) -> Result<Vec<&'static Injection>, Diagnostic> {
     Ok(found)
 }
 
+/// The ways of one fault, each of the usual severity: every mode and device, or the usual ones.
+pub fn of_fault(of: &'static Injection, every: bool) -> Vec<Way> {
+    ways(of, &Extent { modes: every, tags: every, shares: Vec::new() })
+}
+
 fn unknown(node: &Node, text: &str) -> Diagnostic {
     let mut classes: Vec<&str> = catalogue::entries().iter().map(|one| one.kind.as_str()).collect();
     classes.sort_unstable();

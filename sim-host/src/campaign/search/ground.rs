@@ -4,12 +4,13 @@ use crate::campaign::error::CampaignError;
 use crate::campaign::plan::{Design, Way, quoted};
 use crate::campaign::runs::{Base, Runs};
 use crate::fault::{Begins, Planned};
-use crate::run::{RunOptions, Simulation};
+use crate::run::{RunError, RunOptions, Simulation};
 use crate::scenario::Scenario;
 
 /// The job and its faults.
+#[derive(Clone)]
 pub struct Ground {
-    /// Name of the plan.
+    /// Name of the plan, of the scenario where there is none.
     pub plan: String,
     /// The healthy job.
     pub scenario: Scenario,
@@ -72,17 +73,34 @@ impl Ground {
         }
         let mut made =
             Self { plan: plan.name.clone(), scenario, options, ways: Vec::new(), left_out: Vec::new(), command };
-        let probe = made.begin().map_err(|why| CampaignError::Healthy(named.to_owned(), why))?;
-        for way in &plan.ways {
-            match made.fits(way, &probe) {
-                Ok(()) => made.ways.push(way.clone()),
-                Err(why) => made.left_out.push((way.words.clone(), why)),
-            }
-        }
+        made.take(&plan.ways).map_err(|why| CampaignError::Healthy(named.to_owned(), why))?;
         if made.ways.is_empty() {
             return wrong("no fault of it can come while the job runs", "name others in `which` of [faults]");
         }
         Ok(made)
+    }
+
+    /// One job without a plan: the command that runs it, and those of these ways that can come into it; there may be none.
+    ///
+    /// # Errors
+    /// As [`Simulation::new`].
+    pub fn job(scenario: Scenario, command: String, ways: &[Way]) -> Result<Self, RunError> {
+        let (plan, options) = (scenario.name.clone(), RunOptions::BARE);
+        let mut made = Self { plan, scenario, options, ways: Vec::new(), left_out: Vec::new(), command };
+        made.take(ways)?;
+        Ok(made)
+    }
+
+    /// Takes the ways that fit, and the reasons of the others.
+    fn take(&mut self, ways: &[Way]) -> Result<(), RunError> {
+        let probe = self.begin()?;
+        for way in ways {
+            match self.fits(way, &probe) {
+                Ok(()) => self.ways.push(way.clone()),
+                Err(why) => self.left_out.push((way.words.clone(), why)),
+            }
+        }
+        Ok(())
     }
 
     /// Whether a way can come into the running job.
@@ -97,7 +115,7 @@ impl Ground {
     ///
     /// # Errors
     /// As [`Simulation::new`].
-    pub fn begin(&self) -> Result<Simulation, crate::run::RunError> {
+    pub fn begin(&self) -> Result<Simulation, RunError> {
         Simulation::new(&self.scenario, &self.options)
     }
 

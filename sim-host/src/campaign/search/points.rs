@@ -4,21 +4,17 @@
 //! Promises: each answer is a bracket, the furthest figure tried at which nothing worse came and the nearest at which something did, with the
 //! command that has it again; where nothing comes even with the row's cause out of reach, that is said. True of these runs alone.
 
-use std::collections::BTreeMap;
-use std::panic::resume_unwind;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use serde::Serialize;
 use valvewright_core::interlock::table::{Level, ROWS, Side};
-use valvewright_core::row::RowId;
-use valvewright_core::talk::Notice;
 
 use super::ground::Ground;
-use super::looker::Looker;
+use super::stems::{Came, Case, HEALTHY, Stems, spread};
 use crate::campaign::moments::moments;
-use crate::hazard::{HAZARD_COUNT, Id};
+use crate::hazard::Id;
 use crate::matrix::points::{self, Point};
-use crate::run::{RunError, Simulation};
+use crate::run::RunError;
 
 /// Halvings between the table's figure and the one out of reach: the bracket is a 64th of that distance.
 const HALVINGS: u32 = 6;
@@ -29,13 +25,6 @@ const ALERT: f64 = 0.5;
 const ACCIDENT: f64 = 0.0;
 /// By how much a margin must be less to count as worse: what noise of another way makes of it (own choice).
 const WORSE: f64 = 0.02;
-
-/// What came of a run: the least margin of each hazard, and the rows that tripped.
-#[derive(Clone)]
-struct Came {
-    worst: [f64; HAZARD_COUNT],
-    rows: Vec<RowId>,
-}
 
 /// A hazard that came about where the set point lay too far.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -88,9 +77,6 @@ pub struct Reaches {
     pub partial: bool,
 }
 
-/// A run: a way to fail, none for the healthy job, and the scan in which it comes.
-type Case = (Option<usize>, u64);
-
 /// A figure of the unit of a level that no reading comes to, on the dangerous side (own choice, beyond the ranges of design section 3).
 fn far(point: &Point) -> f64 {
     let mut conditions = ROWS.iter().flat_map(|row| row.causes.iter());
@@ -125,10 +111,18 @@ pub fn reaches(
         .collect();
     scans.sort_unstable();
     scans.dedup();
-    let mut cases: Vec<Case> = vec![(None, 0)];
+    let mut cases: Vec<Case> = vec![HEALTHY];
     cases.extend(scans.iter().flat_map(|scan| (0..ground.ways.len()).map(move |way| (Some(way), *scan))));
-    let starts = starts(ground, &scans)?;
-    let with = |case: &Case, point: Option<(&Point, f64)>| one(ground, &starts, *case, point);
+    let stems = Stems::grow(ground, &scans)?;
+    let with = |case: &Case, point: Option<(&Point, f64)>| {
+        stems.run(*case, &|run| {
+            if let Some((point, at)) = point
+                && let Some(by) = point.by(at)
+            {
+                run.move_set_point(point.watch, by);
+            }
+        })
+    };
     let base = spread(&cases, threads, stop, tell, &|case| with(case, None))?;
     let mut runs = base.len();
     let mut found = Vec::new();
@@ -213,81 +207,4 @@ fn worst<'a>(
         }
     }
     found
-}
-
-/// The healthy job at each of these scans.
-fn starts(ground: &Ground, scans: &[u64]) -> Result<BTreeMap<u64, (Simulation, Looker)>, RunError> {
-    let (mut run, mut looker) = (ground.begin()?, Looker::new());
-    let mut all = BTreeMap::from([(0, (run.fork(), looker.clone()))]);
-    for scan in scans {
-        while run.scans() < *scan && looker.step(&mut run)? {}
-        if run.scans() == *scan {
-            all.insert(*scan, (run.fork(), looker.clone()));
-        }
-    }
-    Ok(all)
-}
-
-/// One run; nothing where the job is over before its fault.
-fn one(
-    ground: &Ground,
-    starts: &BTreeMap<u64, (Simulation, Looker)>,
-    (way, scan): Case,
-    moved: Option<(&Point, f64)>,
-) -> Result<Option<Came>, RunError> {
-    let Some((run, looker)) = starts.get(&scan) else { return Ok(None) };
-    let (mut run, mut looker) = (run.fork(), looker.clone());
-    if let Some((point, at)) = moved
-        && let Some(by) = point.by(at)
-    {
-        run.move_set_point(point.watch, by);
-    }
-    if let Some(planned) = way.and_then(|way| ground.planned(way, scan)) {
-        run.inject(&planned)?;
-        looker.faulted(&run);
-    }
-    while looker.step(&mut run)? {}
-    let mut rows: Vec<RowId> = run
-        .told_since(0)
-        .iter()
-        .filter_map(|(_, notice)| if let Notice::Tripped(row, _) = notice { Some(*row) } else { None })
-        .collect();
-    rows.sort_unstable();
-    rows.dedup();
-    Ok(Some(Came { worst: looker.outcome(&run).worst, rows }))
-}
-
-/// What one thread has: places of cases, and what came of each.
-type Part = Vec<(usize, Option<Came>)>;
-
-/// The cases shared out among threads, the answers in their order.
-fn spread(
-    cases: &[Case],
-    threads: usize,
-    stop: &AtomicBool,
-    tell: &(dyn Fn(usize, usize) + Sync),
-    work: &(dyn Fn(&Case) -> Result<Option<Came>, RunError> + Sync),
-) -> Result<Vec<Option<Came>>, RunError> {
-    let next = AtomicUsize::new(0);
-    let worker = || {
-        let mut done = Part::new();
-        loop {
-            let at = next.fetch_add(1, Ordering::Relaxed);
-            let Some(case) = cases.get(at).filter(|_| !stop.load(Ordering::Relaxed)) else { return Ok(done) };
-            tell(at, cases.len());
-            done.push((at, work(case)?));
-        }
-    };
-    let all: Vec<Result<Part, RunError>> = std::thread::scope(|scope| {
-        let running: Vec<_> = (0..threads.max(1)).map(|_| scope.spawn(worker)).collect();
-        // Runs that nobody made must not be missing in silence: a thread that ended badly ends this one.
-        running.into_iter().map(|one| one.join().unwrap_or_else(|bad| resume_unwind(bad))).collect()
-    });
-    let mut found = vec![None; cases.len()];
-    for part in all {
-        for (at, came) in part? {
-            found[at] = came;
-        }
-    }
-    Ok(found)
 }

@@ -4,6 +4,7 @@ import { Trends } from "./trends.js";
 import { drawOdds } from "./odds.js";
 import { loadOrder, showOrder } from "./order.js";
 import { readRecords, watchRecords } from "./records.js";
+import { Campaign } from "./campaign.js";
 
 const $ = (id) => document.getElementById(id);
 const node = (tag, text, cls) => {
@@ -29,6 +30,7 @@ async function ask(what) {
   }
 }
 
+const campaign = new Campaign(keep);
 const trends = new Trends($("trends"), (t) => { $("back_to").value = t.toFixed(2); });
 
 async function history() {
@@ -120,6 +122,7 @@ function show() {
   lesson(f.lesson);
   watchRecords(f);
   points(f.table.rows);
+  campaign.see(f);
   fill($("odds_of"), f.events, (id) => { const option = node("option", id); option.value = id; return option; });
   $("odds_form").hidden = f.events.length === 0;
   $("no_event").hidden = f.events.length !== 0;
@@ -292,6 +295,7 @@ async function begin() {
   options($("fault"), catalogue.faults, (one) => `${one.id} ${one.component}: ${one.failure}`);
   for (const name of catalogue.scenarios) { const one = node("option", name); one.value = name; $("scenario").append(one); }
   options($("lesson"), catalogue.lessons, (one) => one.title);
+  campaign.faults(catalogue.faults);
   if (frame?.lesson) $("lesson").value = frame.lesson.name;
   chosen_lesson();
   $("fault").addEventListener("change", fault);
