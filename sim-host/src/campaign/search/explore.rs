@@ -2,7 +2,8 @@
 //! drawn; those branch at their marks in turn. A mark is told apart by what it is, by the faults that act and by whether they did so from power-on:
 //! seen again, it gets nothing. Of more faults than one only those marks count that fewer of them did not come to.
 //!
-//! At power-on, and where a hazard comes to its alert level for the first time, each fault is tried once: little is left then that may fail.
+//! At power-on, beside what is there from power-on, and where a hazard comes to its alert level for the first time, each fault is tried once: what
+//! is latent waits for another, and at an alert little is left that may fail.
 //!
 //! When no mark is new, what is left of the bound goes into other moments of those sets of faults that narrowed a hazard's margin further than
 //! any fewer of them ever did.
@@ -81,7 +82,7 @@ struct State<'a> {
     ground: &'a Ground,
     bounds: Bounds,
     known: BTreeSet<(Mark, Vec<(usize, bool)>)>,
-    tries: BTreeMap<Vec<usize>, u32>,
+    tries: BTreeMap<Vec<(usize, bool)>, u32>,
     /// The narrowest notch of each hazard under these faults.
     narrowest: BTreeMap<Vec<usize>, [u8; HAZARD_COUNT]>,
     sets: Sets,
@@ -141,9 +142,11 @@ impl State<'_> {
                 continue;
             }
             fresh += 1;
-            let all = matches!(mark, Mark::PowerOn | Mark::Margin(_, ALERT));
+            // What is there from power-on may be latent until another comes.
+            let latent = matches!(mark, Mark::Came(..)) && standing.iter().any(|(_, power_on)| *power_on);
+            let all = latent || matches!(mark, Mark::PowerOn | Mark::Margin(_, ALERT));
             let budget = if all { self.ground.ways.len() } else { self.bounds.budget };
-            for (draw, way) in self.draw(&acting, budget).into_iter().enumerate() {
+            for (draw, way) in self.draw(&standing, scan == 0, budget).into_iter().enumerate() {
                 let recipe = recipe.and(way, scan);
                 if self.sets.want(&recipe) {
                     wanted.push(Wanted { draw, recipe, mark: mark.words() });
@@ -160,17 +163,17 @@ impl State<'_> {
     }
 
     /// Ways to come on top of these: those that were tried least with them, in the order of the dice.
-    fn draw(&mut self, acting: &[usize], budget: usize) -> Vec<usize> {
+    fn draw(&mut self, standing: &[(usize, bool)], power_on: bool, budget: usize) -> Vec<usize> {
         let id = |way: usize| self.ground.ways.get(way).map(|one| one.planned.id);
         let with = |way: usize| {
-            let mut all = acting.to_vec();
-            all.push(way);
+            let mut all = standing.to_vec();
+            all.push((way, power_on));
             all.sort_unstable();
             all
         };
         let mut all: Vec<(u32, u64, usize)> = Vec::new();
         for way in 0..self.ground.ways.len() {
-            if acting.iter().all(|one| id(*one) != id(way)) {
+            if standing.iter().all(|(one, _)| id(*one) != id(way)) {
                 all.push((self.tries.get(&with(way)).copied().unwrap_or(0), self.dice.next_u64(), way));
             }
         }
