@@ -16,7 +16,7 @@ use crate::evidence::{By, Evidence, Id};
 use crate::fault::{self, Begins, FaultId, Injection};
 use crate::scenario::{parse, random, shipped};
 
-/// Faults in steps, at most: with either table and the healthy job, 600 runs (own choice: some seconds on one processor).
+/// Faults in steps, at most: with either table and the healthy job, 600 runs (own choice: seconds to a minute on one processor).
 pub const MOST_CELLS: usize = 299;
 
 /// A question that can be answered.
