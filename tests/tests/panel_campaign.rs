@@ -251,6 +251,18 @@ fn of_a_row_of_jobs_the_first_is_taken_and_that_is_said() {
 
 /// A set point that lies where its row acts far too late: the H01 of docs/set-points.md.
 #[test]
+fn of_an_order_changed_on_the_page_the_commands_name_the_file_that_it_hands_over() {
+    let session = Session::new(start("mild_hatchback")).expect("it begins");
+    let order = "[order]\nphases = [\"identify\", \"recover\"]\nsides = \"both\"\n";
+    let changed = session.start().with_order(session.scenario(), order).expect("it is taken");
+    let campaign = Campaign::of(&changed, &Altered::default(), "I03", "F056").expect("it can be asked");
+    assert!(campaign.told()["said"].to_string().contains("commands below name played.toml"), "{}", campaign.told());
+    let found = shown(&campaign);
+    assert!(found.to_string().contains("valvewright run played.toml"), "{found}");
+    assert!(!found.to_string().contains("run mild_hatchback"), "{found}");
+}
+
+#[test]
 fn a_moved_set_point_is_asked_of_as_well() {
     let mut altered = Altered::default();
     altered.set_point("cabinet_gas", 99.0).expect("it can be moved");

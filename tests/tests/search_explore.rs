@@ -28,8 +28,12 @@ each = 1
 const BOUNDS: Bounds = Bounds { budget: 2, runs: 400, faults: 2, seed: 1 };
 
 fn found(bounds: Bounds, threads: usize) -> Explored {
-    let bench = bench(PAIRS);
-    let runs = runs(&bench, PAIRS);
+    found_of(PAIRS, bounds, threads)
+}
+
+fn found_of(plan: &str, bounds: Bounds, threads: usize) -> Explored {
+    let bench = bench(plan);
+    let runs = runs(&bench, plan);
     let ground = Ground::of(&runs).unwrap_or_else(|wrong| panic!("{wrong}"));
     let stop = AtomicBool::new(false);
     explore(&ground, bounds, threads, &stop, &mut |_| {}).unwrap_or_else(|wrong| panic!("{wrong}"))
@@ -91,6 +95,20 @@ fn with_three_faults_no_accident_of_two_is_lost_and_none_of_three_holds_a_smalle
         assert!(!of(&three, 2).iter().any(smaller) && !of(&three, 1).iter().any(smaller), "{hazard} {faults:?}");
     }
     assert!(three.accidents.iter().all(|one| one.replayed), "{:#?}", three.accidents);
+}
+
+/// A processor that stands still, a watchdog that does not bite, a heater that is welded: any two are held.
+#[test]
+fn an_accident_that_needs_three_faults_is_found_by_three_and_by_no_fewer() {
+    let plan = PAIRS.replace(r#""F040", "F057", "F070", "F135", "F110""#, r#""F097", "F098", "F135""#);
+    let of = |faults: usize| {
+        let all = found_of(&plan, Bounds { runs: 1_000, faults, budget: 4, ..BOUNDS }, 2);
+        all.accidents.into_iter().filter(|one| one.hazard == "H22").map(|one| one.faults).collect::<Vec<_>>()
+    };
+    assert_eq!(of(2), Vec::<Vec<String>>::new());
+    let three = of(3);
+    assert_eq!(three.len(), 1, "{three:?}");
+    assert_eq!(three[0].len(), 3, "{three:?}");
 }
 
 #[test]

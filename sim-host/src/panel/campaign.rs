@@ -19,6 +19,9 @@ use crate::scenario::{parse, random, shipped};
 /// Faults in steps, at most: with either table and the healthy job, 600 runs (own choice: seconds to a minute on one processor).
 pub const MOST_CELLS: usize = 299;
 
+/// What the page calls the file that it hands over.
+const SAVED: &str = "played.toml";
+
 /// A question that can be answered.
 pub struct Campaign {
     /// What it is asked of.
@@ -26,6 +29,8 @@ pub struct Campaign {
     pub(super) name: String,
     /// Later jobs of the scenario are left out.
     pub(super) first_job: bool,
+    /// Its order was changed on the page.
+    changed: bool,
     pub(super) altered: Altered,
     /// The choice of faults, as it was made.
     pub(super) faults: String,
@@ -83,7 +88,8 @@ impl Campaign {
                 "the healthy job ends before it comes to the middle of a step: choose another scenario".to_owned()
             );
         }
-        Ok(Self { title, name, first_job, altered, faults: faults.to_owned(), tables })
+        let changed = start.note.is_some();
+        Ok(Self { title, name, first_job, changed, altered, faults: faults.to_owned(), tables })
     }
 
     /// What it would do, for whoever thinks of asking.
@@ -105,6 +111,11 @@ impl Campaign {
             self.tables.runs(),
         )];
         let bound = format!("for no more than {MOST_CELLS} faults in steps are tried at once");
+        if self.changed {
+            all.push(format!(
+                "The order was changed on this page: the commands below name {SAVED}, which `Save what was done` gives before anything is done by hand."
+            ));
+        }
         if *steps_left > 0 {
             all.push(format!(
                 "Left out: {}, the shorter ones of each phase, {bound}.",
@@ -132,7 +143,9 @@ fn command(start: &Start) -> String {
     let shipped = shipped::source(stem).filter(|one| one.text == source.text).map(|_| stem.to_owned());
     let drawn = || stem.strip_prefix("random-").map(|seed| format!("{}{seed}", random::PREFIX));
     let is_it = |name: &String| random::source(name).is_some_and(|one| one.is_ok_and(|one| one.text == source.text));
-    let name = shipped.or_else(|| drawn().filter(is_it)).unwrap_or_else(|| source.name.clone());
+    // What was changed on the page is in no file but the one that it hands over.
+    let known = || if start.note.is_some() { SAVED.to_owned() } else { source.name.clone() };
+    let name = shipped.or_else(|| drawn().filter(is_it)).unwrap_or_else(known);
     let quoted = |word: &str| shlex::try_quote(word).map_or_else(|_| word.to_owned(), std::borrow::Cow::into_owned);
     let station = start.station.as_ref().map(|station| format!(" --station {}", quoted(station)));
     format!("valvewright run {}{}", quoted(&name), station.unwrap_or_default())
