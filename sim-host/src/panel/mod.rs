@@ -3,8 +3,7 @@
 //! Promises: the page only shows and asks, what it asks for is done here between two scans; what was done by hand is a scenario file that
 //! `run` replays to the same hash; the simulation never waits for a page. `session` is the run and what was done to it, `pace` drives it
 //! in a thread of its own, `learning` is a lesson on it, `order` its order, `records` its store, `campaign` asks what comes of an altered interlock
-//! table beside it,
-//! `frame` is what a page is shown, `server` speaks HTTP on loopback.
+//! table beside it, `frame` is what a page is shown, `server` speaks HTTP on loopback.
 
 mod altered;
 mod asked;
