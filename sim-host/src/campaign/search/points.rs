@@ -97,7 +97,7 @@ fn far(point: &Point) -> f64 {
 /// Looks how far each goes.
 ///
 /// # Errors
-/// As [`Simulation::new`].
+/// As [`crate::run::Simulation::new`].
 pub fn reaches(
     ground: &Ground,
     threads: usize,
