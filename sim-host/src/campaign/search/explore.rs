@@ -109,8 +109,8 @@ impl State<'_> {
     /// How far this hazard came with fewer of these faults.
     fn with_fewer(&self, acting: &[usize], hazard: usize) -> u8 {
         let of = |acting: &[usize]| self.narrowest.get(acting).and_then(|all| all.get(hazard)).copied().unwrap_or(0);
+        // Of three faults at most: none of them, each alone, and with one left out.
         let fewer = (0..acting.len()).map(|at| without(acting, at));
-        // With one left out, as those with more left out came to no more marks of their own; and each alone.
         let single = acting.iter().map(|one| of(&[*one]));
         fewer.map(|one| of(&one)).chain(single).fold(of(&[]), u8::max)
     }
