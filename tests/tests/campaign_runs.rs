@@ -61,6 +61,21 @@ fn a_forked_run_is_the_run_from_its_beginning_to_the_hash() {
 }
 
 /// What the command beside a row says does the same, where the order ended.
+/// A circuit under nitrogen that is held for 40 min: nothing but the fan is on, no step moves, and what comes after the hold still has to come.
+#[test]
+fn a_long_hold_is_no_standstill_and_the_run_goes_on_behind_it() {
+    let text = PLAN.replace("\"short.toml\"", "\"held.toml\"").replace("[\"F001\", \"F070\", \"F111\"]", "[\"F043\"]");
+    let text = text.replace("each = 2", "at = [\"20 s\"]");
+    let bench = bench(&text);
+    let proof = valvewright_sim::scenario::shipped::source("proof_under_nitrogen").expect("shipped").text;
+    let held = proof.replace("test_hold = \"20 min\"", "test_hold = \"40 min\"");
+    assert_ne!(held, proof);
+    bench.put("held.toml", &held);
+    let rows = made(&runs(&bench, &text));
+    assert_eq!(rows.len(), 1);
+    assert_eq!((rows[0].fate, rows[0].verdict), ("ended", Some("pass")), "{:?}", rows[0]);
+}
+
 #[test]
 fn the_command_of_a_row_has_its_hash_again() {
     let bench = bench(PLAN);

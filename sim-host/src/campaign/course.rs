@@ -8,7 +8,7 @@ use valvewright_core::talk::Command;
 
 use super::case::Case;
 use super::moments::place;
-use super::one::{Fate, HELD_FOR, LONGEST, QUIET_FOR};
+use super::one::{Fate, HELD_FOR, LONGEST, quiet_for};
 use super::plan::Heal;
 use super::progress::{Person, Rest};
 use super::reacts::Reacts;
@@ -112,7 +112,7 @@ impl<'a> Looking<'a> {
     /// How it ends where nothing can come any more.
     fn decided(&self, run: &Simulation, t: f64) -> Option<Fate> {
         let state = run.station().job().state();
-        if t - self.quiet_since > if state == JobState::Paused { HELD_FOR } else { QUIET_FOR } {
+        if t - self.quiet_since > if state == JobState::Paused { HELD_FOR } else { quiet_for(run.order()) } {
             return Some(if matches!(state, JobState::Ended(_)) { Fate::Ended } else { Fate::Stands });
         }
         (!self.case.faults.is_empty() && t - self.came > LONGEST).then_some(Fate::Goes)

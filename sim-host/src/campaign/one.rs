@@ -8,14 +8,22 @@ use super::moments::Moment;
 use crate::fault::{Begins, Planned};
 use crate::report::data::{HazardLevel, Verdict};
 use crate::run::{RunError, Simulation, Stand};
+use crate::scenario::model::Order;
 
-/// A run is decided when for so long nothing but the fan has been on and no phase has moved, s: longer than any wait of a phase.
-pub const QUIET_FOR: f64 = 1_200.0;
+/// A run is decided when for so long, at least, nothing but the fan has been on and no phase has moved, s ([`quiet_for`]).
+const QUIET_FOR: f64 = 1_200.0;
+/// Longer than the longest hold of an order by so much, s (own choice).
+const BEYOND_A_HOLD: f64 = 60.0;
 /// So too when the job has been held by a row for so long, and nothing but the fan was on, s: nobody presses reset, and what a fault does with
 /// everything shut it has done by then.
 pub const HELD_FOR: f64 = 600.0;
 /// Nor does a run go on for longer than this after its fault, s.
 pub const LONGEST: f64 = 7_200.0;
+
+/// How long nothing but the fan is on and no phase moves before a run of this order is decided, s: longer than any wait of its phases.
+pub fn quiet_for(order: &Order) -> f64 {
+    QUIET_FOR.max(order.leak_hold.max(order.test_hold) + BEYOND_A_HOLD)
+}
 
 /// A fault to be let in at a moment of a base.
 #[derive(Clone, Debug)]
@@ -117,7 +125,7 @@ pub(super) fn run_on(case: &Case, mut run: Simulation) -> Result<Done, RunError>
             (was, quiet_since) = (now, t);
         }
         let state = run.station().job().state();
-        if t - quiet_since > if state == JobState::Paused { HELD_FOR } else { QUIET_FOR } {
+        if t - quiet_since > if state == JobState::Paused { HELD_FOR } else { quiet_for(run.order()) } {
             break if matches!(state, JobState::Ended(_)) { Fate::Ended } else { Fate::Stands };
         }
         if t - came > LONGEST {

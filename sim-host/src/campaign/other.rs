@@ -10,7 +10,7 @@ use valvewright_core::units::Millis;
 
 use super::case::Case;
 use super::course::{Course, HALF, since};
-use super::one::{Fate, LONGEST, QUIET_FOR};
+use super::one::{Fate, LONGEST, quiet_for};
 use crate::board::Outside;
 use crate::controller::Controller;
 use crate::report::data::Verdict;
@@ -26,10 +26,11 @@ const PATIENCE: Millis = Millis(60_000);
 /// The program cannot be had, or a fault cannot come in this job.
 pub fn drive(command: &str, case: &Case, scenario: &Scenario, options: &RunOptions) -> Result<Course, RunError> {
     let program = Outside::program(command, PATIENCE).map_err(RunError::Board)?;
-    to_the_end(case, Simulation::with(scenario, options, program)?, scenario.station.scan)
+    to_the_end(case, Simulation::with(scenario, options, program)?, scenario)
 }
 
-fn to_the_end<C: Controller>(case: &Case, mut run: Simulation<C>, scan_s: f64) -> Result<Course, RunError> {
+fn to_the_end<C: Controller>(case: &Case, mut run: Simulation<C>, of: &Scenario) -> Result<Course, RunError> {
+    let still = quiet_for(&of.order);
     let mut began = case.first();
     let (mut safe_after, mut quiet_since) = (None, 0.0);
     let fate = loop {
@@ -50,7 +51,7 @@ fn to_the_end<C: Controller>(case: &Case, mut run: Simulation<C>, scan_s: f64) -
         match stand {
             Stand::Broken => break Fate::Broken,
             Stand::Over => break Fate::Ended,
-            Stand::Running if t - quiet_since > QUIET_FOR => break Fate::Stands,
+            Stand::Running if t - quiet_since > still => break Fate::Stands,
             Stand::Running if !case.faults.is_empty() && t - case.last() > LONGEST => break Fate::Goes,
             Stand::Running => {}
         }
@@ -67,7 +68,7 @@ fn to_the_end<C: Controller>(case: &Case, mut run: Simulation<C>, scan_s: f64) -
         hash,
         scans,
         end_s,
-        scan_s,
+        scan_s: of.station.scan,
         safe_after,
         reaction: None,
         rest: None,

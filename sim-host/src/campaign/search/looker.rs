@@ -6,7 +6,7 @@ use valvewright_core::job::flow::JobState;
 
 use super::mark::{Mark, Seer};
 use crate::campaign::moments::place;
-use crate::campaign::one::{HELD_FOR, LONGEST, QUIET_FOR};
+use crate::campaign::one::{HELD_FOR, LONGEST, quiet_for};
 use crate::hazard::{HAZARD_COUNT, Id};
 use crate::report::data::HazardLevel;
 use crate::run::{RunError, Simulation, Stand};
@@ -68,7 +68,7 @@ impl Looker {
             (self.was, self.quiet_since) = (now, t);
         }
         let state = run.station().job().state();
-        let still = t - self.quiet_since > if state == JobState::Paused { HELD_FOR } else { QUIET_FOR };
+        let still = t - self.quiet_since > if state == JobState::Paused { HELD_FOR } else { quiet_for(run.order()) };
         let since = self.faulted.map_or(0, |fault| scan - fault);
         let long = since as f64 * (run.time() - t) > LONGEST;
         Ok(stand == Stand::Running && !still && !long)
